@@ -1,0 +1,1 @@
+"""Tell a makeup-effects designer whether a digitally sculpted appliance can be built and worn."""
