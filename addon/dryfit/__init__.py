@@ -1,0 +1,14 @@
+"""Dryfit: a dry fit of a sculpted appliance before anyone pays for a mould.
+
+>>> import dryfit
+>>> snapshot = dryfit.load_snapshot("warden.npz")   # doctest: +SKIP
+>>> report = dryfit.check(snapshot)                 # doctest: +SKIP
+>>> report.verdict                                  # doctest: +SKIP
+<Status.PASS: 'pass'>
+"""
+
+from . import geometry
+from .api import check, load_brief, load_snapshot, save_snapshot
+from .model.version import VERSION as __version__
+
+__all__ = ["__version__", "check", "geometry", "load_brief", "load_snapshot", "save_snapshot"]

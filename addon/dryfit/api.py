@@ -1,0 +1,91 @@
+"""The Python door: load, check, save. Importable without Blender."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from .checks.runner import run_checks
+from .model.brief import Brief
+from .model.brief_reading import read_brief
+from .model.errors import UnreadableFile
+from .model.progress import drain
+from .model.report import Report
+from .model.snapshot import Snapshot
+from .model.snapshot_file import load_saved_snapshot, save_snapshot
+
+__all__ = ["check", "load_brief", "load_snapshot", "save_snapshot"]
+
+BLENDER_READS = (".blend", ".obj", ".ply", ".stl", ".glb", ".gltf", ".fbx", ".usd", ".usda", ".usdc", ".usdz")
+
+
+def load_brief(path: str | Path) -> Brief:
+    """Read a brief; see ``dryfit.model.brief_reading.read_brief`` for what it raises."""
+    return read_brief(path)
+
+
+def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> Snapshot:
+    """Read a design from a file.
+
+    Parameters
+    ----------
+    path
+        ``.npz`` (needs numpy only), ``.blend`` or a mesh file (both need the ``bpy`` module).
+    brief
+        A brief, its path, or None.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be used; the message says what, where and what to do.
+    """
+    source = Path(path)
+    brief = _as_brief(brief)
+    if not source.is_file():
+        raise UnreadableFile(str(path), "there is no such file")
+    suffix = source.suffix.lower()
+    if suffix == ".npz":
+        snapshot = load_saved_snapshot(source)
+    elif suffix in BLENDER_READS:
+        from .scene.reading import read_file
+
+        snapshot = read_file(source, brief)
+    else:
+        known = ", ".join((".npz", *BLENDER_READS))
+        raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
+    return replace(snapshot, source=str(path), sha256=_sha256(source))
+
+
+def check(
+    snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Sequence[str] | None = None
+) -> Report:
+    """Measure a snapshot and return the report.
+
+    Parameters
+    ----------
+    snapshot
+        What ``load_snapshot`` returned, or one made from arrays.
+    brief
+        A brief, its path, or None for the defaults.
+    only
+        Ids of the checks to run; None means all.
+
+    Raises
+    ------
+    InputError
+        When the snapshot cannot be measured at all.
+    UnknownCheck
+        When ``only`` names no check.
+    """
+    return drain(run_checks(snapshot, _as_brief(brief), only))
+
+
+def _as_brief(brief: Brief | str | Path | None) -> Brief:
+    if brief is None:
+        return Brief()
+    return brief if isinstance(brief, Brief) else read_brief(brief)
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

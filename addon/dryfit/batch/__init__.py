@@ -1,0 +1,1 @@
+"""Many variants: processes on this machine, or a cluster."""

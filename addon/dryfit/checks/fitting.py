@@ -1,0 +1,46 @@
+"""A snapshot being tried on: the same values with the indexes that several checks share, built once."""
+
+from functools import cached_property
+
+from ..geometry import Surface
+from ..model.brief import Brief
+from ..model.snapshot import Part, Snapshot
+from .regions import Regions
+
+
+class Fitting:
+    """One variant on its base, with its surfaces indexed on first use.
+
+    Parameters
+    ----------
+    snapshot
+        An admitted snapshot.
+    brief
+        The brief it is measured against.
+    """
+
+    def __init__(self, snapshot: Snapshot, brief: Brief) -> None:
+        self.snapshot = snapshot
+        self.brief = brief
+        self._surfaces: dict[str, Surface] = {}
+
+    @property
+    def base(self) -> Part:
+        """The performer's scan."""
+        return self.snapshot.base
+
+    @cached_property
+    def regions(self) -> Regions:
+        """Names for places on this head."""
+        return Regions.from_landmarks(self.snapshot.landmarks)
+
+    @property
+    def base_surface(self) -> Surface:
+        """The base at rest, indexed."""
+        return self.surface(self.base)
+
+    def surface(self, part: Part) -> Surface:
+        """Return the part at rest, indexed; built once."""
+        if part.name not in self._surfaces:
+            self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
+        return self._surfaces[part.name]

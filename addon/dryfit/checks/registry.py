@@ -1,0 +1,20 @@
+"""The one list of checks, in the order they are asked and reported."""
+
+from . import additive, closure, coverage, edge
+from .check import Check
+
+CHECKS: tuple[Check, ...] = (additive.CHECK, edge.CHECK, closure.CHECK, coverage.CHECK)
+
+
+def check_named(check_id: str) -> Check:
+    """Return the check with that id.
+
+    Raises
+    ------
+    KeyError
+        When there is none.
+    """
+    for check in CHECKS:
+        if check.id == check_id:
+            return check
+    raise KeyError(check_id)

@@ -1,0 +1,1 @@
+"""Arrays in, arrays out. Millimetres. Knows nothing of Blender or of checks."""

@@ -1,0 +1,1 @@
+"""The Blender border: the only code that reads or writes bpy data."""
