@@ -15,7 +15,7 @@ from ..model.progress import Job, Progress
 from ..model.snapshot import Part, Role
 from .check import Check
 from .fitting import Fitting
-from .soundness import soundness
+from .soundness import base_soundness, soundness
 
 
 @dataclass(frozen=True)
@@ -95,6 +95,7 @@ def _measures(worn: list[Worn]) -> dict[str, float | str]:
 def _findings(worn: list[Worn], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     found = [_below(piece, patch, fitting, limits) for piece in worn for patch in piece.patches]
     yield from sorted(found, key=lambda finding: (finding.severity != Severity.FAIL, -finding.value))
+    yield from base_soundness(fitting)
     for piece in worn:
         yield from soundness(piece.part, piece.skin, fitting)
 

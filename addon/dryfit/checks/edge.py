@@ -105,7 +105,13 @@ def _thickness_mm(points_mm: FloatArray, clearance_mm: FloatArray, part: Part, f
 
 
 def _inset_mm(
-    skin: OuterSkin, samples: RimSamples, inward_mm: FloatArray, grown_mm: FloatArray, source: IntArray, rim: IntArray, limits: Limits
+    skin: OuterSkin,
+    samples: RimSamples,
+    inward_mm: FloatArray,
+    grown_mm: FloatArray,
+    source: IntArray,
+    rim: IntArray,
+    limits: Limits,
 ) -> FloatArray:
     """Return the thickness ``(s,)`` a little inside the contour where a sculpt leaves the base.
 
@@ -139,7 +145,9 @@ def _blend_widths_mm(
     skin: OuterSkin, inward_mm: FloatArray, grown_mm: FloatArray, source: IntArray, thick_mm: float
 ) -> FloatArray:
     reached = np.where(np.isfinite(inward_mm), grown_mm, np.nan)
-    return _crossing_values(skin.top_faces, np.where(np.isnan(reached), np.inf, reached), inward_mm, source, thick_mm)[1]
+    return _crossing_values(skin.top_faces, np.where(np.isnan(reached), np.inf, reached), inward_mm, source, thick_mm)[
+        1
+    ]
 
 
 def _measures(feathers: list[Feather], limits: Limits) -> dict[str, float | str]:
@@ -269,7 +277,10 @@ CHECK = Check(
         ("rim_thickness_max_mm", "greatest thickness at the rim"),
         ("rim_over_limit_mm", "length of rim thicker than the limit"),
         ("rim_over_limit_fraction", "the same as a share of the rim, 0 to 1"),
-        ("blend_width_median_mm", "distance inward at which half of the rim has grown to the blend thickness"),
+        (
+            "blend_width_median_mm",
+            "distance inward at which half of the rim has grown to the blend thickness",
+        ),
     ),
     method=(
         "The rim is the border of the outer skin: the border loop of an open skin, the line between outer and inner "
@@ -279,9 +290,14 @@ CHECK = Check(
         "along the skin by fast marching (Kimmel & Sethian 1998, doi 10.1073/pnas.95.15.8431)."
     ),
     limits=(
-        "rim_thickness_mm", "rim_thickness_review_mm", "rim_span_mm", "rim_inset_mm",
-        "blend_thickness_mm", "blend_width_mm", "contact_mm",
-    ),  # fmt: skip
+        "rim_thickness_mm",
+        "rim_thickness_review_mm",
+        "rim_span_mm",
+        "rim_inset_mm",
+        "blend_thickness_mm",
+        "blend_width_mm",
+        "contact_mm",
+    ),
     blind_spots=(
         "It sees the sculpt, not the casting: flash, shrinkage and how the edge is dissolved on the day are the shop's. "
         "Edges beyond the scan's border are not judged."

@@ -100,9 +100,7 @@ def clip_below(values: FloatArray, level: float) -> Facets:
         some = np.flatnonzero(count == kept)
         odd = below[some].argmax(axis=1) if kept == 1 else (~below[some]).argmax(axis=1)
         facets.extend(_cut_corner(some, odd, values[some], level, keep_corner=kept == 1))
-    return Facets(
-        np.concatenate([part.face for part in facets]), np.concatenate([part.barycentric for part in facets])
-    )
+    return Facets(np.concatenate([part.face for part in facets]), np.concatenate([part.barycentric for part in facets]))
 
 
 def _cut_corner(faces: IntArray, odd: IntArray, values: FloatArray, level: float, keep_corner: bool) -> list[Facets]:

@@ -56,7 +56,12 @@ class Patch:
 
 
 def sample_near_level(
-    vertices_mm: FloatArray, faces: IntArray, clearance_mm: FloatArray, foot_mm: FloatArray, base: Surface, level_mm: float
+    vertices_mm: FloatArray,
+    faces: IntArray,
+    clearance_mm: FloatArray,
+    foot_mm: FloatArray,
+    base: Surface,
+    level_mm: float,
 ) -> Sampled:
     """Cut a skin's faces finely where it could be below a level, and measure the new corners.
 
@@ -105,7 +110,11 @@ def patches_below(sampled: Sampled, faces: IntArray, level_mm: float) -> list[Pa
     cut = clip_below(sampled.clearance_mm, level_mm)
     if not len(cut.face):
         return []
-    corners_mm, foot_mm, depth_mm = cut.of(sampled.corners_mm), cut.of(sampled.foot_mm), -cut.of(sampled.clearance_mm)
+    corners_mm, foot_mm, depth_mm = (
+        cut.of(sampled.corners_mm),
+        cut.of(sampled.foot_mm),
+        -cut.of(sampled.clearance_mm),
+    )
     owner = sampled.facets.face[cut.face]
     label = _label(owner, faces)
     areas, volumes = areas_mm2(corners_mm), prism_volumes_mm3(corners_mm, foot_mm)
