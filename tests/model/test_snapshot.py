@@ -101,7 +101,7 @@ NAN[3] = np.nan
         ([("B", "base", VERTICES, FACES + 40), ("A", "appliance", VERTICES, FACES)], BadFaceIndex, "outside"),
         ([("B", "base", VERTICES, FACES[:, [0, 0, 0]]), ("A", "appliance", VERTICES, FACES)], ZeroArea, "zero area"),
         ([("B", "base", VERTICES / 1000, FACES), ("A", "appliance", VERTICES, FACES)], ImplausibleSize, "metres read"),
-        ([("B", "base", VERTICES * 25.4, FACES), ("A", "appliance", VERTICES, FACES)], ImplausibleSize, "inches"),
+        ([("B", "base", VERTICES * 1000, FACES), ("A", "appliance", VERTICES, FACES)], ImplausibleSize, "millimetres read as metres"),
     ],
 )
 def test_what_cannot_be_measured_is_refused_with_a_clear_word(parts, error, words):
