@@ -112,7 +112,7 @@ def test_a_design_wholly_off_the_scan_is_not_checked():
 
 def dented_cap():
     vertices, faces, polar = cap(5, 30.0)
-    dent = 1.0 - 0.03 * np.clip(np.cos(polar / np.radians(6) * np.pi / 2), 0, None) * (polar < np.radians(6))
+    dent = 1.0 - 0.06 * np.clip(np.cos(polar / np.radians(6) * np.pi / 2), 0, None) * (polar < np.radians(6))
     return vertices * dent[:, None], faces
 
 
