@@ -20,6 +20,8 @@ __all__ = ["brief_for", "check", "load_brief", "load_snapshot", "save_snapshot"]
 
 BRIEF_NAME = "brief.toml"
 BLENDER_READS = (".blend", ".obj", ".ply", ".stl", ".glb", ".gltf", ".fbx", ".usd", ".usda", ".usdc", ".usdz")
+READS = (".npz", *BLENDER_READS)
+"""Endings of the files that can be read."""
 
 
 def load_brief(path: str | Path) -> Brief:
@@ -67,7 +69,7 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
 
         snapshot = read_file(source, brief)
     else:
-        known = ", ".join((".npz", *BLENDER_READS))
+        known = ", ".join(READS)
         raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
     landmarks = {**snapshot.landmarks, **{name: np.array(at) for name, at in brief.landmarks.items()}}
     return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)
