@@ -29,6 +29,13 @@ CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 FAIL_ON = {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
 
 
+class TooFewReports(DryfitError):
+    """A comparison needs two reports."""
+
+    def __init__(self) -> None:
+        super().__init__("compare needs two reports or more, the older first.")
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code.
 
@@ -66,6 +73,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _add_check(commands)
     _add_batch(commands)
+    _add_compare(commands)
     _add_demo(commands)
     _add_explain(commands)
     return parser
@@ -102,6 +110,12 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     batch.add_argument("--no-pictures", action="store_true", help="write report.json only, no pages")
     add_fail_on(batch)
     batch.set_defaults(run=_batch)
+
+
+def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    compare = commands.add_parser("compare", help="say what changed between revisions of a design")
+    compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
+    compare.set_defaults(run=_compare)
 
 
 def _positive(text: str) -> int:
@@ -198,6 +212,15 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
 def verdict_code(report: Report, fail_on: str) -> int:
     """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
     return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from .batch.comparison import chain, told
+
+    if len(arguments.reports) < 2:
+        raise TooFewReports
+    sys.stdout.write("".join(told(step) for step in chain(arguments.reports)))
+    return CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:
