@@ -15,36 +15,36 @@ NAN = float("nan")
 
 @dataclass(frozen=True)
 class Key:
-    """A measure worth the front page, and the names of its limits; ``at_least`` where more is better."""
+    """A measure worth the front page, in short words, with its limit's name; ``at_least`` where more is better."""
 
     measure: str
+    words: str = ""
     limit: str = ""
-    review: str = ""
     at_least: bool = False
 
 
 KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
     {
-        "base_lock": (Key("max_change_mm"), Key("moved_vertices")),
+        "base_lock": (Key("max_change_mm", "largest change"), Key("moved_vertices", "vertices that moved")),
         "additive": (
-            Key("max_depth_mm", "additive_tolerance_mm"),
-            Key("subtractive_area_mm2", "additive_patch_area_mm2"),
-            Key("max_thickness_mm"),
+            Key("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),
+            Key("subtractive_area_mm2", "area below the base", "additive_patch_area_mm2"),
+            Key("max_thickness_mm", "thickest place"),
         ),
         "edge": (
-            Key("rim_thickness_p95_mm", "rim_thickness_mm", "rim_thickness_review_mm"),
-            Key("blend_width_median_mm", "blend_width_mm", at_least=True),
-            Key("rim_over_limit_mm", "rim_span_mm"),
+            Key("rim_thickness_p95_mm", "rim thickness, 95 % is under", "rim_thickness_mm"),
+            Key("rim_over_limit_mm", "length of rim over the limit", "rim_span_mm"),
+            Key("blend_width_median_mm", "width of the blend, median", "blend_width_mm", at_least=True),
         ),
         "closure": (
-            Key("closes"),
-            Key("residual_gap_mm", "lip_seal_mm"),
-            Key("max_opening_mm", "opening_mm", "opening_review_mm", at_least=True),
+            Key("closes", "lips meet"),
+            Key("residual_gap_mm", "gap left between the lips", "lip_seal_mm"),
+            Key("max_opening_mm", "widest opening", "opening_mm", at_least=True),
         ),
         "coverage": (
-            Key("display_height_mm", "tooth_display_mm", "tooth_display_review_mm"),
-            Key("exposed_area_mm2"),
-            Key("exposed_fraction"),
+            Key("display_height_mm", "height of tooth shown, worst view", "tooth_display_mm"),
+            Key("exposed_area_mm2", "area of tooth shown, worst view"),
+            Key("exposed_fraction", "share of the teeth shown"),
         ),
     }
 )
@@ -59,7 +59,7 @@ class Figure:
     ----------
     measure, words, value, unit
         Name, description, figure (nan or text allowed) and unit.
-    limit, review
+    limit
         What it is held against, in the same unit; nan where nothing.
     at_least
         True where a figure below the limit is the worse one.
@@ -70,7 +70,6 @@ class Figure:
     value: float | str
     unit: str
     limit: float = NAN
-    review: float = NAN
     at_least: bool = False
 
     @property
@@ -109,11 +108,10 @@ def _figure(key: Key, result: CheckResult, limits: Mapping[str, Any], check: Che
     words = dict(check.measured) if check else {}
     return Figure(
         measure=key.measure,
-        words=words.get(key.measure, measure_name(key.measure)),
+        words=key.words or words.get(key.measure, measure_name(key.measure)),
         value=result.measures[key.measure],
         unit=unit_of(key.measure),
         limit=_limit(limits, key.limit),
-        review=_limit(limits, key.review),
         at_least=key.at_least,
     )
 

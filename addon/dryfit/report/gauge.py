@@ -4,7 +4,7 @@ import math
 
 from .figures import Figure
 
-WIDTH, HEIGHT, INSET = 220.0, 34.0, 6.0
+WIDTH, HEIGHT, INSET = 220.0, 38.0, 10.0
 TICKS = 5
 
 
@@ -46,7 +46,7 @@ def _numbers(step: float, end: float) -> list[str]:
     count = round(end / step)
     every = max(1, math.ceil(count / 5))
     return [
-        f'<text x="{_at(place * step, end):.1f}" y="32">{place * step:.{decimals}f}</text>'
+        f'<text x="{_at(place * step, end):.1f}" y="35">{place * step:.{decimals}f}</text>'
         for place in range(0, count + 1, every)
     ]
 

@@ -1,9 +1,11 @@
 """A report for the terminal: the verdict first, one line a check, then what to do about it."""
 
+import sys
 import textwrap
 from collections.abc import Iterator, Sequence
 
 from ..checks.check import Check
+from ..checks.registry import CHECKS
 from ..model.finding import Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from .figures import key_figures
@@ -13,7 +15,7 @@ from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, ascii_only, with_
 WIDTH = 96
 
 
-def summary(report: Report, checks: Sequence[Check] = (), ascii_signs: bool = False) -> str:
+def summary(report: Report, checks: Sequence[Check] | None = None, ascii_signs: bool | None = None) -> str:
     """Return the report as plain text.
 
     Parameters
@@ -21,17 +23,25 @@ def summary(report: Report, checks: Sequence[Check] = (), ascii_signs: bool = Fa
     report
         What was measured.
     checks
-        The checks that were asked, for their questions and cautions; those missing go by their id.
+        The checks that were asked, for their cautions; the registry's when None.
     ascii_signs
-        True for a terminal that knows ASCII only.
+        True for a terminal that knows ASCII only; None looks at the encoding of stdout.
 
     Returns
     -------
     str
         Lines of up to 96 characters (names longer than that are not cut), ending in a newline.
     """
-    text = "\n".join(_lines(report, {check.id: check for check in checks})) + "\n"
-    return ascii_only(text) if ascii_signs else text
+    known = {check.id: check for check in (CHECKS if checks is None else checks)}
+    text = "\n".join(_lines(report, known)) + "\n"
+    return ascii_only(text) if _wants_ascii(ascii_signs) else text
+
+
+def _wants_ascii(stated: bool | None) -> bool:
+    if stated is not None:
+        return stated
+    encoding = getattr(sys.stdout, "encoding", None) or "ascii"
+    return "utf" not in encoding.lower()
 
 
 def _lines(report: Report, checks: dict[str, Check]) -> Iterator[str]:
