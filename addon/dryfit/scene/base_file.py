@@ -95,7 +95,7 @@ def only_mesh(file: Path) -> str:
     names = sorted(item.name for item in blender().context.scene.objects if item.type in WITH_SURFACE)
     if len(names) != 1:
         raise WhichBase(str(file), names)
-    return names[0]
+    return str(names[0])
 
 
 def body(snapshot: Snapshot, file: Path, name: str) -> Snapshot:

@@ -15,6 +15,9 @@ BlenderMesh: TypeAlias = Any
 Depsgraph: TypeAlias = Any
 KeyBlock: TypeAlias = Any
 ShapeKeys: TypeAlias = Any
+AnimationData: TypeAlias = Any
+BlenderID: TypeAlias = Any
+BlenderData: TypeAlias = Any
 
 
 def blender() -> Blender:

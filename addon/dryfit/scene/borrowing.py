@@ -1,13 +1,14 @@
 """Properties changed for a while and put back, whatever happens in between."""
 
 from contextlib import ExitStack
-from typing import Any
+
+from .blender import BlenderData
 
 
 class Borrowed(ExitStack):
     """A context that remembers every property it changes and puts them back in reverse order."""
 
-    def set(self, owner: Any, attribute: str, value: object) -> None:
+    def set(self, owner: BlenderData, attribute: str, value: object) -> None:
         """Set ``owner.attribute`` until the context ends.
 
         Raises

@@ -11,8 +11,8 @@ class BlenderMissing(InputError):
     def __init__(self) -> None:
         super().__init__(
             "Reading .blend and mesh files needs Blender. Install its Python module with "
-            "pip install 'dryfit[blender]', or run inside Blender: blender -b FILE --command dryfit check FILE. "
-            "Saved .npz snapshots need neither."
+            "pip install 'dryfit[blender]', or run inside Blender: "
+            "blender -b FILE --command dryfit check FILE. Saved .npz snapshots need neither."
         )
 
 
@@ -87,7 +87,8 @@ class WhichBase(InputError):
 
     def __init__(self, source: str, have: list[str]) -> None:
         super().__init__(
-            f"{source}: which of its {len(have)} meshes is the base is not stated ({', '.join(have) or 'none'}). "
+            f"{source}: which of its {len(have)} meshes is the base is not stated "
+            f"({', '.join(have) or 'none'}). "
             'Add to the brief: [base] object = "NAME".'
         )
 
@@ -98,8 +99,8 @@ class TopologyChanges(InputError):
     def __init__(self, name: str, motion: str, t: float, rest: int, posed: int) -> None:
         super().__init__(
             f"'{name}' changes its topology in the motion '{motion}': {rest} vertices at rest, {posed} at "
-            f"t = {t:g}{'' if rest != posed else ', joined differently'}. A modifier rebuilds it (remesh, boolean, "
-            "decimate, geometry nodes): apply that modifier, or switch it off in the viewport."
+            f"t = {t:g}{'' if rest != posed else ', joined differently'}. A modifier rebuilds it (remesh, "
+            "boolean, decimate, geometry nodes): apply that modifier, or switch it off in the viewport."
         )
 
 
@@ -108,8 +109,8 @@ class AbsoluteKeys(InputError):
 
     def __init__(self, name: str, motion: str, key: str) -> None:
         super().__init__(
-            f"[motions.{motion}] names '{key}' of '{name}', whose shape keys are absolute (they follow a time, "
-            "not a value). Switch on Relative in its shape key panel."
+            f"[motions.{motion}] names '{key}' of '{name}', whose shape keys are absolute (they follow a "
+            "time, not a value). Switch on Relative in its shape key panel."
         )
 
 
@@ -118,6 +119,7 @@ class KeyNotPosed(InputError):
 
     def __init__(self, name: str, motion: str, key: str, wanted: float, got: float) -> None:
         super().__init__(
-            f"[motions.{motion}] asks for '{key}' = {wanted:g} on '{name}', but it stays at {got:g}: values beyond "
-            "-10 to 10 cannot be set, and an animation strip may hold the key. Mute that strip or change the value."
+            f"[motions.{motion}] asks for '{key}' = {wanted:g} on '{name}', but it stays at {got:g}: "
+            "values beyond -10 to 10 cannot be set, and an animation strip may hold the key. "
+            "Mute that strip or change the value."
         )

@@ -1,7 +1,7 @@
 """Lock the base: keep its fingerprint and its vertices on the object, so that any later change shows.
 
-``object["dryfit_lock_fingerprint"]`` is the fingerprint as text. ``object["dryfit_lock_vertices"]`` is bytes: the
-zlib-compressed differences between one vertex and the next, in whole micrometres, as little-endian int32 in
+``object["dryfit_lock_fingerprint"]`` is the fingerprint as text. ``object["dryfit_lock_vertices"]`` is bytes:
+the zlib-compressed differences between one vertex and the next, in whole micrometres, as little-endian int32 in
 byte planes; a 100k-vertex scan takes well under a megabyte.
 """
 

@@ -50,7 +50,7 @@ def local_vertices(mesh: BlenderMesh | None) -> FloatArray:
 
 
 def triangles(evaluated: BlenderObject, mesh: BlenderMesh | None) -> IntArray:
-    """Return Blender's own triangles ``(m, 3)``, turned over where a negative scale turned the object inside out."""
+    """Return Blender's own triangles ``(m, 3)``, turned over where a negative scale mirrors the object."""
     if mesh is None or not len(mesh.polygons):
         return np.zeros((0, 3), dtype=np.int64)
     mesh.calc_loop_triangles()

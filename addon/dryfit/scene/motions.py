@@ -26,7 +26,7 @@ PosedAt = Callable[[float], Mapping[str, FloatArray]]
 
 
 def stored_motions(scene: BlenderScene) -> dict[str, MotionBrief]:
-    """Return the motions stored with the scene as JSON, in the shape of the brief's ``[motions.NAME]`` tables.
+    """Return the motions stored with the scene as JSON, in the shape of a brief's ``[motions]``.
 
     Raises
     ------

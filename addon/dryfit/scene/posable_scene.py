@@ -77,7 +77,7 @@ class PosableScene:
         return tuple(self._part(each, depsgraph) for each in self.played)
 
     def posed_at(self, motion: str) -> PosedAt:
-        """Return the function that gives every part's vertices ``(n, 3)``, mm, at a parameter of one motion."""
+        """Return the function that gives every part's vertices ``(n, 3)``, mm, at t of one motion."""
 
         def pose(t: float) -> dict[str, FloatArray]:
             depsgraph = self.pose(values_at(self.motions[motion], t, self.rest))

@@ -1,8 +1,8 @@
 """Pose shape keys by value, and put back everything that was touched.
 
 A key named by a motion is set on every object that has it. Its own animation and driver are muted meanwhile,
-its slider is widened, a mute is lifted, and a pinned key is unpinned. A driver that only passes on another key
-of the same motions stays live: such a key follows.
+its slider is widened, a mute is lifted, and a pinned key is unpinned. A driver that reads another key of the
+same motions stays live: such a key follows.
 """
 
 import re
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..model.brief import MotionBrief
-from .blender import BlenderObject, Depsgraph, KeyBlock, ShapeKeys
+from .blender import AnimationData, BlenderID, BlenderObject, Depsgraph, KeyBlock, ShapeKeys
 from .borrowing import Borrowed
 from .errors import AbsoluteKeys, KeyNotPosed
 
@@ -36,7 +36,7 @@ class Posable:
     block
         The key itself.
     follows
-        True when its driver passes on another posed key, so that it is not set.
+        True when its driver reads another posed key, so that it is not set.
     """
 
     owner: str
@@ -167,7 +167,7 @@ def _curves_on(keys: ShapeKeys, name: str) -> list[Any]:
     return [curve for curve in (*data.drivers, *_action_curves(data)) if curve.data_path == path]
 
 
-def _action_curves(data: Any) -> list[Any]:
+def _action_curves(data: AnimationData) -> list[Any]:
     action = data.action
     if action is None:
         return []
@@ -182,7 +182,7 @@ def _follows(keys: ShapeKeys, name: str, posed: set[str]) -> bool:
         return False
     path = VALUE_PATH.format(_escaped(name))
     return any(
-        _passes_on(target.data_path, target.id, keys, name, posed)
+        _reads_posed(target.data_path, target.id, keys, name, posed)
         for curve in keys.animation_data.drivers
         if curve.data_path == path and not curve.mute
         for variable in curve.driver.variables
@@ -190,7 +190,7 @@ def _follows(keys: ShapeKeys, name: str, posed: set[str]) -> bool:
     )
 
 
-def _passes_on(path: str, source: Any, keys: ShapeKeys, name: str, posed: set[str]) -> bool:
+def _reads_posed(path: str, source: BlenderID, keys: ShapeKeys, name: str, posed: set[str]) -> bool:
     read = READS_KEY.search(path)
     return read is not None and read["name"] in posed and not (source == keys and read["name"] == name)
 

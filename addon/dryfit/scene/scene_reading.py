@@ -76,7 +76,7 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
 
 
 def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
-    """Return the motions with those of their keys that are in ``keys``; motions left with none are dropped."""
+    """Return the motions with only those keys that are in ``keys``; motions left with none are dropped."""
     have = set(keys)
     kept = {
         name: MotionBrief({key: ends for key, ends in motion.keys.items() if key in have})
