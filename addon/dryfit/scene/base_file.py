@@ -110,11 +110,9 @@ def body(snapshot: Snapshot, file: Path, name: str) -> Snapshot:
         if name not in {part.name for part in snapshot.parts}:
             raise NoSuchObject(str(file), name, meshes_in(snapshot, file))
         parts = [replace(part, role=Role.BASE) if part.name == name else part for part in snapshot.parts]
-        kept = [
-            part for part in parts if part.role in BODY and (part.role is not Role.BASE or part.name == name)
-        ]
-    else:
-        kept = [part for part in snapshot.parts if part.role in BODY]
+        one_base = tuple(part for part in parts if part.role is not Role.BASE or part.name == name)
+        snapshot = replace(snapshot, parts=one_base)
+    kept = [part for part in snapshot.parts if part.role in BODY]
     return replace(snapshot, parts=tuple(kept))
 
 
@@ -133,7 +131,7 @@ def _base_brief(brief: Brief, name: str) -> Brief:
 
 
 def combined(base: Snapshot, design: Snapshot) -> Snapshot:
-    """Return the design on the base: the design's own teeth in place of the base's, the base's own surface once.
+    """Return the design on the base, the design's own teeth in place of the base's.
 
     Landmarks and the lock are the base's; landmarks that it lacks come from the design.
     """

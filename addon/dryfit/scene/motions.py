@@ -62,6 +62,16 @@ def keyed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
     return {name: motion for name, motion in motions.items() if motion.keys}
 
 
+def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
+    """Return the motions with only those keys that are in ``keys``; motions left with none are dropped."""
+    have = set(keys)
+    kept = {
+        name: MotionBrief({key: ends for key, ends in motion.keys.items() if key in have})
+        for name, motion in motions.items()
+    }
+    return {name: motion for name, motion in kept.items() if motion.keys}
+
+
 def require_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> None:
     """Raise when a motion names a key that nothing has.
 

@@ -10,7 +10,7 @@ from .blender import BlenderContext, BlenderObject
 from .cameras import camera_notes, camera_objects, placed_cameras
 from .landmarks import landmark_notes, landmark_objects, landmark_points, with_briefed
 from .locking import stored_lock
-from .motions import LINEAR_MM, Sampled, keyed_motions, sampled_motion
+from .motions import LINEAR_MM, Sampled, keyed_motions, motions_here, sampled_motion
 from .posable_scene import posable_scene
 from .posing import key_names
 from .roles import Played, played_roles, role_notes
@@ -73,16 +73,6 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
     )
     notes = (*scene_notes(context, objects, played, brief), *posable.notes, *motion_notes(sampled))
     return SceneRead(snapshot, keys, asked).noting(*notes, *camera_notes(snapshot.cameras, brief))
-
-
-def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
-    """Return the motions with only those keys that are in ``keys``; motions left with none are dropped."""
-    have = set(keys)
-    kept = {
-        name: MotionBrief({key: ends for key, ends in motion.keys.items() if key in have})
-        for name, motion in motions.items()
-    }
-    return {name: motion for name, motion in kept.items() if motion.keys}
 
 
 def base_lock(played: Iterable[Played]) -> Lock | None:
