@@ -16,6 +16,7 @@ Depsgraph: TypeAlias = Any
 KeyBlock: TypeAlias = Any
 ShapeKeys: TypeAlias = Any
 AnimationData: TypeAlias = Any
+AnimationCurve: TypeAlias = Any
 BlenderID: TypeAlias = Any
 BlenderData: TypeAlias = Any
 
