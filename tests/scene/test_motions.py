@@ -43,11 +43,17 @@ def test_rest_is_every_motion_key_at_its_start_and_others_as_they_are(build):
     build.key(head, "JawOpen", (0.0, 0.0, -0.03), value=0.7)
     build.key(head, "Blink", (0.0, 0.004, 0.0), value=0.2)
     build.key(head, "Sculpt", (0.001, 0.0, 0.0), value=0.5)
-    snapshot = read('[motions.jaw]\nkeys = { JawOpen = [0.1, 0.9] }\n[motions.blink]\nkeys = { Blink = [1.0, 0.0] }')
+    snapshot = read(
+        "[motions.jaw]\nkeys = { JawOpen = [0.1, 0.9] }\n[motions.blink]\nkeys = { Blink = [1.0, 0.0] }"
+    )
     centre = snapshot.base.vertices_mm.mean(axis=0)
     np.testing.assert_allclose(centre, [0.5, 4.0, -3.0], atol=1e-3)
-    np.testing.assert_allclose(snapshot.motions["jaw"].frames_mm["Head"][1].mean(axis=0), [0.5, 4.0, -27.0], atol=1e-3)
-    np.testing.assert_allclose(snapshot.motions["blink"].frames_mm["Head"][1].mean(axis=0), [0.5, 0, -3.0], atol=1e-3)
+    np.testing.assert_allclose(
+        snapshot.motions["jaw"].frames_mm["Head"][1].mean(axis=0), [0.5, 4.0, -27.0], atol=1e-3
+    )
+    np.testing.assert_allclose(
+        snapshot.motions["blink"].frames_mm["Head"][1].mean(axis=0), [0.5, 0, -3.0], atol=1e-3
+    )
 
 
 def test_a_new_key_stands_where_this_blender_puts_it_and_counts_as_set_by_the_user(build):
@@ -109,7 +115,7 @@ def test_muted_pinned_and_narrow_keys_are_posed_all_the_same(build):
     build.key(head, "Other", (0.05, 0.0, 0.0))
     block.mute, block.slider_max = True, 0.25
     head.show_only_shape_key, head.active_shape_key_index = True, 2
-    snapshot = read('[motions.jaw]\nkeys = { JawOpen = [-0.5, 1.5] }')
+    snapshot = read("[motions.jaw]\nkeys = { JawOpen = [-0.5, 1.5] }")
     assert moved_mm(snapshot.motions["jaw"], "Head", 1.0) == pytest.approx(60.0, abs=1e-3)
     assert any("pinned" in note for note in snapshot.notes)
 
@@ -167,7 +173,9 @@ def test_an_armature_bends_the_skin(build):
     bone = rig.data.edit_bones.new("Jaw")
     bone.head, bone.tail = (0.0, 0.0, 0.0), (0.0, -0.1, 0.0)
     bpy.ops.object.mode_set(mode="OBJECT")
-    head.vertex_groups.new(name="Jaw").add([v.index for v in head.data.vertices if below(v.co)], 1.0, "REPLACE")
+    head.vertex_groups.new(name="Jaw").add(
+        [v.index for v in head.data.vertices if below(v.co)], 1.0, "REPLACE"
+    )
     head.modifiers.new("Rig", "ARMATURE").object = rig
     rig.pose.bones["Jaw"].rotation_mode = "XYZ"
     curve = rig.pose.bones["Jaw"].driver_add("location", 1)
@@ -200,7 +208,9 @@ def test_objects_that_share_a_mesh_move_together(build):
 
 def test_a_missing_key_names_those_that_exist(build):
     build.key(build.sphere(), "Jaw Open", (0.0, 0.0, -0.03))
-    with pytest.raises(MissingKey, match=r"motions.jaw\] names the shape key 'JawOpen'.*Keys found: Jaw Open"):
+    with pytest.raises(
+        MissingKey, match=r"motions.jaw\] names the shape key 'JawOpen'.*Keys found: Jaw Open"
+    ):
         read()
 
 
@@ -233,7 +243,9 @@ def test_a_topology_that_changes_with_the_pose_is_an_error(build):
     variable = curve.driver.variables.new()
     variable.name, variable.targets[0].id_type = "var", "KEY"
     variable.targets[0].id, variable.targets[0].data_path = block.id_data, 'key_blocks["JawOpen"].value'
-    with pytest.raises(TopologyChanges, match=r"'Head' changes its topology in the motion 'jaw': 1106 vertices at rest"):
+    with pytest.raises(
+        TopologyChanges, match=r"'Head' changes its topology in the motion 'jaw': 1106 vertices at rest"
+    ):
         read()
 
 
@@ -244,7 +256,9 @@ def test_motions_may_be_stored_with_the_scene_and_the_brief_overrides_them(scene
     assert moved_mm(read().motions["jaw"], "Head", 1.0) == pytest.approx(30.0, abs=1e-3)
 
 
-@pytest.mark.parametrize("text", ['{"jaw"', '{"jaw": 3}', '{"jaw": {"kyes": {}}}', '{"jaw": {"keys": {"J": [0]}}}', "[1]"])
+@pytest.mark.parametrize(
+    "text", ['{"jaw"', '{"jaw": 3}', '{"jaw": {"kyes": {}}}', '{"jaw": {"keys": {"J": [0]}}}', "[1]"]
+)
 def test_damaged_motions_are_an_error_that_names_the_property(scene, build, text):
     build.sphere()
     scene["dryfit_motions"] = text

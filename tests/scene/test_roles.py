@@ -9,7 +9,6 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
 from dryfit.model.snapshot import Acceptance  # noqa: E402
-from dryfit.scene.acceptances import store_acceptances  # noqa: E402
 from dryfit.scene.errors import BadStoredValue, TwoLandmarks, TwoRoles, UnknownRole  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 

@@ -13,7 +13,7 @@ from ..model.snapshot_file import load_saved_snapshot
 from .blender import blender
 from .design_file import open_design, read_opened
 from .errors import BaseNotStated, NoSuchObject, WhichBase
-from .roles import WITH_SURFACE
+from .meshes import WITH_SURFACE
 from .scene_reading import SceneRead
 
 BODY = (Role.BASE, Role.EYE_LEFT, Role.EYE_RIGHT, Role.UPPER_TEETH, Role.LOWER_TEETH)

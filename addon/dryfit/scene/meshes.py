@@ -10,6 +10,8 @@ from ..model.arrays import FloatArray, IntArray
 from .blender import BlenderMesh, BlenderObject, Depsgraph
 
 AREA_PREFIX = "dryfit_"
+WITH_SURFACE = ("MESH", "CURVE", "SURFACE", "META", "FONT")
+"""Blender's types of object that evaluate to a mesh."""
 
 
 @contextmanager
@@ -19,11 +21,7 @@ def evaluated_mesh(
     """Lend the evaluated object and its mesh, modifiers applied; None where it has no surface at all."""
     evaluated = item.evaluated_get(depsgraph)
     try:
-        mesh = evaluated.to_mesh()
-    except RuntimeError:
-        mesh = None
-    try:
-        yield evaluated, mesh
+        yield evaluated, evaluated.to_mesh() if item.type in WITH_SURFACE else None
     finally:
         evaluated.to_mesh_clear()
 

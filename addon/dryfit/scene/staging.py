@@ -1,10 +1,10 @@
 """A stage: a throw-away scene that shows the wanted objects, whatever is hidden in the user's own.
 
 Blender evaluates what a view layer shows. Instead of unhiding things in the user's view layers, the objects
-are linked into a scene of our own, evaluated there, and the scene is removed. Parents, armatures, drivers and whatever
-else the objects depend on come along by themselves. The stage's dependency graph is never made the
-active one, so nothing that it evaluates (animation, drivers, world matrices) is written back to the originals:
-``Scene.frame_set`` creates such a graph; ``ViewLayer.update`` would make it active.
+are linked into a scene of our own, evaluated there, and the scene is removed. Parents, armatures, drivers
+and whatever else the objects depend on come along by themselves. The stage's dependency graph is never made
+the active one, so nothing that it evaluates (animation, drivers, world matrices) is written back to the
+originals: ``Scene.frame_set`` creates such a graph; ``ViewLayer.update`` would make it active.
 """
 
 from collections.abc import Iterable, Iterator
