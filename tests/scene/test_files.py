@@ -77,9 +77,7 @@ def test_a_blend_file_reads_as_its_open_scene_does(build, tmp_path, stem):
     assert [part.name for part in read.parts] == ["Head", "Piece"]
     for part, again in zip(opened.parts, read.parts, strict=True):
         np.testing.assert_array_equal(part.vertices_mm, again.vertices_mm)
-    np.testing.assert_array_equal(
-        opened.motions["jaw"].frames_mm["Head"], read.motions["jaw"].frames_mm["Head"]
-    )
+    np.testing.assert_array_equal(opened.motions["jaw"].frames_mm["Head"], read.motions["jaw"].frames_mm["Head"])
 
 
 def test_the_scripts_of_a_blend_file_do_not_run(build, tmp_path):

@@ -19,9 +19,7 @@ def volume_mm3(part):
 
 def test_a_sphere_has_its_own_volume(build):
     build.sphere(rings=64)
-    assert volume_mm3(read_snapshot(bpy.context).base) == pytest.approx(
-        4.0 / 3.0 * np.pi * 100.0**3, rel=0.003
-    )
+    assert volume_mm3(read_snapshot(bpy.context).base) == pytest.approx(4.0 / 3.0 * np.pi * 100.0**3, rel=0.003)
 
 
 @pytest.mark.parametrize("scale", [(1, 1, 1), (-1, 1, 1), (-1, -1, 1), (-1, -2, -3), (0.5, -2.0, 1.0)])
@@ -43,9 +41,7 @@ def test_parents_with_uneven_scales_shear_and_mirror(build):
     part = read_snapshot(bpy.context).part("Piece")
     matrix = np.array(item.evaluated_get(bpy.context.evaluated_depsgraph_get()).matrix_world)
     local = np.array([vertex.co for vertex in item.data.vertices])
-    np.testing.assert_allclose(
-        part.vertices_mm, 1000.0 * (local @ matrix[:3, :3].T + matrix[:3, 3]), atol=1e-4
-    )
+    np.testing.assert_allclose(part.vertices_mm, 1000.0 * (local @ matrix[:3, :3].T + matrix[:3, 3]), atol=1e-4)
     assert volume_mm3(part) == pytest.approx(BOX_MM3, rel=1e-5)
 
 

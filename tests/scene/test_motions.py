@@ -43,17 +43,11 @@ def test_rest_is_every_motion_key_at_its_start_and_others_as_they_are(build):
     build.key(head, "JawOpen", (0.0, 0.0, -0.03), value=0.7)
     build.key(head, "Blink", (0.0, 0.004, 0.0), value=0.2)
     build.key(head, "Sculpt", (0.001, 0.0, 0.0), value=0.5)
-    snapshot = read(
-        "[motions.jaw]\nkeys = { JawOpen = [0.1, 0.9] }\n[motions.blink]\nkeys = { Blink = [1.0, 0.0] }"
-    )
+    snapshot = read("[motions.jaw]\nkeys = { JawOpen = [0.1, 0.9] }\n[motions.blink]\nkeys = { Blink = [1.0, 0.0] }")
     centre = snapshot.base.vertices_mm.mean(axis=0)
     np.testing.assert_allclose(centre, [0.5, 4.0, -3.0], atol=1e-3)
-    np.testing.assert_allclose(
-        snapshot.motions["jaw"].frames_mm["Head"][1].mean(axis=0), [0.5, 4.0, -27.0], atol=1e-3
-    )
-    np.testing.assert_allclose(
-        snapshot.motions["blink"].frames_mm["Head"][1].mean(axis=0), [0.5, 0, -3.0], atol=1e-3
-    )
+    np.testing.assert_allclose(snapshot.motions["jaw"].frames_mm["Head"][1].mean(axis=0), [0.5, 4.0, -27.0], atol=1e-3)
+    np.testing.assert_allclose(snapshot.motions["blink"].frames_mm["Head"][1].mean(axis=0), [0.5, 0, -3.0], atol=1e-3)
 
 
 def test_a_new_key_stands_where_this_blender_puts_it_and_counts_as_set_by_the_user(build):
@@ -173,9 +167,7 @@ def test_an_armature_bends_the_skin(build):
     bone = rig.data.edit_bones.new("Jaw")
     bone.head, bone.tail = (0.0, 0.0, 0.0), (0.0, -0.1, 0.0)
     bpy.ops.object.mode_set(mode="OBJECT")
-    head.vertex_groups.new(name="Jaw").add(
-        [v.index for v in head.data.vertices if below(v.co)], 1.0, "REPLACE"
-    )
+    head.vertex_groups.new(name="Jaw").add([v.index for v in head.data.vertices if below(v.co)], 1.0, "REPLACE")
     head.modifiers.new("Rig", "ARMATURE").object = rig
     rig.pose.bones["Jaw"].rotation_mode = "XYZ"
     curve = rig.pose.bones["Jaw"].driver_add("location", 1)
@@ -208,9 +200,7 @@ def test_objects_that_share_a_mesh_move_together(build):
 
 def test_a_missing_key_names_those_that_exist(build):
     build.key(build.sphere(), "Jaw Open", (0.0, 0.0, -0.03))
-    with pytest.raises(
-        MissingKey, match=r"motions.jaw\] names the shape key 'JawOpen'.*Keys found: Jaw Open"
-    ):
+    with pytest.raises(MissingKey, match=r"motions.jaw\] names the shape key 'JawOpen'.*Keys found: Jaw Open"):
         read()
 
 

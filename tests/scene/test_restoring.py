@@ -8,8 +8,7 @@ from dryfit.scene import posable_scene  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 
 BRIEF = parse_brief(
-    "[motions.jaw]\nkeys = { JawOpen = [0.0, 1.5] }\n"
-    "[motions.blink]\nkeys = { Blink = [1.0, 0.0], Lid = [0.0, 1.0] }"
+    "[motions.jaw]\nkeys = { JawOpen = [0.0, 1.5] }\n[motions.blink]\nkeys = { Blink = [1.0, 0.0], Lid = [0.0, 1.0] }"
 )
 
 

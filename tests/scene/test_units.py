@@ -35,6 +35,4 @@ def test_a_scene_without_a_unit_system_says_what_was_taken(scene, build):
     build.sphere()
     assert not read_snapshot(bpy.context).notes
     scene.unit_settings.system = "NONE"
-    assert any(
-        "unit system is None" in note and "1000 mm" in note for note in read_snapshot(bpy.context).notes
-    )
+    assert any("unit system is None" in note and "1000 mm" in note for note in read_snapshot(bpy.context).notes)

@@ -15,9 +15,7 @@ WITH_SURFACE = ("MESH", "CURVE", "SURFACE", "META", "FONT")
 
 
 @contextmanager
-def evaluated_mesh(
-    item: BlenderObject, depsgraph: Depsgraph
-) -> Iterator[tuple[BlenderObject, BlenderMesh | None]]:
+def evaluated_mesh(item: BlenderObject, depsgraph: Depsgraph) -> Iterator[tuple[BlenderObject, BlenderMesh | None]]:
     """Lend the evaluated object and its mesh, modifiers applied; None where it has no surface at all."""
     evaluated = item.evaluated_get(depsgraph)
     try:
