@@ -5,6 +5,7 @@ from functools import cached_property
 from ..geometry import Surface
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
+from .poses import Poses
 from .regions import Regions
 
 
@@ -23,6 +24,7 @@ class Fitting:
         self.snapshot = snapshot
         self.brief = brief
         self._surfaces: dict[str, Surface] = {}
+        self._poses: dict[str, Poses] = {}
 
     @property
     def base(self) -> Part:
@@ -44,3 +46,21 @@ class Fitting:
         if part.name not in self._surfaces:
             self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
         return self._surfaces[part.name]
+
+    @property
+    def motion_names(self) -> tuple[str, ...]:
+        """Names of the motions that can be posed: keyed ones and those the brief gives a hinge."""
+        stated = (name for name, motion in self.brief.motions.items() if motion.hinge is not None)
+        return tuple(sorted({*self.snapshot.motions, *stated}))
+
+    def poses(self, motion_name: str) -> Poses:
+        """Return where every part is in the named motion; made once.
+
+        Raises
+        ------
+        NoMotion
+            When there is no such motion, with what to add.
+        """
+        if motion_name not in self._poses:
+            self._poses[motion_name] = Poses(self, motion_name)
+        return self._poses[motion_name]
