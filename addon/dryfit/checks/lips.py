@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry import Surface
-from ..geometry.sampling import face_normals
+from ..geometry.areas import area_vectors
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part
 from .base_motion import Posed
@@ -159,7 +159,7 @@ class Lips:
         flat = self.frame.points(places.reshape(-1, 3))
         flat += np.outer(start_mm - flat @ toward, toward)
         hits = lip.first_hit(flat, np.broadcast_to(toward, flat.shape))
-        normals = face_normals(lip.vertices_mm, np.asarray(lip.faces))
+        normals = area_vectors(lip.vertices_mm[lip.faces])
         entering = (hits.face >= 0) & (normals[hits.face] @ toward < 0.0)
         return np.where(entering, start_mm + hits.distance_mm, np.nan).reshape(places.shape[:2])
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
-from .sampling import face_crosses
+from .areas import areas_mm2
 from .surface import Surface
 
 POLAR_STEPS = 8
@@ -73,11 +73,11 @@ class RidingSkin:
         self.faces = faces
         self._count = len(vertices_mm)
         rest = _edge_frames(vertices_mm, faces)
-        self._area = 0.5 * np.linalg.norm(face_crosses(vertices_mm, faces), axis=1)
-        flat = self._area <= 1e-12
+        area = areas_mm2(vertices_mm[faces])
+        flat = area <= 1e-12
         rest[flat] = np.eye(3)
         self._rest_inverse = np.linalg.inv(rest)
-        self._weight = np.where(flat, 0.0, self._area)
+        self._weight = np.where(flat, 0.0, area)
 
     def carry(self, binding: Binding, vertices_mm: FloatArray) -> FloatArray:
         """Return where bound points are, ``(k, 3)`` mm, on posed vertices ``(n, 3)``, mm."""

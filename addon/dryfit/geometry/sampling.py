@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from .areas import areas_mm2
 
 PLASTIC = 1.324717957244746
 """The plastic number; its powers give the two-dimensional sequence of Roberts 2018 (R2), in public use."""
@@ -34,24 +35,6 @@ class SurfaceSamples:
         return np.asarray(np.einsum("ki,kij->kj", self.barycentric, corners))
 
 
-def face_areas_mm2(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
-    """Return the area of each triangle, ``(m,)``, mm2."""
-    return np.asarray(0.5 * np.linalg.norm(face_crosses(vertices_mm, faces), axis=1))
-
-
-def face_crosses(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
-    """Return the normals ``(m, 3)``, each as long as twice its triangle's area, mm2."""
-    a, b, c = (vertices_mm[faces[:, corner]] for corner in range(3))
-    return np.cross(b - a, c - a)
-
-
-def face_normals(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
-    """Return unit normals ``(m, 3)``; a triangle without area has a zero one."""
-    crosses = face_crosses(vertices_mm, faces)
-    length = np.linalg.norm(crosses, axis=1, keepdims=True)
-    return np.asarray(crosses / np.where(length > 0.0, length, 1.0))
-
-
 def sample_surface(vertices_mm: FloatArray, faces: IntArray, spacing_mm: float) -> SurfaceSamples:
     """Return samples about ``spacing_mm`` apart: every triangle gets at least one, large ones more.
 
@@ -68,7 +51,7 @@ def sample_surface(vertices_mm: FloatArray, faces: IntArray, spacing_mm: float) 
     A sample carries the area of its triangle divided by the samples there, so sums are exact area integrals of
     whatever is constant on a triangle.
     """
-    area = face_areas_mm2(vertices_mm, faces)
+    area = areas_mm2(vertices_mm[faces])
     count = np.maximum(np.ceil(area / spacing_mm**2), 1.0).astype(np.int64)
     face = np.repeat(np.arange(len(faces)), count)
     number = np.arange(len(face)) - np.repeat(np.cumsum(count) - count, count)

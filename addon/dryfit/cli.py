@@ -1,0 +1,138 @@
+"""The command line: ``dryfit ...``, or ``blender -b FILE --command dryfit ...``.
+
+Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0 nothing at or above
+--fail-on, 1 something is, 2 the input cannot be used.
+"""
+
+import argparse
+import sys
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+
+from .api import brief_for, load_snapshot
+from .checks.registry import CHECKS, check_named
+from .checks.runner import chosen_checks, run_checks
+from .geometry.errors import GeometryError
+from .model.errors import DryfitError
+from .model.finding import Status
+from .model.report import Report
+from .model.version import VERSION
+from .terminal import follow
+
+CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
+FAIL_ON = {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code.
+
+    Parameters
+    ----------
+    argv
+        The arguments after the program's name; None reads ``sys.argv``.
+    """
+    arguments = _parser().parse_args(argv)
+    try:
+        code: int = arguments.run(arguments)
+    except (DryfitError, GeometryError) as error:
+        print(f"dryfit: {error}", file=sys.stderr)
+        return UNUSABLE
+    except KeyboardInterrupt:
+        print("dryfit: stopped; nothing half-written is left behind.", file=sys.stderr)
+        return INTERRUPTED
+    except Exception:
+        traceback.print_exc()
+        print(
+            "dryfit: this is a fault in Dryfit, not in your file. Please report the lines above.",
+            file=sys.stderr,
+        )
+        return UNUSABLE
+    return code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="dryfit",
+        description="Tells whether a digitally sculpted appliance can be built and worn.",
+        epilog="Exit codes: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used.",
+    )
+    parser.add_argument("--version", action="version", version=f"dryfit {VERSION}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _add_check(commands)
+    _add_demo(commands)
+    _add_explain(commands)
+    return parser
+
+
+def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    check = commands.add_parser("check", help="measure one design and say what is wrong with it")
+    check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
+    add_brief(check)
+    check.add_argument("--out", type=Path, metavar="DIR", help="write report.json, report.html and pictures here")
+    check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
+    check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
+    add_fail_on(check)
+    check.set_defaults(run=_check)
+
+
+def add_brief(command: argparse.ArgumentParser) -> None:
+    """Give a command the --brief option."""
+    command.add_argument("--brief", type=Path, help="brief.toml; without it, the brief.toml beside the file, if any")
+
+
+def add_fail_on(command: argparse.ArgumentParser) -> None:
+    """Give a command the --fail-on option."""
+    command.add_argument(
+        "--fail-on",
+        choices=tuple(FAIL_ON),
+        default="fail",
+        help="the mildest verdict that exits with 1 (default: fail)",
+    )
+
+
+def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    demo = commands.add_parser("demo", help="build the six demonstration designs in a folder")
+    demo.add_argument("dir", type=Path)
+    demo.set_defaults(run=_demo)
+
+
+def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
+    explain.add_argument("check", choices=[check.id for check in CHECKS])
+    explain.set_defaults(run=_explain)
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from .report.text import summary
+    from .report.writing import write_report
+
+    only = [name.strip() for name in arguments.only.split(",")] if arguments.only else None
+    chosen_checks(only)
+    brief = brief_for(arguments.file, arguments.brief)
+    snapshot = load_snapshot(arguments.file, brief)
+    report = follow(run_checks(snapshot, brief, only))
+    if arguments.out:
+        follow(write_report(report, snapshot, brief, arguments.out))
+    sys.stdout.write(report.to_json() if arguments.json else summary(report))
+    return verdict_code(report, arguments.fail_on)
+
+
+def verdict_code(report: Report, fail_on: str) -> int:
+    """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
+    return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    from .demo_door import build_demo
+
+    follow(build_demo(arguments.dir))
+    print(arguments.dir)
+    return CLEAN
+
+
+def _explain(arguments: argparse.Namespace) -> int:
+    from .report.explain import explain
+
+    sys.stdout.write(explain(check_named(arguments.check)))
+    return CLEAN
