@@ -68,6 +68,22 @@ class LipSkin:
         ends = np.cumsum([len(ids) for ids in self.face_ids])
         return self.parts[int(np.searchsorted(ends, face, side="right"))]
 
+    @property
+    def pieces(self) -> tuple["LipSkin", ...]:
+        """The same lip, one part at a time."""
+        vertex_ends = np.cumsum([0, *(len(ids) for ids in self.vertex_ids)])
+        face_ends = np.cumsum([0, *(len(ids) for ids in self.face_ids)])
+        return tuple(
+            LipSkin(
+                (name,),
+                (self.vertex_ids[place],),
+                (self.face_ids[place],),
+                self.faces[face_ends[place] : face_ends[place + 1]] - vertex_ends[place],
+                (self.posed[place],),
+            )
+            for place, name in enumerate(self.parts)
+        )
+
 
 @dataclass(frozen=True)
 class GapProfile:
@@ -100,6 +116,16 @@ class GapProfile:
         return float(np.nanmax(self.gap_mm)) if np.isfinite(self.gap_mm).any() else float("nan")
 
     @property
+    def midline(self) -> int:
+        """The station nearest to the midline."""
+        return int(np.abs(self.across_mm).argmin())
+
+    @property
+    def midline_mm(self) -> float:
+        """The gap at the midline, mm."""
+        return float(self.gap_mm[self.midline])
+
+    @property
     def widest(self) -> int:
         """The station of the largest gap."""
         return int(np.nanargmax(self.gap_mm))
@@ -125,7 +151,14 @@ class Lips:
         self.frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
         self.line = MouthLine(fitting, poses, self.frame)
         self.upper, self.lower = split_lips(fitting, poses, self.line, tissue)
-        self._surfaces = tuple(Surface(skin.vertices(0.0), skin.faces) for skin in (self.upper, self.lower))
+        self._surfaces = tuple(
+            Surface(skin.vertices(0.0), skin.faces) if len(skin.faces) else None for skin in (self.upper, self.lower)
+        )
+
+    @property
+    def found(self) -> bool:
+        """Whether there is skin on either side of the mouth line."""
+        return bool(len(self.upper.faces) and len(self.lower.faces))
 
     def profile(self, t: float) -> GapProfile:
         """Return the gap at every station at ``t``."""

@@ -100,7 +100,7 @@ class Poses:
 
     def _riding(self, binding: Binding) -> Posed:
         base = self.fitting.base
-        rider = Rider.on(base.vertices_mm, base.faces, binding)
+        rider = Rider.on(base.vertices_mm, np.asarray(self.fitting.base_surface.faces), binding)
         piece = self.source.following(rider.vertex_ids)
         return lambda t: rider.carried(piece(t))
 
@@ -134,7 +134,7 @@ class Poses:
     def _with_skin(self, part: Part) -> Callable[[float], RigidMotion]:
         """Return one rigid motion fitted to the skin under a piece, nearer skin counting more."""
         base, binding = self.fitting.base, self._binding(part)
-        rider = Rider.on(base.vertices_mm, base.faces, binding)
+        rider = Rider.on(base.vertices_mm, np.asarray(self.fitting.base_surface.faces), binding)
         piece = self.source.following(rider.vertex_ids)
         near_mm = binding.distance_mm.min() + 1.0
         return turning_on(
