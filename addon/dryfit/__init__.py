@@ -9,6 +9,8 @@
 
 from . import geometry
 from .api import check, load_brief, load_snapshot, save_snapshot
-from .model.version import VERSION as __version__
+from .model.version import VERSION
+
+__version__ = VERSION
 
 __all__ = ["__version__", "check", "geometry", "load_brief", "load_snapshot", "save_snapshot"]

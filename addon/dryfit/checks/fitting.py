@@ -3,6 +3,8 @@
 from functools import cached_property
 
 from ..geometry import Surface
+from ..geometry.areas import signed_volume_mm3
+from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
 from .regions import Regions
@@ -23,6 +25,7 @@ class Fitting:
         self.snapshot = snapshot
         self.brief = brief
         self._surfaces: dict[str, Surface] = {}
+        self._skins: dict[str, OuterSkin] = {}
 
     @property
     def base(self) -> Part:
@@ -34,13 +37,28 @@ class Fitting:
         """Names for places on this head."""
         return Regions.from_landmarks(self.snapshot.landmarks)
 
-    @property
+    @cached_property
+    def base_inside_out(self) -> bool:
+        """Whether the base's faces look inward; its surface is measured the right way round all the same."""
+        return signed_volume_mm3(self.base.vertices_mm, self.base.faces) < 0.0
+
+    @cached_property
     def base_surface(self) -> Surface:
-        """The base at rest, indexed."""
-        return self.surface(self.base)
+        """The base at rest, indexed, facing outward."""
+        faces = self.base.faces[:, ::-1] if self.base_inside_out else self.base.faces
+        return Surface(self.base.vertices_mm, faces)
 
     def surface(self, part: Part) -> Surface:
         """Return the part at rest, indexed; built once."""
+        if part.name == self.base.name:
+            return self.base_surface
         if part.name not in self._surfaces:
             self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
         return self._surfaces[part.name]
+
+    def skin(self, part: Part) -> OuterSkin:
+        """Return the outer skin of an appliance over the base; found once."""
+        if part.name not in self._skins:
+            contact_mm = self.brief.limits.contact_mm
+            self._skins[part.name] = outer_skin(part.vertices_mm, part.faces, self.base_surface, contact_mm)
+        return self._skins[part.name]

@@ -9,7 +9,12 @@ import numpy.typing as npt
 from ..model.arrays import FloatArray
 
 PAIRS = ("tragion", "exocanthion", "cheilion", "endocanthion", "alare", "pupil")
-UPRIGHT = (("sellion", "gnathion"), ("sellion", "subnasale"), ("subnasale", "gnathion"), ("vertex_top", "gnathion"))
+UPRIGHT = (
+    ("sellion", "gnathion"),
+    ("sellion", "subnasale"),
+    ("subnasale", "gnathion"),
+    ("vertex_top", "gnathion"),
+)
 """Pairs whose first lies above the second on an upright face, best first."""
 
 

@@ -112,9 +112,7 @@ def _run_one(
     )
 
 
-def accepted(
-    findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]
-) -> tuple[Finding, ...]:
+def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
     """Return the findings, those that an acceptance covers carrying its reason."""
     return tuple(
         replace(finding, exception=next((a.reason for a in acceptances if _covers(a, check_id, finding)), None))

@@ -15,7 +15,11 @@ from .snapshot import Part, Role, Snapshot
 
 PLAUSIBLE_BASE_MM = (80.0, 700.0)
 """Largest extent of a head or face scan, from a child's face to a head with neck and shoulders."""
-GUESSES = ((1000.0, "metres read as millimetres"), (10.0, "centimetres read as millimetres"), (25.4, "inches read as millimetres"))
+GUESSES = (
+    (1000.0, "metres read as millimetres"),
+    (10.0, "centimetres read as millimetres"),
+    (25.4, "inches read as millimetres"),
+)
 
 
 def admit(snapshot: Snapshot) -> Snapshot:

@@ -122,7 +122,7 @@ class Brief:
     roles: Mapping[Role, tuple[str, ...]] = field(default_factory=dict)
     landmarks: Mapping[str, tuple[float, float, float]] = field(default_factory=dict)
     motions: Mapping[str, MotionBrief] = field(default_factory=dict)
-    limits: Limits = Limits()
+    limits: Limits = field(default_factory=Limits)
     materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
     views: Views = Views()
     exceptions: tuple[Acceptance, ...] = ()

@@ -4,7 +4,7 @@ import difflib
 import math
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -218,14 +218,20 @@ def _motion(table: Table) -> MotionBrief:
 def _hinge(table: Table) -> HingeBrief:
     table.only(tuple(entry.name for entry in fields(HingeBrief)))
     plain = HingeBrief()
-    scalars = ("open_deg", "slide_deg_per_mm", "slide_down_deg", "axis_offset_mm")
-    hinge = HingeBrief(*(table.number(name, getattr(plain, name)) for name in scalars))
     points = {name: table.numbers(name, 3) for name in ("axis_left_mm", "axis_right_mm") if name in table.values}
     if len(points) == 1:
         raise table.bad("axis_left_mm", "given together with axis_right_mm")
+    hinge = HingeBrief(
+        open_deg=table.number("open_deg", plain.open_deg),
+        slide_deg_per_mm=table.number("slide_deg_per_mm", plain.slide_deg_per_mm),
+        slide_down_deg=table.number("slide_down_deg", plain.slide_down_deg),
+        axis_offset_mm=table.number("axis_offset_mm", plain.axis_offset_mm),
+        axis_left_mm=points.get("axis_left_mm", ()),
+        axis_right_mm=points.get("axis_right_mm", ()),
+    )
     if hinge.slide_deg_per_mm <= 0.0 or not 0.0 < hinge.open_deg <= 60.0:
         raise table.bad("open_deg", "over 0 and up to 60, with slide_deg_per_mm over 0")
-    return replace(hinge, **points)
+    return hinge
 
 
 def _limits(table: Table) -> Limits:

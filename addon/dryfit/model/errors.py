@@ -53,9 +53,7 @@ class BadFaceIndex(InputError):
     """Faces that name vertices that do not exist."""
 
     def __init__(self, name: str, bad: int, vertices: int) -> None:
-        super().__init__(
-            f"'{name}': {bad} faces name a vertex outside 0..{vertices - 1}. Export the mesh again."
-        )
+        super().__init__(f"'{name}': {bad} faces name a vertex outside 0..{vertices - 1}. Export the mesh again.")
 
 
 class ZeroArea(InputError):

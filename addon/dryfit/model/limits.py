@@ -27,7 +27,10 @@ class Limits:
         1.0, "mm2", "patches below the base smaller than this are noted, not judged", PRACTICE
     )
     contact_mm: float = limit(
-        0.05, "mm", "a skin nearer to the base than this lies on it", "noise floor of a print or scan, 0.05-0.1 mm; " + PRACTICE
+        0.05,
+        "mm",
+        "a skin nearer to the base than this lies on it",
+        "noise floor of a print or scan, 0.05-0.1 mm; " + PRACTICE,
     )
     rim_thickness_review_mm: float = limit(0.15, "mm", "an edge above this may need work to disappear", PRACTICE)
     rim_thickness_mm: float = limit(0.3, "mm", "an edge above this reads on camera", PRACTICE)
@@ -36,7 +39,8 @@ class Limits:
         0.5, "mm", "where a sculpt flows into the base, its rim is read this far inside the contour", PRACTICE
     )
     blend_thickness_mm: float = limit(1.0, "mm", "the blend ends where the piece is this thick", PRACTICE)
-    blend_width_mm: float = limit(6.0, "mm", "a blend narrower than this shows as a step", PRACTICE)
+    blend_width_mm: float = limit(6.0, "mm", "a blend narrower than this is hard to hide", PRACTICE)
+    blend_step_mm: float = limit(2.0, "mm", "a blend narrower than this is a step", PRACTICE)
     lip_seal_mm: float = limit(0.2, "mm", "lips nearer than this are shut", "mesh and scan noise; " + PRACTICE)
     lip_gap_over_bare_mm: float = limit(
         0.8,
@@ -45,19 +49,31 @@ class Limits:
         "Tanikawa & Takada 2018, Angle Orthod 88:319-328 (rest MDC95 0.8 mm)",
     )
     lip_gap_review_mm: float = limit(
-        3.0, "mm", "lips further apart than this at rest count as apart", "dental dictionary; Proffit (from memory)"
+        3.0,
+        "mm",
+        "lips further apart than this at rest count as apart",
+        "dental dictionary; Proffit (from memory)",
     )
     lip_gap_mm: float = limit(
-        5.0, "mm", "lips this far apart cannot be brought together without strain", "Arnett & Bergman 1993 (from memory)"
+        5.0,
+        "mm",
+        "lips this far apart cannot be brought together without strain",
+        "Arnett & Bergman 1993 (from memory)",
     )
     opening_review_mm: float = limit(
         40.0, "mm", "mouth opening with the design on", "healthy women open 36-56 mm (PMC3428458)"
     )
     opening_mm: float = limit(
-        30.0, "mm", "opening below this counts as impaired", "Swiss Dental Journal, maximum mandibular mobility (n=500)"
+        30.0,
+        "mm",
+        "opening below this counts as impaired",
+        "Swiss Dental Journal, maximum mandibular mobility (n=500)",
     )
     tooth_display_review_mm: float = limit(
-        3.5, "mm", "more tooth than this at rest is more than an adult face shows", "Vig & Brundo 1978 (from memory): 3.4 mm"
+        3.5,
+        "mm",
+        "more tooth than this at rest is more than an adult face shows",
+        "Vig & Brundo 1978 (from memory): 3.4 mm",
     )
     tooth_display_mm: float = limit(
         5.0,

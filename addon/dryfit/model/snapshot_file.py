@@ -82,9 +82,7 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
             {"name": part.name, "role": part.role, "material": part.material, "areas": list(part.areas)}
             for part in snapshot.parts
         ],
-        "motions": [
-            {"name": motion.name, "parts": list(motion.frames_mm)} for motion in snapshot.motions.values()
-        ],
+        "motions": [{"name": motion.name, "parts": list(motion.frames_mm)} for motion in snapshot.motions.values()],
         "landmarks": {name: point.tolist() for name, point in snapshot.landmarks.items()},
         "cameras": [vars(camera) for camera in snapshot.cameras],
         "lock": snapshot.lock.fingerprint if snapshot.lock else None,
