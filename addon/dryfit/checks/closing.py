@@ -11,7 +11,8 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray
 from ..model.progress import Job, Progress
 from .contact import Contact, Watch
-from .lips import GapProfile, LipSkin, Lips
+from .lip_skin import LipSkin
+from .lips import GapProfile, Lips
 from .shortening import tissue_depth_mm
 
 STEPS = 32
@@ -34,7 +35,7 @@ class Closing:
     sealed
         Whether the lips had met as well as they should by then.
     profiles
-        The gap along the lips at every pose tried, from wide open on.
+        The gap along the lips at every pose tried, from wide open to closed and on past it where the jaw went on.
     """
 
     stop: GapProfile
@@ -103,14 +104,14 @@ def close_mouth(mouth: Mouth) -> Job[Closing]:
     """
     profiles = [mouth.lips.profile(1.0)]
     firm = [watch for watch in mouth.watches if mouth.pressed(watch, 0.0).any()]
+    contact = None
     for number, (apart_t, touch_t) in enumerate(pairwise(np.linspace(1.0, 0.0, STEPS + 1).tolist()), start=1):
         yield Progress(number, STEPS + 1, "closing the jaw")
         profiles.append(mouth.lips.profile(touch_t))
-        contact = first_contact(firm, apart_t, touch_t)
-        if contact is not None:
-            rest = [mouth.lips.profile(t) for t in np.linspace(touch_t, 0.0, 5)[1:].tolist()] if touch_t else []
-            stop = mouth.lips.profile(contact.t)
-            return Closing(stop, contact, mouth.sealed(stop), (*profiles, *rest))
+        contact = contact or first_contact(firm, apart_t, touch_t)
+    if contact is not None:
+        stop = mouth.lips.profile(contact.t)
+        return Closing(stop, contact, mouth.sealed(stop), tuple(profiles))
     if mouth.sealed(profiles[-1]):
         return Closing(profiles[-1], None, True, tuple(profiles))
     return past_closed(mouth, profiles)

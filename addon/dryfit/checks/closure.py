@@ -9,7 +9,7 @@ from ..model.brief import Brief
 from ..model.finding import Curve, Outcome, not_checked
 from ..model.progress import Job
 from ..model.snapshot import TISSUE, Role
-from .base_motion import NoMotion
+from .base_motion import JAW, NoMotion
 from .check import Check
 from .closing import Mouth, close_mouth
 from .closure_fields import closure_fields
@@ -17,10 +17,10 @@ from .closure_findings import closure_findings
 from .closure_result import ClosureResult
 from .contact import Watch, mouth_pairs
 from .fitting import Fitting
-from .lips import GapProfile, Lips, missing_landmarks
+from .lips import GapProfile, Lips
+from .mouth_line import missing_landmarks
 from .poses import Poses
 
-JAW = "jaw"
 NO_JAW = (
     "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "
     "tragion_left, tragion_right, exocanthion_left and exocanthion_right for a hinge."
@@ -86,7 +86,7 @@ def measures(result: ClosureResult) -> dict[str, float | str]:
         "open_angle_deg": poses.jaw_angle_deg(1.0),
         "incisal_travel_mm": incisal_travel_mm(result),
         "facing_fraction": float(closing.stop.facing.mean()),
-        "motion_source": "hinge" if poses.source.hinge is not None else "shape keys",
+        "motion_source": "hinge" if poses.source.jaw is not None else "shape keys",
     }
 
 

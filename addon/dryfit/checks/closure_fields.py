@@ -9,7 +9,7 @@ import numpy as np
 from ..model.finding import Field
 from ..model.snapshot import Role
 from .closure_result import ClosureResult
-from .lips import LipSkin
+from .lip_skin import LipSkin
 from .shortening import overlap_mm
 
 PAINTED_MM = 6.0

@@ -11,8 +11,8 @@ from ..geometry import Surface
 from ..geometry.rigid import fit_rigid
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part, Role
-from .base_motion import Posed
-from .lips import LipSkin
+from .lip_skin import LipSkin
+from .posed import Posed
 from .tooth_names import piece_at
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ import numpy as np
 from ..geometry import Surface
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .contact import Pair
-from .lips import LipSkin
+from .lip_skin import LipSkin
 from .tooth_names import pieces_of, plain_name
 
 
