@@ -67,9 +67,7 @@ def slab(vertices, faces, thickness_mm, lift_mm=0.0):
     up = np.array([0.0, 0.0, 1.0])
     top = vertices + (lift_mm + thickness_mm)[:, None] * up
     start, end = open_edges(faces).T
-    walls = np.concatenate(
-        [np.stack([end, start, start + count], 1), np.stack([end, start + count, end + count], 1)]
-    )
+    walls = np.concatenate([np.stack([end, start, start + count], 1), np.stack([end, start + count, end + count], 1)])
     return np.concatenate([top, vertices + lift_mm * up]), np.concatenate([faces, faces[:, ::-1] + count, walls])
 
 

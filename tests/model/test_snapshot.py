@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from shapes import icosphere, worn
 
 from dryfit.model.admission import admit
 from dryfit.model.errors import (
@@ -18,6 +17,7 @@ from dryfit.model.errors import (
 )
 from dryfit.model.snapshot import Acceptance, Camera, Lock, Motion, Part, Snapshot
 from dryfit.model.snapshot_file import load_saved_snapshot, save_snapshot
+from shapes import icosphere, worn
 
 
 @pytest.fixture
@@ -101,7 +101,11 @@ NAN[3] = np.nan
         ([("B", "base", VERTICES, FACES + 40), ("A", "appliance", VERTICES, FACES)], BadFaceIndex, "outside"),
         ([("B", "base", VERTICES, FACES[:, [0, 0, 0]]), ("A", "appliance", VERTICES, FACES)], ZeroArea, "zero area"),
         ([("B", "base", VERTICES / 1000, FACES), ("A", "appliance", VERTICES, FACES)], ImplausibleSize, "metres read"),
-        ([("B", "base", VERTICES * 1000, FACES), ("A", "appliance", VERTICES, FACES)], ImplausibleSize, "millimetres read as metres"),
+        (
+            [("B", "base", VERTICES * 1000, FACES), ("A", "appliance", VERTICES, FACES)],
+            ImplausibleSize,
+            "millimetres read as metres",
+        ),
     ],
 )
 def test_what_cannot_be_measured_is_refused_with_a_clear_word(parts, error, words):

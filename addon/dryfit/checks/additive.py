@@ -55,7 +55,7 @@ def additive(fitting: Fitting, brief: Brief) -> Job[Outcome]:
 def _wear(part: Part, fitting: Fitting, limits: Limits) -> Worn:
     skin = fitting.skin(part)
     level_mm = -limits.additive_tolerance_mm
-    faces = skin.outer_faces
+    faces = skin.over_base_faces
     sampled = sample_near_level(
         skin.vertices_mm, faces, skin.clearance_mm, skin.foot_mm, fitting.base_surface, level_mm
     )
@@ -119,7 +119,7 @@ def _below(piece: Worn, patch: Patch, fitting: Fitting, limits: Limits) -> Findi
         fix=f"lift {patch.area_mm2:.0f} mm² of the {region} by up to {patch.depth_mm:.1f} mm",
         remedy="lift",
         kind="vertices",
-        elements=np.unique(piece.skin.outer_faces[patch.faces]),
+        elements=np.unique(piece.skin.over_base_faces[patch.faces]),
     )
 
 

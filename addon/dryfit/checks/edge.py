@@ -328,8 +328,8 @@ CHECK = Check(
         "The rim is the border of the outer skin: the border loop of an open skin, the line between outer and inner "
         "face of a closed shell, or the contour where a full-head sculpt leaves the base. Faces steeper than 45 "
         "degrees that are joined to the rim are a cut edge; the rim is then its upper line. Thickness is "
-        "the height above the base, or above another appliance that the rim lies on, every 0.5 mm. Distance inward is measured "
-        "along the skin by fast marching (Kimmel & Sethian 1998, doi 10.1073/pnas.95.15.8431)."
+        "the height above the base, or above another appliance that the rim lies on, every 0.5 mm. Distance inward is "
+        "measured along the skin by fast marching (Kimmel & Sethian 1998, doi 10.1073/pnas.95.15.8431)."
     ),
     limits=(
         "rim_thickness_mm",
