@@ -7,6 +7,7 @@ from ..geometry.areas import signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
+from .lock_state import LockState
 from .regions import Regions
 
 
@@ -36,6 +37,11 @@ class Fitting:
     def regions(self) -> Regions:
         """Names for places on this head."""
         return Regions.from_landmarks(self.snapshot.landmarks)
+
+    @cached_property
+    def lock_state(self) -> LockState:
+        """Whether this is still the locked base."""
+        return LockState.of(self.snapshot)
 
     @cached_property
     def base_inside_out(self) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from .areas import area_vectors
 
 
 @dataclass(frozen=True)
@@ -46,18 +47,20 @@ def closed_bulk(vertices_mm: FloatArray, faces: IntArray) -> Bulk:
 
 
 def prism_bulk(top_mm: FloatArray, foot_mm: FloatArray) -> Bulk:
-    """Return what lies between triangles ``(q, 3, 3)`` and their feet ``(q, 3, 3)``; never negative.
+    """Return what lies between triangles ``(q, 3, 3)`` that look outward and their feet ``(q, 3, 3)`` on the base.
 
-    Each prism is cut into three tetrahedra, as in ``prism_volumes_mm3``.
+    Each triangle is swept from its foot to its place; the swept area is a quadratic of the height, so Simpson's rule
+    over three slices is exact. A triangle that looks at the base, the underside of an overhang, counts as negative:
+    what it sweeps is not the piece's.
     """
-    a, b, c = top_mm[:, 0], top_mm[:, 1], top_mm[:, 2]
-    d, e, f = foot_mm[:, 0], foot_mm[:, 1], foot_mm[:, 2]
-    corners = np.concatenate([np.stack(points, axis=1) for points in ((a, b, c, d), (b, c, d, e), (c, d, e, f))])
-    if not len(corners):
-        return NOTHING
-    edges = corners[:, 1:] - corners[:, :1]
-    sizes = np.abs(np.einsum("ij,ij->i", edges[:, 0], np.cross(edges[:, 1], edges[:, 2]))) / 6.0
-    return _gathered(sizes, corners.mean(axis=1), np.zeros(3))
+    slices = (foot_mm, (foot_mm + top_mm) / 2.0, top_mm)
+    run = (top_mm - foot_mm).mean(axis=1)
+    parts = [
+        (share * np.einsum("ij,ij->i", area_vectors(cut), run) / 6.0, cut.mean(axis=1))
+        for share, cut in zip((1.0, 4.0, 1.0), slices, strict=True)
+    ]
+    sizes = np.concatenate([size for size, _ in parts])
+    return _gathered(sizes, np.concatenate([centre for _, centre in parts]), np.zeros(3))
 
 
 def together(bulks: Iterable[Bulk]) -> Bulk:

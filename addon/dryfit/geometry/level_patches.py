@@ -59,9 +59,7 @@ def patches_under(
     return sorted(patches, key=lambda patch: patch.lowest)
 
 
-def _patch(
-    own: IntArray, corners_mm: FloatArray, values: FloatArray, owner: IntArray, areas: FloatArray
-) -> LevelPatch:
+def _patch(own: IntArray, corners_mm: FloatArray, values: FloatArray, owner: IntArray, areas: FloatArray) -> LevelPatch:
     facet, corner = np.unravel_index(values[own].argmin(), (len(own), 3))
     return LevelPatch(
         faces=np.unique(owner[own]),

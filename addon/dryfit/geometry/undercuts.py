@@ -66,7 +66,9 @@ def undercuts(skin: Skin, pull: FloatArray, smallest_mm2: float) -> list[Undercu
     """Return the undercuts along a unit direction ``(3,)`` of at least ``smallest_mm2``, largest overhang first."""
     holds = held(skin, pull)
     relief = _relief(skin, pull)
-    found = [_undercut(own, skin, relief) for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2]
+    found = [
+        _undercut(own, skin, relief) for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2
+    ]
     return sorted(found, key=lambda undercut: -undercut.overhang_mm)
 
 
