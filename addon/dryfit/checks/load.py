@@ -20,7 +20,8 @@ from .worn_mass import Shared, WornMass, weigh, without_shared, worn_parts
 STANDARD_GRAVITY_M_S2 = 9.80665
 """3rd General Conference on Weights and Measures, 1901."""
 CAUTION = (
-    "Load is a warning aid, not a clearance: published figures come from soldiers and aircrew. The performer's own comfort, "
+    "Load is a warning aid, not a clearance: published figures come from soldiers and aircrew. The performer's own "
+    "comfort, "
     "rests and local rules decide."
 )
 
@@ -206,7 +207,8 @@ def _counted_once(shared: Shared, fitting: Fitting) -> Finding:
     return Finding(
         severity=Severity.INFO,
         message=(
-            f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was counted once, "
+            f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was "
+            "counted once, "
             f"as {shared.other.name}."
         ),
         object=shared.part.name,
@@ -235,10 +237,13 @@ CHECK = Check(
         ("volume_mm3", "volume of everything weighed"),
     ),
     method=(
-        "The volume of a closed object is exact (tetrahedra to each face); cavities that look inward are taken out. An open "
+        "The volume of a closed object is exact (tetrahedra to each face); cavities that look inward are taken out. "
+        "An open "
         "skin, or a sculpt that flows into the base, is weighed as all that lies between it and the base. Times the "
-        "material's density. What two objects share is counted on a grid and once, as the denser one's. The moment is weight "
-        "times the horizontal distance of the mass's centre from the atlanto-occipital joint, placed from the tragions "
+        "material's density. What two objects share is counted on a grid and once, as the denser one's. The moment "
+        "is weight "
+        "times the horizontal distance of the mass's centre from the atlanto-occipital joint, placed from the "
+        "tragions "
         "(11 mm behind, 26 mm below; from memory, editable); the line from sellion to chin is taken as vertical."
     ),
     limits=(
@@ -251,7 +256,8 @@ CHECK = Check(
         "balance_below_mm",
     ),
     blind_spots=(
-        "It weighs the sculpt as solid material: cores, hollows that are not modelled, wigs, glue, paint, wires and sweat are "
+        "It weighs the sculpt as solid material: cores, hollows that are not modelled, wigs, glue, paint, wires and "
+        "sweat are "
         "not in it. It doesn't know how long it is worn, how the head is held, or how the performer feels. Pieces of "
         "one object that only partly overlap are counted twice. A closed piece that dips into the base is "
         "weighed with the part that dips."

@@ -74,7 +74,8 @@ class LockState:
 
     @cached_property
     def moved_mm(self) -> FloatArray:
-        """How far each locked vertex moved, ``(n,)``: vertex by vertex, or off the surface where the mesh is another."""
+        """How far each locked vertex moved, ``(n,)``: vertex by vertex, or off the surface where the mesh is "
+        "another."""
         return self._step_mm if self.by_vertex else self.off_surface_mm
 
     @cached_property

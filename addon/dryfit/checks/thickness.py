@@ -20,6 +20,7 @@ from .check import Check
 from .fitting import Fitting
 from .mobile_zones import MissingZone, MobileZone, mobile_zones
 
+WORST_FIRST = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
 BAND_MM = 5.0
 """How far past the blend the distance from the rim is followed."""
 
@@ -60,13 +61,14 @@ def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     if not appliances:
         return not_checked("There is no appliance in the design. Give the sculpted pieces the role 'appliance'.")
     zones, missing = mobile_zones(fitting.snapshot.landmarks, brief.limits)
-    pieces, findings = [], []
+    pieces: list[Thickness] = []
+    findings: list[Finding] = []
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances), f"thickness of {part.name}")
         pieces.append(_thickness(part, fitting, brief))
         findings.extend(_thin(pieces[-1], fitting, brief.limits))
         findings.extend(_thick(pieces[-1], zones, fitting, brief.limits))
-    findings.sort(key=lambda finding: (list(Severity)[::-1].index(finding.severity), finding.object, finding.at_mm))
+    findings.sort(key=lambda finding: (WORST_FIRST.index(finding.severity), finding.object, finding.at_mm))
     return Outcome(
         measures=_measures(pieces, zones, brief.limits),
         findings=tuple(findings),
@@ -166,13 +168,13 @@ def _measures(pieces: list[Thickness], zones: tuple[MobileZone, ...], limits: Li
     interior = [_interior(piece, limits).of(piece.thick_mm) for piece in pieces]
     thin = sum(patch.area_mm2 for piece in pieces for patch in _thin_patches(piece, limits))
     measures: dict[str, float | str] = {
-        "min_interior_mm": _extreme(interior, np.min),
+        "min_interior_mm": _least(interior),
         "thin_area_mm2": thin,
         "thick_area_mm2": _thick_area_mm2(pieces, zones, limits) if zones else float("nan"),
     }
     for kind in ("lip", "lid", "fold"):
         own = [_within(piece, zone).of(piece.thick_mm) for zone in zones if zone.kind == kind for piece in pieces]
-        measures[f"max_{kind}_mm"] = _extreme(own, np.max)
+        measures[f"max_{kind}_mm"] = -_least([-values for values in own])
     return measures
 
 
@@ -190,10 +192,11 @@ def _thick_area_mm2(pieces: list[Thickness], zones: tuple[MobileZone, ...], limi
     return total
 
 
-def _extreme(values: list[FloatArray], choose: np.ufunc) -> float:
+def _least(values: list[FloatArray]) -> float:
+    """Return the smallest finite value; nan where there is none."""
     every = np.concatenate([part.ravel() for part in values]) if values else np.zeros(0)
     every = every[np.isfinite(every)]
-    return float(choose(every)) if len(every) else float("nan")
+    return float(every.min()) if len(every) else float("nan")
 
 
 def _thin(piece: Thickness, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
@@ -226,7 +229,8 @@ def _thick(piece: Thickness, zones: tuple[MobileZone, ...], fitting: Fitting, li
                 severity,
                 thickest,
                 limit_mm,
-                f"{piece.part.name} is {thickest:.1f} mm thick over the {zone.name}, {patch.area_mm2:.0f} mm² of it over "
+                f"{piece.part.name} is {thickest:.1f} mm thick over the {zone.name}, {patch.area_mm2:.0f} mm² of it "
+                "over "
                 f"{limits.mobile_thickness_review_mm:g} mm: the face moves there (limit {limit_mm:g} mm).",
                 f"thin {patch.area_mm2:.0f} mm² over the {zone.name} to {limits.mobile_thickness_review_mm:g} mm",
             )
@@ -290,9 +294,11 @@ CHECK = Check(
         ("max_fold_mm", "greatest thickness over the nasolabial folds"),
     ),
     method=(
-        "Thickness of a closed shell is the distance from its outer skin to its own inner face; of an open skin, and of "
+        "Thickness of a closed shell is the distance from its outer skin to its own inner face; of an open skin, "
+        "and of "
         "a sculpt that flows into the base, its clearance to the base. It is taken every millimetre and areas are "
-        "integrated over triangles clipped at the limits. The interior starts where the blend ends, measured from the rim "
+        "integrated over triangles clipped at the limits. The interior starts where the blend ends, measured from "
+        "the rim "
         "along the skin. Lips, lids and folds are bands about lines between landmarks, placed on the base "
         "beneath the piece. Where pieces overlap on open skins, the thickness is of all that lies on the base."
     ),
@@ -307,8 +313,10 @@ CHECK = Check(
         "fold_zone_mm",
     ),
     blind_spots=(
-        "It can't feel the face: how a thick piece moves depends on the material, the glue and the performer. Bubbles, core "
-        "shift in the mould and trimming are not seen. The zones are drawn from landmarks, not from this face's own folds. "
+        "It can't feel the face: how a thick piece moves depends on the material, the glue and the performer. "
+        "Bubbles, core "
+        "shift in the mould and trimming are not seen. The zones are drawn from landmarks, not from this face's own "
+        "folds. "
         "The least wall is the material's (see materials in the brief)."
     ),
 )

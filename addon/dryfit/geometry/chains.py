@@ -1,5 +1,7 @@
 """Distance to a chain of straight pieces in space."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from ..model.arrays import FloatArray
@@ -8,7 +10,7 @@ from ..model.arrays import FloatArray
 def distance_to_chain_mm(points_mm: FloatArray, chain_mm: FloatArray) -> FloatArray:
     """Return the distance ``(k,)`` of points ``(k, 3)`` to the chain through corners ``(c, 3)``, c >= 2, mm."""
     nearest = np.full(len(points_mm), np.inf)
-    for start, end in zip(chain_mm[:-1], chain_mm[1:], strict=True):
+    for start, end in pairwise(chain_mm):
         along = end - start
         length2 = float(along @ along)
         share = np.clip((points_mm - start) @ along / length2, 0.0, 1.0) if length2 > 0.0 else np.zeros(len(points_mm))

@@ -9,14 +9,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .areas import Facets, area_vectors
+from .areas import Facets, area_vectors, areas_mm2
 from .surface import Surface
 from .wall import fine_facets
 
 NUDGE_MM = 1e-3
+FACET_MM = (0.3, 2.0)
 SAMPLES = 3000
-SLANT = 0.2
-"""Share of held area by which a pull at right angles to the piece's mean outward direction has to be better."""
+WRAPPED = 0.25
+"""A skin whose mean outward direction is shorter than this wraps round: a hemisphere has 0.5, a full sphere 0."""
+NEAR_ENOUGH = 0.01
+"""Share of the area by which a slanting pull has to be better than one along the piece's mean outward direction."""
 CONES_DEG = ((75.0, 15.0), (10.0, 5.0), (3.0, 1.5))
 """Half angle and step of the search: all about the piece's mean outward direction, then nearer to the best."""
 
@@ -52,9 +55,14 @@ class Skin:
         mean: FloatArray = self.areas_mm2 @ self.outward / self.areas_mm2.sum()
         return mean
 
+    @property
+    def wraps(self) -> bool:
+        """Whether it goes so far round that its mould has to open to two sides."""
+        return float(np.linalg.norm(self.mean_outward)) < WRAPPED
+
 
 def cut_skin(vertices_mm: FloatArray, faces: IntArray) -> Skin:
-    """Cut a skin that faces outward, ``(n, 3)`` and ``(m, 3)``, into facets of about a millimetre.
+    """Cut a skin that faces outward, ``(n, 3)`` and ``(m, 3)``, into facets of a fiftieth of its size, up to 2 mm.
 
     Raises
     ------
@@ -62,7 +70,8 @@ def cut_skin(vertices_mm: FloatArray, faces: IntArray) -> Skin:
         When it has no area.
     """
     triangles = vertices_mm[faces]
-    facets = fine_facets(triangles)
+    size_mm = float(np.sqrt(areas_mm2(triangles).sum()))
+    facets = fine_facets(triangles, float(np.clip(size_mm / 50.0, *FACET_MM)))
     vectors = area_vectors(facets.of(triangles))
     sizes = np.linalg.norm(vectors, axis=1)
     return Skin(
@@ -75,42 +84,49 @@ def cut_skin(vertices_mm: FloatArray, faces: IntArray) -> Skin:
     )
 
 
-def held(skin: Skin, pull: FloatArray, some: IntArray | None = None) -> BoolArray:
-    """Mark the facets (or ``some`` of them) that a rigid mould pulled along ``pull`` ``(3,)`` can't leave."""
+def held(skin: Skin, pulls: FloatArray, some: IntArray | None = None) -> BoolArray:
+    """Mark the facets (or ``some`` of them) that a rigid mould can't leave along any of ``pulls`` ``(p, 3)``.
+
+    One pull for a mould with one outer half; two opposite ones for front and back halves that share the skin.
+    """
     own = np.arange(len(skin.middles_mm)) if some is None else some
-    facing = skin.outward[own] @ pull
-    holds = facing < 0.0
-    open_ones = np.flatnonzero(~holds)
-    start = skin.middles_mm[own[open_ones]] + NUDGE_MM * skin.outward[own[open_ones]]
-    holds[open_ones] = skin.surface.blocked(start, np.broadcast_to(pull, start.shape))
+    holds = np.ones(len(own), dtype=bool)
+    for pull in pulls:
+        facing = skin.outward[own] @ pull >= 0.0
+        free = np.flatnonzero(facing & holds)
+        start = skin.middles_mm[own[free]] + NUDGE_MM * skin.outward[own[free]]
+        holds[free] = skin.surface.blocked(start, np.broadcast_to(pull, start.shape))
     return holds
 
 
-def best_pull(skin: Skin, about: FloatArray) -> FloatArray:
-    """Return the unit direction ``(3,)`` with the least held area; of nearly equal ones the one nearest the middle.
+def best_pulls(skin: Skin, about: FloatArray) -> FloatArray:
+    """Return the unit directions ``(p, 3)`` with the least held area; of nearly equal ones the nearest to the middle.
 
     Parameters
     ----------
     skin
-        What the mould lies on.
+        What the mould lies on. One that wraps round the head gets two opposite pulls, any other one.
     about
         Direction in the middle of the search, ``(3,)``.
     """
     some = _even_samples(skin.areas_mm2)
     middle = about / np.linalg.norm(about)
+    signs = (1.0, -1.0) if skin.wraps else (1.0,)
     best, least = middle, np.inf
     for half_angle_deg, step_deg in CONES_DEG:
         tried = directions_about(best, half_angle_deg, step_deg)
-        cost = np.array([held(skin, pull, some).mean() for pull in tried]) + SLANT * (1.0 - tried @ middle)
-        if cost.min() < least:
-            best, least = tried[cost.argmin()], float(cost.min())
-    return best
+        caught = np.array([held(skin, np.outer(signs, pull), some).mean() for pull in tried])
+        if caught.min() < least:
+            best, least = tried[caught.argmin()], float(caught.min())
+    straight = held(skin, np.outer(signs, middle), some).mean()
+    return np.outer(signs, middle if straight <= least + NEAR_ENOUGH else best)
 
 
 def _even_samples(areas_mm2: FloatArray) -> IntArray:
     """Return facets spread evenly over the area, the same ones every time; large ones may come more than once."""
     reached = np.cumsum(areas_mm2)
-    return np.searchsorted(reached, (np.arange(SAMPLES) + 0.5) / SAMPLES * reached[-1])
+    chosen: IntArray = np.searchsorted(reached, (np.arange(SAMPLES) + 0.5) / SAMPLES * reached[-1])
+    return chosen
 
 
 def directions_about(axis: FloatArray, half_angle_deg: float, step_deg: float) -> FloatArray:

@@ -27,8 +27,8 @@ class Undercut:
     depth_mm
         Its extent along the pull.
     overhang_mm
-        How far, across the pull, its worst place lies under what hangs over it: the least a mould would have to move
-        sideways to come free, or a casting to give way. What a dental undercut gauge reads.
+        How far, across the pull, its worst place lies under what hangs over it: the least by which a casting has to
+        give way. What a dental undercut gauge reads. With two pulls, the smaller.
     place_mm
         That place, ``(3,)``.
     """
@@ -62,24 +62,23 @@ class Relief:
     axes: FloatArray
 
 
-def undercuts(skin: Skin, pull: FloatArray, smallest_mm2: float) -> list[Undercut]:
-    """Return the undercuts along a unit direction ``(3,)`` of at least ``smallest_mm2``, largest overhang first."""
-    holds = held(skin, pull)
-    relief = _relief(skin, pull)
-    found = [
-        _undercut(own, skin, relief) for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2
-    ]
-    return sorted(found, key=lambda undercut: -undercut.overhang_mm)
+def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float) -> list[Undercut]:
+    """Return the undercuts of at least ``smallest_mm2`` along unit directions ``(p, 3)``, largest overhang first."""
+    holds = held(skin, pulls)
+    large = [own for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2]
+    reliefs = [_relief(skin, pull) for pull in pulls] if large else []
+    return sorted((_undercut(own, skin, reliefs) for own in large), key=lambda undercut: -undercut.overhang_mm)
 
 
-def held_area_mm2(skin: Skin, pull: FloatArray) -> float:
-    """Return all area that a mould pulled along a unit direction ``(3,)`` can't leave, mm2."""
-    return float(skin.areas_mm2[held(skin, pull)].sum())
+def held_area_mm2(skin: Skin, pulls: FloatArray) -> float:
+    """Return all area that a mould can't leave along any of some unit directions ``(p, 3)``, mm2."""
+    return float(skin.areas_mm2[held(skin, pulls)].sum())
 
 
-def low_draft_area_mm2(skin: Skin, pull: FloatArray, draft_deg: float) -> float:
-    """Return the area, mm2, that looks along the pull but stands closer to it than a draft angle."""
-    draft = np.degrees(np.arcsin(np.clip(skin.outward @ pull, -1.0, 1.0)))
+def low_draft_area_mm2(skin: Skin, pulls: FloatArray, draft_deg: float) -> float:
+    """Return the area, mm2, that looks along one of the pulls ``(p, 3)`` but stands closer to it than a draft "
+    "angle."""
+    draft = np.degrees(np.arcsin(np.clip((skin.outward @ pulls.T).max(axis=1), -1.0, 1.0)))
     return float(skin.areas_mm2[(draft >= 0.0) & (draft < draft_deg)].sum())
 
 
@@ -116,27 +115,28 @@ def _relief(skin: Skin, pull: FloatArray) -> Relief:
     return Relief(cells, top - reach, cell_mm, axes)
 
 
-def _undercut(own: IntArray, skin: Skin, relief: Relief) -> Undercut:
-    placed = skin.middles_mm[own] @ relief.axes.T
+def _undercut(own: IntArray, skin: Skin, reliefs: list[Relief]) -> Undercut:
+    height = skin.middles_mm[own] @ reliefs[0].axes[2]
     spread = np.linspace(0, len(own) - 1, PROBES).round().astype(np.int64)
-    probes = np.unique([*spread, placed[:, 2].argmin()])
-    overhang_mm = _overhang_mm(placed[probes], relief)
-    worst = probes[overhang_mm.argmax()]
+    probes = np.unique([*spread, height.argmin()])
+    points = skin.middles_mm[own[probes]]
+    overhang_mm = np.min([_overhang_mm(points, relief) for relief in reliefs], axis=0)
     return Undercut(
         faces=np.unique(skin.facets.face[own]),
         area_mm2=float(skin.areas_mm2[own].sum()),
-        depth_mm=float(np.ptp(placed[:, 2])),
+        depth_mm=float(np.ptp(height)),
         overhang_mm=float(overhang_mm.max()),
-        place_mm=skin.middles_mm[own[worst]],
+        place_mm=points[overhang_mm.argmax()],
     )
 
 
-def _overhang_mm(placed: FloatArray, relief: Relief) -> FloatArray:
-    """Return for places ``(k, 3)`` in the relief's axes how far it is sideways to where nothing is higher, ``(k,)``."""
+def _overhang_mm(points_mm: FloatArray, relief: Relief) -> FloatArray:
+    """Return how far each point ``(k, 3)`` is, across the pull, from where nothing is higher, ``(k,)``."""
     order = np.argsort(relief.height_mm, kind="stable")
     height, cells = relief.height_mm[order], relief.cells[order]
-    answer = np.zeros(len(placed))
-    for number, (x, y, z) in enumerate(placed):
+    answer = np.zeros(len(points_mm))
+    for number, (x, y, z) in enumerate(points_mm @ relief.axes.T):
         free = cells[: np.searchsorted(height, z + LEVEL_MM, side="right")]
         answer[number] = np.sqrt(((free - (x, y)) ** 2).sum(axis=1).min())
-    return np.maximum(answer - relief.cell_mm / 2.0, 0.0)
+    overhang: FloatArray = np.maximum(answer - relief.cell_mm / 2.0, 0.0)
+    return overhang

@@ -13,9 +13,10 @@ FACING = 0.5
 
 
 def fine_facets(triangles_mm: FloatArray, facet_mm: float = FACET_MM) -> Facets:
-    """Cut triangles ``(m, 3, 3)`` until no edge is longer than ``facet_mm``, at most into 64 pieces each."""
+    """Cut triangles ``(m, 3, 3)`` until edges are about ``facet_mm``, none over 1.5 of it, at most into 64 pieces "
+    "each."""
     longest = np.linalg.norm(triangles_mm - np.roll(triangles_mm, -1, axis=1), axis=2).max(axis=1)
-    return split_evenly(np.clip(np.ceil(longest / facet_mm), 1, MOST_PARTS).astype(np.int64))
+    return split_evenly(np.clip(np.ceil(longest / facet_mm - 0.5), 1, MOST_PARTS).astype(np.int64))
 
 
 def wall_mm(points_mm: FloatArray, outward: FloatArray, solid: Surface) -> FloatArray:

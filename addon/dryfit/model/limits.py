@@ -146,6 +146,12 @@ class Limits:
         "smallest dental undercut gauge, 0.25 mm (from memory)",
     )
     undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are noted, not judged", PRACTICE)
+    forgiven_stretch: float = limit(
+        0.1,
+        "share",
+        "overhang over width that a piece without a material is taken to forgive: flexible castings allow 10-20 %",
+        PRACTICE,
+    )
     base_moved_mm: float = limit(
         0.05,
         "mm",
