@@ -7,7 +7,9 @@ from ..geometry.areas import signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
+from .base_motion import motion_names
 from .lock_state import LockState
+from .poses import Poses
 from .regions import Regions
 
 
@@ -26,6 +28,7 @@ class Fitting:
         self.snapshot = snapshot
         self.brief = brief
         self._surfaces: dict[str, Surface] = {}
+        self._poses: dict[str, Poses] = {}
         self._skins: dict[str, OuterSkin] = {}
 
     @property
@@ -61,6 +64,23 @@ class Fitting:
         if part.name not in self._surfaces:
             self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
         return self._surfaces[part.name]
+
+    @property
+    def motion_names(self) -> tuple[str, ...]:
+        """Names of the motions that can be posed: keyed ones, hinges of the brief, and a jaw from landmarks."""
+        return motion_names(self.snapshot, self.brief)
+
+    def poses(self, motion_name: str) -> Poses:
+        """Return where every part is in the named motion; made once.
+
+        Raises
+        ------
+        NoMotion
+            When there is no such motion, with what to add.
+        """
+        if motion_name not in self._poses:
+            self._poses[motion_name] = Poses(self, motion_name)
+        return self._poses[motion_name]
 
     def skin(self, part: Part) -> OuterSkin:
         """Return the outer skin of an appliance over the base; found once."""

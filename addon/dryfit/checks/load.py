@@ -74,8 +74,8 @@ def balance_point_mm(fitting: Fitting, limits: Limits) -> FloatArray | None:
     """Return the head's balance point ``(3,)``, the atlanto-occipital joint, from the tragions; None without them.
 
     In biomechanics it is placed 11 mm behind and 26 mm below the middle between the ear canals (Ewing & Thomas 1972;
-    Thunnissen et al. 1995, SAE 952721; both from memory). Here the tragions stand for the canals, and the line from sellion
-    to chin for the vertical.
+    Thunnissen et al. 1995, SAE 952721; both from memory). Here the tragions stand for the canals, and the line from
+    sellion to chin for the vertical.
     """
     marks = fitting.snapshot.landmarks
     if not {"tragion_left", "tragion_right"} <= set(marks):
@@ -148,7 +148,8 @@ def _findings(weighed: list[WornMass], lever: Lever | None, fitting: Fitting, li
         words = f"The design weighs {total_g:.0f} g (limit {limits.head_mass_g:g} g)."
         yield _heavy(heaviest, fitting, Severity.FAIL, words, total_g, limits.head_mass_g, "g", _lighter(heaviest))
     if soft_g > limits.glued_mass_g:
-        words = f"Soft pieces weigh {soft_g:.0f} g together, more than adhesive alone holds (limit {limits.glued_mass_g:g} g)."
+        limit = f"(limit {limits.glued_mass_g:g} g)"
+        words = f"Soft pieces weigh {soft_g:.0f} g together, more than adhesive alone holds {limit}."
         fix = "hollow the thickest places, use a lighter material or hang the weight on a cap or harness"
         yield _heavy(heaviest, fitting, Severity.REVIEW, words, soft_g, limits.glued_mass_g, "g", fix)
     for item in sorted(known, key=lambda item: -item.heaviest_g):

@@ -10,8 +10,8 @@ from ..geometry import Surface
 from ..geometry.rigid_fit import RigidFit, rigid_fit
 from ..model.arrays import FloatArray
 from ..model.finding import Finding, Severity
+from ..model.fingerprint import fingerprint
 from ..model.snapshot import Snapshot
-from .fingerprint import fingerprint
 
 RENUMBERED_MM = 1.0
 """Vertices that seem to have moved less than this are taken to have moved, not to have changed their numbers."""

@@ -198,7 +198,8 @@ def _holds(piece: Pulled, undercut: Undercut, fitting: Fitting, limits: Limits) 
         f"{_way(piece, fitting)}."
     )
     severity = Severity.FAIL if rigid else Severity.REVIEW
-    fix = f"split the mould at the {region}, make that part of it flexible, or fill {undercut.overhang_mm:.1f} mm of overhang"
+    fill = f"fill {undercut.overhang_mm:.1f} mm of overhang"
+    fix = f"split the mould at the {region}, make that part of it flexible, or {fill}"
     return _finding(piece, undercut, fitting, severity, words, allowed_mm, fix)
 
 

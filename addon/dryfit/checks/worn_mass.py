@@ -135,9 +135,9 @@ def _overlapping(weighed: list[WornMass]) -> Iterator[tuple[int, int]]:
     boxes = [_box(item.part) for item in weighed]
     for number, (low, high) in enumerate(boxes):
         for other in range(number + 1, len(boxes)):
-            if not (weighed[number].problem or weighed[other].problem):
-                if (low < boxes[other][1]).all() and (high > boxes[other][0]).all():
-                    yield number, other
+            touching = (low < boxes[other][1]).all() and (high > boxes[other][0]).all()
+            if touching and not (weighed[number].problem or weighed[other].problem):
+                yield number, other
 
 
 def _box(part: Part) -> tuple[FloatArray, FloatArray]:
