@@ -8,6 +8,7 @@ from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import motion_names
+from .lock_state import LockState
 from .poses import Poses
 from .regions import Regions
 
@@ -39,6 +40,11 @@ class Fitting:
     def regions(self) -> Regions:
         """Names for places on this head."""
         return Regions.from_landmarks(self.snapshot.landmarks)
+
+    @cached_property
+    def lock_state(self) -> LockState:
+        """Whether this is still the locked base."""
+        return LockState.of(self.snapshot)
 
     @cached_property
     def base_inside_out(self) -> bool:

@@ -1,9 +1,18 @@
 """The one list of checks, in the order they are asked and reported."""
 
-from . import additive, closure, coverage, edge
+from . import additive, base_lock, closure, coverage, edge, load, release, thickness
 from .check import Check
 
-CHECKS: tuple[Check, ...] = (additive.CHECK, edge.CHECK, closure.CHECK, coverage.CHECK)
+CHECKS: tuple[Check, ...] = (
+    base_lock.CHECK,
+    additive.CHECK,
+    edge.CHECK,
+    thickness.CHECK,
+    closure.CHECK,
+    coverage.CHECK,
+    load.CHECK,
+    release.CHECK,
+)
 
 
 def check_named(check_id: str) -> Check:

@@ -93,6 +93,74 @@ class Limits:
         "how far the hinge axis guessed from landmarks may be off",
         "Simpson et al. 1984, J Prosthet Dent (true to arbitrary axis 4.1-4.4 mm mean)",
     )
+    interior_mm: float = limit(
+        0.5, "mm", "interior of a piece whose material states no minimum wall, or that has no material", PRACTICE
+    )
+    thin_patch_area_mm2: float = limit(
+        1.0, "mm2", "thin or thick places smaller than this are noted, not judged", PRACTICE
+    )
+    mobile_thickness_review_mm: float = limit(
+        3.0, "mm", "over lips, lids and nasolabial folds a thicker piece moves less than the face", PRACTICE
+    )
+    mobile_thickness_mm: float = limit(
+        6.0, "mm", "thicker than this over lips, lids or folds the piece no longer follows the face", PRACTICE
+    )
+    lip_zone_mm: float = limit(
+        9.0,
+        "mm",
+        "how far from the line between the lips the lip zone reaches (vermilion about 8-10 mm a lip)",
+        PRACTICE,
+    )
+    lid_zone_mm: float = limit(9.0, "mm", "how far from the eye's corner-to-corner line the lid zone reaches", PRACTICE)
+    fold_zone_mm: float = limit(5.0, "mm", "how far from the nasolabial fold its zone reaches", PRACTICE)
+    head_moment_review_n_cm: float = limit(
+        82.8,
+        "N.cm",
+        "moment of the worn mass about the head's balance point",
+        "McEntire & Shanahan 1998, USAARL (from memory)",
+    )
+    head_moment_n_cm: float = limit(
+        134.0,
+        "N.cm",
+        "moment at which dismounted soldiers (n = 21) lost 10 % of performance",
+        "Madison et al. 2023, Mil Med 188(S6):520-528 (preliminary)",
+    )
+    head_mass_g: float = limit(
+        2500.0, "g", "head-supported mass in aviation", "McEntire & Shanahan 1998, USAARL (from memory)"
+    )
+    glued_mass_g: float = limit(300.0, "g", "soft pieces held by adhesive alone, all together", PRACTICE)
+    piece_mass_g: float = limit(100.0, "g", "a heavier piece wants mechanical retention, not adhesive alone", PRACTICE)
+    balance_behind_mm: float = limit(
+        11.0,
+        "mm",
+        "how far the head's balance point (atlanto-occipital joint) lies behind the tragions",
+        "Ewing & Thomas 1972; Thunnissen et al. 1995, SAE 952721 (from memory, from the ear canals)",
+    )
+    balance_below_mm: float = limit(
+        26.0,
+        "mm",
+        "how far the head's balance point (atlanto-occipital joint) lies below the tragions",
+        "Ewing & Thomas 1972; Thunnissen et al. 1995, SAE 952721 (from memory, from the ear canals)",
+    )
+    undercut_mm: float = limit(
+        0.25,
+        "mm",
+        "overhang below which an undercut means nothing, also to a rigid casting",
+        "smallest dental undercut gauge, 0.25 mm (from memory)",
+    )
+    undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are noted, not judged", PRACTICE)
+    forgiven_stretch: float = limit(
+        0.1,
+        "share",
+        "overhang over width that a piece without a material is taken to forgive: flexible castings allow 10-20 %",
+        PRACTICE,
+    )
+    base_moved_mm: float = limit(
+        0.05,
+        "mm",
+        "a base that moved less than this measures the same",
+        "noise floor of a print or scan, 0.05-0.1 mm; " + PRACTICE,
+    )
 
 
 def described_limits(limits: Limits) -> dict[str, dict[str, Any]]:
