@@ -1,9 +1,17 @@
 """The one list of checks, in the order they are asked and reported."""
 
-from . import additive, closure, coverage, edge
+from . import additive, airway, closure, coverage, edge, sightline, strain
 from .check import Check
 
-CHECKS: tuple[Check, ...] = (additive.CHECK, edge.CHECK, closure.CHECK, coverage.CHECK)
+CHECKS: tuple[Check, ...] = (
+    additive.CHECK,
+    edge.CHECK,
+    closure.CHECK,
+    coverage.CHECK,
+    strain.CHECK,
+    sightline.CHECK,
+    airway.CHECK,
+)
 
 
 def check_named(check_id: str) -> Check:
