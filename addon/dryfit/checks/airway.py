@@ -89,9 +89,7 @@ def _measures(measured: Airway) -> dict[str, float | str]:
     return measures
 
 
-def _findings(
-    measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits: Limits
-) -> list[Finding]:
+def _findings(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits: Limits) -> list[Finding]:
     found = []
     for nostril, breathing in measured.nostrils.values():
         found.extend(_nostril_finding(nostril, breathing, worn, fitting, limits))
@@ -125,9 +123,7 @@ def _nostril_finding(
     )
 
 
-def _mouth_finding(
-    mouth: MouthOpening, worn: tuple[Part, ...], fitting: Fitting, limits: Limits
-) -> Iterator[Finding]:
+def _mouth_finding(mouth: MouthOpening, worn: tuple[Part, ...], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     if not mouth.bare_area_mm2 > 0.0:
         return
     left = mouth.area_mm2 / mouth.bare_area_mm2

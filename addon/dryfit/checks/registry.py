@@ -1,6 +1,6 @@
 """The one list of checks, in the order they are asked and reported."""
 
-from . import additive, airway, closure, coverage, edge, sightline, strain
+from . import additive, airway, blink, closure, coverage, edge, sightline, strain
 from .check import Check
 
 CHECKS: tuple[Check, ...] = (
@@ -9,6 +9,7 @@ CHECKS: tuple[Check, ...] = (
     closure.CHECK,
     coverage.CHECK,
     strain.CHECK,
+    blink.CHECK,
     sightline.CHECK,
     airway.CHECK,
 )
