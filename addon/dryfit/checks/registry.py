@@ -1,6 +1,19 @@
 """The one list of checks, in the order they are asked and reported."""
 
-from . import additive, base_lock, closure, coverage, edge, load, release, thickness
+from . import (
+    additive,
+    airway,
+    base_lock,
+    blink,
+    closure,
+    coverage,
+    edge,
+    load,
+    release,
+    sightline,
+    strain,
+    thickness,
+)
 from .check import Check
 
 CHECKS: tuple[Check, ...] = (
@@ -10,6 +23,10 @@ CHECKS: tuple[Check, ...] = (
     thickness.CHECK,
     closure.CHECK,
     coverage.CHECK,
+    strain.CHECK,
+    blink.CHECK,
+    sightline.CHECK,
+    airway.CHECK,
     load.CHECK,
     release.CHECK,
 )

@@ -87,6 +87,75 @@ class Limits:
     exposed_over_bare_mm2: float = limit(
         5.0, "mm2", "tooth area shown beyond what the bare base shows, below which nothing is said", PRACTICE
     )
+    strain_review_share: float = limit(
+        0.5, "of the material's max_strain", "stretched this far on every repeat of a motion, a piece tires", PRACTICE
+    )
+    strain_share: float = limit(
+        1.0, "of the material's max_strain", "here the material breaks", "definition of elongation at break"
+    )
+    strain_patch_area_mm2: float = limit(
+        4.0, "mm2", "overstretched patches smaller than this are noted, not judged", "coarse triangles; " + PRACTICE
+    )
+    buckle_stretch: float = limit(
+        0.65,
+        "of the length at rest",
+        "rubber shortened below this folds into sharp creases of its own",
+        "Hong, Zhao & Suo 2009, Appl Phys Lett 95:111901: creasing at 0.35 compressive strain (from memory)",
+    )
+    buckle_area_mm2: float = limit(100.0, "mm2", "creased area above this shows", PRACTICE)
+    rim_skin_strain: float = limit(
+        0.3,
+        "fraction of length",
+        "an edge on skin that lengthens or shortens by more than this works loose",
+        "half of what facial skin reaches (Hsu et al. 2014, PRS Global Open 2(9):e211: 0.34-0.62); " + PRACTICE,
+    )
+    rim_motion_span_mm: float = limit(
+        8.0, "mm", "spans of rim on moving skin shorter than this are noted, not judged", PRACTICE
+    )
+    lid_gap_review_mm: float = limit(
+        0.2, "mm", "lids kept further apart than the bare lids by more than this", "mesh and scan noise; " + PRACTICE
+    )
+    lid_gap_mm: float = limit(1.0, "mm", "lids kept this far apart leave the eye dry", PRACTICE)
+    lid_contact_mm: float = limit(
+        0.3, "mm", "a piece that presses deeper than this into a lid has met it", "mesh and scan noise; " + PRACTICE
+    )
+    eye_clearance_review_mm: float = limit(2.0, "mm", "a piece nearer to the eye than this may touch it", PRACTICE)
+    eye_clearance_mm: float = limit(0.5, "mm", "a piece nearer to the eye than this counts as touching", PRACTICE)
+    sight_width_review_deg: float = limit(
+        160.0,
+        "deg",
+        "width of both eyes' field; below it corners must be looked into by turning the head",
+        "EU Directive 2009/113/EC, group 2 drivers (as quoted in UK advice): a reference, no clearance",
+    )
+    sight_width_deg: float = limit(
+        120.0,
+        "deg",
+        "width of both eyes' field below which walking among people and props is no longer safe alone",
+        "EU Directive 2009/113/EC, group 1 drivers: a reference, no clearance",
+    )
+    sight_side_deg: float = limit(
+        50.0,
+        "deg",
+        "field to one side below which what comes from there is not seen",
+        "EU Directive 2009/113/EC, group 1 drivers: a reference, no clearance",
+    )
+    sight_fraction: float = limit(
+        0.7, "of the bare field", "share of one eye's own field that is left", "EN 136:1998, 7.14 (from memory): a reference"
+    )
+    sight_ellipse_cut: float = limit(
+        0.1,
+        "fraction",
+        "share cut from the ellipse, 22 by 20 mm at 25 mm, that an eye protector leaves free",
+        "EN 166, 7.1.1 with EN 168, 17-18 for the ellipse; the share is " + PRACTICE,
+    )
+    nostril_open_review: float = limit(0.85, "of the bare opening", "one nostril partly covered", PRACTICE)
+    nostril_open: float = limit(0.70, "of the bare opening", "one nostril covered enough to be felt", PRACTICE)
+    mouth_open_area_review: float = limit(
+        0.8, "of the bare opening", "mouth opening wide open with the design on", PRACTICE
+    )
+    mouth_open_area: float = limit(
+        0.5, "of the bare opening", "mouth opening left for breath when the nose is blocked", PRACTICE
+    )
     axis_sensitivity_mm: float = limit(
         5.0,
         "mm",
