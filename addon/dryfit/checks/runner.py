@@ -71,9 +71,18 @@ def run_checks(snapshot: Snapshot, brief: Brief, only: Sequence[str] | None = No
     InputError
         When the snapshot cannot be measured at all.
     """
-    checks = chosen_checks(only)
-    fitting = Fitting(admit(snapshot), brief)
-    acceptances = (*snapshot.acceptances, *brief.exceptions)
+    chosen_checks(only)
+    report: Report = yield from run_fitting(Fitting(admit(snapshot), brief), only)
+    return report
+
+
+def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
+    """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
+
+    See ``run_checks`` for what is yielded, returned and raised.
+    """
+    checks, brief = chosen_checks(only), fitting.brief
+    acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
         results.append((yield from _run_one(check, fitting, brief, acceptances, number, len(checks))))
