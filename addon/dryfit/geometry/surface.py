@@ -343,8 +343,8 @@ class Surface:
     def crossings(self, other: Surface) -> Ints:
         """Return the pairs of faces that pass through each other, (p, 2), sorted.
 
-        Faces that only touch (at a point, along an edge, or flat on one another) don't cross: an edge must have its
-        ends strictly on either side of the other face.
+        Faces that only touch (at a point, along an edge, or flat on one another) don't cross: each must have corners
+        strictly on both sides of the other's plane.
 
         Parameters
         ----------
