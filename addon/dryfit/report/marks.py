@@ -10,7 +10,7 @@ from ..model.arrays import FloatArray
 from ..model.finding import Field
 from .colour_map import field_colours
 from .picture import Pixels
-from .wording import with_unit
+from .wording import HARD_SPACE, NARROW, with_unit
 
 if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
@@ -19,6 +19,7 @@ INK, PAPER, GREY = (22, 24, 28), (255, 255, 255), (92, 94, 98)
 LETTERS_PX, RADIUS_PX, LEGEND_PX = 15, 15, 74
 AWAY_PX = 46
 ROUNDS = 60
+MINUS = "\u2212"
 
 
 @dataclass(frozen=True)
@@ -135,14 +136,19 @@ def _ticks(draw: "ImageDraw", field: Field, left: int, right: int, top: int) -> 
 def _tick_words(field: Field) -> list[tuple[float, str]]:
     ticks: list[tuple[float, str]] = []
     if np.isfinite(field.limit) and field.low <= field.limit <= field.high:
-        ticks.append((field.limit, f"limit {with_unit(field.limit, field.unit)}"))
-    ticks += [(field.low, with_unit(field.low, field.unit)), (field.high, with_unit(field.high, field.unit))]
+        ticks.append((field.limit, f"limit {_said(field.limit, field)}"))
+    ticks += [(field.low, _said(field.low, field)), (field.high, _said(field.high, field))]
     if field.low < 0 < field.high:
         ticks.append((0.0, f"0 {field.unit}"))
     else:
         middle = (field.low + field.high) / 2
-        ticks.append((middle, with_unit(middle, field.unit)))
+        ticks.append((middle, _said(middle, field)))
     return ticks
+
+
+def _said(value: float, field: Field) -> str:
+    """Return the figure with its unit, in letters the picture's typeface has."""
+    return with_unit(value, field.unit).replace(HARD_SPACE, " ").replace(NARROW, " ").replace("-", MINUS)
 
 
 def _letters(size: int) -> Any:

@@ -15,10 +15,10 @@ from ..model.finding import Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from . import palette
 from .figures import Figure, all_figures, key_figures
-from .gallery import Picture
 from .gauge import strip_svg
 from .labels import check_letters
 from .plots import Plot, draw_plots
+from .studio import Picture
 from .verdict import SAFETY, verdict_sentence
 from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, counted, with_unit
 

@@ -15,6 +15,10 @@ Posed = Mapping[str, FloatArray]
 """Part name -> vertices ``(n, 3)``, mm; parts that are not named stand as they rest."""
 
 
+SHOWN_THROUGH_MM = 8.0
+"""A painted appliance this little behind the base, along the ray, is drawn as if the base gave way."""
+
+
 class Stage:
     """Parts gathered into one surface.
 
@@ -40,12 +44,18 @@ class Stage:
         faces = [part.faces + start for part, start in zip(self.parts, self.starts, strict=False)]
         self.surface = Surface(np.concatenate(vertices), np.concatenate(faces))
         self.shown_through: tuple[str, ...] = ()
+        self.reach_mm = SHOWN_THROUGH_MM
         self.part_of_face: IntArray = np.repeat(np.arange(len(self.parts)), [len(part.faces) for part in self.parts])
 
     @cached_property
     def vertex_normals(self) -> FloatArray:
         """Outward unit normals ``(n, 3)``."""
         return np.asarray(self.surface.vertex_normals)
+
+    @cached_property
+    def face_normals(self) -> FloatArray:
+        """Outward unit normals of the faces, ``(m, 3)``."""
+        return np.asarray(self.surface.normals)
 
     @cached_property
     def openness(self) -> FloatArray:
@@ -84,7 +94,7 @@ class Stage:
         names
             Names of parts; those that are no appliances are left as they are.
         """
-        _ = self.vertex_normals, self.openness
+        _ = self.vertex_normals, self.face_normals, self.openness
         other = copy.copy(self)
         other.__dict__.pop("sunken", None)
         other.shown_through = tuple(

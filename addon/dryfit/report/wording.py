@@ -60,8 +60,8 @@ def with_unit(value: float | str | None, unit: str) -> str:
         return value
     if value is None or not math.isfinite(value):
         return NOT_MEASURED
-    if unit == "count" and value != round(value):
-        unit = ""
+    if not unit and value == round(value):
+        unit = "count"
     sign = UNIT_SIGNS.get(unit, unit)
     gap = "" if sign in ("°", "") else HARD_SPACE
     return f"{rounded(value, unit)}{gap}{sign}"
