@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..model.finding import Field, Finding, Severity
+from ..model.finding import Field, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from ..model.snapshot import TISSUE, Snapshot
 from .stage import Posed
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
 from .viewpoint import Viewpoint
-from .views import SMALL_MM, close_portraits, close_view, is_seen, mouth_views
+from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, is_seen, mouth_views
 
 MARKS_A_CHECK = 6
 """The worst so many findings of a check are marked."""
@@ -32,9 +32,7 @@ def key_framed(snapshot: Snapshot) -> Poser:
     return posed
 
 
-def photograph(
-    report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping[str, Labelled]
-) -> Iterator[Picture]:
+def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping[str, Labelled]) -> Iterator[Picture]:
     """Take every picture of a report, the design as worn first.
 
     Parameters
@@ -61,6 +59,8 @@ def _exposures(report: Report, studio: Studio, labels: Mapping[str, Labelled]) -
     marked = {name: _worth_marking(found) for name, found in labels.items()}
     yield from _as_worn(studio, [entry for found in marked.values() for entry in found])
     for result in report.checks:
+        if result.status == Status.NOT_CHECKED:
+            continue
         found = marked.get(result.id, [])
         yield from _fields(studio, result, found)
         yield from _mouth(studio, result, found)
@@ -72,7 +72,10 @@ def _worth_marking(findings: Labelled) -> list[tuple[str, Finding]]:
 
 
 def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Developing]:
-    for view in studio.portraits:
+    front, *others = studio.portraits
+    large = replace(front, name="front-large", size=LARGE_SIZE, lettering=1.0)
+    yield studio.plain("worn-front", "", Setting(), large, findings)
+    for view in others:
         yield studio.plain(f"worn-{view.name}", "", Setting(), view, findings)
     if studio.posed("jaw", 1.0):
         for view in studio.portraits[:2]:
@@ -122,7 +125,8 @@ def _mouth(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
         if setting.motion and not studio.posed(setting.motion, setting.t):
             continue
         for view in mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, setting)):
-            yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, setting, view, findings)
+            marked = findings if setting.t < 1 else ()
+            yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, setting, view, marked)
 
 
 def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:

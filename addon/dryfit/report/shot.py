@@ -50,8 +50,8 @@ class Shot:
     def gathered(self, values: FloatArray) -> FloatArray:
         """Return sample values ``(s,)`` summed by weight into ``(height, width)``."""
         width, height = self.viewpoint.size
-        summed: FloatArray = np.bincount(self.pixel, self.weight * values, width * height).reshape(height, width)
-        return summed
+        summed = np.bincount(self.pixel, self.weight * values, width * height)
+        return np.asarray(summed, dtype=np.float64).reshape(height, width)
 
 
 def take(stage: Stage, viewpoint: Viewpoint) -> Shot:
@@ -113,7 +113,7 @@ def _shot(
     corners: list[FloatArray],
 ) -> Shot:  # fmt: skip
     face, barycentric = np.concatenate(faces), np.concatenate(corners)
-    corner = stage.surface.faces[face]
+    corner = stage.surface.faces[face].astype(np.int64)
     point = np.einsum("sc,scx->sx", barycentric, stage.surface.vertices_mm[corner])
     ray = _unit(_sight(viewpoint, point))
     normal = _normals(stage, face, corner, barycentric)

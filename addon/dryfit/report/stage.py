@@ -60,7 +60,8 @@ class Stage:
     @cached_property
     def openness(self) -> FloatArray:
         """Share of the surroundings each vertex sees, ``(n,)``, 0..1."""
-        return openness(self.surface, self.vertex_normals)
+        part = np.repeat(np.arange(len(self.parts)), np.diff(self.starts))
+        return openness(self.surface, self.vertex_normals, part)
 
     def index(self, part_name: str) -> int:
         """Return the place of a part.

@@ -1,7 +1,7 @@
 """Stages and shots of one design, each made once, and finished pictures of them."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -39,7 +39,9 @@ class Picture:
     check
         Id of the check it belongs to; ``""`` for the design as worn.
     words
-        What it shows, for a caption and for those who cannot see it.
+        What it shows, for those who cannot see it.
+    caption
+        The same, shorter, to stand beneath it.
     png
         The file.
     size
@@ -51,6 +53,7 @@ class Picture:
     name: str
     check: str
     words: str
+    caption: str
     png: bytes
     size: tuple[int, int]
     small: bool = False
@@ -72,12 +75,12 @@ class Setting:
         if self.motion == "jaw":
             pose = "mouth closed" if self.t == 0 else "mouth open" if self.t == 1 else _part_open(self.t)
         elif self.motion:
-            pose = f"{self.motion.replace('_', ' ')} at {self.t:.0%}"
+            pose = f"{self.motion.replace('_', ' ')} at {100 * self.t:.0f} %"
         return f"{pose}, skin taken away" if self.skinless else pose
 
 
 def _part_open(t: float) -> str:
-    return f"jaw {t:.0%} open" if t > 0 else "jaw pressed past closed"
+    return f"jaw {100 * t:.0f} % open" if t > 0 else "jaw pressed past closed"
 
 
 class Studio:
@@ -140,10 +143,12 @@ class Studio:
         """Shoot the parts in their own colours, findings marked; hidden ones too where asked for."""
         stage, shot = self.shot(setting, view)
         marks = marks_on(stage, shot.viewpoint, findings, hidden)
+        caption = capital(f"{view.words}, {setting.words}")
 
         def picture() -> Picture:
-            pixels = mark(develop(stage, shot, plain_coat(stage, shot, self.frame.front)), marks)
-            return self._picture(name, check, f"{view.words}, {setting.words}", pixels, self.small(stage))
+            pixels = mark(develop(stage, shot, plain_coat(stage, shot, self.frame.front)), marks, view.lettering)
+            words = f"{capital(self.snapshot.name)}: {caption}"
+            return self._picture(Picture(name, check, words, caption, b"", (0, 0), self.small(stage)), pixels)
 
         return picture
 
@@ -154,18 +159,24 @@ class Studio:
         """Shoot clay with fields painted, findings marked, and the scale beneath."""
         stage, shot = self.shot(setting, view)
         marks = marks_on(stage, shot.viewpoint, findings, hidden)
-        words = f"{fields[0].label}: {view.words}, {setting.words}"
+        caption = capital(f"{view.words}, {setting.words}")
 
         def picture() -> Picture:
-            pixels = mark(develop(stage, shot, field_coat(stage, shot, fields), fields), marks)
-            return self._picture(name, check, words, with_legend(pixels, fields[0]), self.small(stage))
+            pixels = mark(develop(stage, shot, field_coat(stage, shot, fields), fields), marks, view.lettering)
+            pixels = with_legend(pixels, fields[0], view.lettering)
+            words = f"{fields[0].label}. {caption}"
+            return self._picture(Picture(name, check, words, caption, b"", (0, 0), self.small(stage)), pixels)
 
         return picture
 
-    def _picture(self, name: str, check: str, words: str, pixels: Pixels, small: bool) -> Picture:
-        words = words[:1].upper() + words[1:]
+    def _picture(self, blank: Picture, pixels: Pixels) -> Picture:
         height, width = pixels.shape[:2]
-        return Picture(name, check, words, png_bytes(pixels, words, self.software), (width, height), small)
+        return replace(blank, png=png_bytes(pixels, blank.words, self.software), size=(width, height))
+
+
+def capital(words: str) -> str:
+    """Return words with their first letter large."""
+    return words[:1].upper() + words[1:]
 
 
 def marks_on(stage: Stage, view: Viewpoint, findings: Labelled, hidden: bool) -> list[Mark]:

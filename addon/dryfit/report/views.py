@@ -19,9 +19,16 @@ ROUND = (
 )
 """Name, words and turn in degrees, positive to the performer's left."""
 PORTRAIT_SIZE, CLOSE_SIZE = (480, 600), (560, 456)
+LARGE_SIZE = (560, 700)
+SHOWN_SMALL = 1.6
+"""Lettering of pictures that the page shows at about half their size."""
 MARGIN = 1.10
 CHIN_SHARE = 0.16
 """How much below the chin a portrait shows, as a share of the height from chin to crown."""
+MOUTH_ROUND = (
+    ("mouth", "close to the mouth, front", 0.0),
+    ("mouth-left", "close to the mouth, performer's left", 45.0),
+)
 MOUTH_WIDTHS = 2.0
 CLOSE_MM = (48.0, 150.0)
 """Least and greatest height of a close view."""
@@ -30,7 +37,9 @@ SMALL_MM = 110.0
 TURNS_DEG, TILTS_DEG = (0, 30, -30, 60, -60, 90, -90, 135, -135, 180), (0, 25, -25)
 
 
-def portraits(base: Part, worn: list[FloatArray], landmarks: Mapping[str, FloatArray], frame: HeadFrame) -> list[Viewpoint]:
+def portraits(
+    base: Part, worn: list[FloatArray], landmarks: Mapping[str, FloatArray], frame: HeadFrame
+) -> list[Viewpoint]:
     """Return the views round the head, all at one scale, that hold the face and everything worn.
 
     Parameters
@@ -50,7 +59,8 @@ def portraits(base: Part, worn: list[FloatArray], landmarks: Mapping[str, FloatA
     across = float(max(span[0], span[1]))
     shown = max(float(span[2]), across * height / width) * MARGIN
     return [
-        Viewpoint(name, words, centre, frame.turned(turn), frame.up, shown, PORTRAIT_SIZE) for name, words, turn in ROUND
+        Viewpoint(name, words, centre, frame.turned(turn), frame.up, shown, PORTRAIT_SIZE, lettering=SHOWN_SMALL)
+        for name, words, turn in ROUND
     ]
 
 
@@ -82,9 +92,9 @@ def mouth_views(landmarks: Mapping[str, FloatArray], frame: HeadFrame, drop_mm: 
     centre = (left + right) / 2 - frame.up * drop_mm / 2
     shown = max(width * MOUTH_WIDTHS * CLOSE_SIZE[1] / CLOSE_SIZE[0], (width * 0.7 + drop_mm) * MARGIN)
     return [
-        Viewpoint("mouth", "close to the mouth, front", centre, frame.front, frame.up, shown, CLOSE_SIZE),
-        Viewpoint("mouth-left", "close to the mouth, performer's left", centre, frame.turned(45), frame.up, shown, CLOSE_SIZE),
-    ]  # fmt: skip
+        Viewpoint(name, words, centre, frame.turned(turn), frame.up, shown, CLOSE_SIZE, lettering=SHOWN_SMALL)
+        for name, words, turn in MOUTH_ROUND
+    ]
 
 
 def close_view(stage: Stage, place_mm: FloatArray, extent_mm: float, frame: HeadFrame) -> Viewpoint:
@@ -128,7 +138,16 @@ def close_portraits(vertices_mm: FloatArray, frame: HeadFrame) -> list[Viewpoint
     low, high = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
     shown = float(np.linalg.norm(high - low)) * MARGIN
     return [
-        Viewpoint(f"close-{name}", f"close, {words}", (low + high) / 2, frame.turned(turn), frame.up, shown, CLOSE_SIZE)
+        Viewpoint(
+            f"close-{name}",
+            f"close, {words}",
+            (low + high) / 2,
+            frame.turned(turn),
+            frame.up,
+            shown,
+            CLOSE_SIZE,
+            lettering=SHOWN_SMALL,
+        )
         for name, words, turn in ROUND[:3]
     ]
 

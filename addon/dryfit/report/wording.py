@@ -30,8 +30,12 @@ COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
 YES_NO = ("closes", "seals", "inside_out")
 NARROW, HARD_SPACE = "\u202f", "\u00a0"
 NOT_MEASURED = "not measured"
-ASCII_SIGNS = {"²": "2", "³": "3", "°": " deg", "·": ".", "×": "x", "–": "-", "—": "-", "’": "'", "“": '"', "”": '"',
-               "±": "+-", "≤": "<=", "≥": ">=", "…": "...", "µ": "u", "→": "->", "\u202f": " ", "\u00a0": " "}  # fmt: skip
+ASCII_SIGNS: Mapping[str, str] = MappingProxyType(
+    {
+        "²": "2", "³": "3", "°": " deg", "·": ".", "×": "x", "–": "-", "—": "-", "’": "'", "“": '"', "”": '"',
+        "±": "+-", "≤": "<=", "≥": ">=", "…": "...", "µ": "u", "→": "->", "\u202f": " ", "\u00a0": " ",
+    }
+)  # fmt: skip
 
 
 def unit_of(measure: str) -> str:
