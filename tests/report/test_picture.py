@@ -2,7 +2,6 @@ import io
 
 import numpy as np
 import pytest
-from shapes import icosphere
 from worn_sphere import LANDMARKS, clearance, finding, report, result, worn_sphere
 
 from dryfit.checks.head_frame import HeadFrame
@@ -18,6 +17,7 @@ from dryfit.report.shot import take
 from dryfit.report.stage import Stage
 from dryfit.report.viewpoint import Viewpoint
 from dryfit.report.views import close_view, is_seen, mouth_views, portraits
+from shapes import icosphere
 
 Image = pytest.importorskip("PIL.Image")
 FRONT, UP = np.array([0, 0, 1.0]), np.array([0, 1.0, 0])

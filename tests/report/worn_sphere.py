@@ -1,7 +1,6 @@
 """A sphere as the base, a cap worn on it, and a report about them, made by hand so that every figure is known."""
 
 import numpy as np
-from shapes import icosphere
 
 from dryfit.checks.check import Check
 from dryfit.geometry import Surface
@@ -9,6 +8,7 @@ from dryfit.model.finding import Curve, Field, Finding, Severity, Status
 from dryfit.model.limits import Limits, described_limits
 from dryfit.model.report import BaseIdentity, CheckResult, Report, VariantIdentity
 from dryfit.model.snapshot import Acceptance, Motion, Part, Snapshot
+from shapes import icosphere
 
 LANDMARKS = {
     "tragion_left": [100.0, 0, 0],
