@@ -37,9 +37,14 @@ def brief_for(path: str | Path, given: str | Path | None = None) -> Brief:
     InputError
         When the brief cannot be read.
     """
-    beside = Path(path).parent / BRIEF_NAME
-    chosen = given or (beside if beside.is_file() else None)
+    chosen = brief_path_for(path, given)
     return read_brief(chosen) if chosen else Brief()
+
+
+def brief_path_for(path: str | Path, given: str | Path | None = None) -> Path | None:
+    """Return the path of the brief for a file: the one given, else ``brief.toml`` beside the file, else None."""
+    beside = Path(path).parent / BRIEF_NAME
+    return Path(given) if given else (beside if beside.is_file() else None)
 
 
 def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> Snapshot:

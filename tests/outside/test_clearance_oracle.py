@@ -5,9 +5,9 @@ Oracle: trimesh (https://trimesh.org), whose ``closest_point`` and ``contains`` 
 
 import numpy as np
 import pytest
-from shapes import icosphere, torus
 
 from dryfit.geometry import Surface
+from shapes import icosphere, torus
 
 trimesh = pytest.importorskip("trimesh")
 

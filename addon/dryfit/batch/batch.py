@@ -3,17 +3,21 @@
 import csv
 import io
 import json
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from ..model.brief import Brief
+from ..model.brief_reading import read_brief
 from ..model.progress import Job, Progress
 from ..model.version import VERSION
 from ..report.table import safe_cell
-from ..report.writing import write_whole
+from ..report.whole_files import write_whole
 from .row import Row
 from .task import UNUSABLE, Task
+from .variant_files import report_folders, sharded, variant_files
 
 SCHEMA = "dryfit.batch/1"
 WORST_FIRST = ("fail", UNUSABLE, "review", "not_checked", "pass")
@@ -71,6 +75,49 @@ def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: P
     return batch
 
 
+def batch_tasks(
+    folder: Path,
+    brief: Path | None,
+    out: Path,
+    only: tuple[str, ...] = (),
+    resume: bool = False,
+    pictures: bool = True,
+    shard: tuple[int, int] = (1, 1),
+) -> list[Task]:
+    """Return a task for each variant of a folder, or for this shard's share of them.
+
+    Raises
+    ------
+    InputError
+        When the brief or the folder cannot be used.
+    """
+    files = variant_files(folder, read_brief(brief) if brief else Brief())
+    folders = report_folders(files)
+    return [
+        Task(
+            file=str(file.resolve()),
+            brief=str(brief.resolve()) if brief else "",
+            out=str(out.resolve()),
+            folder=folders[file],
+            only=only,
+            resume=resume,
+            pictures=pictures,
+        )
+        for file in sharded(files, *shard)
+    ]
+
+
+def summary_lines(batch: Batch, out: Path) -> str:
+    """Return the batch in words for a terminal, worst first, ending in the path of the page."""
+    lines = [
+        f"{row.verdict.replace('_', ' '):12} {row.source}  {row.reason or row.worst}" for row in worst_first(batch.rows)
+    ]
+    counts = Counter(row.verdict for row in batch.rows)
+    lines.append(", ".join(f"{counts[word]} {word.replace('_', ' ')}" for word in WORST_FIRST if counts[word]))
+    lines.append(str(out / "index.html"))
+    return "\n".join(lines) + "\n"
+
+
 def write_batch(batch: Batch, out: Path) -> None:
     """Write ``batch.json``, ``batch.csv`` and ``index.html``, each whole or not at all.
 
@@ -81,9 +128,14 @@ def write_batch(batch: Batch, out: Path) -> None:
     """
     from .page import index_page
 
-    write_whole(out / "batch.json", json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n")
-    write_whole(out / "batch.csv", table(batch))
-    write_whole(out / "index.html", index_page(batch, out))
+    write_whole(
+        out,
+        {
+            "batch.json": (json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n").encode(),
+            "batch.csv": table(batch).encode(),
+            "index.html": index_page(batch, out).encode(),
+        },
+    )
 
 
 def table(batch: Batch) -> str:
@@ -97,7 +149,7 @@ def table(batch: Batch) -> str:
         cells = [row.name, row.source, row.verdict, row.reason or row.worst]
         cells += [row.checks.get(check, "") for check in checks]
         cells += [row.measures.get(measure, "") for measure in measures]
-        writer.writerow([safe_cell(cell) for cell in cells])
+        writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
     return text.getvalue()
 
 

@@ -36,11 +36,11 @@ def finished_here(tasks: Sequence[Task], jobs: int, limit_s: float, memory_mb: i
         futures = {pool.schedule(measure, args=[task], timeout=limit_s): number for number, task in enumerate(tasks)}
         try:
             for future in concurrent.futures.as_completed(futures):
-                number = futures.pop(future)
+                number = futures.pop(future)  # type: ignore[call-overload]
                 yield number, _row(future, tasks[number], limit_s)
         finally:
             if futures:
-                pool.stop()
+                pool.stop()  # type: ignore[no-untyped-call]
 
 
 def _row(future: "concurrent.futures.Future[Row]", task: Task, limit_s: float) -> Row:

@@ -70,6 +70,6 @@ def report_folders(files: Iterable[Path]) -> dict[Path, str]:
     return folders
 
 
-def shard(files: tuple[Path, ...], number: int, count: int) -> tuple[Path, ...]:
+def sharded(files: tuple[Path, ...], number: int, count: int) -> tuple[Path, ...]:
     """Return every ``count``-th file from the ``number``-th on, ``number`` counted from 1."""
     return files[number - 1 :: count]
