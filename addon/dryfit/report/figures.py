@@ -28,12 +28,12 @@ KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
         "base_lock": (Key("max_change_mm", "largest change"), Key("moved_vertices", "vertices that moved")),
         "additive": (
             Key("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),
-            Key("subtractive_area_mm2", "area below the base", "additive_patch_area_mm2"),
+            Key("subtractive_area_mm2", "area below the base"),
             Key("max_thickness_mm", "thickest place"),
         ),
         "edge": (
             Key("rim_thickness_p95_mm", "rim thickness, 95 % is under", "rim_thickness_mm"),
-            Key("rim_over_limit_mm", "length of rim over the limit", "rim_span_mm"),
+            Key("rim_over_limit_mm", "length of rim over the limit"),
             Key("blend_width_median_mm", "width of the blend, median", "blend_width_mm", at_least=True),
         ),
         "closure": (

@@ -10,7 +10,7 @@ from typing import Any
 
 from ..model.finding import Curve
 from ..model.report import CheckResult
-from .palette import FAINT_INK, INK, RULE, STATUS_INKS
+from .palette import FAINT_INK, INK, PAPER, RULE, STATUS_INKS
 from .wording import measure_name, unit_of, with_unit
 
 
@@ -111,7 +111,9 @@ def _draw(axes: Any, curve: Curve, lines: list[tuple[Line, float]]) -> None:
     ink = f"#{STATUS_INKS['pass']}"
     axes.plot(curve.x, curve.y, color=ink, linewidth=2.2, solid_capstyle="round",
               marker="o" if len(curve.x) <= 60 else None, markersize=3)  # fmt: skip
-    axes.fill_between(curve.x, curve.y, [min(0.0, axes.get_ylim()[0])] * len(curve.x), color=ink, alpha=0.08, linewidth=0)
+    axes.fill_between(
+        curve.x, curve.y, [min(0.0, axes.get_ylim()[0])] * len(curve.x), color=ink, alpha=0.08, linewidth=0
+    )
     axes.set_xlabel(curve.x_label)
     axes.set_ylabel(curve.y_label)
     axes.spines[["top", "right"]].set_visible(False)
@@ -125,8 +127,10 @@ def _draw(axes: Any, curve: Curve, lines: list[tuple[Line, float]]) -> None:
 
 def _draw_line(axes: Any, line: Line, value: float) -> None:
     style = {"color": f"#{STATUS_INKS['fail']}", "linewidth": 1.4, "linestyle": (0, (5, 3))}
-    words = f"{line.words}: {with_unit(value, unit_of(line.source)) if unit_of(line.source) != 't' else format(value, '.2f')}"
-    letters = {"color": f"#{STATUS_INKS['fail']}", "fontsize": 9}
+    unit = unit_of(line.source)
+    words = f"{line.words}: {format(value, '.2f') if unit == 't' else with_unit(value, unit)}"
+    ground = {"facecolor": f"#{PAPER}", "edgecolor": "none", "alpha": 0.85, "pad": 1.2}
+    letters = {"color": f"#{STATUS_INKS['fail']}", "fontsize": 9, "bbox": ground}
     if line.axis == "y":
         low, high = axes.get_ylim()
         if value <= high + 0.6 * (high - low):

@@ -30,8 +30,12 @@ COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
 YES_NO = ("closes", "seals", "inside_out")
 NARROW, HARD_SPACE = "\u202f", "\u00a0"
 NOT_MEASURED = "not measured"
-ASCII_SIGNS = {"²": "2", "³": "3", "°": " deg", "·": ".", "×": "x", "–": "-", "—": "-", "’": "'", "“": '"', "”": '"',
-               "±": "+-", "≤": "<=", "≥": ">=", "…": "...", "µ": "u", "→": "->", "\u202f": " ", "\u00a0": " "}  # fmt: skip
+ASCII_SIGNS: Mapping[str, str] = MappingProxyType(
+    {
+        "²": "2", "³": "3", "°": " deg", "·": ".", "×": "x", "–": "-", "—": "-", "’": "'", "“": '"', "”": '"',
+        "±": "+-", "≤": "<=", "≥": ">=", "…": "...", "µ": "u", "→": "->", "\u202f": " ", "\u00a0": " ",
+    }
+)  # fmt: skip
 
 
 def unit_of(measure: str) -> str:
@@ -60,8 +64,8 @@ def with_unit(value: float | str | None, unit: str) -> str:
         return value
     if value is None or not math.isfinite(value):
         return NOT_MEASURED
-    if unit == "count" and value != round(value):
-        unit = ""
+    if not unit and value == round(value):
+        unit = "count"
     sign = UNIT_SIGNS.get(unit, unit)
     gap = "" if sign in ("°", "") else HARD_SPACE
     return f"{rounded(value, unit)}{gap}{sign}"

@@ -11,10 +11,11 @@ from ..model.brief import Brief
 from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Snapshot
-from .gallery import Picture, Poser, key_framed, photograph
+from .gallery import key_framed, photograph
 from .labels import labelled
 from .page import page_html
 from .schema import validate
+from .studio import Picture, Poser
 from .whole_files import write_whole
 
 PICTURES_GUESSED = 24
