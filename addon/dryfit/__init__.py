@@ -14,3 +14,17 @@ from .model.version import VERSION
 __version__ = VERSION
 
 __all__ = ["__version__", "check", "geometry", "load_brief", "load_snapshot", "save_snapshot"]
+
+
+def register() -> None:
+    """Add Dryfit to Blender. Blender calls this; nothing else here needs ``bpy``."""
+    from .extension import register as add_to_blender
+
+    add_to_blender()
+
+
+def unregister() -> None:
+    """Take Dryfit out of Blender again."""
+    from .extension import unregister as remove_from_blender
+
+    remove_from_blender()
