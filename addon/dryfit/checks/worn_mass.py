@@ -8,8 +8,8 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.areas import clip_below
-from ..geometry.inertia import Bulk, prism_bulk, together
-from ..geometry.overlap import Inside, between, inside_closed, shared_bulk
+from ..geometry.inertia import NOTHING, Bulk, prism_bulk, together
+from ..geometry.overlap import Inside, between, inside_closed, meet, shared_bulk
 from ..geometry.solids import solid_pieces, welded_faces
 from ..geometry.topology import is_closed
 from ..geometry.wall import fine_facets
@@ -146,13 +146,19 @@ def _box(part: Part) -> tuple[FloatArray, FloatArray]:
 
 
 def _shared(one: WornMass, other: WornMass, fitting: Fitting) -> Bulk:
-    (low, high), (other_low, other_high) = _box(one.part), _box(other.part)
-    inside, inside_other = _inside(one, fitting), _inside(other, fitting)
+    """Return what two parts share; skins over the base are asked first, as they are quicker to ask."""
+    first, second = sorted((one, other), key=lambda item: item.closed)
+    (skin, inside), (other_skin, inside_other) = _solid(first, fitting), _solid(second, fitting)
+    if not meet(skin, other_skin, inside, inside_other):
+        return NOTHING
+    (low, high), (other_low, other_high) = _box(first.part), _box(second.part)
     return shared_bulk(inside, inside_other, np.maximum(low, other_low), np.minimum(high, other_high))
 
 
-def _inside(item: WornMass, fitting: Fitting) -> Inside:
+def _solid(item: WornMass, fitting: Fitting) -> tuple[Surface, Inside]:
     if item.closed:
-        return inside_closed(fitting.surface(item.part))
+        surface = fitting.surface(item.part)
+        return surface, inside_closed(surface)
     skin = fitting.skin(item.part)
-    return between(fitting.base_surface, Surface(skin.vertices_mm, skin.outer_faces))
+    surface = Surface(skin.vertices_mm, skin.outer_faces)
+    return surface, between(fitting.base_surface, surface)

@@ -8,8 +8,9 @@ from ..model.arrays import BoolArray, FloatArray
 from .inertia import NOTHING, Bulk
 from .surface import Surface
 
-CELLS = 60_000
+CELLS = 30_000
 FINEST_MM = 0.2
+FOOT_SLACK_MM = 0.05
 
 Inside = Callable[[FloatArray], BoolArray]
 """Points ``(k, 3)`` -> whether each lies in the solid, ``(k,)``."""
@@ -21,17 +22,36 @@ def inside_closed(surface: Surface) -> Inside:
 
 
 def between(base: Surface, skin: Surface) -> Inside:
-    """Return the test of lying between the base and an open skin over it."""
+    """Return the test of lying between the base and an open skin over it: beneath a skin point, on its way to the base.
+
+    A point qualifies when the skin, met straight away from the base, has the same base point beneath it; so what lies
+    in a mouth or beyond the rim does not.
+    """
 
     def test(points_mm: FloatArray) -> BoolArray:
         answer = base.clearance_mm(points_mm) > 0.0
         above = np.flatnonzero(answer)
         if len(above):
-            away = points_mm[above] - base.closest(points_mm[above]).point
-            answer[above] = skin.blocked(points_mm[above], away)
+            foot = base.closest(points_mm[above]).point
+            away = points_mm[above] - foot
+            reach = skin.first_hit(points_mm[above], away).distance_mm
+            answer[above] = np.isfinite(reach)
+            found = np.flatnonzero(np.isfinite(reach))
+            height = np.linalg.norm(away[found], axis=1)
+            top = points_mm[above[found]] + away[found] * (reach[found] / height)[:, None]
+            answer[above[found]] = base.closest(top).distance_mm > height + reach[found] - FOOT_SLACK_MM
         return answer
 
     return test
+
+
+def meet(one: Surface, other: Surface, inside_one: Inside, inside_other: Inside) -> bool:
+    """Tell whether two solids can share anything: their skins cross, or a vertex of one lies in the other."""
+    if len(one.crossings(other)):
+        return True
+    return bool(
+        inside_other(one.vertices_mm[one.faces[:, 0]]).any() or inside_one(other.vertices_mm[other.faces[:, 0]]).any()
+    )
 
 
 def shared_bulk(one: Inside, other: Inside, low_mm: FloatArray, high_mm: FloatArray) -> Bulk:
@@ -40,7 +60,7 @@ def shared_bulk(one: Inside, other: Inside, low_mm: FloatArray, high_mm: FloatAr
     Parameters
     ----------
     one, other
-        The solids.
+        The solids; ``one`` is asked first and should be the cheaper.
     low_mm, high_mm
         Corners of a box that holds all they share, ``(3,)``.
     """

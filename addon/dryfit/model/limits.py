@@ -163,7 +163,13 @@ class Limits:
         "Simpson et al. 1984, J Prosthet Dent (true to arbitrary axis 4.1-4.4 mm mean)",
     )
     interior_mm: float = limit(
-        0.5, "mm", "interior of a piece whose material states no minimum wall, or that has no material", PRACTICE
+        0.15, "mm", "interior of a piece whose material states no minimum wall, or that has no material", PRACTICE
+    )
+    bridged_mm: float = limit(
+        2.0, "mm", "a thin groove is held by what is thick on either side, up to twice this in width", PRACTICE
+    )
+    blend_width_most_mm: float = limit(
+        15.0, "mm", "nearer to the rim than this a thin sheet is still the blend (blends are 6-15 mm wide)", PRACTICE
     )
     thin_patch_area_mm2: float = limit(
         1.0, "mm2", "thin or thick places smaller than this are noted, not judged", PRACTICE
