@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.finding import Curve, Finding, Outcome, Severity, not_checked
 from ..model.limits import Limits
