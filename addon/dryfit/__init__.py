@@ -1,1 +1,30 @@
-"""Tell a makeup-effects designer whether a digitally sculpted appliance can be built and worn."""
+"""Dryfit: a dry fit of a sculpted appliance before anyone pays for a mould.
+
+>>> import dryfit
+>>> snapshot = dryfit.load_snapshot("warden.npz")   # doctest: +SKIP
+>>> report = dryfit.check(snapshot)                 # doctest: +SKIP
+>>> report.verdict                                  # doctest: +SKIP
+<Status.PASS: 'pass'>
+"""
+
+from . import geometry
+from .api import check, load_brief, load_snapshot, save_snapshot
+from .model.version import VERSION
+
+__version__ = VERSION
+
+__all__ = ["__version__", "check", "geometry", "load_brief", "load_snapshot", "save_snapshot"]
+
+
+def register() -> None:
+    """Add Dryfit to Blender. Blender calls this; nothing else here needs ``bpy``."""
+    from .extension import register as add_to_blender
+
+    add_to_blender()
+
+
+def unregister() -> None:
+    """Take Dryfit out of Blender again."""
+    from .extension import unregister as remove_from_blender
+
+    remove_from_blender()

@@ -1,0 +1,113 @@
+"""The Python door: load, check, save. Importable without Blender."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from .checks.runner import run_checks
+from .model.brief import Brief
+from .model.brief_reading import read_brief
+from .model.errors import UnreadableFile
+from .model.progress import drain
+from .model.report import Report
+from .model.snapshot import Snapshot
+from .model.snapshot_file import load_saved_snapshot, save_snapshot
+
+__all__ = ["brief_for", "check", "load_brief", "load_snapshot", "save_snapshot"]
+
+BRIEF_NAME = "brief.toml"
+BLENDER_READS = (".blend", ".obj", ".ply", ".stl", ".glb", ".gltf", ".fbx", ".usd", ".usda", ".usdc", ".usdz")
+READS = (".npz", *BLENDER_READS)
+"""Endings of the files that can be read."""
+
+
+def load_brief(path: str | Path) -> Brief:
+    """Read a brief; see ``dryfit.model.brief_reading.read_brief`` for what it raises."""
+    return read_brief(path)
+
+
+def brief_for(path: str | Path, given: str | Path | None = None) -> Brief:
+    """Return the brief for a file: the one given, else ``brief.toml`` beside the file, else the defaults.
+
+    Raises
+    ------
+    InputError
+        When the brief cannot be read.
+    """
+    chosen = brief_path_for(path, given)
+    return read_brief(chosen) if chosen else Brief()
+
+
+def brief_path_for(path: str | Path, given: str | Path | None = None) -> Path | None:
+    """Return the path of the brief for a file: the one given, else ``brief.toml`` beside the file, else None."""
+    beside = Path(path).parent / BRIEF_NAME
+    return Path(given) if given else (beside if beside.is_file() else None)
+
+
+def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> Snapshot:
+    """Read a design from a file.
+
+    Parameters
+    ----------
+    path
+        ``.npz`` (needs numpy only), ``.blend`` or a mesh file (both need the ``bpy`` module).
+    brief
+        A brief, its path, or None for the ``brief.toml`` beside the file, if there is one.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be used; the message says what, where and what to do.
+    """
+    source = Path(path)
+    if not source.is_file():
+        raise UnreadableFile(str(path), "there is no such file")
+    brief = brief if isinstance(brief, Brief) else brief_for(source, brief)
+    suffix = source.suffix.lower()
+    if suffix == ".npz":
+        snapshot = load_saved_snapshot(source)
+    elif suffix in BLENDER_READS:
+        from .scene.reading import read_file
+
+        snapshot = read_file(source, brief)
+    else:
+        known = ", ".join(READS)
+        raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
+    landmarks = {**snapshot.landmarks, **{name: np.array(at) for name, at in brief.landmarks.items()}}
+    return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)
+
+
+def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Sequence[str] | None = None) -> Report:
+    """Measure a snapshot and return the report.
+
+    Parameters
+    ----------
+    snapshot
+        What ``load_snapshot`` returned, or one made from arrays.
+    brief
+        A brief, its path, or None for the defaults.
+    only
+        Ids of the checks to run; None means all.
+
+    Raises
+    ------
+    InputError
+        When the snapshot cannot be measured at all.
+    UnknownCheck
+        When ``only`` names no check.
+    """
+    return drain(run_checks(snapshot, _as_brief(brief), only))
+
+
+def _as_brief(brief: Brief | str | Path | None) -> Brief:
+    if brief is None:
+        return Brief()
+    return brief if isinstance(brief, Brief) else read_brief(brief)
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

@@ -1,0 +1,98 @@
+"""A snapshot being tried on: the same values with the indexes that several checks share, built once."""
+
+from functools import cached_property
+
+from ..geometry import Surface
+from ..geometry.areas import signed_volume_mm3
+from ..geometry.outer_skin import OuterSkin, outer_skin
+from ..model.arrays import FloatArray
+from ..model.brief import Brief
+from ..model.snapshot import Part, Snapshot
+from .base_motion import motion_names
+from .lock_state import LockState
+from .poses import Poses
+from .regions import Regions
+
+
+class Fitting:
+    """One variant on its base, with its surfaces indexed on first use.
+
+    Parameters
+    ----------
+    snapshot
+        An admitted snapshot.
+    brief
+        The brief it is measured against.
+    """
+
+    def __init__(self, snapshot: Snapshot, brief: Brief) -> None:
+        self.snapshot = snapshot
+        self.brief = brief
+        self._surfaces: dict[str, Surface] = {}
+        self._poses: dict[str, Poses] = {}
+        self._skins: dict[str, OuterSkin] = {}
+
+    @property
+    def base(self) -> Part:
+        """The performer's scan."""
+        return self.snapshot.base
+
+    @cached_property
+    def regions(self) -> Regions:
+        """Names for places on this head."""
+        return Regions.from_landmarks(self.snapshot.landmarks)
+
+    @cached_property
+    def lock_state(self) -> LockState:
+        """Whether this is still the locked base."""
+        return LockState.of(self.snapshot)
+
+    @cached_property
+    def base_inside_out(self) -> bool:
+        """Whether the base's faces look inward; its surface is measured the right way round all the same."""
+        return signed_volume_mm3(self.base.vertices_mm, self.base.faces) < 0.0
+
+    @cached_property
+    def base_surface(self) -> Surface:
+        """The base at rest, indexed, facing outward."""
+        faces = self.base.faces[:, ::-1] if self.base_inside_out else self.base.faces
+        return Surface(self.base.vertices_mm, faces)
+
+    def surface(self, part: Part) -> Surface:
+        """Return the part at rest, indexed; built once."""
+        if part.name == self.base.name:
+            return self.base_surface
+        if part.name not in self._surfaces:
+            self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
+        return self._surfaces[part.name]
+
+    @property
+    def motion_names(self) -> tuple[str, ...]:
+        """Names of the motions that can be posed: keyed ones, hinges of the brief, and a jaw from landmarks."""
+        return motion_names(self.snapshot, self.brief)
+
+    def poses(self, motion_name: str) -> Poses:
+        """Return where every part is in the named motion; made once.
+
+        Raises
+        ------
+        NoMotion
+            When there is no such motion, with what to add.
+        """
+        if motion_name not in self._poses:
+            self._poses[motion_name] = Poses(self, motion_name)
+        return self._poses[motion_name]
+
+    def posed_parts(self, motion_name: str, t: float) -> dict[str, FloatArray]:
+        """Return every part's vertices ``(n, 3)``, mm, at ``t`` of a motion; none where it cannot be posed."""
+        if motion_name not in self.motion_names:
+            return {}
+        poses = self.poses(motion_name)
+        return {part.name: poses.vertices(part.name, t) for part in self.snapshot.parts}
+
+    def skin(self, part: Part) -> OuterSkin:
+        """Return the outer skin of an appliance over the base; found once."""
+        if part.name not in self._skins:
+            contact_mm = self.brief.limits.contact_mm
+            self._skins[part.name] = outer_skin(part.vertices_mm, part.faces, self.base_surface, contact_mm)
+        return self._skins[part.name]

@@ -1,0 +1,179 @@
+"""Ask every question once: a generator of progress that returns the report."""
+
+import fnmatch
+import time
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from ..geometry import errors as geometry_errors
+from ..model.admission import admit
+from ..model.brief import Brief
+from ..model.errors import DryfitError
+from ..model.finding import Finding, Outcome, not_checked
+from ..model.limits import described_limits
+from ..model.progress import Job, Progress
+from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, status_of
+from ..model.snapshot import Acceptance, Snapshot
+from ..model.version import VERSION
+from .check import Check
+from .fitting import Fitting
+from .lock_state import LockState, moved_base_note
+from .registry import CHECKS
+
+
+class UnknownCheck(DryfitError):
+    """A check that does not exist was asked for."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(f"There is no check '{name}'. Checks: {', '.join(check.id for check in CHECKS)}.")
+
+
+def chosen_checks(only: Sequence[str] | None) -> tuple[Check, ...]:
+    """Return the checks named in ``only``, in registry order; None means all.
+
+    Raises
+    ------
+    UnknownCheck
+        When a name is none.
+    """
+    known = {check.id for check in CHECKS}
+    for name in only or ():
+        if name not in known:
+            raise UnknownCheck(name)
+    return tuple(check for check in CHECKS if not only or check.id in only)
+
+
+def run_checks(snapshot: Snapshot, brief: Brief, only: Sequence[str] | None = None) -> Job[Report]:
+    """Measure a snapshot against a brief.
+
+    Parameters
+    ----------
+    snapshot, brief
+        What is measured and what it is held against.
+    only
+        Ids of the checks to run; None means all.
+
+    Yields
+    ------
+    Progress
+        Checks finished, and within a check how far it is.
+
+    Returns
+    -------
+    Report
+        Every check's result.
+
+    Raises
+    ------
+    UnknownCheck
+        When ``only`` names no check.
+    InputError
+        When the snapshot cannot be measured at all.
+    """
+    chosen_checks(only)
+    report: Report = yield from run_fitting(Fitting(admit(snapshot), brief), only)
+    return report
+
+
+def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
+    """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
+
+    See ``run_checks`` for what is yielded, returned and raised.
+    """
+    checks, brief = chosen_checks(only), fitting.brief
+    acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)
+    results = []
+    for number, check in enumerate(checks):
+        results.append((yield from _run_one(check, fitting, brief, acceptances, number, len(checks))))
+    yield Progress(len(checks), len(checks), "finished")
+    return _report(fitting, brief, tuple(results), acceptances)
+
+
+def _run_one(
+    check: Check, fitting: Fitting, brief: Brief, acceptances: Sequence[Acceptance], number: int, total: int
+) -> Job[CheckResult]:
+    started = time.perf_counter()
+    yield Progress(number, total, check.question)
+    job = check.measure(fitting, brief)
+    while True:
+        try:
+            step = next(job)
+        except StopIteration as finished:
+            outcome: Outcome = finished.value
+            break
+        except geometry_errors.GeometryError as error:
+            outcome = not_checked(str(error))
+            break
+        yield Progress(number + step.fraction, total, step.label)
+    findings = accepted((*outcome.findings, *_about_the_base(check, fitting)), check.id, acceptances)
+    return CheckResult(
+        id=check.id,
+        status=status_of(findings, outcome.reason),
+        reason=outcome.reason,
+        seconds=time.perf_counter() - started,
+        measures=outcome.measures,
+        findings=findings,
+        curves=outcome.curves,
+        fields=outcome.fields,
+    )
+
+
+def _about_the_base(check: Check, fitting: Fitting) -> tuple[Finding, ...]:
+    """Return the note that every check but ``base_lock`` carries when the base is no longer the locked one."""
+    note = moved_base_note(fitting.lock_state)
+    return () if note is None or check.id == "base_lock" else (note,)
+
+
+def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
+    """Return the findings, those that an acceptance covers carrying its reason."""
+    return tuple(
+        replace(finding, exception=next((a.reason for a in acceptances if _covers(a, check_id, finding)), None))
+        for finding in findings
+    )
+
+
+def _covers(acceptance: Acceptance, check_id: str, finding: Finding) -> bool:
+    return (
+        acceptance.check == check_id
+        and fnmatch.fnmatchcase(finding.object, acceptance.object or "*")
+        and acceptance.region in ("", finding.region)
+    )
+
+
+def _report(
+    fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], acceptances: tuple[Acceptance, ...]
+) -> Report:
+    snapshot = fitting.snapshot
+    return Report(
+        dryfit=VERSION,
+        variant=VariantIdentity(snapshot.name, snapshot.source, snapshot.sha256),
+        base=_base_identity(fitting.lock_state),
+        checks=results,
+        exceptions=acceptances,
+        limits=described_limits(brief.limits),
+        inputs=_inputs(snapshot, brief),
+    )
+
+
+def _base_identity(state: LockState) -> BaseIdentity:
+    return BaseIdentity(state.snapshot.base.name, str(state.held), state.fingerprint, state.max_change_mm)
+
+
+def _inputs(snapshot: Snapshot, brief: Brief) -> dict[str, Any]:
+    return {
+        "brief": brief.source,
+        "parts": [
+            {
+                "name": part.name,
+                "role": str(part.role),
+                "material": part.material,
+                "vertices": len(part.vertices_mm),
+                "triangles": len(part.faces),
+            }
+            for part in snapshot.parts
+        ],
+        "landmarks": sorted(snapshot.landmarks),
+        "motions": sorted({*snapshot.motions, *brief.motions}),
+        "notes": list(snapshot.notes),
+    }

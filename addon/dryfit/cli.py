@@ -1,0 +1,241 @@
+"""The command line: ``dryfit ...``, or ``blender -b FILE --command dryfit ...``.
+
+Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0 nothing at or above
+--fail-on, 1 something is, 2 the input cannot be used.
+"""
+
+import argparse
+import sys
+import traceback
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .api import brief_for, brief_path_for, load_snapshot
+from .checks.fitting import Fitting
+from .checks.registry import CHECKS, check_named
+from .checks.runner import chosen_checks, run_fitting
+from .geometry.errors import GeometryError
+from .model.admission import admit
+from .model.errors import DryfitError
+from .model.finding import Status
+from .model.report import Report
+from .model.version import VERSION
+from .terminal import follow
+
+if TYPE_CHECKING:
+    from .batch.row import Row
+    from .batch.task import Task
+
+CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
+FAIL_ON = {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
+
+
+class TooFewReports(DryfitError):
+    """A comparison needs two reports."""
+
+    def __init__(self) -> None:
+        super().__init__("compare needs two reports or more, the older first.")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code.
+
+    Parameters
+    ----------
+    argv
+        The arguments after the program's name; None reads ``sys.argv``.
+    """
+    arguments = _parser().parse_args(argv)
+    try:
+        code: int = arguments.run(arguments)
+    except (DryfitError, GeometryError) as error:
+        print(f"dryfit: {error}", file=sys.stderr)
+        return UNUSABLE
+    except KeyboardInterrupt:
+        print("dryfit: stopped; nothing half-written is left behind.", file=sys.stderr)
+        return INTERRUPTED
+    except Exception:
+        traceback.print_exc()
+        print(
+            "dryfit: this is a fault in Dryfit, not in your file. Please report the lines above.",
+            file=sys.stderr,
+        )
+        return UNUSABLE
+    return code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="dryfit",
+        description="Tells whether a digitally sculpted appliance can be built and worn.",
+        epilog="Exit codes: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used.",
+    )
+    parser.add_argument("--version", action="version", version=f"dryfit {VERSION}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _add_check(commands)
+    _add_batch(commands)
+    _add_compare(commands)
+    _add_demo(commands)
+    _add_explain(commands)
+    return parser
+
+
+def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    check = commands.add_parser("check", help="measure one design and say what is wrong with it")
+    check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
+    add_brief(check)
+    check.add_argument("--out", type=Path, metavar="DIR", help="write report.json, report.html and pictures here")
+    check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
+    check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
+    add_fail_on(check)
+    check.set_defaults(run=_check)
+
+
+def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    batch = commands.add_parser("batch", help="measure every design in a folder and compare them on one page")
+    batch.add_argument("folder", type=Path)
+    add_brief(batch)
+    batch.add_argument(
+        "--out", type=Path, metavar="DIR", help="where the page and reports go (default: FOLDER/reports)"
+    )
+    batch.add_argument("--only", metavar="A,B", help="run these checks only")
+    batch.add_argument("--jobs", type=_positive, metavar="N", help="processes at a time (default: one a core)")
+    batch.add_argument("--engine", choices=("local", "dask"), default="local", help="this machine, or a Dask cluster")
+    batch.add_argument("--scheduler", default="", metavar="URL", help="address of the Dask scheduler")
+    batch.add_argument("--resume", action="store_true", help="keep results whose variant, brief and base are unchanged")
+    batch.add_argument(
+        "--shard", type=_shard, default=(1, 1), metavar="I/N", help="only every N-th variant, from the I-th"
+    )
+    batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
+    batch.add_argument("--memory-mb", type=int, default=0, metavar="MB", help="memory a process may use (default: all)")
+    batch.add_argument("--no-pictures", action="store_true", help="write report.json only, no pages")
+    add_fail_on(batch)
+    batch.set_defaults(run=_batch)
+
+
+def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    compare = commands.add_parser("compare", help="say what changed between revisions of a design")
+    compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
+    compare.set_defaults(run=_compare)
+
+
+def _positive(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError("must be 1 or more")
+    return number
+
+
+def _shard(text: str) -> tuple[int, int]:
+    number, slash, count = text.partition("/")
+    if not (slash and number.isdigit() and count.isdigit() and 1 <= int(number) <= int(count)):
+        raise argparse.ArgumentTypeError("must be I/N with I from 1 to N, for instance 2/8")
+    return int(number), int(count)
+
+
+def add_brief(command: argparse.ArgumentParser) -> None:
+    """Give a command the --brief option."""
+    command.add_argument("--brief", type=Path, help="brief.toml; without it, the brief.toml beside the file, if any")
+
+
+def add_fail_on(command: argparse.ArgumentParser) -> None:
+    """Give a command the --fail-on option."""
+    command.add_argument(
+        "--fail-on",
+        choices=tuple(FAIL_ON),
+        default="fail",
+        help="the mildest verdict that exits with 1 (default: fail)",
+    )
+
+
+def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    demo = commands.add_parser("demo", help="build the six demonstration designs in a folder")
+    demo.add_argument("dir", type=Path)
+    demo.set_defaults(run=_demo)
+
+
+def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
+    explain.add_argument("check", choices=[check.id for check in CHECKS])
+    explain.set_defaults(run=_explain)
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from .report.text import summary
+    from .report.writing import write_report
+
+    only = _only(arguments)
+    brief = brief_for(arguments.file, arguments.brief)
+    snapshot = load_snapshot(arguments.file, brief)
+    fitting = Fitting(admit(snapshot), brief)
+    report = follow(run_fitting(fitting, only or None))
+    if arguments.out:
+        follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
+    sys.stdout.write(report.to_json() if arguments.json else summary(report))
+    return verdict_code(report, arguments.fail_on)
+
+
+def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
+    names = tuple(name.strip() for name in arguments.only.split(",")) if arguments.only else ()
+    chosen_checks(names)
+    return names
+
+
+def _batch(arguments: argparse.Namespace) -> int:
+    from .batch.batch import batch_tasks, run_batch, summary_lines
+
+    only = _only(arguments)
+    out = arguments.out or arguments.folder / "reports"
+    brief = brief_path_for(arguments.folder / "any", arguments.brief)
+    tasks = batch_tasks(
+        arguments.folder,
+        brief,
+        out,
+        only=only,
+        resume=arguments.resume,
+        pictures=not arguments.no_pictures,
+        shard=arguments.shard,
+    )
+    batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
+    sys.stdout.write(summary_lines(batch, out))
+    return FOUND if {row.verdict for row in batch.rows} & {*FAIL_ON[arguments.fail_on]} else CLEAN
+
+
+def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[tuple[int, Row]]":
+    if arguments.engine == "dask":
+        from .batch.cluster import finished_on_cluster
+
+        return finished_on_cluster(tasks, arguments.scheduler)
+    from .batch.local import finished_here, worker_count
+
+    return finished_here(tasks, worker_count(arguments.jobs, len(tasks)), arguments.limit_s, arguments.memory_mb)
+
+
+def verdict_code(report: Report, fail_on: str) -> int:
+    """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
+    return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from .batch.comparison import chain, told
+
+    if len(arguments.reports) < 2:
+        raise TooFewReports
+    sys.stdout.write("".join(told(step) for step in chain(arguments.reports)))
+    return CLEAN
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    from .demo_door import build_demo
+
+    follow(build_demo(arguments.dir))
+    print(arguments.dir)
+    return CLEAN
+
+
+def _explain(arguments: argparse.Namespace) -> int:
+    from .report.explain import explain
+
+    sys.stdout.write(explain(check_named(arguments.check)))
+    return CLEAN

@@ -1,0 +1,1 @@
+"""From a snapshot and a finding to new vertex positions."""

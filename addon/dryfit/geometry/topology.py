@@ -1,0 +1,123 @@
+"""What touches what: edges, open borders, loops and connected pieces of a triangle mesh."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..model.arrays import BoolArray, FloatArray, IntArray
+
+
+@dataclass(frozen=True)
+class Edges:
+    """Every edge once.
+
+    Attributes
+    ----------
+    ends
+        ``(e, 2)`` vertex indices, the lower first.
+    uses
+        ``(e,)`` number of faces on the edge: 1 on an open border, 2 inside, more where not manifold.
+    of_face
+        ``(m, 3)`` edge of each face's corner k to corner k + 1.
+    """
+
+    ends: IntArray
+    uses: IntArray
+    of_face: IntArray
+
+
+def directed_edges(faces: IntArray) -> IntArray:
+    """Return ``(m, 3, 2)``: each face's three edges in its own direction."""
+    return np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)
+
+
+def mesh_edges(faces: IntArray) -> Edges:
+    """Return every edge of ``(m, 3)`` faces once, with how often it is used."""
+    ends = np.sort(directed_edges(faces).reshape(-1, 2), axis=1)
+    span = int(faces.max(initial=0)) + 1
+    keys, place, uses = np.unique(ends[:, 0] * span + ends[:, 1], return_inverse=True, return_counts=True)
+    return Edges(np.stack([keys // span, keys % span], axis=1), uses, place.reshape(-1, 3))
+
+
+def border_edges(faces: IntArray) -> IntArray:
+    """Return the open border as directed edges ``(b, 2)``, the mesh on their left seen from outside."""
+    edges = mesh_edges(faces)
+    return directed_edges(faces)[edges.uses[edges.of_face] == 1]
+
+
+def crowded_edges(faces: IntArray) -> int:
+    """Return how many edges more than two faces share; none on a manifold mesh."""
+    return int((mesh_edges(faces).uses > 2).sum())
+
+
+def connected(count: int, pairs: IntArray) -> IntArray:
+    """Label ``count`` things ``(count,)`` so that those joined by ``pairs`` ``(p, 2)`` share a label.
+
+    Labels run from 0 in order of each piece's first member. Minimum labels travel over the pairs and
+    through pointer jumping, so long chains cost a logarithmic number of passes.
+    """
+    root = np.arange(count)
+    one, other = np.asarray(pairs, dtype=np.int64).reshape(-1, 2).T
+    while True:
+        low = np.minimum(root[one], root[other])
+        before = root.copy()
+        np.minimum.at(root, root[one], low)
+        np.minimum.at(root, root[other], low)
+        root = root[root]
+        if np.array_equal(root, before):
+            return np.unique(root, return_inverse=True)[1].reshape(count)
+
+
+def face_pairs(faces: IntArray) -> IntArray:
+    """Return ``(p, 2)`` pairs of faces that share an edge; a crowded edge chains its faces."""
+    of_face = mesh_edges(faces).of_face.ravel()
+    order = np.argsort(of_face, kind="stable")
+    same = of_face[order][1:] == of_face[order][:-1]
+    owner = order // 3
+    return np.stack([owner[:-1][same], owner[1:][same]], axis=1)
+
+
+def face_pieces(faces: IntArray) -> IntArray:
+    """Label faces ``(m,)`` by connected piece, over shared edges."""
+    return connected(len(faces), face_pairs(faces))
+
+
+def is_closed(faces: IntArray) -> bool:
+    """Tell whether no edge is open."""
+    return bool(len(faces)) and not (mesh_edges(faces).uses == 1).any()
+
+
+def border_chains(edges: IntArray) -> list[IntArray]:
+    """Order directed border edges ``(b, 2)`` into vertex chains; a closed loop repeats its first vertex.
+
+    Where chains branch, each outgoing edge is used once, so that every edge lies on exactly one chain.
+    """
+    waiting: dict[int, list[int]] = {}
+    for start, end in edges.tolist():
+        waiting.setdefault(start, []).append(end)
+    arrivals = set(edges[:, 1].tolist())
+    starts = [vertex for vertex in waiting if vertex not in arrivals] + list(waiting)
+    chains = []
+    for start in starts:
+        while waiting.get(start):
+            chain = [start]
+            while waiting.get(chain[-1]):
+                chain.append(waiting[chain[-1]].pop())
+            chains.append(np.array(chain))
+    return chains
+
+
+def spread(seeds: BoolArray, allowed: BoolArray, pairs: IntArray) -> BoolArray:
+    """Return what is reached from ``seeds`` ``(k,)`` over ``pairs`` through ``allowed`` members, seeds included."""
+    joined = pairs[(allowed | seeds)[pairs].all(axis=1)]
+    label = connected(len(seeds), joined)
+    reached = np.zeros(label.max(initial=0) + 1, dtype=bool)
+    reached[label[seeds]] = True
+    answer: BoolArray = reached[label] & (allowed | seeds)
+    return answer
+
+
+def edge_lengths_mm(vertices_mm: FloatArray, ends: IntArray) -> FloatArray:
+    """Return the lengths ``(e,)`` of edges ``(e, 2)``, mm."""
+    lengths: FloatArray = np.linalg.norm(vertices_mm[ends[:, 1]] - vertices_mm[ends[:, 0]], axis=1)
+    return lengths

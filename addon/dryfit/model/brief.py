@@ -1,0 +1,89 @@
+"""The brief: roles, motions, limits, materials and views, as frozen values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from .limits import Limits
+from .materials import MATERIALS, Material
+from .snapshot import Acceptance, Role
+
+MM_PER_UNIT: Mapping[str, float] = MappingProxyType({"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4})
+"""Units a mesh file may be stated in."""
+
+
+@dataclass(frozen=True)
+class BaseBrief:
+    """Where the base is, for folders of bare meshes."""
+
+    file: str = ""
+    object: str = ""
+
+
+@dataclass(frozen=True)
+class UnitsBrief:
+    """The unit of files that carry none; ``""`` means not stated."""
+
+    mesh_files: str = ""
+
+
+@dataclass(frozen=True)
+class HingeBrief:
+    """A jaw that turns about an axis found from landmarks, with the forward slide that goes with it.
+
+    Attributes
+    ----------
+    open_deg
+        Turn at t = 1.
+    slide_deg_per_mm
+        Degrees of turn for each millimetre of forward slide (Leader et al. 2003: about 1.5).
+    slide_down_deg
+        Direction of the slide below the tragion-to-eye-corner line's horizontal, degrees.
+    axis_offset_mm
+        Distance of the axis points in front of each tragion toward the outer eye corner.
+    axis_left_mm, axis_right_mm
+        The wearer's own axis, mm, world space; empty means from landmarks.
+    """
+
+    open_deg: float = 25.0
+    slide_deg_per_mm: float = 1.5
+    slide_down_deg: float = 0.0
+    axis_offset_mm: float = 12.0
+    axis_left_mm: tuple[float, ...] = ()
+    axis_right_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class MotionBrief:
+    """One motion: shape key values at its ends, or a hinge.
+
+    ``keys`` maps a shape key's name to its values at t = 0 and t = 1.
+    """
+
+    keys: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    hinge: HingeBrief | None = None
+
+
+@dataclass(frozen=True)
+class Views:
+    """Where a design is looked at from: turns about the vertical (0 = front, + = performer's left), cameras."""
+
+    angles_deg: tuple[float, ...] = (-60.0, -30.0, 0.0, 30.0, 60.0)
+    cameras: tuple[str, ...] = ()
+    distance_mm: float = 2000.0
+
+
+@dataclass(frozen=True)
+class Brief:
+    """Everything the user stated about a design."""
+
+    source: str = ""
+    base: BaseBrief = BaseBrief()
+    units: UnitsBrief = UnitsBrief()
+    roles: Mapping[Role, tuple[str, ...]] = field(default_factory=dict)
+    landmarks: Mapping[str, tuple[float, float, float]] = field(default_factory=dict)
+    motions: Mapping[str, MotionBrief] = field(default_factory=dict)
+    limits: Limits = field(default_factory=Limits)
+    materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
+    views: Views = Views()
+    exceptions: tuple[Acceptance, ...] = ()

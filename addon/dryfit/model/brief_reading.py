@@ -1,0 +1,317 @@
+"""From ``brief.toml`` to a ``Brief``: every key known, every value checked, here and nowhere else."""
+
+import difflib
+import math
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any
+
+from .brief import (
+    MM_PER_UNIT,
+    BaseBrief,
+    Brief,
+    HingeBrief,
+    MotionBrief,
+    UnitsBrief,
+    Views,
+)
+from .errors import BadValue, UnknownKey, UnreadableFile
+from .limits import Limits
+from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
+from .snapshot import LANDMARKS, Acceptance, Role
+
+TABLES = ("base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "exceptions")
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table of the brief and where it stands, so that every complaint can name the place."""
+
+    where: str
+    values: Mapping[str, Any]
+    source: str
+
+    def only(self, allowed: tuple[str, ...]) -> "Table":
+        """Return the table itself when every key is one of ``allowed``.
+
+        Raises
+        ------
+        UnknownKey
+            Naming the first key that is not, and the nearest one that is.
+        """
+        for key in self.values:
+            if key not in allowed:
+                nearest = difflib.get_close_matches(key, allowed, 1, cutoff=0.3)
+                raise UnknownKey(self.where, key, nearest[0] if nearest else "", self.source)
+        return self
+
+    def inner(self, key: str) -> "Table":
+        """Return the table under ``key``; an absent one is empty.
+
+        Raises
+        ------
+        BadValue
+            When the value is there and is no table.
+        """
+        value = self.values.get(key, {})
+        if not isinstance(value, dict):
+            raise BadValue(self.where, key, "a table", value, self.source)
+        return Table(f"{self.where}.{key}" if self.where else key, value, self.source)
+
+    def bad(self, key: str, wanted: str) -> BadValue:
+        """Return the complaint about the value of ``key``."""
+        return BadValue(self.where, key, wanted, self.values.get(key), self.source)
+
+    def number(self, key: str, default: float) -> float:
+        """Return a finite number.
+
+        Raises
+        ------
+        BadValue
+            When the value is no finite number.
+        """
+        value = self.values.get(key, default)
+        if not is_number(value):
+            raise self.bad(key, "a number")
+        return float(value)
+
+    def text(self, key: str, default: str = "") -> str:
+        """Return a string.
+
+        Raises
+        ------
+        BadValue
+            When the value is no string.
+        """
+        value = self.values.get(key, default)
+        if not isinstance(value, str):
+            raise self.bad(key, "a string")
+        return value
+
+    def numbers(self, key: str, count: int | None = None) -> tuple[float, ...]:
+        """Return a list of finite numbers, of a given length where ``count`` is given.
+
+        Raises
+        ------
+        BadValue
+            When it is anything else.
+        """
+        value = self.values[key]
+        right = isinstance(value, list) and all(map(is_number, value)) and count in (None, len(value))
+        if not right:
+            raise self.bad(key, f"a list of {count if count else 'any'} numbers")
+        return tuple(float(item) for item in value)
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        """Return a list of strings.
+
+        Raises
+        ------
+        BadValue
+            When it is anything else.
+        """
+        value = self.values[key]
+        if not (isinstance(value, list) and all(isinstance(item, str) for item in value)):
+            raise self.bad(key, "a list of strings")
+        return tuple(value)
+
+
+def is_number(value: object) -> bool:
+    """Tell whether a TOML value is a finite number."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def read_brief(path: str | Path) -> Brief:
+    """Read a brief from a TOML file.
+
+    Raises
+    ------
+    UnreadableFile
+        When the file is not there or is not TOML.
+    UnknownKey, BadValue
+        Naming the first key or value that means nothing.
+    """
+    try:
+        text = Path(path).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise UnreadableFile(str(path), str(error)) from error
+    return parse_brief(text, str(path))
+
+
+def parse_brief(text: str, source: str = "brief") -> Brief:
+    """Parse a brief from TOML text; ``source`` names it in complaints.
+
+    Raises
+    ------
+    UnreadableFile
+        When the text is not TOML.
+    UnknownKey, BadValue
+        Naming the first key or value that means nothing.
+    """
+    try:
+        values = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise UnreadableFile(source, str(error)) from error
+    root = Table("", values, source).only(TABLES)
+    return Brief(
+        source=source,
+        base=_base(root.inner("base")),
+        units=_units(root.inner("units")),
+        roles=_roles(root.inner("roles")),
+        landmarks=_landmarks(root.inner("landmarks")),
+        motions=_each(root.inner("motions"), _motion),
+        limits=_limits(root.inner("limits")),
+        materials={**MATERIALS, **_each(root.inner("materials"), _material)},
+        views=_views(root.inner("views")),
+        exceptions=_exceptions(root),
+    )
+
+
+def _each(table: Table, read: Callable[[Table], Any]) -> dict[str, Any]:
+    return {name: read(table.inner(name)) for name in table.values}
+
+
+def motions_from(values: object, source: str) -> dict[str, MotionBrief]:
+    """Read motions from the content of a ``[motions]`` table; ``source`` names it in complaints.
+
+    Raises
+    ------
+    UnknownKey, BadValue
+        Naming the first key or value that means nothing.
+    """
+    return _each(Table("", {"motions": values}, source).inner("motions"), _motion)
+
+
+def _base(table: Table) -> BaseBrief:
+    table.only(("file", "object"))
+    return BaseBrief(table.text("file"), table.text("object"))
+
+
+def _units(table: Table) -> UnitsBrief:
+    table.only(("mesh_files",))
+    unit = table.text("mesh_files")
+    if unit and unit not in MM_PER_UNIT:
+        raise table.bad("mesh_files", "one of " + ", ".join(MM_PER_UNIT))
+    return UnitsBrief(unit)
+
+
+def _roles(table: Table) -> dict[Role, tuple[str, ...]]:
+    table.only(tuple(Role))
+    return {Role(name): table.texts(name) for name in table.values}
+
+
+def _landmarks(table: Table) -> dict[str, tuple[float, float, float]]:
+    table.only(LANDMARKS)
+    points = {}
+    for name in table.values:
+        x, y, z = table.numbers(name, 3)
+        points[name] = (x, y, z)
+    return points
+
+
+def _motion(table: Table) -> MotionBrief:
+    table.only(("keys", "hinge"))
+    if ("keys" in table.values) == ("hinge" in table.values):
+        raise BadValue(table.where, "keys", "given, or hinge, one of the two", table.values.get("keys"), table.source)
+    if "hinge" in table.values:
+        return MotionBrief(hinge=_hinge(table.inner("hinge")))
+    keys = table.inner("keys")
+    ends = {}
+    for name in keys.values:
+        start, end = keys.numbers(name, 2)
+        ends[name] = (start, end)
+    return MotionBrief(keys=ends)
+
+
+def _hinge(table: Table) -> HingeBrief:
+    table.only(tuple(entry.name for entry in fields(HingeBrief)))
+    plain = HingeBrief()
+    points = {name: table.numbers(name, 3) for name in ("axis_left_mm", "axis_right_mm") if name in table.values}
+    if len(points) == 1:
+        raise table.bad("axis_left_mm", "given together with axis_right_mm")
+    hinge = HingeBrief(
+        open_deg=table.number("open_deg", plain.open_deg),
+        slide_deg_per_mm=table.number("slide_deg_per_mm", plain.slide_deg_per_mm),
+        slide_down_deg=table.number("slide_down_deg", plain.slide_down_deg),
+        axis_offset_mm=table.number("axis_offset_mm", plain.axis_offset_mm),
+        axis_left_mm=points.get("axis_left_mm", ()),
+        axis_right_mm=points.get("axis_right_mm", ()),
+    )
+    if hinge.slide_deg_per_mm <= 0.0 or not 0.0 < hinge.open_deg <= 60.0:
+        raise table.bad("open_deg", "over 0 and up to 60, with slide_deg_per_mm over 0")
+    return hinge
+
+
+def _limits(table: Table) -> Limits:
+    table.only(tuple(entry.name for entry in fields(Limits)))
+    values = {name: table.number(name, 0.0) for name in table.values}
+    for name, value in values.items():
+        if value < 0.0:
+            raise table.bad(name, "zero or more")
+    return Limits(**values)
+
+
+def _material(table: Table) -> Material:
+    table.only(tuple(entry.name for entry in fields(Material)))
+    known = MATERIALS.get(table.where.removeprefix("materials."))
+    if known is None and "density_g_cm3" not in table.values:
+        raise table.bad("density_g_cm3", "given")
+    known = known or Material(0.0)
+    words = ("shrink_of", "process", "source")
+    figures = {
+        entry.name: table.number(entry.name, getattr(known, entry.name))
+        for entry in fields(Material)
+        if entry.name not in words
+    }
+    stated = f"stated in the brief: {', '.join(table.values)}; the rest: {known.source}"
+    return _admitted(
+        Material(
+            **figures,
+            shrink_of=table.text("shrink_of", known.shrink_of),
+            process=table.text("process", known.process),
+            source=table.text("source", stated if known.density_g_cm3 else "stated in the brief"),
+        ),
+        table,
+    )
+
+
+def _admitted(material: Material, table: Table) -> Material:
+    if material.density_g_cm3 <= 0.0:
+        raise table.bad("density_g_cm3", "over zero")
+    if not 0.0 <= material.shrink_percent < 50.0:
+        raise table.bad("shrink_percent", "from 0 up to 50")
+    if material.shrink_of not in (OF_MOULD, OF_PIECE):
+        raise table.bad("shrink_of", f"'{OF_MOULD}' or '{OF_PIECE}'")
+    for name in ("max_strain", "min_edge_mm", "min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg"):
+        if getattr(material, name) < 0.0:
+            raise table.bad(name, "zero or more")
+    return material
+
+
+def _views(table: Table) -> Views:
+    table.only(tuple(entry.name for entry in fields(Views)))
+    plain = Views()
+    return Views(
+        angles_deg=table.numbers("angles_deg") if "angles_deg" in table.values else plain.angles_deg,
+        cameras=table.texts("cameras") if "cameras" in table.values else plain.cameras,
+        distance_mm=table.number("distance_mm", plain.distance_mm),
+    )
+
+
+def _exceptions(root: Table) -> tuple[Acceptance, ...]:
+    entries = root.values.get("exceptions", [])
+    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+        raise root.bad("exceptions", "a list of tables, [[exceptions]]")
+    return tuple(_acceptance(Table("exceptions", entry, root.source)) for entry in entries)
+
+
+def _acceptance(table: Table) -> Acceptance:
+    names = tuple(entry.name for entry in fields(Acceptance))
+    table.only(names)
+    acceptance = Acceptance(*(table.text(name) for name in names))
+    for name in ("check", "reason"):
+        if not getattr(acceptance, name).strip():
+            raise table.bad(name, "given: an exception needs its check and a reason in writing")
+    return acceptance

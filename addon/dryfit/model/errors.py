@@ -1,0 +1,121 @@
+"""What can be wrong with an input: every error says what, where, how many and what to do."""
+
+
+class DryfitError(Exception):
+    """Anything Dryfit itself raises. The command line turns it into exit code 2."""
+
+
+class InputError(DryfitError):
+    """The input cannot be used as it is."""
+
+
+class MissingRole(InputError):
+    """No object carries a role that is needed."""
+
+    def __init__(self, role: str, source: str) -> None:
+        super().__init__(
+            f"{source}: no object has the role '{role}'. "
+            f'Set object["dryfit_role"] = "{role}" on one object, or name it under [roles] in the brief.'
+        )
+
+
+class TooManyBases(InputError):
+    """More than one object claims to be the performer's scan."""
+
+    def __init__(self, names: list[str], source: str) -> None:
+        super().__init__(
+            f"{source}: {len(names)} objects have the role 'base' ({', '.join(names)}). "
+            "Keep one base and set the others to 'ignore'."
+        )
+
+
+class NoFaces(InputError):
+    """A mesh that has to be measured has no faces."""
+
+    def __init__(self, name: str, vertices: int) -> None:
+        super().__init__(
+            f"'{name}' has {vertices} vertices and no faces, so it has no surface to measure. "
+            "Export or join the faces, or set its role to 'ignore'."
+        )
+
+
+class NotFiniteCoordinates(InputError):
+    """Coordinates that are not numbers."""
+
+    def __init__(self, name: str, bad: int, total: int) -> None:
+        super().__init__(
+            f"'{name}': {bad} of {total} vertices have coordinates that are not finite numbers. "
+            "Delete those vertices or export the mesh again."
+        )
+
+
+class BadFaceIndex(InputError):
+    """Faces that name vertices that do not exist."""
+
+    def __init__(self, name: str, bad: int, vertices: int) -> None:
+        super().__init__(f"'{name}': {bad} faces name a vertex outside 0..{vertices - 1}. Export the mesh again.")
+
+
+class ZeroArea(InputError):
+    """A mesh whose every face has no area."""
+
+    def __init__(self, name: str, faces: int) -> None:
+        super().__init__(f"'{name}': all {faces} faces have zero area. Export the mesh again.")
+
+
+class ImplausibleSize(InputError):
+    """A head that cannot be a head in the stated unit."""
+
+    def __init__(self, name: str, size_mm: float, guess: str) -> None:
+        super().__init__(
+            f"'{name}' is {size_mm:.4g} mm across; a head scan is 100 to 600 mm. {guess} "
+            "Nothing was rescaled: units are never guessed. Correct the scene's unit scale, "
+            "or [units] mesh_files in the brief."
+        )
+
+
+class UnknownKey(InputError):
+    """A key of the brief that means nothing."""
+
+    def __init__(self, where: str, key: str, nearest: str, source: str) -> None:
+        hint = f" Did you mean '{nearest}'?" if nearest else ""
+        super().__init__(f"{source}: [{where}] has no key '{key}'.{hint}")
+
+
+class BadValue(InputError):
+    """A value of the brief of the wrong kind or out of range."""
+
+    def __init__(self, where: str, key: str, wanted: str, got: object, source: str) -> None:
+        super().__init__(f"{source}: [{where}] {key} must be {wanted}; it is {got!r}.")
+
+
+class UnitsNotStated(InputError):
+    """A mesh file without a unit, and no brief that states one."""
+
+    def __init__(self, source: str) -> None:
+        super().__init__(
+            f"{source}: this kind of file carries no unit and none is stated. "
+            'Add to the brief: [units] mesh_files = "mm" (or "cm", "m", "in"). Units are never guessed.'
+        )
+
+
+class UnreadableFile(InputError):
+    """A file that cannot be opened as what its name says."""
+
+    def __init__(self, source: str, why: str) -> None:
+        super().__init__(f"{source}: cannot be read: {why}")
+
+
+class UnwritableOutput(InputError):
+    """A place where nothing can be written."""
+
+    def __init__(self, place: str, why: str) -> None:
+        super().__init__(f"{place}: cannot be written: {why}. Choose another folder with --out.")
+
+
+class MissingKey(InputError):
+    """A motion names a shape key no object has."""
+
+    def __init__(self, motion: str, key: str, available: list[str]) -> None:
+        have = ", ".join(available) if available else "none"
+        super().__init__(f"[motions.{motion}] names the shape key '{key}', which no object has. Keys found: {have}.")

@@ -1,0 +1,48 @@
+"""How far a long job is. Long jobs are generators of these."""
+
+from collections.abc import Generator
+from dataclasses import dataclass
+from typing import TypeVar
+
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True)
+class Progress:
+    """One step of a long job.
+
+    Attributes
+    ----------
+    done, total
+        Steps finished and steps in all; ``total`` is at least 1.
+    label
+        What is being done now, in words for a user.
+    """
+
+    done: float
+    total: float
+    label: str
+
+    @property
+    def fraction(self) -> float:
+        """Share finished, 0 to 1."""
+        return min(max(self.done / self.total, 0.0), 1.0)
+
+
+Job = Generator[Progress, None, Answer]
+
+
+def drain(job: Job[Answer]) -> Answer:
+    """Run a job to its end and return its answer, ignoring its progress.
+
+    Raises
+    ------
+    Exception
+        Whatever the job raises.
+    """
+    while True:
+        try:
+            next(job)
+        except StopIteration as finished:
+            answer: Answer = finished.value
+            return answer

@@ -1,0 +1,166 @@
+"""The report: every check's result on one variant, with the limits it was held against."""
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from .finding import Curve, Field, Finding, Severity, Status
+from .snapshot import Acceptance
+
+SCHEMA = "dryfit.report/1"
+WORST_FIRST = (Status.FAIL, Status.REVIEW, Status.NOT_CHECKED, Status.PASS)
+
+
+def worst(statuses: list[Status]) -> Status:
+    """Return the worst of some statuses; none at all is ``not_checked``."""
+    return min(statuses, key=WORST_FIRST.index, default=Status.NOT_CHECKED)
+
+
+@dataclass(frozen=True)
+class CheckResult:
+    """One check's result. See ``Outcome`` for the fields it shares."""
+
+    id: str
+    status: Status
+    reason: str
+    seconds: float
+    measures: Mapping[str, float | str]
+    findings: tuple[Finding, ...]
+    curves: Mapping[str, Curve]
+    fields: tuple[Field, ...] = ()
+
+    def numbered(self) -> list[tuple[str, Finding]]:
+        """Return the findings with their ids: ``additive-1``, ``additive-2`` ..."""
+        return [(f"{self.id}-{number}", finding) for number, finding in enumerate(self.findings, start=1)]
+
+
+@dataclass(frozen=True)
+class VariantIdentity:
+    """Which design was measured."""
+
+    name: str
+    source: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class BaseIdentity:
+    """Which base it was measured against, and whether that is still the locked one."""
+
+    object: str
+    lock: str
+    fingerprint: str
+    max_change_mm: float
+
+
+@dataclass(frozen=True)
+class Report:
+    """Everything measured on one variant."""
+
+    dryfit: str
+    variant: VariantIdentity
+    base: BaseIdentity
+    checks: tuple[CheckResult, ...]
+    exceptions: tuple[Acceptance, ...] = ()
+    limits: Mapping[str, Any] = field(default_factory=dict)
+    inputs: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def verdict(self) -> Status:
+        """The worst status of all checks."""
+        return worst([check.status for check in self.checks])
+
+    def check(self, check_id: str) -> CheckResult:
+        """Return one check's result.
+
+        Raises
+        ------
+        KeyError
+            When that check was not run.
+        """
+        for check in self.checks:
+            if check.id == check_id:
+                return check
+        raise KeyError(check_id)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the report as plain values in the layout of the JSON Schema; nan and inf become null."""
+        return {
+            "schema": SCHEMA,
+            "dryfit": self.dryfit,
+            "variant": vars(self.variant).copy(),
+            "base": vars(self.base) | {"max_change_mm": plain(self.base.max_change_mm)},
+            "verdict": str(self.verdict),
+            "checks": [_check_dict(check) for check in self.checks],
+            "exceptions": [vars(acceptance).copy() for acceptance in self.exceptions],
+            "limits": dict(self.limits),
+            "inputs": dict(self.inputs),
+        }
+
+    def to_json(self) -> str:
+        """Return the report as JSON text, keys in a fixed order, ending in a newline."""
+        return json.dumps(self.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def plain(value: Any) -> Any:
+    """Return a JSON value: numpy numbers become Python's, nan and inf become None, floats get 6 decimals."""
+    if isinstance(value, bool | str) or value is None:
+        return value
+    if isinstance(value, int) or (hasattr(value, "dtype") and value.dtype.kind in "iub"):
+        return int(value)
+    number = float(value)
+    return round(number, 6) if math.isfinite(number) else None
+
+
+def _check_dict(check: CheckResult) -> dict[str, Any]:
+    return {
+        "id": check.id,
+        "status": str(check.status),
+        "reason": check.reason,
+        "seconds": round(check.seconds, 3),
+        "measures": {name: plain(value) for name, value in check.measures.items()},
+        "curves": {name: _curve_dict(curve) for name, curve in check.curves.items()},
+        "findings": [_finding_dict(name, finding) for name, finding in check.numbered()],
+    }
+
+
+def _curve_dict(curve: Curve) -> dict[str, Any]:
+    return {
+        "x": [plain(value) for value in curve.x],
+        "y": [plain(value) for value in curve.y],
+        "x_label": curve.x_label,
+        "y_label": curve.y_label,
+    }
+
+
+def _finding_dict(name: str, finding: Finding) -> dict[str, Any]:
+    return {
+        "id": name,
+        "severity": str(finding.severity),
+        "message": finding.message,
+        "object": finding.object,
+        "at_mm": [plain(value) for value in finding.at_mm],
+        "region": finding.region,
+        "value": plain(finding.value),
+        "limit": plain(finding.limit),
+        "unit": finding.unit,
+        "elements": {"kind": finding.kind, "count": len(finding.elements)},
+        "fix": finding.fix,
+        "exception": finding.exception,
+    }
+
+
+def status_of(findings: tuple[Finding, ...], reason: str) -> Status:
+    """Return a check's status from what it found and what it could not measure: the worse of the two.
+
+    Accepted findings no longer count. A reason makes a check ``not_checked`` unless something it did measure fails or
+    is to be reviewed: what could not be measured never reads as a pass, and never hides a failure.
+    """
+    open_severities = {finding.severity for finding in findings if finding.exception is None}
+    if Severity.FAIL in open_severities:
+        return Status.FAIL
+    if Severity.REVIEW in open_severities:
+        return Status.REVIEW
+    return Status.NOT_CHECKED if reason else Status.PASS

@@ -1,0 +1,235 @@
+"""The snapshot: everything a check may look at, in millimetres and world space, frozen."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from types import MappingProxyType
+
+import numpy as np
+
+from .arrays import FloatArray, IntArray, frozen, frozen_faces, frozen_points
+
+
+class Role(StrEnum):
+    """What an object is in the design."""
+
+    BASE = "base"
+    APPLIANCE = "appliance"
+    UPPER_TEETH = "upper_teeth"
+    LOWER_TEETH = "lower_teeth"
+    HARDWARE = "hardware"
+    EYE_LEFT = "eye_left"
+    EYE_RIGHT = "eye_right"
+    IGNORE = "ignore"
+
+
+TISSUE = (Role.BASE, Role.APPLIANCE)
+"""Roles that bend with the face; every other role is rigid."""
+
+LANDMARKS = (
+    "tragion_left", "tragion_right", "cheilion_left", "cheilion_right",
+    "labiale_superius", "labiale_inferius", "stomion_superius", "stomion_inferius",
+    "subnasale", "pronasale", "gnathion",
+    "endocanthion_left", "endocanthion_right", "exocanthion_left", "exocanthion_right",
+    "pupil_left", "pupil_right", "alare_left", "alare_right", "sellion", "vertex_top", "opisthocranion",
+)  # fmt: skip
+"""Landmark names, after ISO 7250-1 and the anthropometry literature. Left is the performer's left."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One object of the design.
+
+    Attributes
+    ----------
+    name
+        The object's name, as the user knows it.
+    role
+        What the object is.
+    vertices_mm
+        Rest position, ``(n, 3)``, world space.
+    faces
+        Triangles, ``(m, 3)``, counter-clockwise seen from outside unless the object is inside out.
+    material
+        Name of a material of the brief, or ``""``.
+    areas
+        Named vertex weights ``(n,)`` in 0..1, for instance ``dryfit_lip_upper``.
+    """
+
+    name: str
+    role: Role
+    vertices_mm: FloatArray
+    faces: IntArray
+    material: str = ""
+    areas: Mapping[str, FloatArray] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Freeze the arrays, so that no check can change what the next one sees."""
+        object.__setattr__(self, "role", Role(self.role))
+        object.__setattr__(self, "vertices_mm", frozen_points(self.vertices_mm))
+        object.__setattr__(self, "faces", frozen_faces(self.faces))
+        areas = {name: frozen(weights, np.float64) for name, weights in self.areas.items()}
+        object.__setattr__(self, "areas", MappingProxyType(areas))
+
+
+@dataclass(frozen=True)
+class Motion:
+    """One parameter t in [0, 1] that poses every part that carries key frames.
+
+    Attributes
+    ----------
+    name
+        ``jaw``, ``blink`` or any other name.
+    frames_t
+        Ascending parameters of the key frames, ``(k,)``, k >= 2.
+    frames_mm
+        Part name -> posed vertices ``(k, n, 3)``. Parts that are not named ride the base.
+    """
+
+    name: str
+    frames_t: FloatArray
+    frames_mm: Mapping[str, FloatArray]
+
+    def __post_init__(self) -> None:
+        """Freeze the arrays."""
+        object.__setattr__(self, "frames_t", frozen(self.frames_t, np.float64))
+        frames = {name: frozen(posed, np.float64) for name, posed in self.frames_mm.items()}
+        object.__setattr__(self, "frames_mm", MappingProxyType(frames))
+
+    def moves(self, part: str) -> bool:
+        """Tell whether the named part carries key frames of this motion."""
+        return part in self.frames_mm
+
+    def vertices_at(self, part: str, t: float) -> FloatArray:
+        """Return the part's vertices ``(n, 3)``, mm, at ``t``; outside 0..1 the end segments go on straight.
+
+        Raises
+        ------
+        KeyError
+            When the part carries no key frames of this motion.
+        """
+        frames = self.frames_mm[part]
+        last = len(self.frames_t) - 2
+        segment = int(np.clip(np.searchsorted(self.frames_t, t, side="right") - 1, 0, last))
+        start, end = self.frames_t[segment], self.frames_t[segment + 1]
+        share = (t - start) / (end - start)
+        posed: FloatArray = frames[segment] * (1.0 - share) + frames[segment + 1] * share
+        return posed
+
+
+@dataclass(frozen=True)
+class Camera:
+    """A place to look from, mm, world space."""
+
+    name: str
+    position_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Lock:
+    """The base as it was when it was locked.
+
+    Attributes
+    ----------
+    fingerprint
+        SHA-256 of the locked vertices (rounded to 1 µm) and faces.
+    vertices_mm
+        The locked vertices ``(n, 3)``, or an empty array where only the fingerprint was kept.
+    """
+
+    fingerprint: str
+    vertices_mm: FloatArray = field(default_factory=lambda: np.zeros((0, 3)))
+
+    def __post_init__(self) -> None:
+        """Freeze the array."""
+        object.__setattr__(self, "vertices_mm", frozen_points(self.vertices_mm))
+
+
+@dataclass(frozen=True)
+class Acceptance:
+    """An exception: a finding that somebody accepted, with the reason in writing.
+
+    A finding is meant when its check and object agree and, where ``region`` is not empty, its region too.
+    """
+
+    check: str
+    object: str
+    region: str
+    reason: str
+    by: str = ""
+    on: str = ""
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """One variant on one base, ready to be measured.
+
+    Attributes
+    ----------
+    name
+        The variant's name.
+    source
+        The file it came from, as given.
+    sha256
+        Hash of that file, or ``""``.
+    parts
+        Every object with a role other than ``ignore``.
+    landmarks
+        Landmark name -> ``(3,)`` point, mm, world space.
+    motions
+        Motion name -> motion. Hinge motions of a brief are not here: they are computed from landmarks.
+    cameras
+        Scene cameras that the brief may name as views.
+    lock
+        The locked base, or None.
+    acceptances
+        Exceptions stored with the scene.
+    notes
+        What the reader wants the user to know.
+    """
+
+    name: str
+    source: str = ""
+    sha256: str = ""
+    parts: tuple[Part, ...] = ()
+    landmarks: Mapping[str, FloatArray] = field(default_factory=dict)
+    motions: Mapping[str, Motion] = field(default_factory=dict)
+    cameras: tuple[Camera, ...] = ()
+    lock: Lock | None = None
+    acceptances: tuple[Acceptance, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Freeze the mappings."""
+        points = {name: frozen(np.asarray(point).reshape(3), np.float64) for name, point in self.landmarks.items()}
+        object.__setattr__(self, "landmarks", MappingProxyType(points))
+        object.__setattr__(self, "motions", MappingProxyType(dict(self.motions)))
+        object.__setattr__(self, "parts", tuple(self.parts))
+
+    @property
+    def base(self) -> Part:
+        """The performer's scan.
+
+        Raises
+        ------
+        StopIteration
+            When there is none; an admitted snapshot always has one.
+        """
+        return next(part for part in self.parts if part.role == Role.BASE)
+
+    def with_role(self, *roles: Role) -> tuple[Part, ...]:
+        """Return the parts with one of the roles, in their stored order."""
+        return tuple(part for part in self.parts if part.role in roles)
+
+    def part(self, name: str) -> Part:
+        """Return the part of that name.
+
+        Raises
+        ------
+        KeyError
+            When no part has it.
+        """
+        for part in self.parts:
+            if part.name == name:
+                return part
+        raise KeyError(name)

@@ -1,0 +1,125 @@
+"""One snapshot in one ``.npz``: arrays as they are, everything else as JSON text beside them.
+
+No pickles: a file from a stranger is data and nothing else.
+"""
+
+import json
+import os
+import zipfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from .errors import UnreadableFile, UnwritableOutput
+from .snapshot import Acceptance, Camera, Lock, Motion, Part, Snapshot
+
+FORMAT = "dryfit.snapshot/1"
+
+
+def save_snapshot(snapshot: Snapshot, path: str | Path) -> Path:
+    """Write the snapshot; the file appears whole or not at all.
+
+    Raises
+    ------
+    UnwritableOutput
+        When the folder cannot be written.
+    """
+    target = Path(path)
+    beside = target.with_name(target.name + f".{os.getpid()}.part")
+    try:
+        with beside.open("wb") as stream:
+            np.savez_compressed(stream, **_arrays(snapshot))
+        beside.replace(target)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise UnwritableOutput(str(target), str(error)) from error
+    return target
+
+
+def load_saved_snapshot(path: str | Path) -> Snapshot:
+    """Read a snapshot written by ``save_snapshot``.
+
+    Raises
+    ------
+    UnreadableFile
+        When it is not such a file.
+    """
+    try:
+        with np.load(path, allow_pickle=False) as stored:
+            header = json.loads(str(stored["header"]))
+            if header.get("format") != FORMAT:
+                raise UnreadableFile(str(path), f"it is not a {FORMAT} file")
+            return _snapshot(header, stored)
+    except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile) as error:
+        raise UnreadableFile(str(path), f"it is not a Dryfit snapshot ({error})") from error
+
+
+def _arrays(snapshot: Snapshot) -> dict[str, Any]:
+    arrays: dict[str, Any] = {"header": np.array(json.dumps(_header(snapshot)))}
+    for number, part in enumerate(snapshot.parts):
+        arrays[f"part{number}.vertices_mm"] = part.vertices_mm
+        arrays[f"part{number}.faces"] = part.faces
+        for place, weights in enumerate(part.areas.values()):
+            arrays[f"part{number}.area{place}"] = weights
+    for number, motion in enumerate(snapshot.motions.values()):
+        arrays[f"motion{number}.t"] = motion.frames_t
+        for place, posed in enumerate(motion.frames_mm.values()):
+            arrays[f"motion{number}.frames{place}"] = posed
+    if snapshot.lock is not None:
+        arrays["lock.vertices_mm"] = snapshot.lock.vertices_mm
+    return arrays
+
+
+def _header(snapshot: Snapshot) -> dict[str, Any]:
+    return {
+        "format": FORMAT,
+        "name": snapshot.name,
+        "source": snapshot.source,
+        "sha256": snapshot.sha256,
+        "parts": [
+            {"name": part.name, "role": part.role, "material": part.material, "areas": list(part.areas)}
+            for part in snapshot.parts
+        ],
+        "motions": [{"name": motion.name, "parts": list(motion.frames_mm)} for motion in snapshot.motions.values()],
+        "landmarks": {name: point.tolist() for name, point in snapshot.landmarks.items()},
+        "cameras": [vars(camera) for camera in snapshot.cameras],
+        "lock": snapshot.lock.fingerprint if snapshot.lock else None,
+        "acceptances": [vars(acceptance) for acceptance in snapshot.acceptances],
+        "notes": list(snapshot.notes),
+    }
+
+
+def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
+    return Snapshot(
+        name=header["name"],
+        source=header["source"],
+        sha256=header["sha256"],
+        parts=tuple(_part(number, entry, stored) for number, entry in enumerate(header["parts"])),
+        landmarks={name: np.array(point) for name, point in header["landmarks"].items()},
+        motions={entry["name"]: _motion(number, entry, stored) for number, entry in enumerate(header["motions"])},
+        cameras=tuple(Camera(entry["name"], tuple(entry["position_mm"])) for entry in header["cameras"]),
+        lock=None if header["lock"] is None else Lock(header["lock"], stored["lock.vertices_mm"]),
+        acceptances=tuple(Acceptance(**entry) for entry in header["acceptances"]),
+        notes=tuple(header["notes"]),
+    )
+
+
+def _part(number: int, entry: Mapping[str, Any], stored: Mapping[str, Any]) -> Part:
+    return Part(
+        name=entry["name"],
+        role=entry["role"],
+        vertices_mm=stored[f"part{number}.vertices_mm"],
+        faces=stored[f"part{number}.faces"],
+        material=entry["material"],
+        areas={name: stored[f"part{number}.area{place}"] for place, name in enumerate(entry["areas"])},
+    )
+
+
+def _motion(number: int, entry: Mapping[str, Any], stored: Mapping[str, Any]) -> Motion:
+    return Motion(
+        name=entry["name"],
+        frames_t=stored[f"motion{number}.t"],
+        frames_mm={name: stored[f"motion{number}.frames{place}"] for place, name in enumerate(entry["parts"])},
+    )

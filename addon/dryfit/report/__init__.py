@@ -1,0 +1,1 @@
+"""From a report to JSON, CSV, HTML, text and pictures."""

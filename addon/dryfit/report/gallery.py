@@ -1,0 +1,187 @@
+"""Which pictures one report gets, taken one after the other."""
+
+from collections import deque
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
+
+import numpy as np
+
+from ..model.finding import Field, Finding, Severity, Status
+from ..model.report import CheckResult, Report
+from ..model.snapshot import TISSUE, Snapshot
+from .stage import Posed
+from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
+from .viewpoint import Viewpoint
+from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, is_seen, mouth_views
+
+MARKS_A_CHECK = 6
+"""The worst so many findings of a check are marked."""
+DARKROOMS = 2
+"""Pictures are lit and packed this many at a time while the next one is shot."""
+MOUTH_CHECKS = ("closure", "coverage")
+
+
+def key_framed(snapshot: Snapshot) -> Poser:
+    """Return a poser that knows the parts with key frames only; the others stay at rest."""
+
+    def posed(motion: str, t: float) -> Posed:
+        moving = snapshot.motions.get(motion)
+        return {} if moving is None else {name: moving.vertices_at(name, t) for name in moving.frames_mm}
+
+    return posed
+
+
+def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping[str, Labelled]) -> Iterator[Picture]:
+    """Take every picture of a report, the design as worn first.
+
+    Parameters
+    ----------
+    report, snapshot
+        What was measured, and on what.
+    posed
+        Where parts are in a pose.
+    labels
+        Check id -> its findings with the labels that mark them.
+    """
+    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}"), labels)
+    waiting: deque[Future[Picture]] = deque()
+    with ThreadPoolExecutor(DARKROOMS) as darkroom:
+        for developing in exposed:
+            waiting.append(darkroom.submit(developing))
+            if len(waiting) > 2 * DARKROOMS:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+
+def _exposures(report: Report, studio: Studio, labels: Mapping[str, Labelled]) -> Iterator[Developing]:
+    marked = {name: _worth_marking(found) for name, found in labels.items()}
+    yield from _as_worn(studio, [entry for found in marked.values() for entry in found])
+    for result in report.checks:
+        if result.status == Status.NOT_CHECKED:
+            continue
+        found = marked.get(result.id, [])
+        yield from _fields(studio, result, found)
+        yield from _mouth(studio, result, found)
+        yield from _worst(studio, result, found)
+
+
+def _worth_marking(findings: Labelled) -> list[tuple[str, Finding]]:
+    return [entry for entry in findings if entry[1].severity != Severity.INFO][:MARKS_A_CHECK]
+
+
+def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Developing]:
+    front, *others = studio.portraits
+    large = replace(front, name="front-large", size=LARGE_SIZE, lettering=1.0)
+    yield studio.plain("worn-front", "", Setting(), large, findings)
+    for view in others:
+        yield studio.plain(f"worn-{view.name}", "", Setting(), view, findings)
+    if studio.posed("jaw", 1.0):
+        for view in studio.portraits[:2]:
+            yield studio.plain(f"worn-{view.name}-open", "", Setting("jaw", 1.0), view)
+
+
+def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
+    for fields in field_groups(result.fields):
+        setting = _setting(fields)
+        stage = studio.stage(setting)
+        held = np.concatenate([stage.vertices_of(field.part) for field in fields])
+        if float(np.linalg.norm(np.ptp(held, axis=0))) < SMALL_MM:
+            views = close_portraits(held, studio.frame)[:2]
+        else:
+            views = _two_portraits(studio, findings)
+        for view in views:
+            name = f"{result.id}-{fields[0].name}-{view.name}"
+            yield studio.painted(name, result.id, setting, view, fields, findings)
+
+
+def _setting(fields: list[Field]) -> Setting:
+    return Setting(fields[0].motion, fields[0].t, tuple(field.part for field in fields)) if fields else Setting()
+
+
+def _two_portraits(studio: Studio, findings: Labelled) -> list[Viewpoint]:
+    """Return the front and the three-quarter view of the side where most findings lie."""
+    middle = studio.portraits[0].centre_mm
+    sides = [np.sign((np.array(found.at_mm) - middle) @ studio.frame.left) for _, found in findings]
+    return [studio.portraits[0], studio.portraits[2 if np.nansum(sides) < 0 else 1]]
+
+
+def field_groups(fields: Iterable[Field]) -> list[list[Field]]:
+    """Return fields of one name and pose together, all on one scale."""
+    groups: dict[tuple[str, str, float], list[Field]] = {}
+    for field in fields:
+        groups.setdefault((field.name, field.motion, field.t), []).append(field)
+    return [
+        [replace(field, low=min(f.low for f in group), high=max(f.high for f in group)) for field in group]
+        for group in groups.values()
+    ]
+
+
+def _mouth(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
+    if result.id not in MOUTH_CHECKS:
+        return
+    for name, setting in _mouth_settings(result):
+        if setting.motion and not studio.posed(setting.motion, setting.t):
+            continue
+        for view in mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, setting)):
+            marked = findings if setting.t < 1 else ()
+            yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, setting, view, marked)
+
+
+def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:
+    if result.id == "coverage":
+        return [("rest", Setting())]
+    stop = _stop_t(result)
+    shut = ("closed", Setting("jaw", 0.0)) if stop is None else ("stopped", Setting("jaw", stop))
+    return [shut, ("open", Setting("jaw", 1.0))]
+
+
+def _stop_t(result: CheckResult) -> float | None:
+    """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
+    stop = result.measures.get("contact_t")
+    if result.measures.get("closes") != 0 or not isinstance(stop, int | float) or not np.isfinite(stop):
+        return None
+    return round(float(stop), 4)
+
+
+def _drop_mm(studio: Studio, setting: Setting) -> float:
+    """Return how far the base's fastest place has dropped, mm: how much taller the mouth is than at rest."""
+    base = studio.snapshot.base
+    moved = studio.posed(setting.motion, setting.t).get(base.name) if setting.motion else None
+    if moved is None:
+        return 0.0
+    return float(np.clip(((base.vertices_mm - moved) @ studio.frame.up).max(), 0.0, 60.0))
+
+
+def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
+    """Yield the close view of the worst finding; where tissue hides a rigid part, with the tissue taken away."""
+    if not findings or not np.isfinite(findings[0][1].at_mm).all():
+        return
+    worst = findings[0][1]
+    place = np.array(worst.at_mm)
+    fields = next((group for group in field_groups(result.fields) if worst.object in [f.part for f in group]), [])
+    stop = _stop_t(result)
+    setting = _setting(fields) if fields or stop is None else Setting("jaw", stop)
+    if not is_seen(studio.stage(setting), place, studio.frame) and _is_rigid(studio, worst.object):
+        setting, fields = replace(setting, skinless=True, shown_through=()), []
+    view = close_view(studio.stage(setting), place, _extent_mm(studio, worst), studio.frame)
+    near = [entry for entry in findings if np.linalg.norm(entry[1].at_mm - place) < view.height_mm / 2]
+    name = f"{result.id}-worst"
+    if fields:
+        yield studio.painted(name, result.id, setting, view, fields, near, hidden=True)
+    else:
+        yield studio.plain(name, result.id, setting, view, near, hidden=True)
+
+
+def _is_rigid(studio: Studio, part_name: str) -> bool:
+    return any(part.name == part_name and part.role not in TISSUE for part in studio.snapshot.parts)
+
+
+def _extent_mm(studio: Studio, finding: Finding) -> float:
+    """Return the size of what a finding marks, mm; 0 where it marks a point."""
+    part = next((part for part in studio.snapshot.parts if part.name == finding.object), None)
+    if part is None or not len(finding.elements):
+        return 0.0
+    corners = finding.elements if finding.kind == "vertices" else part.faces[finding.elements].reshape(-1)
+    return float(np.linalg.norm(np.ptp(part.vertices_mm[corners], axis=0)))

@@ -1,0 +1,1 @@
+"""Sidebar, operators and lists. Measures nothing."""

@@ -1,0 +1,77 @@
+"""Make the project's own Python environment, once, with a clear word when that fails.
+
+Only the standard library is used here: this runs before anything is installed.
+"""
+
+import hashlib
+import os
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+OLDEST = (3, 11)
+
+
+class SetUpFailed(Exception):
+    """The environment could not be made; the message says why and what to do."""
+
+
+def environment(name: str, requirements: list[str]) -> Path:
+    """Return the Python of environment ``.venv-NAME``, made or renewed when requirements or metadata changed.
+
+    Raises
+    ------
+    SetUpFailed
+        When Python is too old, the disk is full or a registry cannot be reached.
+    """
+    if sys.version_info < OLDEST:
+        raise SetUpFailed(f"Python {OLDEST[0]}.{OLDEST[1]} or newer is needed; this is {sys.version.split()[0]}.")
+    folder = ROOT / f".venv-{name}"
+    python = folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    stamp, wanted = folder / "stamp", _wanted(requirements)
+    if python.exists() and stamp.exists() and stamp.read_text() == wanted:
+        return python
+    _make(folder, python, requirements)
+    stamp.write_text(wanted)
+    return python
+
+
+def _make(folder: Path, python: Path, requirements: list[str]) -> None:
+    say(f"making {folder.name} (once; a few minutes the first time)")
+    try:
+        if not python.exists():
+            venv.create(folder, with_pip=True, clear=folder.exists())
+    except (OSError, subprocess.CalledProcessError) as error:
+        raise SetUpFailed(f"The environment {folder} could not be made: {error}") from error
+    for requirement in requirements:
+        say(f"installing {requirement}")
+        _install(python, requirement)
+
+
+def _install(python: Path, requirement: str) -> None:
+    command = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    done = subprocess.run([*command, *requirement.split()], cwd=ROOT, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise SetUpFailed(
+            f"Installing '{requirement}' failed. Is the package registry reachable, and is there room on the disk?\n"
+            + done.stderr[-2000:]
+        )
+
+
+def _wanted(requirements: list[str]) -> str:
+    metadata = (ROOT / "pyproject.toml").read_text() + "".join(
+        path.read_text() for path in sorted((ROOT / "addon/dryfit/geometry/kernel").glob("*.c"))
+    )
+    return hashlib.sha256("\n".join([sys.version, *requirements, metadata]).encode()).hexdigest()
+
+
+def say(words: str) -> None:
+    """Print one line of progress at once."""
+    print(f"· {words}", flush=True)
+
+
+def run(command: list[str], **options: object) -> int:
+    """Run a command in the project's folder and return its exit code."""
+    return subprocess.run(command, cwd=ROOT, check=False, **options).returncode  # type: ignore[call-overload, no-any-return]
