@@ -67,9 +67,9 @@ def test_flat_from_a_circle(radius):
     vertices = np.concatenate([np.stack([r * np.cos(angle), r * np.sin(angle), 0 * angle], axis=1) for r in radii])
     start = (np.arange(len(radii) - 1)[:, None] * turns + np.arange(turns)).ravel()
     after = (np.arange(len(radii) - 1)[:, None] * turns + (np.arange(turns) + 1) % turns).ravel()
-    faces = np.vstack([
-        np.stack([start, after, start + turns], axis=1), np.stack([after, after + turns, start + turns], axis=1)
-    ])
+    faces = np.vstack(
+        [np.stack([start, after, start + turns], axis=1), np.stack([after, after + turns, start + turns], axis=1)]
+    )
     rim = np.flatnonzero(np.abs(np.linalg.norm(vertices, axis=1) - radius) < 1e-9)
     distance, _ = distance_along(vertices, faces, rim)
     largest, mean = worst(distance, np.abs(np.linalg.norm(vertices, axis=1) - radius), 1)

@@ -59,7 +59,9 @@ def test_every_platform_builds_and_packs(tmp_path):
     pytest.importorskip("ziglang", reason="ziglang is not installed")
     done = subprocess.run(
         [sys.executable, str(SCRIPTS / "build_kernel.py"), "--wheels", str(tmp_path), "--out", str(tmp_path / "lib")],
-        capture_output=True, text=True, timeout=600,
+        capture_output=True,
+        text=True,
+        timeout=600,
     )
     assert done.returncode == 0, done.stderr
     assert len(list(tmp_path.glob("dryfit_kernel-*-py3-none-*.whl"))) == 6

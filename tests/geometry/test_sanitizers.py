@@ -10,8 +10,15 @@ import pytest
 
 KERNEL = Path(__file__).resolve().parents[2] / "addon" / "dryfit" / "geometry" / "kernel" / "kernel.c"
 FLAGS = [
-    "-std=c11", "-O1", "-g", "-fPIC", "-ffp-contract=off", "-Wno-psabi", "-fno-omit-frame-pointer",
-    "-fsanitize=address,undefined", "-fno-sanitize-recover=undefined",
+    "-std=c11",
+    "-O1",
+    "-g",
+    "-fPIC",
+    "-ffp-contract=off",
+    "-Wno-psabi",
+    "-fno-omit-frame-pointer",
+    "-fsanitize=address,undefined",
+    "-fno-sanitize-recover=undefined",
 ]
 
 
@@ -25,18 +32,22 @@ def test_no_bad_memory_and_no_undefined_behaviour(tmp_path):
     library = tmp_path / "sanitized.so"
     done = subprocess.run(
         ["gcc", "-shared", "-fsanitize=address,undefined", *objects, "-lm", "-o", str(library)],
-        capture_output=True, text=True,
+        capture_output=True,
+        text=True,
     )
     if done.returncode:
         pytest.skip(f"gcc has no sanitizers: {done.stderr}")
     runtime = subprocess.run(["gcc", "-print-file-name=libasan.so"], capture_output=True, text=True).stdout.strip()
     environment = {
-        **os.environ, "LD_PRELOAD": runtime, "DRYFIT_KERNEL": str(library), "ASAN_OPTIONS": "detect_leaks=0",
-        "UBSAN_OPTIONS": "print_stacktrace=1", "PYTHONPATH": str(KERNEL.parents[3]), "OPENBLAS_NUM_THREADS": "1",
+        **os.environ,
+        "LD_PRELOAD": runtime,
+        "DRYFIT_KERNEL": str(library),
+        "ASAN_OPTIONS": "detect_leaks=0",
+        "UBSAN_OPTIONS": "print_stacktrace=1",
+        "PYTHONPATH": str(KERNEL.parents[3]),
+        "OPENBLAS_NUM_THREADS": "1",
     }
     corpus = Path(__file__).with_name("kernel_corpus.py")
-    run = subprocess.run(
-        [sys.executable, str(corpus)], capture_output=True, text=True, env=environment, timeout=240
-    )
+    run = subprocess.run([sys.executable, str(corpus)], capture_output=True, text=True, env=environment, timeout=240)
     assert run.returncode == 0, run.stderr[-4000:]
     assert "measured" in run.stdout

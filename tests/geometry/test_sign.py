@@ -43,7 +43,9 @@ def closed_case(name):
 
 
 @pytest.mark.parametrize("name", CLOSED)
-@pytest.mark.parametrize("break_it", ["as is", "unwelded", "inside out", "flipped", "doubled", "slivers", "tiny", "huge"])
+@pytest.mark.parametrize(
+    "break_it", ["as is", "unwelded", "inside out", "flipped", "doubled", "slivers", "tiny", "huge"]
+)
 def test_closed(name, break_it):
     whole = CLOSED[name]
     points, truth = closed_case(name)

@@ -23,8 +23,10 @@ SPECIMENS = {
     "slivers": s.with_slivers(s.sphere(2)),
     "doubled": (s.box()[0], np.vstack([s.box()[1]] * 2)),
     "needles": (s.sphere()[0] * [1, 1, 1e-5], s.sphere()[1]),
-    "three at an edge": (np.array([[0, 0, 0], [0, 0, 9], [9, 0, 0], [0, 9, 0], [-9, -9, 0.0]]),
-                         np.array([[0, 1, 2], [0, 1, 3], [0, 1, 4]])),
+    "three at an edge": (
+        np.array([[0, 0, 0], [0, 0, 9], [9, 0, 0], [0, 9, 0], [-9, -9, 0.0]]),
+        np.array([[0, 1, 2], [0, 1, 3], [0, 1, 4]]),
+    ),
     "moebius": None,
 }
 
@@ -59,10 +61,14 @@ def pair(request, compiled):
 def queries(mesh):
     size = np.ptp(mesh[0], axis=0).max()
     corners = mesh[0][mesh[1]]
-    return np.concatenate([
-        *(s.near(mesh, 300, size * spread) for spread in (1e-4, 0.05, 2)),
-        corners.mean(axis=1)[:300], corners[:300, 0], (corners[:300, 0] + corners[:300, 1]) / 2,
-    ])
+    return np.concatenate(
+        [
+            *(s.near(mesh, 300, size * spread) for spread in (1e-4, 0.05, 2)),
+            corners.mean(axis=1)[:300],
+            corners[:300, 0],
+            (corners[:300, 0] + corners[:300, 1]) / 2,
+        ]
+    )
 
 
 def test_closest(pair):

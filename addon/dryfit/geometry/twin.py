@@ -305,7 +305,8 @@ class Twin:
     def orient(self, faces: Ints, neighbour: Ints) -> tuple[Ints, Signs, Bytes]:
         """Return piece (m,), turn (m,), seam (pieces,)."""
         piece, turn = np.full(len(faces), -1, np.int32), np.ones(len(faces), np.int8)
-        first, across, seams = faces.tolist(), neighbour.tolist(), []
+        seams: list[int] = []
+        first, across = faces.tolist(), neighbour.tolist()
         for seed in range(len(faces)):
             if piece[seed] >= 0:
                 continue
