@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..checks.head_frame import HeadFrame
+from ..model.arrays import FloatArray
 from ..model.finding import Field, Finding
 from ..model.snapshot import TISSUE, Snapshot
 from .coat import field_coat, plain_coat
@@ -24,6 +25,7 @@ Labelled = Sequence[tuple[str, Finding]]
 """Findings with the labels that mark them."""
 SMALL_SCALE = 0.4
 """Pictures are this much smaller where no compiled kernel casts the rays."""
+MOVED_MM = 0.001
 LIFT_MM = 1.5
 """A finding is seen when a place this far off it toward the viewer is."""
 
@@ -57,6 +59,11 @@ class Picture:
     png: bytes
     size: tuple[int, int]
     small: bool = False
+
+    @property
+    def large(self) -> bool:
+        """Whether the page shows it large."""
+        return self.name.endswith("-worst")
 
 
 @dataclass(frozen=True)
@@ -119,7 +126,13 @@ class Studio:
         parts = self.snapshot.parts
         if setting.skinless:
             parts = tuple(part for part in parts if part.role not in TISSUE)
-        return Stage(parts, self.posed(setting.motion, setting.t) if setting.motion else {})
+        posed = self.posed(setting.motion, setting.t) if setting.motion else {}
+        if setting.motion and not any(map(self._has_moved, posed, posed.values())):
+            return self.stage(replace(setting, motion="", t=0.0))
+        return Stage(parts, posed)
+
+    def _has_moved(self, part_name: str, vertices_mm: FloatArray) -> bool:
+        return not np.allclose(vertices_mm, self.snapshot.part(part_name).vertices_mm, rtol=0.0, atol=MOVED_MM)
 
     def shot(self, setting: Setting, view: Viewpoint) -> tuple[Stage, Shot]:
         """Return a stage and what is seen of it, cast once for each view."""
