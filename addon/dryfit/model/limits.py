@@ -224,6 +224,9 @@ class Limits:
         "smallest dental undercut gauge, 0.25 mm (from memory)",
     )
     undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are noted, not judged", PRACTICE)
+    wall_patch_area_mm2: float = limit(
+        4.0, "mm2", "thin walls of rigid parts smaller than this, such as tips and pins, are not judged", PRACTICE
+    )
     forgiven_stretch: float = limit(
         0.1,
         "share",
