@@ -14,6 +14,7 @@ from .fitting import Fitting
 from .head_frame import HeadFrame
 from .lids import Lids
 from .posed import Posed
+from .worn import worn_face_ids
 
 REACH_MM = 30.0
 """Worn pieces are watched up to this far from the entrance pupil."""
@@ -195,6 +196,7 @@ def _sides(part: Part, lids: Lids, frame: HeadFrame, line: FloatArray) -> tuple[
     near = np.linalg.norm(middle - lids.eye.entrance_mm, axis=1) < REACH_MM
     foot = frame.coordinates(lids.fitting.base_surface.closest(middle).point)
     share = (foot[:, 0] - line[0, 0]) / (line[1, 0] - line[0, 0])
+    near &= np.isin(np.arange(len(part.faces)), worn_face_ids(part, lids.fitting))
     near &= (share > CORNER_SHARE) & (share < 1.0 - CORNER_SHARE) & (foot[:, 1] > line[:, 1].min() - BEHIND_MM)
     above = foot[:, 2] > line[0, 2] + share * (line[1, 2] - line[0, 2])
     return near & above, near & ~above
