@@ -1,0 +1,67 @@
+"""What Dryfit draws in the 3D viewport: painted values, a legend, and the mark of the picked finding.
+
+The draw callbacks stay installed while the extension is enabled and draw what the scene's bench asks for, so
+that undo, redo and opening a file need no bookkeeping. What they keep between frames is only a cache.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+import bpy
+
+from .legend import draw_legend
+from .marks import draw_mark, draw_mark_label
+from .painted import draw_painted, forget_painted
+from .posed_view import draw_posed, draw_posed_label, forget_posed
+
+_handles: list[tuple[Any, str]] = []
+
+
+def install_overlay() -> None:
+    """Start drawing."""
+    remove_overlay()
+    for callback, stage in ((_draw_in_space, "POST_VIEW"), (_draw_on_screen, "POST_PIXEL")):
+        handle = bpy.types.SpaceView3D.draw_handler_add(callback, (), "WINDOW", stage)
+        _handles.append((handle, "WINDOW"))
+
+
+def remove_overlay() -> None:
+    """Stop drawing and let go of everything cached."""
+    while _handles:
+        bpy.types.SpaceView3D.draw_handler_remove(*_handles.pop())
+    forget_drawings()
+
+
+def forget_drawings() -> None:
+    """Drop cached drawings, so that they are made again from the file."""
+    forget_painted()
+    forget_posed()
+
+
+def drawing() -> int:
+    """Return how many draw callbacks are installed."""
+    return len(_handles)
+
+
+def _shown(context: Any) -> bool:
+    space = context.space_data
+    return space is not None and space.type == "VIEW_3D" and space.overlay.show_overlays
+
+
+def _draw_in_space() -> None:
+    context = bpy.context
+    if not _shown(context):
+        return
+    _each(context, draw_posed, draw_painted, draw_mark)
+
+
+def _draw_on_screen() -> None:
+    context = bpy.context
+    if not _shown(context):
+        return
+    _each(context, draw_legend, draw_mark_label, draw_posed_label)
+
+
+def _each(context: Any, *draws: Callable[[Any], None]) -> None:
+    for draw in draws:
+        draw(context)

@@ -1,0 +1,138 @@
+"""The findings' panel: what is wrong, worst first; a click selects, frames and marks it."""
+
+from typing import Any
+
+import bpy
+from bpy.props import IntProperty
+
+from ..scene.picking import picked_finding, show_finding
+from .naming import REGION, SPACE, TAB
+from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, paragraph
+
+
+class DRYFIT_UL_findings(bpy.types.UIList):
+    """Findings: icon, word, place, value against limit."""
+
+    def draw_item(
+        self, context: Any, layout: Any, data: Any, item: Any, icon: int, active: Any, property_name: str
+    ) -> None:
+        """Draw one row."""
+        accepted = bool(item.exception)
+        row = layout.row(align=True)
+        word = "Accepted" if accepted else SEVERITY_WORDS.get(item.severity, item.severity)
+        split = row.split(factor=0.3, align=True)
+        split.label(text=word, icon=ACCEPTED_ICON if accepted else SEVERITY_ICONS.get(item.severity, "DOT"))
+        rest = split.split(factor=0.55, align=True)
+        rest.label(text=item.region or item.part)
+        number = rest.row(align=True)
+        number.alignment = "RIGHT"
+        number.label(text=against(item))
+
+
+def against(item: Any) -> str:
+    """Return a finding's figure and its limit in few letters: ``2.51 / 0.20 mm``."""
+    if not item.limited:
+        return figure(item.value, item.unit)
+    return f"{figure(item.value, '')} / {figure(item.limit, item.unit)}"
+
+
+class DRYFIT_PT_findings(bpy.types.Panel):
+    """What was found."""
+
+    bl_label = "Findings"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 5
+
+    def draw(self, context: Any) -> None:
+        """Show the list and the picked finding."""
+        layout = self.layout
+        bench = context.scene.dryfit
+        if not bench.verdict:
+            layout.label(text="Nothing measured yet: Check Fit", icon="INFO")
+            return
+        if not len(bench.findings):
+            layout.label(text="Nothing found", icon="CHECKMARK")
+            return
+        row = layout.row()
+        row.template_list("DRYFIT_UL_findings", "", bench, "findings", bench, "picked", rows=4, maxrows=8)
+        column = row.column(align=True)
+        column.operator("dryfit.step_finding", text="", icon="TRIA_UP").step = -1
+        column.operator("dryfit.step_finding", text="", icon="TRIA_DOWN").step = 1
+        column.separator()
+        column.prop(bench, "follow", text="", icon="VIEWZOOM")
+        column.prop(bench, "marks", text="", icon="PINNED")
+        _draw_picked(layout, context, bench)
+
+
+def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
+    finding = picked_finding(bench)
+    if finding is None:
+        layout.label(text="Click a finding to go to it", icon="RESTRICT_SELECT_OFF")
+        return
+    box = layout.box()
+    paragraph(box, context, finding.message)
+    if finding.subject is None:
+        paragraph(box, context, f"'{finding.part}' is no longer in the scene.", "ERROR")
+    elif finding.subject.name not in context.view_layer.objects or not finding.subject.visible_get():
+        paragraph(box, context, f"'{finding.subject.name}' is hidden.", "HIDE_ON")
+    elif finding.subject.name != finding.part:
+        paragraph(box, context, f"Now named '{finding.subject.name}'.", "FONT_DATA")
+    if finding.exception:
+        paragraph(box, context, f"Accepted: {finding.exception}", ACCEPTED_ICON)
+    if finding.fix:
+        paragraph(box, context, f"Mend: {finding.fix}", "TOOL_SETTINGS")
+    row = box.row(align=True)
+    row.operator("dryfit.go_to_finding", icon="VIEWZOOM")
+
+
+class DRYFIT_OT_step_finding(bpy.types.Operator):
+    """Go to the next or the previous finding"""
+
+    bl_idname = "dryfit.step_finding"
+    bl_label = "Step Through Findings"
+    bl_options = {"REGISTER", "UNDO"}
+
+    step: IntProperty(name="Step", default=1)
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need findings."""
+        if not len(context.scene.dryfit.findings):
+            cls.poll_message_set("Nothing has been found; run Check Fit first")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Pick it, going round at the ends."""
+        bench = context.scene.dryfit
+        start = bench.picked if bench.picked >= 0 else (-1 if self.step > 0 else 0)
+        bench.picked = (start + self.step) % len(bench.findings)
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_go_to_finding(bpy.types.Operator):
+    """Select the finding's piece and turn the view to it"""
+
+    bl_idname = "dryfit.go_to_finding"
+    bl_label = "Go to Finding"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a pick."""
+        if picked_finding(context.scene.dryfit) is None:
+            cls.poll_message_set("Pick a finding in the list first")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Go there."""
+        bench = context.scene.dryfit
+        if not show_finding(context, bench):
+            self.report({"WARNING"}, "Its piece cannot be selected here; the view shows the place")
+        return {"FINISHED"}
+
+
+CLASSES = (DRYFIT_UL_findings, DRYFIT_OT_step_finding, DRYFIT_OT_go_to_finding, DRYFIT_PT_findings)
