@@ -55,11 +55,11 @@ def additive(fitting: Fitting, brief: Brief) -> Job[Outcome]:
 def _wear(part: Part, fitting: Fitting, limits: Limits) -> Worn:
     skin = fitting.skin(part)
     level_mm = -limits.additive_tolerance_mm
-    faces = skin.outer_faces
+    faces = skin.over_base_faces
     sampled = sample_near_level(
         skin.vertices_mm, faces, skin.clearance_mm, skin.foot_mm, fitting.base_surface, level_mm
     )
-    added_mm3, covered_mm2 = _added(sampled, limits.contact_mm)
+    added_mm3, covered_mm2 = _added(sampled)
     return Worn(
         part=part,
         skin=skin,
@@ -70,12 +70,12 @@ def _wear(part: Part, fitting: Fitting, limits: Limits) -> Worn:
     )
 
 
-def _added(sampled: Sampled, contact_mm: float) -> tuple[float, float]:
-    """Return the volume between the skin above the base and the base, mm3, and the base area under it, mm2."""
+def _added(sampled: Sampled) -> tuple[float, float]:
+    """Return the volume between the skin above the base and the base, mm3, and the base area beneath the skin, mm2."""
     above = clip_below(-sampled.clearance_mm, 0.0)
     top, foot = above.of(sampled.corners_mm), above.of(sampled.foot_mm)
-    apart = above.of(sampled.clearance_mm).max(axis=1) > contact_mm
-    return float(prism_volumes_mm3(top, foot).sum()), float(areas_mm2(foot)[apart].sum())
+    beneath = sampled.foot_mm[np.isfinite(sampled.clearance_mm).all(axis=1)]
+    return float(prism_volumes_mm3(top, foot).sum()), float(areas_mm2(beneath).sum())
 
 
 def _measures(worn: list[Worn]) -> dict[str, float | str]:
@@ -119,7 +119,7 @@ def _below(piece: Worn, patch: Patch, fitting: Fitting, limits: Limits) -> Findi
         fix=f"lift {patch.area_mm2:.0f} mm² of the {region} by up to {patch.depth_mm:.1f} mm",
         remedy="lift",
         kind="vertices",
-        elements=np.unique(piece.skin.outer_faces[patch.faces]),
+        elements=np.unique(piece.skin.over_base_faces[patch.faces]),
     )
 
 

@@ -20,6 +20,8 @@ from .fitting import Fitting
 
 STEP_MM = 0.5
 BRIDGE_MM = 1.0
+STEP_BRIDGE_MM = 3.0
+STEP_SPAN_MM = 5.0
 BAND_MM = 25.0
 
 
@@ -34,7 +36,9 @@ class Feather:
     inward_mm, grown_mm
         Distance from the rim along the skin and thickness there, for the vertices within the band.
     blend_mm
-        For each rim vertex that has one, the distance at which the blend ends, ``(b,)``.
+        For each rim vertex the distance inward at which the blend ends, ``(n,)``; nan elsewhere.
+    field_mm
+        Thickness at every vertex, ``(n,)``.
     """
 
     part: Part
@@ -85,7 +89,7 @@ def _feather(part: Part, fitting: Fitting, limits: Limits) -> Feather:
         thickness_mm=thickness_mm,
         inward_mm=inward_mm[band],
         grown_mm=grown_mm[band],
-        blend_mm=_blend_widths_mm(skin, inward_mm, grown_mm, source, limits.blend_thickness_mm),
+        blend_mm=_blend_widths_mm(skin, inward_mm, grown_mm, source, rim, limits.blend_thickness_mm),
         field_mm=grown_mm,
     )
 
@@ -142,18 +146,20 @@ def _crossing_values(
 
 
 def _blend_widths_mm(
-    skin: OuterSkin, inward_mm: FloatArray, grown_mm: FloatArray, source: IntArray, thick_mm: float
+    skin: OuterSkin, inward_mm: FloatArray, grown_mm: FloatArray, source: IntArray, rim: IntArray, thick_mm: float
 ) -> FloatArray:
-    reached = np.where(np.isfinite(inward_mm), grown_mm, np.nan)
-    return _crossing_values(skin.top_faces, np.where(np.isnan(reached), np.inf, reached), inward_mm, source, thick_mm)[
-        1
-    ]
+    """Return for each vertex ``(n,)`` of the rim how far inward the blend thickness is reached; nan elsewhere."""
+    grown = np.where(np.isfinite(inward_mm) & np.isfinite(grown_mm), grown_mm, np.inf)
+    owner, width_mm = _crossing_values(skin.top_faces, grown, inward_mm, source, thick_mm)
+    by_vertex = np.full(len(skin.vertices_mm), np.nan)
+    by_vertex[rim[owner]] = width_mm
+    return by_vertex
 
 
 def _measures(feathers: list[Feather], limits: Limits) -> dict[str, float | str]:
     thickness = np.concatenate([feather.thickness_mm for feather in feathers])
     lengths = np.concatenate([feather.samples.lengths_mm for feather in feathers])
-    blends = np.concatenate([feather.blend_mm for feather in feathers])
+    blends = np.concatenate([feather.blend_mm[np.isfinite(feather.blend_mm)] for feather in feathers])
     over = float(lengths[thickness > limits.rim_thickness_mm].sum())
     return {
         "rim_length_mm": float(lengths.sum()),
@@ -170,34 +176,53 @@ def _findings(feathers: list[Feather], fitting: Fitting, limits: Limits) -> Iter
     found: list[Finding] = []
     for feather in feathers:
         found.extend(_thick_spans(feather, fitting, limits))
+        found.extend(_doubtful_rim(feather, fitting, limits))
+        found.extend(_steps(feather, fitting, limits))
         found.extend(_narrow_blend(feather, fitting, limits))
     worst_first = {Severity.FAIL: 0, Severity.REVIEW: 1, Severity.INFO: 2}
     yield from sorted(found, key=lambda finding: (worst_first[finding.severity], -len(finding.elements)))
 
 
 def _thick_spans(feather: Feather, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    fail = spans(feather.thickness_mm > limits.rim_thickness_mm, feather.samples, BRIDGE_MM)
-    failed = np.zeros(len(feather.thickness_mm), dtype=bool)
-    for run in fail:
-        failed[run] = True
-        yield _thick_span(feather, run, Severity.FAIL, limits.rim_thickness_mm, fitting, limits)
-    doubtful = (feather.thickness_mm > limits.rim_thickness_review_mm) & ~failed
-    for run in spans(doubtful, feather.samples, BRIDGE_MM):
-        yield _thick_span(feather, run, Severity.REVIEW, limits.rim_thickness_review_mm, fitting, limits)
+    """Yield each span over the limit; spans too short to judge are told of together."""
+    short = []
+    for run in spans(feather.thickness_mm > limits.rim_thickness_mm, feather.samples, BRIDGE_MM):
+        if _length_mm(feather, run) < limits.rim_span_mm:
+            short.append(run)
+        else:
+            yield _thick(feather, run, 1, Severity.FAIL, limits.rim_thickness_mm, fitting)
+    if short:
+        yield _thick(feather, np.concatenate(short), len(short), Severity.INFO, limits.rim_thickness_mm, fitting)
 
 
-def _thick_span(
-    feather: Feather, run: IntArray, severity: Severity, limit_mm: float, fitting: Fitting, limits: Limits
+def _doubtful_rim(feather: Feather, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for all of a piece's rim between the two limits."""
+    between = (feather.thickness_mm > limits.rim_thickness_review_mm) & (
+        feather.thickness_mm <= limits.rim_thickness_mm
+    )
+    runs = [run for run in spans(between, feather.samples, BRIDGE_MM) if _length_mm(feather, run) >= limits.rim_span_mm]
+    if runs:
+        every = np.concatenate(runs)
+        yield _thick(feather, every, len(runs), Severity.REVIEW, limits.rim_thickness_review_mm, fitting)
+
+
+def _length_mm(feather: Feather, run: IntArray) -> float:
+    return float(feather.samples.lengths_mm[run].sum())
+
+
+def _thick(
+    feather: Feather, run: IntArray, count: int, severity: Severity, limit_mm: float, fitting: Fitting
 ) -> Finding:
-    length_mm = float(feather.samples.lengths_mm[run].sum())
+    length_mm = _length_mm(feather, run)
     worst = run[feather.thickness_mm[run].argmax()]
     place, thickest = feather.samples.points_mm[worst], float(feather.thickness_mm[worst])
     region = fitting.regions.name(place)
+    stretches = "" if count == 1 else f" in {count} stretches, the worst"
     return Finding(
-        severity=severity if length_mm >= limits.rim_span_mm else Severity.INFO,
+        severity=severity,
         message=(
-            f"The rim of {feather.part.name} is up to {thickest:.2f} mm thick over {length_mm:.0f} mm at the "
-            f"{region} (limit {limit_mm:g} mm)."
+            f"The rim of {feather.part.name} is up to {thickest:.2f} mm thick over {length_mm:.0f} mm{stretches} "
+            f"at the {region} (limit {limit_mm:g} mm)."
         ),
         object=feather.part.name,
         at_mm=tuple(place),
@@ -211,27 +236,44 @@ def _thick_span(
     )
 
 
+def _steps(feather: Feather, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Yield each span where a rim that starts thin rises so fast that it is a step."""
+    width_mm = np.fmin(feather.blend_mm[feather.samples.edge[:, 0]], feather.blend_mm[feather.samples.edge[:, 1]])
+    step = (width_mm < limits.blend_step_mm) & (feather.thickness_mm <= limits.rim_thickness_mm)
+    for run in spans(step, feather.samples, STEP_BRIDGE_MM):
+        if _length_mm(feather, run) >= STEP_SPAN_MM:
+            yield _rise(feather, run, float(np.median(width_mm[run])), Severity.FAIL, limits.blend_step_mm, fitting)
+
+
 def _narrow_blend(feather: Feather, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    width = float(np.median(feather.blend_mm)) if len(feather.blend_mm) else float("inf")
-    if width >= limits.blend_width_mm:
-        return
-    place = feather.samples.points_mm[len(feather.samples.points_mm) // 2]
+    known = feather.blend_mm[np.isfinite(feather.blend_mm)]
+    width_mm = float(np.median(known)) if len(known) else float("inf")
+    if limits.blend_step_mm <= width_mm < limits.blend_width_mm:
+        every = np.arange(len(feather.thickness_mm))
+        yield _rise(feather, every, width_mm, Severity.REVIEW, limits.blend_width_mm, fitting)
+
+
+def _rise(
+    feather: Feather, run: IntArray, width_mm: float, severity: Severity, limit_mm: float, fitting: Fitting
+) -> Finding:
+    place = feather.samples.points_mm[run[len(run) // 2]]
     region = fitting.regions.name(place)
-    yield Finding(
-        severity=Severity.REVIEW,
+    blend_mm = fitting.brief.limits.blend_thickness_mm
+    return Finding(
+        severity=severity,
         message=(
-            f"{feather.part.name} reaches {limits.blend_thickness_mm:g} mm of thickness {width:.1f} mm from its rim; "
-            f"a blend of {limits.blend_width_mm:g} mm or more hides better."
+            f"{feather.part.name} rises to {blend_mm:g} mm within {width_mm:.1f} mm of its rim, over "
+            f"{_length_mm(feather, run):.0f} mm of rim about the {region} (limit {limit_mm:g} mm)."
         ),
         object=feather.part.name,
         at_mm=tuple(place),
         region=region,
-        value=width,
-        limit=limits.blend_width_mm,
+        value=width_mm,
+        limit=limit_mm,
         unit="mm",
-        fix=f"spread the rise over {limits.blend_width_mm:g} mm from the rim",
+        fix=f"spread the rise to {blend_mm:g} mm over {fitting.brief.limits.blend_width_mm:g} mm from the rim",
         remedy="feather",
-        elements=np.unique(feather.skin.rim_edges),
+        elements=np.unique(feather.samples.edge[run]),
     )
 
 
@@ -284,10 +326,10 @@ CHECK = Check(
     ),
     method=(
         "The rim is the border of the outer skin: the border loop of an open skin, the line between outer and inner "
-        "face of a closed shell, or the contour where a full-head sculpt leaves the base. Faces steeper than 45 degrees "
-        "that are joined to the rim are a cut edge; the rim is then its upper line. Thickness is the height above the "
-        "base, or above another appliance that the rim lies on, every 0.5 mm. Distance inward is measured "
-        "along the skin by fast marching (Kimmel & Sethian 1998, doi 10.1073/pnas.95.15.8431)."
+        "face of a closed shell, or the contour where a full-head sculpt leaves the base. Faces steeper than 45 "
+        "degrees that are joined to the rim are a cut edge; the rim is then its upper line. Thickness is "
+        "the height above the base, or above another appliance that the rim lies on, every 0.5 mm. Distance inward is "
+        "measured along the skin by fast marching (Kimmel & Sethian 1998, doi 10.1073/pnas.95.15.8431)."
     ),
     limits=(
         "rim_thickness_mm",
@@ -296,10 +338,11 @@ CHECK = Check(
         "rim_inset_mm",
         "blend_thickness_mm",
         "blend_width_mm",
+        "blend_step_mm",
         "contact_mm",
     ),
     blind_spots=(
-        "It sees the sculpt, not the casting: flash, shrinkage and how the edge is dissolved on the day are the shop's. "
-        "Edges beyond the scan's border are not judged."
+        "It sees the sculpt, not the casting: flash, shrinkage and how the edge is dissolved on the day are the "
+        "shop's. Edges beyond the scan's border are not judged."
     ),
 )

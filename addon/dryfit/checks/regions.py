@@ -1,7 +1,7 @@
 """Names for places: every finding says "left cheek", not a coordinate.
 
 A region is named by the nearest of some anchor points, each built from landmarks. Anchors whose
-landmarks are missing are left out; with none at all a place has the name "unnamed place".
+landmarks are missing are left out; with none at all a place is named by its coordinates.
 """
 
 from collections.abc import Iterator, Mapping
@@ -38,7 +38,6 @@ PAIRED: Mapping[str, Mapping[str, float]] = {
     "{} ear": {"tragion_{}": 1.0},
     "{} side of the head": {"tragion_{}": 0.4, "vertex_top": 0.45, "opisthocranion": 0.15},
 }
-UNNAMED = "unnamed place"
 
 
 @dataclass(frozen=True)
@@ -58,7 +57,8 @@ class Regions:
     def name(self, point_mm: npt.ArrayLike) -> str:
         """Return the name of the region nearest to a point ``(3,)``, mm."""
         if not self.names:
-            return UNNAMED
+            x, y, z = (float(value) for value in np.asarray(point_mm))
+            return f"point ({x:.0f}, {y:.0f}, {z:.0f}) mm"
         return self.names[int(np.linalg.norm(self.anchors_mm - np.asarray(point_mm), axis=1).argmin())]
 
 

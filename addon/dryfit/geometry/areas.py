@@ -122,14 +122,10 @@ def _cut_corner(faces: IntArray, odd: IntArray, values: FloatArray, level: float
 def prism_volumes_mm3(top_mm: FloatArray, foot_mm: FloatArray) -> FloatArray:
     """Return the volumes ``(q,)`` between triangles ``(q, 3, 3)`` and their feet ``(q, 3, 3)``, mm3.
 
-    Each prism is cut into three tetrahedra, whose sizes are added.
+    Each corner runs straight to its foot. The swept area is a quadratic of the height, so Simpson's rule
+    over three heights is exact, and no diagonal of the sides has to be chosen.
     """
-    a, b, c = top_mm[:, 0], top_mm[:, 1], top_mm[:, 2]
-    d, e, f = foot_mm[:, 0], foot_mm[:, 1], foot_mm[:, 2]
-    volumes: FloatArray = sum(_tetrahedra(*points) for points in ((a, b, c, d), (b, c, d, e), (c, d, e, f)))  # type: ignore[assignment]
-    return volumes
-
-
-def _tetrahedra(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray) -> FloatArray:
-    sizes: FloatArray = np.abs(np.einsum("ij,ij->i", np.cross(b - a, c - a), d - a)) / 6.0
-    return sizes
+    run = (top_mm - foot_mm).mean(axis=1)
+    middle = (top_mm + foot_mm) / 2.0
+    swept = area_vectors(foot_mm) + 4.0 * area_vectors(middle) + area_vectors(top_mm)
+    return np.abs(np.einsum("ij,ij->i", swept, run)) / 6.0

@@ -64,6 +64,15 @@ class OuterSkin:
         return self.faces[self.outer]
 
     @cached_property
+    def over_base_faces(self) -> IntArray:
+        """Faces ``(o, 3)`` that have to lie over the base.
+
+        A cut edge goes down to the base or is tucked into it, so it is left out; where a sculpt flows into
+        the base there is no such edge and a steep face belongs to a hollow.
+        """
+        return self.outer_faces if self.flows else self.top_faces
+
+    @cached_property
     def top_faces(self) -> IntArray:
         """Outer skin faces without cut edges; their border is the rim."""
         return self.faces[self.outer & ~self.wall]

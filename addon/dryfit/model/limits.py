@@ -39,7 +39,8 @@ class Limits:
         0.5, "mm", "where a sculpt flows into the base, its rim is read this far inside the contour", PRACTICE
     )
     blend_thickness_mm: float = limit(1.0, "mm", "the blend ends where the piece is this thick", PRACTICE)
-    blend_width_mm: float = limit(6.0, "mm", "a blend narrower than this shows as a step", PRACTICE)
+    blend_width_mm: float = limit(6.0, "mm", "a blend narrower than this is hard to hide", PRACTICE)
+    blend_step_mm: float = limit(2.0, "mm", "a blend narrower than this is a step", PRACTICE)
     lip_seal_mm: float = limit(0.2, "mm", "lips nearer than this are shut", "mesh and scan noise; " + PRACTICE)
     lip_gap_over_bare_mm: float = limit(
         0.8,

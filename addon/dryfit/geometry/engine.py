@@ -1,0 +1,108 @@
+"""The questions below every measurement, and who answers them: the compiled kernel, or its numpy twin."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import NamedTuple, Protocol
+
+from .arrays import Bytes, Floats, Ints, Signs
+from .kernel.library import load_library
+
+
+class Nearest(NamedTuple):
+    """Closest points: distance (k,), face (k,), weights (k, 3), point (k, 3), feature (k,).
+
+    feature is 0 inside the face, 1 + i on the edge from corner i to the next, 4 + i on corner i.
+    """
+
+    distance: Floats
+    face: Ints
+    weights: Floats
+    point: Floats
+    feature: Bytes
+
+
+class RayHits(NamedTuple):
+    """First hits: distance (k,) inf for none, face (k,) -1 for none, weights (k, 3)."""
+
+    distance: Floats
+    face: Ints
+    weights: Floats
+
+
+class Tree(Protocol):
+    """Faces arranged in space. Arrays are checked before they come here."""
+
+    vertices: Floats
+    faces: Ints
+
+    def refit(self, vertices: Floats) -> None:
+        """Move the vertices."""
+
+    def closest(self, points: Floats) -> Nearest:
+        """Return the closest point of any face; the lowest face number among equals."""
+
+    def rays(self, origins: Floats, directions: Floats, limits: Floats) -> RayHits:
+        """Return the first hit of each ray within its limit; both sides of a face count."""
+
+    def blocked(self, origins: Floats, directions: Floats, limits: Floats) -> Ints:
+        """Return for each ray some face it hits within its limit, -1 for none."""
+
+    def crossings(self, other: Tree, label: Ints | None) -> Ints:
+        """Return (p, 2) crossing faces; with label (one a vertex) this tree's own, sharing no label."""
+
+    def winding(self, points: Floats, turn: Signs) -> Floats:
+        """Return generalized winding numbers with faces weighted by turn."""
+
+
+class Engine(Protocol):
+    """One implementation of everything."""
+
+    name: str
+
+    def tree(self, vertices: Floats, faces: Ints) -> Tree:
+        """Arrange faces in space."""
+
+    def weld(self, vertices: Floats) -> Ints:
+        """Return for each vertex the first vertex at the same position."""
+
+    def neighbours(self, faces: Ints, vertex_count: int) -> Ints:
+        """Return (m, 3) sides across each side, see the kernel's ``neighbours``."""
+
+    def orient(self, faces: Ints, neighbour: Ints) -> tuple[Ints, Signs, Bytes]:
+        """Return piece (m,), turn (m,), seam (pieces,)."""
+
+    def vertex_normals(self, vertices: Floats, faces: Ints, turn: Signs) -> Floats:
+        """Return (n, 3) angle-weighted normals, not of unit length."""
+
+    def sides(self, skin: Skin, points: Floats, near: Nearest, slant: float, touch: float) -> Signs:
+        """Return 1 outside, -1 inside, 0 on the surface, 2 beyond an open border, 3 undecided."""
+
+    def march(
+        self, vertices: Floats, faces: Ints, neighbour: Ints, sources: Ints, start: Floats, limit: float
+    ) -> tuple[Floats, Ints]:
+        """Return distance (n,) and the index into sources (n,)."""
+
+
+class Skin(NamedTuple):
+    """What the sign of a distance needs: welded faces, their neighbours, turns, and normals."""
+
+    vertices: Floats
+    faces: Ints
+    neighbour: Ints
+    turn: Signs
+    vertex_normals: Floats
+    outward: Floats
+
+
+@cache
+def best_engine() -> Engine:
+    """Return the compiled kernel, or the numpy twin where no binary fits (with one warning)."""
+    library = load_library()
+    if library is None:
+        from .twin import Twin
+
+        return Twin()
+    from .kernel.calls import Compiled
+
+    return Compiled(library)

@@ -1,0 +1,1083 @@
+/* Closest points, ray hits, crossing faces, winding numbers, and distances along a triangle mesh.
+
+   One tree serves all: eight children a node, eight triangles a leaf, chosen by a binned surface-area heuristic
+   (Wald 2007). Boxes and leaf triangles are single precision, centred and scaled to the unit ball; every cull
+   carries a margin derived from the coordinates' magnitude, and whatever survives is tested again in double precision
+   on the caller's own vertices. So an answer never depends on the tree, on the order of the queries, or on the bound
+   a query starts from: the nearest face wins, the lowest face number among equals.
+
+   No threads, no global state; the caller's arrays must outlive the index that was built on them. */
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#if defined(_WIN32)
+#define VISIBLE __declspec(dllexport)
+#else
+#define VISIBLE __attribute__((visibility("default")))
+#endif
+#if defined(LEVEL_AVX2)
+#define NAME(name) dryfit_avx2_##name
+#else
+#define NAME(name) dryfit_base_##name
+#endif
+
+#if !defined(LEVEL_AVX2)
+/* Changes whenever a signature below does: a stale binary is recognised and left alone. */
+VISIBLE int32_t dryfit_interface(void) { return 1; }
+
+/* May this machine run the dryfit_avx2_ twins of the dryfit_base_ functions? */
+#if defined(__x86_64__)
+#include <cpuid.h>
+VISIBLE int32_t dryfit_has_avx2(void) {
+    unsigned a, b, c, d, saved;
+    if (!__get_cpuid(1, &a, &b, &c, &d) || !(c & 1u << 27) || !(c & 1u << 28)) return 0;
+    __asm__("xgetbv" : "=a"(saved), "=d"(d) : "c"(0));
+    if ((saved & 6) != 6 || !__get_cpuid_count(7, 0, &a, &b, &c, &d)) return 0;
+    return (b & 1u << 5) != 0;
+}
+#else
+VISIBLE int32_t dryfit_has_avx2(void) { return 0; }
+#endif
+#endif
+
+/* ---- eight lanes ------------------------------------------------------------------------------------------- */
+
+typedef float f8 __attribute__((vector_size(32)));
+typedef float f4 __attribute__((vector_size(16)));
+typedef int32_t i8 __attribute__((vector_size(32)));
+
+#define INLINE static inline __attribute__((always_inline))
+
+INLINE f8 load8(const float *from) { f8 v; memcpy(&v, from, sizeof v); return v; }
+INLINE f8 all8(float x) { return (f8){x, x, x, x, x, x, x, x}; }
+
+#if defined(__AVX2__)
+#include <immintrin.h>
+INLINE f8 min8(f8 a, f8 b) { return (f8)_mm256_min_ps((__m256)a, (__m256)b); }
+INLINE f8 max8(f8 a, f8 b) { return (f8)_mm256_max_ps((__m256)a, (__m256)b); }
+INLINE int bits8(i8 mask) { return _mm256_movemask_ps((__m256)mask); }
+INLINE f4 min4(f4 a, f4 b) { return (f4)_mm_min_ps((__m128)a, (__m128)b); }
+INLINE f4 max4(f4 a, f4 b) { return (f4)_mm_max_ps((__m128)a, (__m128)b); }
+#else
+typedef struct { f4 low, high; } halves;
+INLINE halves split8(f8 v) { halves h; memcpy(&h, &v, sizeof h); return h; }
+INLINE f8 join8(f4 low, f4 high) { f8 v; halves h = {low, high}; memcpy(&v, &h, sizeof v); return v; }
+#if defined(__SSE2__)
+#include <emmintrin.h>
+INLINE f4 min4(f4 a, f4 b) { return (f4)_mm_min_ps((__m128)a, (__m128)b); }
+INLINE f4 max4(f4 a, f4 b) { return (f4)_mm_max_ps((__m128)a, (__m128)b); }
+INLINE int bits4(f4 mask) { return _mm_movemask_ps((__m128)mask); }
+#elif defined(__ARM_NEON)
+#include <arm_neon.h>
+INLINE f4 min4(f4 a, f4 b) { return (f4)vminq_f32((float32x4_t)a, (float32x4_t)b); }
+INLINE f4 max4(f4 a, f4 b) { return (f4)vmaxq_f32((float32x4_t)a, (float32x4_t)b); }
+INLINE int bits4(f4 mask) {
+    const uint32x4_t weights = {1, 2, 4, 8};
+    return (int)vaddvq_u32(vandq_u32((uint32x4_t)mask, weights));
+}
+#else
+INLINE f4 min4(f4 a, f4 b) { for (int i = 0; i < 4; i++) a[i] = b[i] < a[i] ? b[i] : a[i]; return a; }
+INLINE f4 max4(f4 a, f4 b) { for (int i = 0; i < 4; i++) a[i] = b[i] > a[i] ? b[i] : a[i]; return a; }
+INLINE int bits4(f4 mask) {
+    int32_t lanes[4]; int bits = 0;
+    memcpy(lanes, &mask, sizeof lanes);
+    for (int i = 0; i < 4; i++) bits |= (lanes[i] < 0) << i;
+    return bits;
+}
+#endif
+INLINE f8 min8(f8 a, f8 b) {
+    halves x = split8(a), y = split8(b); return join8(min4(x.low, y.low), min4(x.high, y.high));
+}
+INLINE f8 max8(f8 a, f8 b) {
+    halves x = split8(a), y = split8(b); return join8(max4(x.low, y.low), max4(x.high, y.high));
+}
+INLINE int bits8(i8 mask) { halves h = split8((f8)mask); return bits4(h.low) | bits4(h.high) << 4; }
+#endif
+INLINE f8 abs8(f8 a) { return max8(a, -a); }
+
+/* ---- three numbers ----------------------------------------------------------------------------------------- */
+
+typedef struct { double x, y, z; } vec;
+
+INLINE vec at(const double *from, int64_t row) { from += 3 * row; return (vec){from[0], from[1], from[2]}; }
+INLINE vec minus(vec a, vec b) { return (vec){a.x - b.x, a.y - b.y, a.z - b.z}; }
+INLINE vec plus(vec a, vec b) { return (vec){a.x + b.x, a.y + b.y, a.z + b.z}; }
+INLINE vec times(vec a, double s) { return (vec){a.x * s, a.y * s, a.z * s}; }
+INLINE double dot(vec a, vec b) { return a.x * b.x + a.y * b.y + a.z * b.z; }
+INLINE vec cross(vec a, vec b) {
+    return (vec){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
+}
+INLINE double norm(vec a) { return sqrt(dot(a, a)); }
+INLINE vec unit(vec a) { double n = norm(a); return n > 0 ? times(a, 1 / n) : (vec){0, 0, 0}; }
+INLINE double clamp(double x, double low, double high) { return x < low ? low : x > high ? high : x; }
+
+/* ---- the tree ---------------------------------------------------------------------------------------------- */
+
+#define PI 3.14159265358979323846
+enum { WIDTH = 8, BINS = 16, DEPTH = 24, STACK = 8 * 64 };
+#define MARGIN (16.0f * 0x1p-24f) /* of the unit ball: rounding of box, point and arithmetic, with room to spare */
+
+typedef struct { float box[6][WIDTH]; int32_t child[WIDTH]; } node; /* child: 0 none, > 0 node, < 0 leaf ~child */
+typedef struct { float corner[3][WIDTH], ab[3][WIDTH], ac[3][WIDTH], normal[3][WIDTH]; int32_t face[WIDTH]; } leaf;
+typedef struct { vec centre, normal; double area, radius; } moment;
+
+typedef struct {
+    const double *vertices; const int32_t *faces;
+    int64_t face_count, node_count, leaf_count, node_room, leaf_room;
+    vec centre; double scale;
+    node *nodes; leaf *leaves; moment *moments;
+} tree;
+
+INLINE vec corner_of(const tree *t, int32_t face, int i) { return at(t->vertices, t->faces[3 * (int64_t)face + i]); }
+INLINE vec to_unit(const tree *t, vec p) { return times(minus(p, t->centre), t->scale); }
+
+/* Choose centre and a power-of-two scale that bring the faces' corners into the unit ball. */
+static void frame(tree *t) {
+    vec low = {INFINITY, INFINITY, INFINITY}, high = {-INFINITY, -INFINITY, -INFINITY};
+    for (int64_t i = 0; i < 3 * t->face_count; i++) {
+        vec p = at(t->vertices, t->faces[i]);
+        low = (vec){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
+        high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
+    }
+    t->centre = times(plus(low, high), 0.5);
+    int exponent = 0;
+    frexp(norm(minus(high, low)) * 0.5, &exponent);
+    t->scale = ldexp(1.0, -exponent);
+}
+
+typedef struct { f4 low, high; } bounds; /* the fourth lane of .low carries a face number */
+typedef struct { int64_t start, count; bounds box, centres; } range;
+
+static const bounds NOTHING = {{INFINITY, INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY, -INFINITY}};
+
+INLINE void widen(bounds *b, bounds other) { b->low = min4(b->low, other.low); b->high = max4(b->high, other.high); }
+INLINE void include(bounds *b, f4 p) { b->low = min4(b->low, p); b->high = max4(b->high, p); }
+INLINE float half_area(bounds b) { f4 s = b.high - b.low; return s[0] * s[1] + s[1] * s[2] + s[2] * s[0]; }
+INLINE int32_t face_in(bounds b) { int32_t f; float x = b.low[3]; memcpy(&f, &x, 4); return f; }
+INLINE bounds without_face(bounds b) { b.low[3] = b.high[3]; return b; }
+
+static int64_t blocks(int64_t count) { return (count + WIDTH - 1) / WIDTH; }
+
+/* Best bin boundary by the surface-area heuristic, counted in leaves; 0 where no boundary separates anything. */
+static int best_boundary(const bounds *bin, const int64_t *count) {
+    float right_area[BINS]; int64_t right_count[BINS], left_count = 0;
+    bounds right = NOTHING, left = NOTHING;
+    int best = 0; float best_cost = INFINITY;
+    for (int i = BINS - 1, n = 0; i > 0; i--) {
+        widen(&right, bin[i]); n += (int)count[i];
+        right_area[i] = n ? half_area(right) : 0; right_count[i] = n;
+    }
+    for (int i = 1; i < BINS; i++) {
+        widen(&left, bin[i - 1]); left_count += count[i - 1];
+        if (!left_count || !right_count[i]) continue;
+        float cost = half_area(left) * (float)blocks(left_count) + right_area[i] * (float)blocks(right_count[i]);
+        if (cost < best_cost) { best_cost = cost; best = i; }
+    }
+    return best;
+}
+
+/* Split a range in two, in place: by area where bins separate it, else in the middle. */
+static void split(bounds *boxes, range whole, range *left, range *right, int halve) {
+    f4 extent = whole.centres.high - whole.centres.low;
+    int axis = extent[1] > extent[0] ? 1 : 0;
+    if (extent[2] > extent[axis]) axis = 2;
+    float origin = whole.centres.low[axis], per_bin = (BINS - 0.01f) / extent[axis];
+    bounds bin[BINS]; int64_t count[BINS] = {0};
+    bounds *first = boxes + whole.start, *last = first + whole.count;
+    int boundary = 0;
+    if (extent[axis] > 0 && per_bin < 1e30f && !halve) {
+        for (int i = 0; i < BINS; i++) bin[i] = NOTHING;
+        for (bounds *b = first; b < last; b++) {
+            int i = (int)((b->low[axis] + b->high[axis] - origin) * per_bin);
+            i = i < 0 ? 0 : i > BINS - 1 ? BINS - 1 : i;
+            widen(&bin[i], *b); count[i]++;
+        }
+        boundary = best_boundary(bin, count);
+    }
+    *left = *right = (range){0, 0, NOTHING, NOTHING};
+    left->start = whole.start;
+    if (boundary) {
+        while (first < last) {
+            int i = (int)((first->low[axis] + first->high[axis] - origin) * per_bin);
+            i = i < 0 ? 0 : i > BINS - 1 ? BINS - 1 : i;
+            f4 middle = first->low + first->high;
+            if (i < boundary) { include(&left->centres, middle); first++; }
+            else { include(&right->centres, middle); bounds swap = *--last; *last = *first; *first = swap; }
+        }
+        left->count = first - (boxes + whole.start);
+        for (int i = 0; i < BINS; i++) if (count[i]) widen(i < boundary ? &left->box : &right->box, bin[i]);
+    } else {
+        left->count = blocks(whole.count) / 2 * WIDTH;
+        if (!left->count) left->count = whole.count / 2;
+        for (int64_t i = 0; i < whole.count; i++) {
+            range *side = i < left->count ? left : right;
+            include(&side->centres, first[i].low + first[i].high); widen(&side->box, first[i]);
+        }
+    }
+    right->start = left->start + left->count; right->count = whole.count - left->count;
+}
+
+static int64_t new_leaf(tree *t, const bounds *boxes, range r) {
+    if (t->leaf_count == t->leaf_room) {
+        int64_t room = t->leaf_room * 3 / 2 + 16;
+        leaf *more = realloc(t->leaves, (size_t)room * sizeof *more);
+        if (!more) return -1;
+        t->leaves = more; t->leaf_room = room;
+    }
+    leaf *l = &t->leaves[t->leaf_count];
+    for (int i = 0; i < WIDTH; i++) l->face[i] = i < r.count ? face_in(boxes[r.start + i]) : -1;
+    return t->leaf_count++;
+}
+
+static int64_t new_node(tree *t) {
+    if (t->node_count == t->node_room) {
+        int64_t room = t->node_room * 3 / 2 + 16;
+        node *more = realloc(t->nodes, (size_t)room * sizeof *more);
+        if (!more) return -1;
+        t->nodes = more; t->node_room = room;
+    }
+    memset(&t->nodes[t->node_count], 0, sizeof(node));
+    return t->node_count++;
+}
+
+/* Build the node over a range: split its costliest part until there are eight. Returns its number, -1 out of memory. */
+static int64_t grow(tree *t, bounds *boxes, range whole, int depth) {
+    int64_t self = new_node(t);
+    if (self < 0) return -1;
+    range part[WIDTH]; int parts = 1;
+    part[0] = whole;
+    while (parts < WIDTH) {
+        int widest = -1; float widest_area = -1;
+        for (int i = 0; i < parts; i++) {
+            float area = half_area(part[i].box);
+            if (part[i].count > WIDTH && (area > widest_area || widest < 0)) { widest = i; widest_area = area; }
+        }
+        if (widest < 0) break;
+        range chosen = part[widest];
+        split(boxes, chosen, &part[widest], &part[parts++], depth > DEPTH);
+    }
+    for (int i = 0; i < parts; i++) {
+        int64_t child = part[i].count > WIDTH ? grow(t, boxes, part[i], depth + 1) : new_leaf(t, boxes, part[i]);
+        if (child < 0) return -1;
+        t->nodes[self].child[i] = (int32_t)(part[i].count > WIDTH ? child : ~child);
+    }
+    return self;
+}
+
+/* Fill a leaf's lanes from the vertices and return its box; unused lanes lie at infinity. */
+static bounds fill_leaf(const tree *t, leaf *l) {
+    bounds box = NOTHING;
+    for (int i = 0; i < WIDTH; i++) {
+        if (l->face[i] < 0) {
+            for (int k = 0; k < 3; k++) {
+                l->corner[k][i] = 1e18f; l->ab[k][i] = l->ac[k][i] = l->normal[k][i] = 0;
+            }
+            continue;
+        }
+        vec a = to_unit(t, corner_of(t, l->face[i], 0));
+        vec b = to_unit(t, corner_of(t, l->face[i], 1)), c = to_unit(t, corner_of(t, l->face[i], 2));
+        vec ab = minus(b, a), ac = minus(c, a), n = unit(cross(ab, ac));
+        const double from[4][3] = {{a.x, a.y, a.z}, {ab.x, ab.y, ab.z}, {ac.x, ac.y, ac.z}, {n.x, n.y, n.z}};
+        for (int k = 0; k < 3; k++) {
+            l->corner[k][i] = (float)from[0][k]; l->ab[k][i] = (float)from[1][k];
+            l->ac[k][i] = (float)from[2][k]; l->normal[k][i] = (float)from[3][k];
+        }
+        include(&box, (f4){(float)a.x, (float)a.y, (float)a.z, 0});
+        include(&box, (f4){(float)b.x, (float)b.y, (float)b.z, 0});
+        include(&box, (f4){(float)c.x, (float)c.y, (float)c.z, 0});
+    }
+    return box;
+}
+
+static bounds box_of(const node *n) {
+    bounds box = NOTHING;
+    for (int i = 0; i < WIDTH; i++) {
+        if (!n->child[i]) continue;
+        include(&box, (f4){n->box[0][i], n->box[1][i], n->box[2][i], 0});
+        include(&box, (f4){n->box[3][i], n->box[4][i], n->box[5][i], 0});
+    }
+    return box;
+}
+
+/* Recompute every box and leaf from the vertices, children before parents. */
+VISIBLE void NAME(refit)(tree *t, const double *vertices) {
+    t->vertices = vertices;
+    frame(t);
+    for (int64_t i = t->node_count - 1; i >= 0; i--) {
+        node *n = &t->nodes[i];
+        for (int k = 0; k < WIDTH; k++) {
+            bounds box = NOTHING;
+            if (n->child[k] < 0) box = fill_leaf(t, &t->leaves[~n->child[k]]);
+            else if (n->child[k] > 0) box = box_of(&t->nodes[n->child[k]]);
+            for (int axis = 0; axis < 3; axis++) {
+                n->box[axis][k] = box.low[axis]; n->box[3 + axis][k] = box.high[axis];
+            }
+        }
+    }
+}
+
+VISIBLE void NAME(release)(tree *t) {
+    if (!t) return;
+    free(t->nodes); free(t->leaves); free(t->moments); free(t);
+}
+
+/* Build a tree over (face_count, 3) faces; NULL out of memory. */
+VISIBLE tree *NAME(build)(const double *vertices, const int32_t *faces, int64_t face_count) {
+    tree *t = calloc(1, sizeof *t);
+    bounds *boxes = malloc((size_t)face_count * sizeof *boxes);
+    if (!t || !boxes) { free(t); free(boxes); return NULL; }
+    t->vertices = vertices; t->faces = faces; t->face_count = face_count;
+    t->leaf_room = face_count / 6 + 16; t->node_room = face_count / 32 + 16;
+    t->leaves = malloc((size_t)t->leaf_room * sizeof(leaf));
+    t->nodes = malloc((size_t)t->node_room * sizeof(node));
+    frame(t);
+    range whole = {0, face_count, NOTHING, NOTHING};
+    for (int32_t f = 0; f < face_count; f++) {
+        bounds b = NOTHING;
+        for (int i = 0; i < 3; i++) {
+            vec p = to_unit(t, corner_of(t, f, i));
+            include(&b, (f4){(float)p.x, (float)p.y, (float)p.z, 0});
+        }
+        widen(&whole.box, b); include(&whole.centres, b.low + b.high);
+        memcpy((char *)&b.low + 12, &f, 4);
+        boxes[f] = b;
+    }
+    int64_t root = t->leaves && t->nodes ? grow(t, boxes, whole, 0) : -1;
+    free(boxes);
+    if (root < 0) { NAME(release)(t); return NULL; }
+    NAME(refit)(t, vertices);
+    return t;
+}
+
+VISIBLE int64_t NAME(bytes)(const tree *t) {
+    return (int64_t)sizeof *t + t->node_room * (int64_t)sizeof(node) + t->leaf_room * (int64_t)sizeof(leaf)
+           + (t->moments ? t->node_count * (int64_t)sizeof(moment) : 0);
+}
+
+/* ---- queries in the order of space -------------------------------------------------------------------------- */
+
+INLINE uint64_t spread(uint64_t x) { /* 11 bits, two zeros between each */
+    x &= 0x7ff;
+    x = (x | x << 32) & 0x1f00000000ffffull; x = (x | x << 16) & 0x1f0000ff0000ffull;
+    x = (x | x << 8) & 0x100f00f00f00f00full; x = (x | x << 4) & 0x10c30c30c30c30c3ull;
+    return (x | x << 2) & 0x1249249249249249ull;
+}
+
+INLINE uint64_t cell(const tree *t, vec p) {
+    p = to_unit(t, p);
+    uint64_t x = (uint64_t)clamp((p.x + 1.1) * 930, 0, 2047), y = (uint64_t)clamp((p.y + 1.1) * 930, 0, 2047);
+    return spread(x) | spread(y) << 1 | spread((uint64_t)clamp((p.z + 1.1) * 930, 0, 2047)) << 2;
+}
+
+/* Order of k points along a Morton curve. With directions, each ray stands for its point nearest the mesh's middle:
+   rays from one eye and rays from one surface both fall into place. Returns 0, or -1 out of memory. */
+VISIBLE int32_t NAME(order)(const tree *t, int64_t k, const double *points, const double *directions, uint32_t *order) {
+    uint64_t *keys = malloc((size_t)k * 2 * sizeof *keys), *other = keys + k;
+    if (!keys) return k ? -1 : 0;
+    for (int64_t i = 0; i < k; i++) {
+        vec p = at(points, i);
+        if (directions) {
+            vec d = unit(at(directions, i));
+            p = plus(p, times(d, fmax(0, dot(minus(t->centre, p), d))));
+        }
+        keys[i] = cell(t, p) << 31 | (uint64_t)i;
+    }
+    for (int shift = 31; shift < 64; shift += 11) {
+        size_t start[2049] = {0};
+        for (int64_t i = 0; i < k; i++) start[(keys[i] >> shift & 2047) + 1]++;
+        for (int i = 0; i < 2048; i++) start[i + 1] += start[i];
+        for (int64_t i = 0; i < k; i++) other[start[keys[i] >> shift & 2047]++] = keys[i];
+        uint64_t *swap = keys; keys = other; other = swap;
+    }
+    for (int64_t i = 0; i < k; i++) order[i] = (uint32_t)(keys[i] & 0x7fffffff);
+    free(keys < other ? keys : other);
+    return 0;
+}
+
+/* ---- closest point ------------------------------------------------------------------------------------------ */
+
+/* feature: 0 face; 1 + i the edge from corner i to the next; 4 + i corner i */
+typedef struct { double squared, weight[3]; int32_t face; uint8_t feature; } nearest;
+
+/* Closest point of segment a b to the origin, kept where nearer than what is there. */
+INLINE void test_edge(vec a, vec b, int edge, nearest *best) {
+    vec ab = minus(b, a);
+    double length2 = dot(ab, ab), s = length2 > 0 ? clamp(-dot(a, ab) / length2, 0, 1) : 0;
+    vec q = s < 1 ? plus(a, times(ab, s)) : b;
+    double squared = dot(q, q);
+    if (squared >= best->squared) return;
+    int next = (edge + 1) % 3;
+    best->squared = squared;
+    best->weight[edge] = 1 - s; best->weight[next] = s; best->weight[(edge + 2) % 3] = 0;
+    best->feature = (uint8_t)(s <= 0 ? 4 + edge : s >= 1 ? 4 + next : 1 + edge);
+}
+
+/* Exact (double precision) closest point of one face. */
+INLINE void test_face(const tree *t, vec p, int32_t face, nearest *best) {
+    vec a = minus(corner_of(t, face, 0), p), b = minus(corner_of(t, face, 1), p), c = minus(corner_of(t, face, 2), p);
+    vec ab = minus(b, a), ac = minus(c, a), n = cross(ab, ac);
+    double n2 = dot(n, n), u = dot(n, cross(b, minus(c, b))), v = dot(n, cross(c, minus(a, c))), w = n2 - u - v;
+    nearest here = {INFINITY, {0, 0, 0}, face, 0};
+    if (u > 0 && v > 0 && w > 0 && n2 > 1e-24 * dot(ab, ab) * dot(ac, ac)) {
+        u /= n2; v /= n2; w = 1 - u - v;
+        vec q = plus(a, plus(times(ab, v), times(ac, w)));
+        here = (nearest){dot(q, q), {u, v, w}, face, 0};
+    } else {
+        test_edge(a, b, 0, &here); test_edge(b, c, 1, &here); test_edge(c, a, 2, &here);
+    }
+    if (here.squared < best->squared || (here.squared == best->squared && face < best->face)) *best = here;
+}
+
+/* Squared distance of the origin to segment p, p + e, eight at a time. */
+INLINE f8 edge8(const f8 p[3], const f8 e[3]) {
+    f8 length2 = e[0] * e[0] + e[1] * e[1] + e[2] * e[2];
+    f8 s = -(p[0] * e[0] + p[1] * e[1] + p[2] * e[2]) / max8(length2, all8(1e-36f));
+    s = min8(max8(s, all8(0)), all8(1));
+    f8 x = p[0] + s * e[0], y = p[1] + s * e[1], z = p[2] + s * e[2];
+    return x * x + y * y + z * z;
+}
+
+/* Squared distances of p to a leaf's triangles, right to within the margin: the normal is stored, not recomputed, so
+   slivers lose nothing. */
+INLINE f8 leaf8(const leaf *l, const f8 p[3]) {
+    f8 a[3], b[3], ab[3], ac[3], bc[3], n[3];
+    for (int k = 0; k < 3; k++) {
+        a[k] = load8(l->corner[k]) - p[k]; ab[k] = load8(l->ab[k]); ac[k] = load8(l->ac[k]); n[k] = load8(l->normal[k]);
+        b[k] = a[k] + ab[k]; bc[k] = ac[k] - ab[k];
+    }
+    f8 h = a[0] * n[0] + a[1] * n[1] + a[2] * n[2];
+#define OUTSIDE(p, e) (n[0] * (p[1] * e[2] - p[2] * e[1]) + n[1] * (p[2] * e[0] - p[0] * e[2]) \
+                       + n[2] * (p[0] * e[1] - p[1] * e[0]))
+    f8 to_ab = OUTSIDE(a, ab), to_bc = OUTSIDE(b, bc), to_ca = -OUTSIDE(a, ac);
+    i8 inside = (to_ab > 0) & (to_bc > 0) & (to_ca > 0);
+    f8 edges = min8(min8(edge8(a, ab), edge8(a, ac)), edge8(b, bc)), plane = min8(h * h, edges);
+    return (f8)((inside & (i8)plane) | (~inside & (i8)edges));
+}
+
+typedef struct { float key; int32_t child; } waiting;
+
+/* Push the marked children, the nearest last, so that it is taken first. */
+INLINE int push_sorted(waiting *stack, int top, const node *n, f8 keys, int marked) {
+    int first = top;
+    float key[WIDTH];
+    memcpy(key, &keys, sizeof key);
+    while (marked) {
+        int i = __builtin_ctz((unsigned)marked), j = top++;
+        marked &= marked - 1;
+        for (; j > first && stack[j - 1].key < key[i]; j--) stack[j] = stack[j - 1];
+        stack[j] = (waiting){key[i], n->child[i]};
+    }
+    return top;
+}
+
+INLINE float reach(const tree *t, double squared, float margin) {
+    float r = (float)(sqrt(squared) * t->scale) * 1.000001f + margin;
+    return r < 1e15f ? r * r : 1e30f;
+}
+
+static void find_closest(const tree *t, vec p, nearest *best) {
+    vec q = to_unit(t, p);
+    float margin = MARGIN * (1 + (float)norm(q)), limit = reach(t, best->squared, margin);
+    const f8 point[3] = {all8((float)q.x), all8((float)q.y), all8((float)q.z)};
+    waiting stack[STACK]; int top = 1;
+    stack[0] = (waiting){0, 0};
+    while (top) {
+        waiting next = stack[--top];
+        if (next.key > limit) continue;
+        if (next.child >= 0) {
+            const node *n = &t->nodes[next.child];
+            f8 squared = all8(0);
+            for (int k = 0; k < 3; k++) {
+                f8 gap = max8(max8(load8(n->box[k]) - point[k], point[k] - load8(n->box[3 + k])), all8(0));
+                squared += gap * gap;
+            }
+            top = push_sorted(stack, top, n, squared, bits8(squared <= all8(limit)));
+        } else {
+            const leaf *l = &t->leaves[~next.child];
+            f8 squared = leaf8(l, point);
+            for (int marked = bits8(squared <= all8(limit)); marked; marked &= marked - 1) {
+                int i = __builtin_ctz((unsigned)marked);
+                if (squared[i] > limit || l->face[i] < 0) continue;
+                test_face(t, p, l->face[i], best);
+                limit = reach(t, best->squared, margin);
+            }
+        }
+    }
+}
+
+/* Closest points of order[0 .. k). Rows of the outputs are those of the points. */
+VISIBLE void NAME(closest)(const tree *t, int64_t k, const uint32_t *order, const double *points, double *distance,
+                     int32_t *face, double *weights, double *closest_points, uint8_t *feature) {
+    int32_t previous = -1;
+    for (int64_t i = 0; i < k; i++) {
+        int64_t row = order[i];
+        vec p = at(points, row), q = {0, 0, 0};
+        nearest best = {INFINITY, {0, 0, 0}, INT32_MAX, 0};
+        if (previous >= 0) test_face(t, p, previous, &best);
+        find_closest(t, p, &best);
+        previous = best.face;
+        distance[row] = sqrt(best.squared); face[row] = best.face; feature[row] = best.feature;
+        for (int c = 0; c < 3; c++) {
+            weights[3 * row + c] = best.weight[c];
+            q = plus(q, times(corner_of(t, best.face, c), best.weight[c]));
+        }
+        closest_points[3 * row] = q.x; closest_points[3 * row + 1] = q.y; closest_points[3 * row + 2] = q.z;
+    }
+}
+
+/* ---- rays ---------------------------------------------------------------------------------------------------- */
+
+typedef struct { double distance, weight[3]; int32_t face; } hit;
+
+/* Exact ray and face, watertight: the edge terms of two faces that share an edge are exact negatives (no fused
+   multiply-add). A face seen edge-on is no hit; both sides count; a hit at the origin counts. */
+INLINE void test_ray(const tree *t, vec origin, vec d, int32_t face, double limit, hit *best) {
+    vec a = minus(corner_of(t, face, 0), origin), b = minus(corner_of(t, face, 1), origin);
+    vec c = minus(corner_of(t, face, 2), origin);
+    double u = dot(d, cross(b, c)), v = dot(d, cross(c, a)), w = dot(d, cross(a, b)), sum = u + v + w;
+    if (!((u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0)) || sum == 0) return;
+    u /= sum; v /= sum; w /= sum;
+    double distance = u * dot(a, d) + v * dot(b, d) + w * dot(c, d);
+    if (distance < 0 || distance > limit) return;
+    if (distance < best->distance || (distance == best->distance && face < best->face))
+        *best = (hit){distance, {u, v, w}, face};
+}
+
+typedef struct { f8 origin[3], near_origin[3], far_origin[3], inverse[3], d[3]; int near_row[3]; float slack; } ray8;
+
+static ray8 prepare_ray(const tree *t, vec origin, vec d) {
+    vec o = to_unit(t, origin);
+    const double from[3] = {o.x, o.y, o.z}, along[3] = {d.x, d.y, d.z};
+    ray8 r;
+    r.slack = MARGIN * (1 + (float)norm(o));
+    for (int k = 0; k < 3; k++) {
+        float step = (float)along[k], safe = fabsf(step) > 1e-18f ? step : copysignf(1e-18f, step);
+        float start = (float)from[k], shift = copysignf(r.slack, step);
+        r.origin[k] = all8(start); r.d[k] = all8(step); r.inverse[k] = all8(1 / safe);
+        r.near_origin[k] = all8(start + shift); r.far_origin[k] = all8(start - shift);
+        r.near_row[k] = step < 0 || (step == 0 && signbit(step)) ? 3 + k : k;
+    }
+    return r;
+}
+
+/* Triangles of a leaf that the ray may hit before the limit (Moeller & Trumbore 1997, with slack). */
+INLINE int leaf_hits(const leaf *l, const ray8 *r, float limit) {
+    f8 s[3], e[3], g[3];
+    for (int k = 0; k < 3; k++) {
+        s[k] = r->origin[k] - load8(l->corner[k]); e[k] = load8(l->ab[k]); g[k] = load8(l->ac[k]);
+    }
+    const f8 *d = r->d;
+    f8 px = d[1] * g[2] - d[2] * g[1], py = d[2] * g[0] - d[0] * g[2], pz = d[0] * g[1] - d[1] * g[0];
+    f8 qx = s[1] * e[2] - s[2] * e[1], qy = s[2] * e[0] - s[0] * e[2], qz = s[0] * e[1] - s[1] * e[0];
+    f8 det = e[0] * px + e[1] * py + e[2] * pz;
+    i8 sign = (i8)det & (int32_t)0x80000000;
+    f8 u = (f8)((i8)(s[0] * px + s[1] * py + s[2] * pz) ^ sign);
+    f8 v = (f8)((i8)(d[0] * qx + d[1] * qy + d[2] * qz) ^ sign);
+    f8 w = (f8)((i8)(g[0] * qx + g[1] * qy + g[2] * qz) ^ sign);
+    det = (f8)((i8)det ^ sign);
+    f8 size = abs8(e[0]) + abs8(e[1]) + abs8(e[2]) + abs8(g[0]) + abs8(g[1]) + abs8(g[2]);
+    f8 slack = size * r->slack, deep = slack * size;
+    i8 hits = (u >= -slack) & (v >= -slack) & (u + v <= det + slack + slack) & (w >= -deep)
+              & (w <= (det + size * size * (4 * 0x1p-24f)) * limit + deep);
+    return bits8(hits);
+}
+
+INLINE float ray_limit(const tree *t, double limit, float slack) {
+    double scaled = limit * t->scale;
+    return scaled < 1e15 ? (float)scaled * 1.000001f + slack : 1e15f;
+}
+
+static void find_hit(const tree *t, vec origin, vec d, double limit, int any, hit *best) {
+    ray8 r = prepare_ray(t, origin, d);
+    double allowed = best->distance < limit ? best->distance : limit;
+    float far = ray_limit(t, allowed, r.slack);
+    waiting stack[STACK]; int top = 1;
+    stack[0] = (waiting){0, 0};
+    while (top) {
+        waiting next = stack[--top];
+        if (next.key > far) continue;
+        if (next.child >= 0) {
+            const node *n = &t->nodes[next.child];
+            f8 enter = all8(0), leave = all8(far);
+            for (int k = 0; k < 3; k++) {
+                int row = r.near_row[k];
+                enter = max8(enter, (load8(n->box[row]) - r.near_origin[k]) * r.inverse[k]);
+                leave = min8(leave, (load8(n->box[row < 3 ? row + 3 : row - 3]) - r.far_origin[k]) * r.inverse[k]);
+            }
+            top = push_sorted(stack, top, n, enter, bits8(enter <= leave));
+        } else {
+            const leaf *l = &t->leaves[~next.child];
+            int before = best->face;
+            for (int marked = leaf_hits(l, &r, far); marked; marked &= marked - 1) {
+                int i = __builtin_ctz((unsigned)marked);
+                if (l->face[i] >= 0) test_ray(t, origin, d, l->face[i], limit, best);
+            }
+            if (best->face == before) continue;
+            if (any) return;
+            far = ray_limit(t, best->distance, r.slack);
+        }
+    }
+}
+
+/* First hit (or, with any, some hit) of rays order[0 .. k); directions of any length but zero; limits in length. */
+VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const double *origins, const double *directions,
+                  const double *limits, int32_t any, double *distance, int32_t *face, double *weights) {
+    int32_t previous = -1;
+    for (int64_t i = 0; i < k; i++) {
+        int64_t row = order[i];
+        vec origin = at(origins, row), d = unit(at(directions, row));
+        hit best = {INFINITY, {0, 0, 0}, INT32_MAX};
+        if (previous >= 0) test_ray(t, origin, d, previous, limits[row], &best);
+        if (!any || best.face == INT32_MAX) find_hit(t, origin, d, limits[row], any, &best);
+        if (best.face < INT32_MAX) previous = best.face;
+        face[row] = best.face < INT32_MAX ? best.face : -1;
+        if (any) continue;
+        distance[row] = best.distance;
+        memcpy(weights + 3 * row, best.weight, sizeof best.weight);
+    }
+}
+
+/* ---- crossing faces ------------------------------------------------------------------------------------------ */
+
+/* Does segment p q pass through triangle a b c: ends strictly on either side, the triangle's border included? */
+static int pierces(vec p, vec q, vec a, vec b, vec c) {
+    vec n = cross(minus(b, a), minus(c, a));
+    double hp = dot(n, minus(p, a)), hq = dot(n, minus(q, a));
+    if (!((hp > 0 && hq < 0) || (hp < 0 && hq > 0))) return 0;
+    vec d = minus(q, p), x = minus(a, p), y = minus(b, p), z = minus(c, p);
+    double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
+    return (u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0);
+}
+
+static int cross_each_other(const vec a[3], const vec b[3]) {
+    for (int i = 0; i < 3; i++) {
+        if (pierces(a[i], a[(i + 1) % 3], b[0], b[1], b[2])) return 1;
+        if (pierces(b[i], b[(i + 1) % 3], a[0], a[1], a[2])) return 1;
+    }
+    return 0;
+}
+
+static int share_corner(const int32_t *label, const int32_t *f, const int32_t *g) {
+    for (int i = 0; i < 9; i++) if (label[f[i / 3]] == label[g[i % 3]]) return 1;
+    return 0;
+}
+
+/* Faces of t that cross triangle a, written to found while room lasts; returns how many there are. */
+static int64_t crossings_of(const tree *t, const vec a[3], int32_t *found, int64_t room, const int32_t *label,
+                            const int32_t *own, int32_t above) {
+    bounds box = NOTHING;
+    float slack = 0;
+    for (int i = 0; i < 3; i++) {
+        vec q = to_unit(t, a[i]);
+        slack = fmaxf(slack, MARGIN * (1 + (float)norm(q)));
+        include(&box, (f4){(float)q.x, (float)q.y, (float)q.z, 0});
+    }
+    f8 low[3], high[3];
+    for (int k = 0; k < 3; k++) { low[k] = all8(box.low[k] - slack); high[k] = all8(box.high[k] + slack); }
+    int32_t stack[STACK]; int top = 1; int64_t count = 0;
+    stack[0] = 0;
+    while (top) {
+        int32_t child = stack[--top];
+        i8 apart = {0};
+        if (child >= 0) {
+            const node *n = &t->nodes[child];
+            for (int k = 0; k < 3; k++) apart |= (load8(n->box[k]) > high[k]) | (load8(n->box[3 + k]) < low[k]);
+            for (int marked = bits8(~apart); marked; marked &= marked - 1) {
+                int i = __builtin_ctz((unsigned)marked);
+                if (n->child[i]) stack[top++] = n->child[i];
+            }
+            continue;
+        }
+        const leaf *l = &t->leaves[~child];
+        for (int k = 0; k < 3; k++) {
+            f8 p = load8(l->corner[k]), e = load8(l->ab[k]), g = load8(l->ac[k]), zero = all8(0);
+            apart |= (p + min8(zero, min8(e, g)) > high[k]) | (p + max8(zero, max8(e, g)) < low[k]);
+        }
+        for (int marked = bits8(~apart); marked; marked &= marked - 1) {
+            int32_t face = l->face[__builtin_ctz((unsigned)marked)];
+            if (face <= above || (label && share_corner(label, own, t->faces + 3 * (int64_t)face))) continue;
+            const vec b[3] = {corner_of(t, face, 0), corner_of(t, face, 1), corner_of(t, face, 2)};
+            if (!cross_each_other(a, b)) continue;
+            if (count < room) found[count] = face;
+            count++;
+        }
+    }
+    return count;
+}
+
+/* Pairs (face of a, face of b) for faces first .. last of a; returns their number, which may exceed the room. With
+   label (one a vertex) both trees are one mesh: each pair once, faces that share a label left out. */
+VISIBLE int64_t NAME(crossings)(const tree *a, const tree *b, int64_t first, int64_t last, const int32_t *label,
+                          int32_t *pairs, int64_t room) {
+    int64_t count = 0;
+    for (int64_t f = first; f < last; f++) {
+        const vec corners[3] = {corner_of(a, (int32_t)f, 0), corner_of(a, (int32_t)f, 1), corner_of(a, (int32_t)f, 2)};
+        int32_t few[64], *found = few;
+        int64_t n = crossings_of(b, corners, few, 64, label, a->faces + 3 * f, label ? (int32_t)f : -1);
+        if (n > 64) {
+            found = malloc((size_t)n * sizeof *found);
+            if (!found) return -1;
+            crossings_of(b, corners, found, n, label, a->faces + 3 * f, label ? (int32_t)f : -1);
+        }
+        for (int64_t i = 0; i < n; i++, count++)
+            if (count < room) { pairs[2 * count] = (int32_t)f; pairs[2 * count + 1] = found[i]; }
+        if (found != few) free(found);
+    }
+    return count;
+}
+
+/* ---- winding number (Barill et al. 2018) --------------------------------------------------------------------- */
+
+static void add_face(const tree *t, int32_t face, const int8_t *turn, moment *m) {
+    vec a = corner_of(t, face, 0), b = corner_of(t, face, 1), c = corner_of(t, face, 2);
+    vec n = times(cross(minus(b, a), minus(c, a)), 0.5);
+    double area = norm(n);
+    m->normal = plus(m->normal, times(n, turn[face]));
+    m->centre = plus(m->centre, times(plus(a, plus(b, c)), area / 3));
+    m->area += area;
+}
+
+/* One dipole a node, from faces turned by +-1. Returns 0, or -1 out of memory. */
+VISIBLE int32_t NAME(moments)(tree *t, const int8_t *turn) {
+    if (!t->moments) t->moments = malloc((size_t)t->node_count * sizeof(moment));
+    if (!t->moments) return -1;
+    for (int64_t i = t->node_count - 1; i >= 0; i--) {
+        moment sum = {{0, 0, 0}, {0, 0, 0}, 0, 0};
+        const node *n = &t->nodes[i];
+        for (int k = 0; k < WIDTH; k++) {
+            if (n->child[k] > 0) {
+                const moment *m = &t->moments[n->child[k]];
+                sum.normal = plus(sum.normal, m->normal); sum.area += m->area;
+                sum.centre = plus(sum.centre, times(m->centre, m->area));
+            } else if (n->child[k] < 0) {
+                const leaf *l = &t->leaves[~n->child[k]];
+                for (int j = 0; j < WIDTH; j++) if (l->face[j] >= 0) add_face(t, l->face[j], turn, &sum);
+            }
+        }
+        bounds box = box_of(n);
+        vec low = plus(times((vec){box.low[0], box.low[1], box.low[2]}, 1 / t->scale), t->centre);
+        vec high = plus(times((vec){box.high[0], box.high[1], box.high[2]}, 1 / t->scale), t->centre);
+        sum.centre = sum.area > 0 ? times(sum.centre, 1 / sum.area) : low;
+        vec c = sum.centre;
+        sum.radius = norm((vec){fmax(c.x - low.x, high.x - c.x), fmax(c.y - low.y, high.y - c.y),
+                                fmax(c.z - low.z, high.z - c.z)});
+        t->moments[i] = sum;
+    }
+    return 0;
+}
+
+/* Solid angle of a face over 4 pi (van Oosterom & Strackee 1983). */
+static double face_winding(const tree *t, int32_t face, vec p) {
+    vec a = minus(corner_of(t, face, 0), p), b = minus(corner_of(t, face, 1), p), c = minus(corner_of(t, face, 2), p);
+    double x = norm(a), y = norm(b), z = norm(c);
+    double above = dot(a, cross(b, c)), below = x * y * z + dot(a, b) * z + dot(b, c) * x + dot(c, a) * y;
+    return above == 0 && below <= 0 ? 0 : atan2(above, below) / (2 * PI);
+}
+
+VISIBLE void NAME(winding)(const tree *t, int64_t k, const double *points, const int8_t *turn, double *winding) {
+    for (int64_t i = 0; i < k; i++) {
+        vec p = at(points, i);
+        int32_t stack[STACK]; int top = 1;
+        double sum = 0;
+        stack[0] = 0;
+        while (top) {
+            int32_t child = stack[--top];
+            if (child < 0) {
+                const leaf *l = &t->leaves[~child];
+                for (int j = 0; j < WIDTH; j++)
+                    if (l->face[j] >= 0) sum += turn[l->face[j]] * face_winding(t, l->face[j], p);
+                continue;
+            }
+            const moment *m = &t->moments[child];
+            vec to = minus(m->centre, p);
+            double distance = norm(to);
+            if (distance > 3 * m->radius) {
+                sum += dot(m->normal, to) / (4 * PI * distance * distance * distance);
+                continue;
+            }
+            for (int j = 0; j < WIDTH; j++) if (t->nodes[child].child[j]) stack[top++] = t->nodes[child].child[j];
+        }
+        winding[i] = sum;
+    }
+}
+
+/* ---- how faces hang together --------------------------------------------------------------------------------- */
+
+/* label[i]: the first vertex at the very position of vertex i. Returns 0, or -1 out of memory. */
+VISIBLE int32_t NAME(weld)(const double *vertices, int64_t n, int32_t *label) {
+    uint64_t room = 16;
+    while (room < (uint64_t)n * 2) room *= 2;
+    int32_t *slot = malloc(room * sizeof *slot);
+    if (!slot) return -1;
+    memset(slot, 0xff, room * sizeof *slot);
+    for (int64_t i = 0; i < n; i++) {
+        const double *p = vertices + 3 * i;
+        const double positive[3] = {p[0] + 0.0, p[1] + 0.0, p[2] + 0.0};
+        uint64_t word[3];
+        memcpy(word, positive, sizeof word);
+        uint64_t h = (word[0] * 0x9e3779b97f4a7c15ull ^ word[1]) * 0xbf58476d1ce4e5b9ull;
+        h = ((h ^ h >> 29) + word[2]) * 0x94d049bb133111ebull;
+        for (h = (h ^ h >> 32) & (room - 1); slot[h] >= 0; h = (h + 1) & (room - 1)) {
+            const double *q = vertices + 3 * (int64_t)slot[h];
+            if (p[0] == q[0] && p[1] == q[1] && p[2] == q[2]) break;
+        }
+        if (slot[h] < 0) slot[h] = (int32_t)i;
+        label[i] = slot[h];
+    }
+    free(slot);
+    return 0;
+}
+
+/* neighbour[3 f + e]: 3 g + e' of the one other side of edge e (corner e to the next) of face f; -1 on an open border,
+   -2 where three or more faces meet, -3 on faces with a repeated corner, which are passed over. */
+VISIBLE int32_t NAME(neighbours)(const int32_t *faces, int64_t m, int64_t n, int32_t *neighbour) {
+    int64_t *start = calloc((size_t)n + 2, sizeof *start);
+    int32_t *sides = malloc((size_t)m * 3 * sizeof *sides + 1);
+    if (!start || !sides) { free(start); free(sides); return -1; }
+#define LOW(s) (faces[s] < faces[NEXT(s)] ? faces[s] : faces[NEXT(s)])
+#define HIGH(s) (faces[s] < faces[NEXT(s)] ? faces[NEXT(s)] : faces[s])
+#define NEXT(s) ((s) % 3 == 2 ? (s) - 2 : (s) + 1)
+    for (int64_t s = 0; s < 3 * m; s++) {
+        const int32_t *f = faces + s / 3 * 3;
+        neighbour[s] = f[0] == f[1] || f[1] == f[2] || f[2] == f[0] ? -3 : -1;
+        if (neighbour[s] == -1) start[LOW(s) + 2]++;
+    }
+    for (int64_t i = 0; i < n; i++) start[i + 2] += start[i + 1];
+    for (int64_t s = 0; s < 3 * m; s++) if (neighbour[s] == -1) sides[start[LOW(s) + 1]++] = (int32_t)s;
+    for (int64_t v = 0; v < n; v++) {
+        for (int64_t i = start[v]; i < start[v + 1]; i++) {
+            int32_t s = sides[i], other = -1, mates = 0;
+            for (int64_t j = start[v]; j < start[v + 1]; j++)
+                if (j != i && HIGH(sides[j]) == HIGH(s)) { other = sides[j]; mates++; }
+            neighbour[s] = mates > 1 ? -2 : other;
+        }
+    }
+    free(start); free(sides);
+    return 0;
+}
+
+/* piece[f] numbers the parts joined over edges; turn[f] is -1 where f runs against the first face of its part.
+   seam[p] is 1 where part p cannot be turned consistently (a Moebius band). Returns the number of parts or -1. */
+VISIBLE int32_t NAME(orient)(const int32_t *faces, const int32_t *neighbour, int64_t m, int32_t *piece, int8_t *turn,
+                       uint8_t *seam) {
+    int32_t *queue = malloc((size_t)m * sizeof *queue + 1), pieces = 0;
+    if (!queue) return -1;
+    for (int64_t f = 0; f < m; f++) piece[f] = -1;
+    for (int32_t seed = 0; seed < m; seed++) {
+        if (piece[seed] >= 0) continue;
+        int64_t head = 0, tail = 1;
+        queue[0] = seed; piece[seed] = pieces; turn[seed] = 1; seam[pieces] = 0;
+        while (head < tail) {
+            int32_t f = queue[head++];
+            for (int64_t s = 3 * (int64_t)f; s < 3 * (int64_t)f + 3; s++) {
+                if (neighbour[s] < 0) continue;
+                int32_t g = neighbour[s] / 3;
+                int8_t wanted = (int8_t)(faces[s] == faces[neighbour[s]] ? -turn[f] : turn[f]);
+                if (piece[g] < 0) { piece[g] = pieces; turn[g] = wanted; queue[tail++] = g; }
+                else if (turn[g] != wanted) seam[pieces] = 1;
+            }
+        }
+        pieces++;
+    }
+    free(queue);
+    return pieces;
+}
+
+/* Angle-weighted normals (Baerentzen & Aanaes 2005) of labelled vertices, not normalised. */
+VISIBLE void NAME(vertex_normals)(const double *vertices, const int32_t *faces, int64_t m, const int8_t *turn,
+                            double *normals) {
+    for (int64_t f = 0; f < m; f++) {
+        vec p[3] = {at(vertices, faces[3 * f]), at(vertices, faces[3 * f + 1]), at(vertices, faces[3 * f + 2])};
+        vec n = times(unit(cross(minus(p[1], p[0]), minus(p[2], p[0]))), turn[f]);
+        for (int i = 0; i < 3; i++) {
+            vec e = minus(p[(i + 1) % 3], p[i]), g = minus(p[(i + 2) % 3], p[i]);
+            double angle = atan2(norm(cross(e, g)), dot(e, g)), *to = normals + 3 * (int64_t)faces[3 * f + i];
+            to[0] += angle * n.x; to[1] += angle * n.y; to[2] += angle * n.z;
+        }
+    }
+}
+
+static vec face_normal(const double *vertices, const int32_t *f) {
+    return unit(cross(minus(at(vertices, f[1]), at(vertices, f[0])), minus(at(vertices, f[2]), at(vertices, f[0]))));
+}
+
+/* On which side of the surface does each point lie, from its closest point? 1 outside, -1 inside, 0 on it, 2 beyond an
+   open border (more than slant = sine of the angle past its edge), 3 undecided. outward: for border vertices the way
+   out of the surface, else 0. faces are labelled corners. */
+VISIBLE void NAME(sides)(const double *vertices, const int32_t *faces, const int32_t *neighbour, const int8_t *turn,
+                   const double *vertex_normals, const double *outward, int64_t k, const double *points,
+                   const int32_t *face, const uint8_t *feature, const double *closest_points, double slant,
+                   double touch, int8_t *side) {
+    for (int64_t i = 0; i < k; i++) {
+        int64_t f = face[i];
+        vec r = minus(at(points, i), at(closest_points, i)), n = times(face_normal(vertices, faces + 3 * f), turn[f]);
+        double far = norm(r), facing = dot(n, n);
+        vec out = {0, 0, 0};
+        if (feature[i] >= 4) {
+            int32_t v = faces[3 * f + feature[i] - 4];
+            n = unit(at(vertex_normals, v)); out = at(outward, v); facing = dot(n, n);
+        } else if (feature[i] >= 1) {
+            int64_t s = 3 * f + feature[i] - 1;
+            int32_t other = neighbour[s];
+            if (other >= 0) {
+                vec m = times(face_normal(vertices, faces + other / 3 * 3), turn[other / 3]);
+                facing *= dot(m, m); n = unit(plus(n, m));
+            } else if (other == -1) {
+                vec along = minus(at(vertices, faces[NEXT(s)]), at(vertices, faces[s]));
+                out = times(unit(cross(along, n)), turn[f]);
+            } else facing = 0;
+        }
+        double height = dot(r, n);
+        if (far == 0) side[i] = 0;
+        else if (dot(r, out) > slant * far + touch) side[i] = 2;
+        else if (!(facing > 0) || fabs(height) < 1e-9 * far) side[i] = 3;
+        else side[i] = height > 0 ? 1 : -1;
+    }
+}
+
+/* ---- distance along the surface ------------------------------------------------------------------------------- */
+
+/* How the front reached a vertex. ON: a source beside another source (part of a curve). FLAT: over a triangle from a
+   curve. ROUND: from one point. A front between two vertices is flat if it comes from a curve, else round. */
+enum { ON, FLAT, ROUND };
+
+typedef struct {
+    const double *vertices; const int32_t *faces, *neighbour;
+    int64_t *start; int32_t *corners; /* sides of each vertex's faces that begin at it */
+    int32_t *heap, *place; int64_t waiting; /* place: -1 not seen, -2 settled, else index in the heap */
+    double *distance; int32_t *source; uint8_t *kind; double limit;
+} front;
+
+static void heap_up(front *w, int64_t i) {
+    int32_t v = w->heap[i];
+    for (int64_t up; i > 0; i = up) {
+        up = (i - 1) / 2;
+        if (w->distance[w->heap[up]] <= w->distance[v]) break;
+        w->heap[i] = w->heap[up]; w->place[w->heap[i]] = (int32_t)i;
+    }
+    w->heap[i] = v; w->place[v] = (int32_t)i;
+}
+
+static int32_t heap_pop(front *w) {
+    int32_t top = w->heap[0], v = w->heap[--w->waiting];
+    int64_t i = 0;
+    for (int64_t down; (down = 2 * i + 1) < w->waiting; i = down) {
+        if (down + 1 < w->waiting && w->distance[w->heap[down + 1]] < w->distance[w->heap[down]]) down++;
+        if (w->distance[w->heap[down]] >= w->distance[v]) break;
+        w->heap[i] = w->heap[down]; w->place[w->heap[i]] = (int32_t)i;
+    }
+    w->heap[i] = v; w->place[v] = (int32_t)i;
+    w->place[top] = -2;
+    return top;
+}
+
+static void offer(front *w, int32_t v, double distance, int32_t source, uint8_t kind) {
+    if (w->place[v] == -2 || distance >= w->distance[v] || distance > w->limit) return;
+    w->distance[v] = distance; w->source[v] = source; w->kind[v] = kind;
+    if (w->place[v] == -1) { w->place[v] = (int32_t)w->waiting; w->heap[w->waiting++] = v; }
+    heap_up(w, w->place[v]);
+}
+
+/* Let the front cross segment a b (b at length along the first axis from a) to vertex v at (x, y), y > 0. */
+static void cross_segment(front *w, int32_t a, int32_t b, double length, int32_t v, double x, double y) {
+    double da = w->distance[a], db = w->distance[b], slope = (db - da) / length;
+    if (!(fabs(slope) < 1)) return;
+    int round = (w->kind[a] == ROUND || w->kind[b] == ROUND) && w->kind[a] != FLAT && w->kind[b] != FLAT;
+    double arrival, meet;
+    if (round) {
+        double sx = (da * da - db * db + length * length) / (2 * length), sy = sqrt(fmax(0, da * da - sx * sx));
+        meet = sx + (x - sx) * sy / (sy + y); arrival = hypot(x - sx, y + sy);
+    } else {
+        double steep = sqrt(1 - slope * slope);
+        meet = x - y * slope / steep; arrival = da + slope * x + steep * y;
+    }
+    if (meet < 0 || meet > length || arrival < fmax(da, db)) return;
+    offer(w, v, arrival, w->source[2 * meet < length ? a : b], round ? ROUND : FLAT);
+}
+
+/* Where c lies in the plane of a (origin) and b (on the first axis): x along, y across. */
+static void place_corner(vec a, vec b, vec c, double *x, double *y) {
+    vec ab = unit(minus(b, a)), ac = minus(c, a);
+    *x = dot(ab, ac); *y = norm(minus(ac, times(ab, *x)));
+}
+
+/* Corner v of side s's face is obtuse: unfold faces beyond s until a vertex lies where it splits the corner, and let the
+   front cross from there (Kimmel & Sethian 1998). */
+static void unfold(front *w, int32_t a, int32_t b, int64_t s, double length, int32_t v, double x, double y) {
+    const vec ends[2] = {{0, 0, 0}, {length, 0, 0}}, here = {x, y, 0};
+    const int32_t names[2] = {a, b};
+    vec pa = ends[0], pb = ends[1];
+    for (int step = 0; step < 16 && w->neighbour[s] >= 0; step++) {
+        int64_t over = w->neighbour[s], next = NEXT(over);
+        int32_t c = w->faces[NEXT(next)];
+        double along, across;
+        place_corner(at(w->vertices, a), at(w->vertices, b), at(w->vertices, c), &along, &across);
+        vec e = unit(minus(pb, pa)), pc = plus(pa, plus(times(e, along), (vec){e.y * across, -e.x * across, 0}));
+        double from_a = dot(minus(ends[0], here), minus(pc, here)), from_b = dot(minus(ends[1], here), minus(pc, here));
+        if (from_a > 0 && from_b > 0) {
+            if (w->place[c] != -2) return;
+            offer(w, v, w->distance[c] + norm(minus(pc, here)), w->source[c], w->kind[c] == ON ? ROUND : w->kind[c]);
+            for (int i = 0; i < 2; i++) {
+                if (w->place[names[i]] != -2) continue;
+                place_corner(ends[i], pc, here, &along, &across);
+                cross_segment(w, names[i], c, norm(minus(pc, ends[i])), v, along, across);
+            }
+            return;
+        }
+        s = (w->faces[next] == (from_a > 0 ? b : a)) ? next : NEXT(next);
+        if (from_a > 0) { a = c; pa = pc; } else { b = c; pb = pc; }
+    }
+}
+
+/* The front has settled at a: pass it on to corner v of the face whose third corner is b; s is the side a b. */
+static void pass_on(front *w, int32_t a, int32_t b, int64_t s, int32_t v) {
+    vec pa = at(w->vertices, a), pb = at(w->vertices, b), pv = at(w->vertices, v);
+    double length = norm(minus(pb, pa)), x, y;
+    offer(w, v, w->distance[a] + norm(minus(pv, pa)), w->source[a], w->kind[a] == ON ? ROUND : w->kind[a]);
+    if (!(length > 0) || w->place[v] == -2) return;
+    place_corner(pa, pb, pv, &x, &y);
+    if (w->place[b] == -2) cross_segment(w, a, b, length, v, x, y);
+    if (dot(minus(pa, pv), minus(pb, pv)) < 0) unfold(w, a, b, s, length, v, x, y);
+}
+
+static int find_corners(front *w, int64_t n, int64_t m) {
+    w->start = calloc((size_t)n + 2, sizeof *w->start);
+    w->corners = malloc((size_t)m * 3 * sizeof *w->corners + 1);
+    w->heap = malloc((size_t)n * 2 * sizeof *w->heap + 1);
+    w->kind = calloc((size_t)n + 1, 1);
+    if (!w->start || !w->corners || !w->heap || !w->kind) return -1;
+    w->place = w->heap + n;
+    for (int64_t s = 0; s < 3 * m; s++) w->start[w->faces[s] + 2]++;
+    for (int64_t i = 0; i < n; i++) w->start[i + 2] += w->start[i + 1];
+    for (int64_t s = 0; s < 3 * m; s++) w->corners[w->start[w->faces[s] + 1]++] = (int32_t)s;
+    for (int64_t i = 0; i < n; i++) { w->place[i] = -1; w->distance[i] = INFINITY; w->source[i] = -1; }
+    return 0;
+}
+
+/* Fast marching (Kimmel & Sethian 1998) from sources with given distances to the limit. source receives indices into
+   sources. Returns 0, or -1 out of memory. */
+VISIBLE int32_t NAME(march)(const double *vertices, int64_t n, const int32_t *faces, const int32_t *neighbour, int64_t m,
+                      const int32_t *sources, const double *source_distance, int64_t count, double limit,
+                      double *distance, int32_t *source) {
+    front w = {vertices, faces, neighbour, 0, 0, 0, 0, 0, distance, source, 0, limit};
+    int32_t status = find_corners(&w, n, m);
+    if (!status) {
+        for (int64_t i = 0; i < count; i++) offer(&w, sources[i], source_distance[i], (int32_t)i, ROUND);
+        for (int64_t s = 0; s < 3 * m; s++)
+            if (source[faces[s]] >= 0 && source[faces[NEXT(s)]] >= 0 && faces[s] != faces[NEXT(s)])
+                w.kind[faces[s]] = w.kind[faces[NEXT(s)]] = ON;
+        while (w.waiting) {
+            int32_t a = heap_pop(&w);
+            for (int64_t i = w.start[a]; i < w.start[a + 1]; i++) {
+                int64_t s = w.corners[i], next = NEXT(s), last = NEXT(next);
+                pass_on(&w, a, faces[next], s, faces[last]);
+                pass_on(&w, a, faces[last], last, faces[next]);
+            }
+        }
+    }
+    free(w.start); free(w.corners); free(w.heap); free(w.kind);
+    return status;
+}

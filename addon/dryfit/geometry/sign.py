@@ -1,0 +1,52 @@
+"""Which side of a surface is a point on?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from .arrays import Floats
+from .engine import Nearest
+
+if TYPE_CHECKING:
+    from .surface import Surface
+
+SLANT = 0.1
+"""Sine of the angle past an open border at which a point is off the scan: about six degrees, enough for a point set
+along an averaged normal."""
+TOUCH = 1e-6
+"""The same as a length, over the surface's size: single-precision coordinates are no better."""
+ENCLOSED = 0.75
+"""On an open scan, a winding number above this is inside whatever the nearest wall says."""
+
+_BEYOND, _UNDECIDED = 2, 3
+
+
+def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
+    """Return 1 outside, -1 inside, 0 on the surface, nan off the scan, (k,)."""
+    skin = surface.repaired.skin
+    size = float(np.linalg.norm(np.ptp(skin.vertices, axis=0)))
+    side = surface.engine.sides(skin, points, near, SLANT, TOUCH * size).astype(np.float64)
+    if _contradicts_itself(surface):
+        return _by_winding(surface, points, side)
+    unsure = np.flatnonzero(side == _UNDECIDED)
+    side[unsure] = np.where(surface.winding_number(points[unsure]) > 0.5, -1, 1)
+    side[side == _BEYOND] = np.nan
+    return side
+
+
+def _contradicts_itself(surface: Surface) -> bool:
+    repaired = surface.repaired
+    return repaired.seam or repaired.tangled or repaired.piece_count > 1 or surface.crosses_itself
+
+
+def _by_winding(surface: Surface, points: Floats, side: Floats) -> Floats:
+    """Second opinion: decisive on a closed surface; on an open one only where it is surely inside."""
+    winding = surface.winding_number(points)
+    if surface.closed:
+        return np.where(side == 0, 0.0, np.where(winding > 0.5, -1.0, 1.0))
+    side = np.where(side == _BEYOND, np.nan, side)
+    undecided = side == _UNDECIDED
+    side[undecided] = np.where(winding[undecided] > 0.5, -1, 1)
+    return np.where((winding > ENCLOSED) & (side != 0), -1.0, side)

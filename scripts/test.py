@@ -1,0 +1,42 @@
+"""Run every test.
+
+    python3 scripts/test.py [pytest arguments]
+
+Needs Python 3.11 and the package registries; makes its own environment in .venv-test, and one for each
+Blender it can test. Safe to run twice.
+"""
+
+import sys
+
+from environment import SetUpFailed, environment, run, say
+
+REQUIREMENTS = ["--editable .[test]"]
+
+
+def main() -> int:
+    """Run linters, types, tests, and the Blender border in every Blender; return 0 when all of it is clean."""
+    try:
+        python = str(environment("test", REQUIREMENTS))
+    except SetUpFailed as problem:
+        print(f"test: {problem}", file=sys.stderr)
+        return 2
+    if sys.argv[1:]:
+        return run([python, "-m", "pytest", *sys.argv[1:]])
+    steps = [
+        ("style", [python, "-m", "ruff", "check", "."]),
+        ("types", [python, "-m", "mypy"]),
+        ("tests", [python, "-m", "pytest", "-n", "2", "-m", "not blender"]),
+        ("tests inside Blender", [sys.executable, "scripts/test_blenders.py"]),
+    ]
+    failed = [name for name, command in steps if _step(name, command)]
+    print("all clean" if not failed else "failed: " + ", ".join(failed), flush=True)
+    return 1 if failed else 0
+
+
+def _step(name: str, command: list[str]) -> int:
+    say(name)
+    return run(command)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

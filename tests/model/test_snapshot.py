@@ -1,0 +1,114 @@
+"""The snapshot: frozen, whole after a round trip, refused when it is no surface."""
+
+import numpy as np
+import pytest
+
+from dryfit.model.admission import admit
+from dryfit.model.errors import (
+    BadFaceIndex,
+    ImplausibleSize,
+    MissingRole,
+    NoFaces,
+    NotFiniteCoordinates,
+    TooManyBases,
+    UnreadableFile,
+    UnwritableOutput,
+    ZeroArea,
+)
+from dryfit.model.snapshot import Acceptance, Camera, Lock, Motion, Part, Snapshot
+from dryfit.model.snapshot_file import load_saved_snapshot, save_snapshot
+from shapes import icosphere, worn
+
+
+@pytest.fixture
+def whole():
+    vertices, faces = icosphere(2)
+    moved = np.stack([vertices, vertices + [0, 0, -20.0]])
+    return worn(
+        (vertices, faces),
+        (vertices * 1.01, faces),
+        source="design.blend",
+        sha256="ab",
+        landmarks={"sellion": [0, -100, 20]},
+        motions={"jaw": Motion("jaw", [0, 1], {"Scan": moved})},
+        cameras=(Camera("ShotCam", (0.0, -2000.0, 0.0)),),
+        lock=Lock("ff", vertices),
+        acceptances=(Acceptance("edge", "Piece", "", "a digital zone"),),
+        notes=("one note",),
+    )
+
+
+def test_arrays_cannot_be_changed(whole):
+    with pytest.raises(ValueError, match="read-only"):
+        whole.base.vertices_mm[0, 0] = 1.0
+    with pytest.raises(TypeError):
+        whole.landmarks["sellion"] = 0
+
+
+def test_a_saved_snapshot_comes_back_the_same(whole, tmp_path):
+    back = load_saved_snapshot(save_snapshot(whole, tmp_path / "a.npz"))
+    assert [vars(a).keys() for a in back.parts] == [vars(a).keys() for a in whole.parts]
+    for one, other in zip(back.parts, whole.parts, strict=True):
+        np.testing.assert_array_equal(one.vertices_mm, other.vertices_mm)
+        np.testing.assert_array_equal(one.faces, other.faces)
+        assert (one.name, one.role, one.material) == (other.name, other.role, other.material)
+    np.testing.assert_array_equal(back.motions["jaw"].frames_mm["Scan"], whole.motions["jaw"].frames_mm["Scan"])
+    assert back.cameras == whole.cameras
+    assert back.acceptances == whole.acceptances
+    assert back.notes == whole.notes
+    np.testing.assert_array_equal(back.lock.vertices_mm, whole.lock.vertices_mm)
+    assert [p.name for p in tmp_path.iterdir()] == ["a.npz"]
+
+
+def test_a_strange_file_is_refused_and_never_unpickled(tmp_path):
+    strange = tmp_path / "a.npz"
+    for content in (b"", b"not a zip", b"PK\x03\x04 torn"):
+        strange.write_bytes(content)
+        with pytest.raises(UnreadableFile):
+            load_saved_snapshot(strange)
+    np.savez(strange, header=np.array([object()], dtype=object))
+    with pytest.raises(UnreadableFile):
+        load_saved_snapshot(strange)
+
+
+def test_an_unwritable_place_leaves_nothing(whole, tmp_path):
+    with pytest.raises(UnwritableOutput):
+        save_snapshot(whole, tmp_path / "absent" / "a.npz")
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_motion_is_linear_between_frames_and_goes_on_beyond_them():
+    frames = np.array([[[0.0, 0, 0]], [[1.0, 0, 0]], [[3.0, 0, 0]]])
+    motion = Motion("jaw", [0.0, 0.5, 1.0], {"A": frames})
+    for t, x in ((-0.5, -1.0), (0.25, 0.5), (0.5, 1.0), (0.75, 2.0), (1.25, 4.0)):
+        assert motion.vertices_at("A", t)[0, 0] == pytest.approx(x)
+
+
+VERTICES, FACES = icosphere(1)
+NAN = VERTICES.copy()
+NAN[3] = np.nan
+
+
+@pytest.mark.parametrize(
+    ("parts", "error", "words"),
+    [
+        ([("A", "appliance", VERTICES, FACES)], MissingRole, "base"),
+        ([("B", "base", VERTICES, FACES)], MissingRole, "appliance"),
+        ([("B", "base", VERTICES, FACES), ("C", "base", VERTICES, FACES)], TooManyBases, "B, C"),
+        ([("B", "base", VERTICES, FACES[:0]), ("A", "appliance", VERTICES, FACES)], NoFaces, "'B' has 42"),
+        ([("B", "base", VERTICES[:0], FACES[:0]), ("A", "appliance", VERTICES, FACES)], NoFaces, "no faces"),
+        ([("B", "base", NAN, FACES), ("A", "appliance", VERTICES, FACES)], NotFiniteCoordinates, "1 of 42"),
+        ([("B", "base", VERTICES, FACES + 40), ("A", "appliance", VERTICES, FACES)], BadFaceIndex, "outside"),
+        ([("B", "base", VERTICES, FACES[:, [0, 0, 0]]), ("A", "appliance", VERTICES, FACES)], ZeroArea, "zero area"),
+        ([("B", "base", VERTICES / 1000, FACES), ("A", "appliance", VERTICES, FACES)], ImplausibleSize, "metres read"),
+        (
+            [("B", "base", VERTICES * 1000, FACES), ("A", "appliance", VERTICES, FACES)],
+            ImplausibleSize,
+            "millimetres read as metres",
+        ),
+    ],
+)
+def test_what_cannot_be_measured_is_refused_with_a_clear_word(parts, error, words):
+    snapshot = Snapshot("bad", parts=tuple(Part(*part) for part in parts))
+    with pytest.raises(error, match=words):
+        admit(snapshot)
