@@ -13,13 +13,13 @@ from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.errors import DryfitError
 from ..model.finding import Finding, Outcome, not_checked
+from ..model.fingerprint import fingerprint
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
 from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, status_of
 from ..model.snapshot import Acceptance, Snapshot
 from ..model.version import VERSION
 from .check import Check
-from .fingerprint import fingerprint
 from .fitting import Fitting
 from .registry import CHECKS
 

@@ -174,6 +174,17 @@ def _each(table: Table, read: Callable[[Table], Any]) -> dict[str, Any]:
     return {name: read(table.inner(name)) for name in table.values}
 
 
+def motions_from(values: object, source: str) -> dict[str, MotionBrief]:
+    """Read motions from the content of a ``[motions]`` table; ``source`` names it in complaints.
+
+    Raises
+    ------
+    UnknownKey, BadValue
+        Naming the first key or value that means nothing.
+    """
+    return _each(Table("", {"motions": values}, source).inner("motions"), _motion)
+
+
 def _base(table: Table) -> BaseBrief:
     table.only(("file", "object"))
     return BaseBrief(table.text("file"), table.text("object"))

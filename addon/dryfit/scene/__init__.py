@@ -1,1 +1,25 @@
-"""The Blender border: the only code that reads or writes bpy data."""
+"""The Blender border: the only code that reads or writes bpy data.
+
+- ``reading``: ``read_file(path, brief)`` and ``read_snapshot(context, brief)`` give a frozen ``Snapshot``.
+- ``design_file``, ``opening``, ``importing``, ``base_file``: what is opened how, and put on which base.
+- ``scene_reading``: what one scene holds. ``roles``, ``landmarks``, ``cameras``, ``acceptances``,
+  ``motions`` and ``locking`` each know one kind of property, and write it for a sidebar to call.
+- ``posable_scene``, ``staging``, ``posing``, ``borrowing``: pose, evaluate, leave everything as it was.
+- ``meshes``, ``units``, ``welding``: evaluated objects as arrays in millimetres.
+
+Stored with a file, all plain ID properties:
+
+============================== =========== ==============================================================
+property                       on          value
+============================== =========== ==============================================================
+``dryfit_role``                object      a role's name
+``dryfit_material``            object      a material of the brief
+``dryfit_landmark``            an Empty    a landmark's name
+``dryfit_lock_fingerprint``    the base    SHA-256 of the locked mesh, as hex text
+``dryfit_lock_vertices``       the base    the locked vertices as bytes (see ``locking``)
+``dryfit_motions``             scene       JSON: ``{"jaw": {"keys": {"JawOpen": [0.0, 1.0]}}}``, as in a brief
+``dryfit_exceptions``          scene       JSON: a list of {check, object, region, reason, by, on}
+============================== =========== ==============================================================
+
+Vertex groups named ``dryfit_...`` become a part's areas.
+"""

@@ -4,7 +4,7 @@ import hashlib
 
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
+from .arrays import FloatArray, IntArray
 
 STEP_MM = 0.001
 

@@ -1,0 +1,176 @@
+"""A design that brings no base of its own, put on the base that the brief names."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from ..model.brief import Brief
+from ..model.errors import UnreadableFile
+from ..model.snapshot import Motion, Part, Role, Snapshot
+from ..model.snapshot_file import load_saved_snapshot
+from .blender import blender
+from .design_file import open_design, read_opened
+from .errors import BaseNotStated, NoSuchObject, WhichBase
+from .roles import WITH_SURFACE
+from .scene_reading import SceneRead
+
+BODY = (Role.BASE, Role.EYE_LEFT, Role.EYE_RIGHT, Role.UPPER_TEETH, Role.LOWER_TEETH)
+"""Roles that a base file contributes: the performer, not what another design wears."""
+TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
+
+
+def on_stated_base(read: SceneRead, path: Path, brief: Brief) -> SceneRead:
+    """Return the design on the base of ``[base] file``, a path relative to the brief.
+
+    Parameters
+    ----------
+    read
+        The design without a base.
+    path
+        Its file.
+    brief
+        Names the base.
+
+    Raises
+    ------
+    BaseNotStated
+        When the brief names no base file.
+    NoSuchObject, WhichBase
+        When the base file does not tell which of its objects is the base.
+    InputError
+        When the base file cannot be read.
+    """
+    if not brief.base.file:
+        raise BaseNotStated(str(path))
+    file = base_path(path, brief)
+    if not file.is_file():
+        raise UnreadableFile(str(file), "the base named under [base] file is not there")
+    base = read_base(file, brief)
+    both = combined(base.snapshot, read.snapshot)
+    keys = (*read.keys, *base.keys)
+    return SceneRead(both, tuple(sorted(set(keys))), {**base.motions, **read.motions})
+
+
+def base_path(path: Path, brief: Brief) -> Path:
+    """Return where the base file is: beside the brief, or beside the design where the brief is no file."""
+    beside = Path(brief.source) if brief.source else path
+    return beside.parent / brief.base.file
+
+
+def read_base(file: Path, brief: Brief) -> SceneRead:
+    """Read the performer from a base file.
+
+    Raises
+    ------
+    NoSuchObject, WhichBase
+        When it is not clear which object is the base.
+    InputError
+        When the file cannot be read.
+    """
+    name = brief.base.object
+    if file.suffix.lower() == ".npz":
+        saved = load_saved_snapshot(file)
+        keys = {
+            key for motion in saved.motions if motion in brief.motions for key in brief.motions[motion].keys
+        }
+        return SceneRead(body(saved, file, name), tuple(keys), {})
+    factor = open_design(file, brief)
+    read = read_opened(file, _base_brief(brief, name), factor)
+    if not name and not read.snapshot.with_role(Role.BASE):
+        name = only_mesh(file)
+        read = read_opened(file, _base_brief(brief, name), factor)
+    return replace(read, snapshot=body(read.snapshot, file, name))
+
+
+def only_mesh(file: Path) -> str:
+    """Return the name of the open scene's only object with a surface.
+
+    Raises
+    ------
+    WhichBase
+        When there are several, or none.
+    """
+    names = sorted(item.name for item in blender().context.scene.objects if item.type in WITH_SURFACE)
+    if len(names) != 1:
+        raise WhichBase(str(file), names)
+    return str(names[0])
+
+
+def body(snapshot: Snapshot, file: Path, name: str) -> Snapshot:
+    """Return the performer alone: the named object as the base, or the one marked so, with eyes and teeth.
+
+    Raises
+    ------
+    NoSuchObject
+        When there is no such object.
+    """
+    if name:
+        if name not in {part.name for part in snapshot.parts}:
+            raise NoSuchObject(str(file), name, meshes_in(snapshot, file))
+        parts = [replace(part, role=Role.BASE) if part.name == name else part for part in snapshot.parts]
+        one_base = tuple(part for part in parts if part.role is not Role.BASE or part.name == name)
+        snapshot = replace(snapshot, parts=one_base)
+    kept = [part for part in snapshot.parts if part.role in BODY]
+    return replace(snapshot, parts=tuple(kept))
+
+
+def meshes_in(snapshot: Snapshot, file: Path) -> list[str]:
+    """Return the names to choose a base from."""
+    if file.suffix.lower() == ".npz":
+        return [part.name for part in snapshot.parts]
+    return sorted(item.name for item in blender().context.scene.objects if item.type in WITH_SURFACE)
+
+
+def _base_brief(brief: Brief, name: str) -> Brief:
+    roles = {role: patterns for role, patterns in brief.roles.items() if role in BODY}
+    if name:
+        roles[Role.BASE] = (name,)
+    return replace(brief, roles=roles, landmarks={})
+
+
+def combined(base: Snapshot, design: Snapshot) -> Snapshot:
+    """Return the design on the base, the design's own teeth in place of the base's.
+
+    Landmarks and the lock are the base's; landmarks that it lacks come from the design.
+    """
+    worn = tuple(part for part in design.parts if part.name not in _names(base, Role.BASE))
+    bare = tuple(part for part in base.parts if part.role not in TEETH or not design.with_role(part.role))
+    named = _distinct_names(bare, worn, design.name)
+    return Snapshot(
+        name=design.name,
+        parts=(*bare, *(replace(part, name=named[part.name]) for part in worn)),
+        landmarks={**design.landmarks, **base.landmarks},
+        motions=joined_motions(base, design, named),
+        cameras=(*design.cameras, *base.cameras),
+        lock=base.lock,
+        acceptances=(*base.acceptances, *design.acceptances),
+        notes=(*design.notes, *base.notes),
+    )
+
+
+def _names(snapshot: Snapshot, *roles: Role) -> set[str]:
+    return {part.name for part in snapshot.with_role(*roles)}
+
+
+def _distinct_names(bare: Iterable[Part], worn: Iterable[Part], design: str) -> dict[str, str]:
+    taken = {part.name for part in bare}
+    return {part.name: f"{part.name} ({design})" if part.name in taken else part.name for part in worn}
+
+
+def joined_motions(base: Snapshot, design: Snapshot, named: Mapping[str, str]) -> dict[str, Motion]:
+    """Return every motion of both, the design's parts under their new names, at the key frames of both."""
+    joined: dict[str, Motion] = {}
+    for name in {**base.motions, **design.motions}:
+        sides = [(base.motions.get(name), {}), (design.motions.get(name), named)]
+        both = [(motion, names) for motion, names in sides if motion is not None]
+        times = np.unique(np.concatenate([motion.frames_t for motion, _ in both]))
+        frames = {
+            names.get(part, part): np.stack([motion.vertices_at(part, t) for t in times])
+            for motion, names in both
+            for part in motion.frames_mm
+            if names is not named or part in named
+        }
+        joined[name] = Motion(name, times, frames)
+    return joined

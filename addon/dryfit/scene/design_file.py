@@ -1,0 +1,67 @@
+"""One design file, opened and read as it is: roles may be missing, keys may be elsewhere."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from ..model.brief import Brief
+from ..model.errors import UnreadableFile
+from ..model.snapshot import Role
+from .blender import blender
+from .drivers import script_driver_notes
+from .importing import IMPORTERS, SPLIT, import_mesh_file
+from .opening import open_blend
+from .scene_reading import SceneRead, read_scene
+from .units import mm_per_unit
+from .welding import welded
+
+BLEND = ".blend"
+NO_ROLES = "No roles are stated: every mesh of the file was taken as an appliance."
+
+
+def read_design(path: Path, brief: Brief) -> SceneRead:
+    """Open one design and read it; keys that it lacks are left out of the motions.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be read.
+    """
+    factor = open_design(path, brief)
+    read = read_opened(path, brief, factor)
+    if path.suffix.lower() == BLEND or read.snapshot.parts or brief.roles:
+        return read
+    roles = {Role.APPLIANCE: ("*",), Role.IGNORE: (brief.base.object,)}
+    return read_opened(path, replace(brief, roles=roles), factor).noting(NO_ROLES)
+
+
+def open_design(path: Path, brief: Brief) -> float:
+    """Open a .blend or mesh file in place of the current one and return the millimetres in one of its units.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be opened, or is in no known unit.
+    """
+    suffix = path.suffix.lower()
+    if suffix == BLEND:
+        open_blend(path)
+        return mm_per_unit(blender().context.scene)
+    if suffix in IMPORTERS:
+        return import_mesh_file(path, brief)
+    known = ", ".join((BLEND, *IMPORTERS))
+    raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file that Blender reads here ({known})")
+
+
+def read_opened(path: Path, brief: Brief, mm_per_unit: float) -> SceneRead:
+    """Read the file that was just opened.
+
+    Raises
+    ------
+    InputError
+        When its scene cannot be read.
+    """
+    context = blender().context
+    read = read_scene(context, brief, path.stem, mm_per_unit)
+    if path.suffix.lower() in SPLIT:
+        read = replace(read, snapshot=welded(read.snapshot))
+    return read.noting(*script_driver_notes(context.scene.objects))

@@ -1,0 +1,122 @@
+"""Import mesh files with Blender's own importers, in the unit they carry or the one the brief states.
+
+Axes are those of Blender's importers with their usual settings: OBJ, glTF and FBX turn Y-up files upright
+(+Z), PLY and STL are taken as they are. World space is Blender's, after that.
+"""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from ..model.brief import MM_PER_UNIT, Brief
+from ..model.errors import UnitsNotStated, UnreadableFile
+from .blender import Blender, blender
+from .opening import one_line, open_empty
+from .quiet import quiet_output
+from .roles import WITH_SURFACE
+from .units import MM_PER_METRE
+
+Importer = Callable[[Blender, str], set[str]]
+
+
+def _import_obj(bpy: Blender, path: str) -> set[str]:
+    answer: set[str] = bpy.ops.wm.obj_import(filepath=path, validate_meshes=True)
+    return answer
+
+
+def _import_ply(bpy: Blender, path: str) -> set[str]:
+    answer: set[str] = bpy.ops.wm.ply_import(filepath=path)
+    return answer
+
+
+def _import_stl(bpy: Blender, path: str) -> set[str]:
+    answer: set[str] = bpy.ops.wm.stl_import(filepath=path)
+    return answer
+
+
+def _import_gltf(bpy: Blender, path: str) -> set[str]:
+    _enable("io_scene_gltf2")
+    answer: set[str] = bpy.ops.import_scene.gltf(filepath=path)
+    return answer
+
+
+def _import_fbx(bpy: Blender, path: str) -> set[str]:
+    if "fbx_import" in dir(bpy.ops.wm):
+        answer: set[str] = bpy.ops.wm.fbx_import(filepath=path)
+        return answer
+    _enable("io_scene_fbx")
+    answer = bpy.ops.import_scene.fbx(filepath=path)
+    return answer
+
+
+def _import_usd(bpy: Blender, path: str) -> set[str]:
+    names = {entry.identifier for entry in bpy.ops.wm.usd_import.get_rna_type().properties}
+    if "apply_unit_conversion_scale" in names:
+        answer: set[str] = bpy.ops.wm.usd_import(filepath=path, apply_unit_conversion_scale=True)
+        return answer
+    answer = bpy.ops.wm.usd_import(filepath=path)
+    return answer
+
+
+IMPORTERS: Mapping[str, Importer] = {
+    ".obj": _import_obj,
+    ".ply": _import_ply,
+    ".stl": _import_stl,
+    ".glb": _import_gltf,
+    ".gltf": _import_gltf,
+    ".fbx": _import_fbx,
+    ".usd": _import_usd,
+    ".usda": _import_usd,
+    ".usdc": _import_usd,
+    ".usdz": _import_usd,
+}
+UNITLESS = (".obj", ".ply", ".stl")
+"""Kinds of file that carry no unit."""
+SPLIT = (".glb", ".gltf")
+"""Kinds of file that split vertices where normals or texture coordinates differ."""
+
+
+def import_mesh_file(path: Path, brief: Brief) -> float:
+    """Import a mesh file into an empty scene and return the millimetres in one Blender unit of it.
+
+    Raises
+    ------
+    UnitsNotStated
+        When the file carries no unit and the brief states none.
+    UnreadableFile
+        When Blender cannot read it or finds no surface in it.
+    OpenFileAtRisk, BlenderMissing
+    """
+    suffix = path.suffix.lower()
+    factor = mm_per_imported_unit(path, brief)
+    open_empty(path)
+    bpy = blender()
+    try:
+        with quiet_output():
+            answer = IMPORTERS[suffix](bpy, str(path.resolve()))
+    except (RuntimeError, ValueError, OSError) as error:
+        raise UnreadableFile(str(path), one_line(error)) from error
+    if answer != {"FINISHED"} or not any(item.type in WITH_SURFACE for item in bpy.context.scene.objects):
+        raise UnreadableFile(str(path), f"Blender finds no mesh in it; it may be damaged or no {suffix} file")
+    return factor
+
+
+def mm_per_imported_unit(path: Path, brief: Brief) -> float:
+    """Return the millimetres in one unit of a mesh file.
+
+    Raises
+    ------
+    UnitsNotStated
+        When the file carries no unit and the brief states none.
+    """
+    if path.suffix.lower() not in UNITLESS:
+        return MM_PER_METRE
+    if not brief.units.mesh_files:
+        raise UnitsNotStated(str(path))
+    return MM_PER_UNIT[brief.units.mesh_files]
+
+
+def _enable(module: str) -> None:
+    import addon_utils  # type: ignore[import-not-found,unused-ignore]
+
+    if not addon_utils.check(module)[1]:
+        addon_utils.enable(module)

@@ -1,0 +1,63 @@
+"""Landmarks: Empties that carry a name, overridden by the brief."""
+
+import difflib
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from ..model.arrays import FloatArray
+from ..model.brief import Brief
+from ..model.snapshot import LANDMARKS
+from .blender import BlenderObject, Depsgraph
+from .errors import TwoLandmarks
+from .meshes import world_matrix
+
+LANDMARK = "dryfit_landmark"
+
+
+def landmark_objects(objects: Iterable[BlenderObject]) -> dict[str, BlenderObject]:
+    """Return the objects that mark a known landmark, by its name.
+
+    Raises
+    ------
+    TwoLandmarks
+        When two objects claim the same one.
+    """
+    marked: dict[str, list[BlenderObject]] = {}
+    for item in objects:
+        name = item.get(LANDMARK)
+        if name in LANDMARKS:
+            marked.setdefault(name, []).append(item)
+    for name, items in marked.items():
+        if len(items) > 1:
+            raise TwoLandmarks(name, [item.name for item in items])
+    return {name: items[0] for name, items in marked.items()}
+
+
+def landmark_points(
+    marked: Mapping[str, BlenderObject], depsgraph: Depsgraph, mm_per_unit: float
+) -> dict[str, FloatArray]:
+    """Return where the marking objects stand: ``(3,)`` each, mm, world space."""
+    return {
+        name: world_matrix(item.evaluated_get(depsgraph))[:3, 3] * mm_per_unit
+        for name, item in marked.items()
+    }
+
+
+def with_briefed(points: Mapping[str, FloatArray], brief: Brief) -> dict[str, FloatArray]:
+    """Return the points with those of the brief in their place, mm, world space."""
+    return {**points, **{name: np.array(point) for name, point in brief.landmarks.items()}}
+
+
+def landmark_notes(objects: Iterable[BlenderObject]) -> tuple[str, ...]:
+    """Tell which objects carry a landmark name that does not exist."""
+    return tuple(
+        f"'{item.name}' marks '{item[LANDMARK]}', which is no known landmark{_nearest(item[LANDMARK])}."
+        for item in objects
+        if item.get(LANDMARK) not in (None, "", *LANDMARKS)
+    )
+
+
+def _nearest(name: object) -> str:
+    near = difflib.get_close_matches(str(name), LANDMARKS, 1, cutoff=0.5)
+    return f" (nearest: '{near[0]}')" if near else ""

@@ -1,0 +1,112 @@
+"""Lock the base: keep its fingerprint and its vertices on the object, so that any later change shows.
+
+``object["dryfit_lock_fingerprint"]`` is the fingerprint as text. ``object["dryfit_lock_vertices"]`` is bytes:
+the zlib-compressed differences between one vertex and the next, in whole micrometres, as little-endian int32
+in byte planes; a 100k-vertex scan takes well under a megabyte.
+"""
+
+import zlib
+
+import numpy as np
+
+from ..model.admission import admit_part
+from ..model.arrays import FloatArray
+from ..model.brief import Brief
+from ..model.fingerprint import STEP_MM, fingerprint
+from ..model.snapshot import Lock, Part, Role
+from .blender import BlenderContext, BlenderObject, blender
+from .errors import BadStoredValue
+from .motions import keyed_motions, motions_here
+from .posable_scene import posable_scene
+from .posing import key_names
+from .roles import Played
+from .units import mm_per_unit
+
+FINGERPRINT = "dryfit_lock_fingerprint"
+VERTICES = "dryfit_lock_vertices"
+INT32 = np.dtype("<i4")
+
+
+def stored_lock(item: BlenderObject) -> Lock | None:
+    """Return the lock kept on the object, or None.
+
+    Raises
+    ------
+    BadStoredValue
+        When the stored vertices are damaged.
+    """
+    print_then = item.get(FINGERPRINT)
+    if print_then in (None, ""):
+        return None
+    packed = item.get(VERTICES)
+    if packed is None:
+        return Lock(str(print_then))
+    try:
+        return Lock(str(print_then), unpacked(bytes(packed)))
+    except (zlib.error, ValueError, TypeError) as error:
+        raise BadStoredValue(item.name, VERTICES, str(error)) from error
+
+
+def lock_base(item: BlenderObject, context: BlenderContext | None = None, brief: Brief | None = None) -> Lock:
+    """Keep the base as it is now, read as a check reads it, and return the lock.
+
+    Parameters
+    ----------
+    item
+        The object to lock, of the context's scene; whatever its role is.
+    context
+        ``bpy.context`` by default.
+    brief
+        The brief that the design is checked with: its motions tell which shape keys are at rest.
+
+    Raises
+    ------
+    NoFaces, NotFiniteCoordinates, BadFaceIndex, ZeroArea
+        When the object is no surface that could be measured.
+    InputError
+        When it cannot be read.
+    """
+    context = context or blender().context
+    scene, played = context.scene, (Played(item.name, Role.BASE, item),)
+    motions = motions_here(keyed_motions(scene, brief or Brief()), key_names(scene.objects))
+    with posable_scene(context, played, (), motions, mm_per_unit(scene)) as posable:
+        (base,) = posable.parts()
+    admit_part(base)
+    return store_lock(item, base)
+
+
+def store_lock(item: BlenderObject, base: Part) -> Lock:
+    """Keep the base as it is now on its object, and return the lock."""
+    lock = Lock(fingerprint(base.vertices_mm, base.faces), base.vertices_mm)
+    item[FINGERPRINT] = lock.fingerprint
+    item[VERTICES] = packed(lock.vertices_mm)
+    return lock
+
+
+def unlock_base(item: BlenderObject) -> None:
+    """Forget the lock of an object; nothing happens to one that has none."""
+    for name in (FINGERPRINT, VERTICES):
+        if name in item:
+            del item[name]
+
+
+def packed(vertices_mm: FloatArray) -> bytes:
+    """Return vertices ``(n, 3)``, mm, as compressed bytes, rounded to 1 µm."""
+    steps = np.round(vertices_mm / STEP_MM).astype(INT32)
+    differences = np.diff(steps, axis=0, prepend=np.zeros((1, 3), INT32)).astype(INT32)
+    planes = np.ascontiguousarray(differences).view(np.uint8).reshape(-1, INT32.itemsize).T
+    return zlib.compress(planes.tobytes(), 6)
+
+
+def unpacked(stored: bytes) -> FloatArray:
+    """Return the vertices ``(n, 3)``, mm, that ``packed`` made into bytes.
+
+    Raises
+    ------
+    zlib.error, ValueError
+        When the bytes are damaged.
+    """
+    planes = np.frombuffer(zlib.decompress(stored), np.uint8).reshape(INT32.itemsize, -1)
+    differences = np.ascontiguousarray(planes.T).view(INT32).reshape(-1, 3)
+    vertices_mm: FloatArray = np.cumsum(differences, axis=0, dtype=np.int64) * STEP_MM
+    return vertices_mm

@@ -1,0 +1,87 @@
+"""One evaluated object as arrays: world-space millimetres, triangles that face outward, marked areas."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import numpy as np
+
+from ..model.arrays import FloatArray, IntArray
+from .blender import BlenderMesh, BlenderObject, Depsgraph
+
+AREA_PREFIX = "dryfit_"
+
+
+@contextmanager
+def evaluated_mesh(
+    item: BlenderObject, depsgraph: Depsgraph
+) -> Iterator[tuple[BlenderObject, BlenderMesh | None]]:
+    """Lend the evaluated object and its mesh, modifiers applied; None where it has no surface at all."""
+    evaluated = item.evaluated_get(depsgraph)
+    try:
+        mesh = evaluated.to_mesh()
+    except RuntimeError:
+        mesh = None
+    try:
+        yield evaluated, mesh
+    finally:
+        evaluated.to_mesh_clear()
+
+
+def world_matrix(evaluated: BlenderObject) -> FloatArray:
+    """Return the object's world matrix, ``(4, 4)``, Blender units."""
+    return np.array(evaluated.matrix_world, dtype=np.float64)
+
+
+def world_vertices_mm(evaluated: BlenderObject, mesh: BlenderMesh | None, mm_per_unit: float) -> FloatArray:
+    """Return the vertices ``(n, 3)``, mm, world space."""
+    local = local_vertices(mesh)
+    matrix = world_matrix(evaluated)
+    placed: FloatArray = (local @ matrix[:3, :3].T + matrix[:3, 3]) * mm_per_unit
+    return placed
+
+
+def local_vertices(mesh: BlenderMesh | None) -> FloatArray:
+    """Return the mesh's own vertices ``(n, 3)``, Blender units."""
+    if mesh is None or not len(mesh.vertices):
+        return np.zeros((0, 3))
+    flat = np.empty(len(mesh.vertices) * 3, dtype=np.float32)
+    mesh.attributes["position"].data.foreach_get("vector", flat)
+    return flat.reshape(-1, 3).astype(np.float64)
+
+
+def triangles(evaluated: BlenderObject, mesh: BlenderMesh | None) -> IntArray:
+    """Return Blender's own triangles ``(m, 3)``, turned over where a negative scale mirrors the object."""
+    if mesh is None or not len(mesh.polygons):
+        return np.zeros((0, 3), dtype=np.int64)
+    mesh.calc_loop_triangles()
+    flat = np.empty(len(mesh.loop_triangles) * 3, dtype=np.int32)
+    mesh.loop_triangles.foreach_get("vertices", flat)
+    faces = flat.reshape(-1, 3).astype(np.int64)
+    return faces[:, ::-1] if is_mirrored(evaluated) else faces
+
+
+def is_mirrored(evaluated: BlenderObject) -> bool:
+    """Tell whether the object's world matrix swaps left and right."""
+    return bool(np.linalg.det(world_matrix(evaluated)[:3, :3]) < 0.0)
+
+
+def corners(mesh: BlenderMesh | None) -> IntArray:
+    """Return the vertex of every face corner, in face order: the same for the same topology."""
+    if mesh is None:
+        return np.zeros(0, dtype=np.int64)
+    flat = np.empty(len(mesh.loops), dtype=np.int32)
+    mesh.loops.foreach_get("vertex_index", flat)
+    return flat.astype(np.int64)
+
+
+def areas(item: BlenderObject, mesh: BlenderMesh | None) -> dict[str, FloatArray]:
+    """Return the weights ``(n,)`` of every vertex group whose name starts with ``dryfit_``."""
+    groups = {group.index: group.name for group in item.vertex_groups if group.name.startswith(AREA_PREFIX)}
+    if mesh is None or not groups:
+        return {}
+    weights = {name: np.zeros(len(mesh.vertices)) for name in groups.values()}
+    for vertex in mesh.vertices:
+        for entry in vertex.groups:
+            if entry.group in groups:
+                weights[groups[entry.group]][vertex.index] = entry.weight
+    return weights

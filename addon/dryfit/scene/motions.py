@@ -1,0 +1,168 @@
+"""Which motions a scene has, and their key frames: every part's vertices at as many poses as it takes."""
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..model.arrays import FloatArray
+from ..model.brief import Brief, MotionBrief
+from ..model.brief_reading import motions_from
+from ..model.errors import InputError, MissingKey
+from ..model.snapshot import Motion
+from .blender import BlenderScene
+from .errors import BadStoredValue
+
+MOTIONS = "dryfit_motions"
+LINEAR_MM = 0.01
+"""Largest distance of a sampled pose from the straight line between its neighbours, mm."""
+STILL_MM = 0.001
+"""A part that moves less than this everywhere rides the base."""
+LEVELS = (2, 3, 5, 9, 17)
+"""Numbers of evenly spaced key frames to choose from."""
+
+PosedAt = Callable[[float], Mapping[str, FloatArray]]
+
+
+def stored_motions(scene: BlenderScene) -> dict[str, MotionBrief]:
+    """Return the motions stored with the scene as JSON, in the shape of a brief's ``[motions]``.
+
+    Raises
+    ------
+    BadStoredValue
+        When the property is there and means nothing.
+    """
+    text = scene.get(MOTIONS)
+    if text in (None, ""):
+        return {}
+    try:
+        return motions_from(json.loads(text), f"scene '{scene.name}'")
+    except (InputError, TypeError, ValueError, AttributeError) as error:
+        raise BadStoredValue(scene.name, MOTIONS, str(error)) from error
+
+
+def store_motions(scene: BlenderScene, motions: Mapping[str, MotionBrief]) -> None:
+    """Store shape-key motions with the scene, as ``stored_motions`` reads them."""
+    tables = {
+        name: {"keys": {key: list(ends) for key, ends in motion.keys.items()}}
+        for name, motion in motions.items()
+    }
+    scene[MOTIONS] = json.dumps(tables)
+
+
+def keyed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
+    """Return the motions made of shape keys: those stored with the scene, the brief's in their place.
+
+    Raises
+    ------
+    BadStoredValue
+    """
+    motions = {**stored_motions(scene), **brief.motions}
+    return {name: motion for name, motion in motions.items() if motion.keys}
+
+
+def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
+    """Return the motions with only those keys that are in ``keys``; motions left with none are dropped."""
+    have = set(keys)
+    kept = {
+        name: MotionBrief({key: ends for key, ends in motion.keys.items() if key in have})
+        for name, motion in motions.items()
+    }
+    return {name: motion for name, motion in kept.items() if motion.keys}
+
+
+def require_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> None:
+    """Raise when a motion names a key that nothing has.
+
+    Raises
+    ------
+    MissingKey
+        Naming the first one and all that were found.
+    """
+    have = sorted(available)
+    for name, motion in motions.items():
+        for key in motion.keys:
+            if key not in have:
+                raise MissingKey(name, key, have)
+
+
+def rest_values(motions: Mapping[str, MotionBrief]) -> dict[str, float]:
+    """Return every motion key's value at t = 0; where two motions disagree, the first one's."""
+    values: dict[str, float] = {}
+    for motion in motions.values():
+        for key, (start, _) in motion.keys.items():
+            values.setdefault(key, start)
+    return values
+
+
+def values_at(motion: MotionBrief, t: float, rest: Mapping[str, float]) -> dict[str, float]:
+    """Return every key's value at ``t`` of one motion, the others at rest."""
+    return {**rest, **{key: start + (end - start) * t for key, (start, end) in motion.keys.items()}}
+
+
+@dataclass(frozen=True)
+class Sampled:
+    """One motion as key frames, and how far the true path may leave the straight lines between them, mm."""
+
+    motion: Motion
+    error_mm: float
+
+
+def sampled_motion(name: str, posed_at: PosedAt) -> Sampled:
+    """Return the key frames of one motion: two where vertices move straight, up to 17 where they do not.
+
+    Parameters
+    ----------
+    name
+        The motion's name.
+    posed_at
+        Part name -> vertices ``(n, 3)``, mm, at a parameter t.
+
+    Raises
+    ------
+    InputError
+        Whatever ``posed_at`` raises.
+    """
+    poses: dict[float, Mapping[str, FloatArray]] = {}
+    for finer in LEVELS[2:]:
+        for t in np.linspace(0.0, 1.0, finer).tolist():
+            if t not in poses:
+                poses[t] = posed_at(t)
+        frames = _stacked(poses)
+        for count in LEVELS[: LEVELS.index(finer)]:
+            chosen = _every(frames, count)
+            if _largest_miss_mm(chosen, frames) <= LINEAR_MM:
+                return Sampled(Motion(name, np.linspace(0.0, 1.0, count), chosen), LINEAR_MM)
+    # Halving the step of a smooth path quarters its distance from the chord.
+    error_mm = _largest_miss_mm(_every(frames, LEVELS[-2]), frames) / 4.0
+    return Sampled(Motion(name, np.linspace(0.0, 1.0, LEVELS[-1]), frames), error_mm)
+
+
+def _stacked(poses: Mapping[float, Mapping[str, FloatArray]]) -> dict[str, FloatArray]:
+    ordered = [poses[t] for t in sorted(poses)]
+    frames = {}
+    for name in ordered[0]:
+        path = np.stack([pose[name] for pose in ordered])
+        if path.size and np.linalg.norm(path - path[0], axis=2).max() > STILL_MM:
+            frames[name] = path
+    return frames
+
+
+def _every(frames: Mapping[str, FloatArray], count: int) -> dict[str, FloatArray]:
+    return {name: path[:: (len(path) - 1) // (count - 1)] for name, path in frames.items()}
+
+
+def _largest_miss_mm(coarse: Mapping[str, FloatArray], fine: Mapping[str, FloatArray]) -> float:
+    return max((_miss_mm(coarse[name], path) for name, path in fine.items()), default=0.0)
+
+
+def _miss_mm(coarse: FloatArray, fine: FloatArray) -> float:
+    step = (len(fine) - 1) // (len(coarse) - 1)
+    largest = 0.0
+    for place in range(len(fine)):
+        segment = min(place // step, len(coarse) - 2)
+        share = place / step - segment
+        straight = coarse[segment] * (1.0 - share) + coarse[segment + 1] * share
+        largest = max(largest, float(np.linalg.norm(fine[place] - straight, axis=1).max()))
+    return largest

@@ -1,0 +1,143 @@
+"""A scene whose motion keys can be set: what is on stage, and how to read it in any pose."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+from ..model.arrays import FloatArray, IntArray
+from ..model.brief import MotionBrief
+from ..model.snapshot import Part
+from .blender import BlenderContext, BlenderObject, Depsgraph
+from .errors import TopologyChanges
+from .meshes import areas, corners, evaluated_mesh, triangles, world_vertices_mm
+from .motions import PosedAt, rest_values, values_at
+from .posing import Posable, posable_again, posables, posing_notes, require_posed, require_relative, set_keys
+from .roles import Played
+from .staging import Stage, object_mode, staged
+
+MATERIAL = "dryfit_material"
+
+
+@dataclass(frozen=True)
+class PosableScene:
+    """The objects with a role on a stage, their motion keys free to be set.
+
+    Attributes
+    ----------
+    stage
+        Where they are evaluated.
+    played
+        The objects with a role.
+    posable
+        The shape keys that the motions name.
+    motions
+        The motions made of shape keys.
+    mm_per_unit
+        Millimetres in one Blender unit.
+    notes
+        What had to be overruled to set the keys.
+    corners
+        Each part's face corners at rest, filled when the parts are read.
+    """
+
+    stage: Stage
+    played: tuple[Played, ...]
+    posable: tuple[Posable, ...]
+    motions: Mapping[str, MotionBrief]
+    mm_per_unit: float
+    notes: tuple[str, ...] = ()
+    corners: dict[str, IntArray] = field(default_factory=dict)
+
+    @property
+    def rest(self) -> dict[str, float]:
+        """Every motion key's value at rest."""
+        return rest_values(self.motions)
+
+    def pose(self, values: Mapping[str, float]) -> Depsgraph:
+        """Set every motion key and return the evaluated scene.
+
+        Raises
+        ------
+        KeyNotPosed
+            When a key does not take its value.
+        """
+        set_keys(self.posable, values)
+        depsgraph = self.stage.evaluate()
+        require_posed(self.posable, values, depsgraph, self.motions)
+        return depsgraph
+
+    def parts(self) -> tuple[Part, ...]:
+        """Return every part at rest.
+
+        Raises
+        ------
+        KeyNotPosed
+        """
+        depsgraph = self.pose(self.rest)
+        return tuple(self._part(each, depsgraph) for each in self.played)
+
+    def posed_at(self, motion: str) -> PosedAt:
+        """Return the function that gives every part's vertices ``(n, 3)``, mm, at t of one motion."""
+
+        def pose(t: float) -> dict[str, FloatArray]:
+            depsgraph = self.pose(values_at(self.motions[motion], t, self.rest))
+            return {each.name: self._posed_vertices(each, depsgraph, motion, t) for each in self.played}
+
+        return pose
+
+    def _part(self, each: Played, depsgraph: Depsgraph) -> Part:
+        with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
+            self.corners[each.name] = corners(mesh)
+            return Part(
+                name=each.name,
+                role=each.role,
+                vertices_mm=world_vertices_mm(evaluated, mesh, self.mm_per_unit),
+                faces=triangles(evaluated, mesh),
+                material=str(each.object.get(MATERIAL, "")),
+                areas=areas(each.object, mesh),
+            )
+
+    def _posed_vertices(self, each: Played, depsgraph: Depsgraph, motion: str, t: float) -> FloatArray:
+        with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
+            found, rest = corners(mesh), self.corners[each.name]
+            vertices_mm = world_vertices_mm(evaluated, mesh, self.mm_per_unit)
+        if found.shape != rest.shape or (found != rest).any():
+            raise TopologyChanges(each.name, motion, t, len(rest), len(found))
+        return vertices_mm
+
+
+@contextmanager
+def posable_scene(
+    context: BlenderContext,
+    played: tuple[Played, ...],
+    others: Iterable[BlenderObject],
+    motions: Mapping[str, MotionBrief],
+    mm_per_unit: float,
+) -> Iterator[PosableScene]:
+    """Lend the context's scene ready to be posed; afterwards, and also on error, it is as it was.
+
+    Parameters
+    ----------
+    context
+        Where the scene and the mode of the active object come from.
+    played, others
+        The objects with a role, and others whose place is asked for.
+    motions
+        Motions made of shape keys.
+    mm_per_unit
+        Millimetres in one Blender unit.
+
+    Raises
+    ------
+    AbsoluteKeys
+        When a motion names a key that has no value.
+    """
+    objects = list(context.scene.objects)
+    named = {key for motion in motions.values() for key in motion.keys}
+    shown = {item.as_pointer(): item for item in (*(each.object for each in played), *others)}
+    with object_mode(context):
+        posable = posables(objects, named)
+        require_relative(posable, motions)
+        notes = tuple(posing_notes(objects, posable))
+        with staged(context.scene, shown.values()) as stage, posable_again(objects, posable):
+            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes)

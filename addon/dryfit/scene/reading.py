@@ -1,0 +1,62 @@
+"""From a file or the open scene to a snapshot."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from ..model.brief import Brief
+from ..model.snapshot import Role, Snapshot
+from .base_file import on_stated_base
+from .blender import BlenderContext, blender
+from .design_file import read_design
+from .landmarks import with_briefed
+from .motions import keyed_motions, require_keys
+from .posing import key_names
+from .scene_reading import read_scene
+from .units import mm_per_unit
+
+
+def read_snapshot(context: BlenderContext, brief: Brief | None = None, name: str = "") -> Snapshot:
+    """Read the open scene and leave it exactly as it was, also when reading fails.
+
+    Parameters
+    ----------
+    context
+        ``bpy.context`` or the context of an operator.
+    brief
+        What overrides the scene's own roles, landmarks and motions; None for nothing.
+    name
+        The variant's name; by default that of the open file, or of the scene where it was never saved.
+
+    Raises
+    ------
+    InputError
+        When the scene cannot be read; the message says what, where and what to do.
+    """
+    brief = brief or Brief()
+    scene = context.scene
+    stem = Path(blender().data.filepath).stem
+    require_keys(keyed_motions(scene, brief), key_names(scene.objects))
+    return read_scene(context, brief, name or stem or scene.name, mm_per_unit(scene)).snapshot
+
+
+def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
+    """Read a design from a .blend or a mesh file.
+
+    Parameters
+    ----------
+    path
+        ``.blend`` (opened with its scripts disabled), or ``.obj .ply .stl .glb .gltf .usd* .fbx``.
+    brief
+        Roles, units of mesh files, and the base where the file has none.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be read; the message says what, where and what to do.
+    """
+    path, brief = Path(path), brief or Brief()
+    read = read_design(path, brief)
+    if not read.snapshot.with_role(Role.BASE):
+        read = on_stated_base(read, path, brief)
+    require_keys(read.motions, read.keys)
+    return replace(read.snapshot, source=str(path), landmarks=with_briefed(read.snapshot.landmarks, brief))

@@ -1,0 +1,79 @@
+"""A stage: a throw-away scene that shows the wanted objects, whatever is hidden in the user's own.
+
+Blender evaluates what a view layer shows. Instead of unhiding things in the user's view layers, the objects
+are linked into a scene of our own, evaluated there, and the scene is removed. Parents, armatures, drivers and
+whatever else the objects depend on come along by themselves. An evaluation outside the active scene never
+writes animated values back to the originals.
+"""
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+
+from .blender import BlenderContext, BlenderObject, BlenderScene, Depsgraph, blender
+from .borrowing import Borrowed
+from .roles import Played
+
+STAGE = "dryfit stage"
+BUSY_MODES = ("EDIT", "SCULPT")
+"""Modes in which the mesh lives in a tool's own copy, or its modifiers are held back."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A scene of our own."""
+
+    scene: BlenderScene
+
+    def evaluate(self) -> Depsgraph:
+        """Return the stage's dependency graph, brought up to date."""
+        layer = self.scene.view_layers[0]
+        layer.update()
+        return layer.depsgraph
+
+
+@contextmanager
+def staged(scene: BlenderScene, objects: Iterable[BlenderObject]) -> Iterator[Stage]:
+    """Lend a stage with these objects on it, at the scene's frame; afterwards it is gone."""
+    scenes = blender().data.scenes
+    stage = scenes.new(STAGE)
+    try:
+        _match(stage, scene)
+        with Borrowed() as borrowed:
+            for item in objects:
+                stage.collection.objects.link(item)
+                borrowed.set(item, "hide_viewport", False)
+            yield Stage(stage)
+    finally:
+        scenes.remove(stage)
+
+
+def _match(stage: BlenderScene, scene: BlenderScene) -> None:
+    for name, value in scene.items():
+        with suppress(TypeError):
+            stage[name] = value
+    stage.frame_current, stage.frame_subframe = scene.frame_current, scene.frame_subframe
+    stage.unit_settings.scale_length = scene.unit_settings.scale_length
+
+
+def hiding_notes(context: BlenderContext, played: Iterable[Played]) -> Iterator[str]:
+    """Tell which objects with a role are measured although they are hidden or left out of the view layer."""
+    layer = context.view_layer
+    hidden = [each.name for each in played if not each.object.visible_get(view_layer=layer)]
+    if hidden:
+        yield f"Hidden or excluded in the scene, but measured: {', '.join(hidden)}."
+
+
+@contextmanager
+def object_mode(context: BlenderContext) -> Iterator[None]:
+    """Leave Edit and Sculpt mode for a while, so that the meshes are whole, and go back."""
+    active = context.view_layer.objects.active
+    mode = active.mode if active else "OBJECT"
+    if mode not in BUSY_MODES:
+        yield
+        return
+    blender().ops.object.mode_set(mode="OBJECT")
+    try:
+        yield
+    finally:
+        blender().ops.object.mode_set(mode=mode)
