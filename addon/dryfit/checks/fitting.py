@@ -7,6 +7,7 @@ from ..geometry.areas import signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
+from .poses import Poses
 from .regions import Regions
 
 
@@ -25,6 +26,7 @@ class Fitting:
         self.snapshot = snapshot
         self.brief = brief
         self._surfaces: dict[str, Surface] = {}
+        self._poses: dict[str, Poses] = {}
         self._skins: dict[str, OuterSkin] = {}
 
     @property
@@ -55,6 +57,24 @@ class Fitting:
         if part.name not in self._surfaces:
             self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
         return self._surfaces[part.name]
+
+    @property
+    def motion_names(self) -> tuple[str, ...]:
+        """Names of the motions that can be posed: keyed ones and those the brief gives a hinge."""
+        stated = (name for name, motion in self.brief.motions.items() if motion.hinge is not None)
+        return tuple(sorted({*self.snapshot.motions, *stated}))
+
+    def poses(self, motion_name: str) -> Poses:
+        """Return where every part is in the named motion; made once.
+
+        Raises
+        ------
+        NoMotion
+            When there is no such motion, with what to add.
+        """
+        if motion_name not in self._poses:
+            self._poses[motion_name] = Poses(self, motion_name)
+        return self._poses[motion_name]
 
     def skin(self, part: Part) -> OuterSkin:
         """Return the outer skin of an appliance over the base; found once."""

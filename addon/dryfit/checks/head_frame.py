@@ -53,6 +53,11 @@ class HeadFrame:
         turned: FloatArray = np.asarray(points_mm) @ np.stack([self.left, self.front, self.up], axis=1)
         return turned
 
+    def points(self, coordinates_mm: npt.ArrayLike) -> FloatArray:
+        """Return the points ``(..., 3)`` with the given (left, front, up) coordinates, mm."""
+        points: FloatArray = np.asarray(coordinates_mm) @ np.stack([self.left, self.front, self.up])
+        return points
+
 
 def unit(vector: npt.ArrayLike) -> FloatArray:
     """Return the vector scaled to length 1; a zero vector stays zero."""
