@@ -19,9 +19,10 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 SUITES = ("trixie", "sid")
 PACKAGES = (
-    "blender libgl1-mesa-dri libegl1 libegl-mesa0 libglx-mesa0 xvfb xauth xdotool x11-utils imagemagick "
-    "fonts-dejavu-core python3-numpy python3-requests python3-zstandard python3-cattr python3-pytest"
-).split()
+    "blender", "libgl1-mesa-dri", "libegl1", "libegl-mesa0", "libglx-mesa0", "xvfb", "xauth", "xdotool", "x11-utils",
+    "imagemagick", "fonts-dejavu-core", "python3-numpy", "python3-requests", "python3-zstandard", "python3-cattr",
+    "python3-pytest",
+)  # fmt: skip
 SCREEN = (1600, 900)
 
 

@@ -6,6 +6,7 @@ import bpy
 
 from .overlay import forget_drawings
 from .painting import forget_values, surface_changed
+from .posed_view import stop_playing
 
 
 @bpy.app.handlers.persistent
@@ -23,7 +24,15 @@ def file_changed(*_: Any) -> None:
     forget_drawings()
 
 
+@bpy.app.handlers.persistent
+def leaving(*_: Any) -> None:
+    """Show what a playing motion hid, before the file is saved or another one is opened."""
+    stop_playing()
+
+
 HANDLERS = (
+    ("save_pre", leaving),
+    ("load_pre", leaving),
     ("depsgraph_update_post", scene_changed),
     ("undo_post", file_changed),
     ("redo_post", file_changed),

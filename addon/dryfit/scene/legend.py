@@ -35,7 +35,7 @@ def _draw(context: Any, entry: StoredField, more: str) -> None:
     title = f"{entry.label} ({UNITS.get(entry.unit, entry.unit)})"
     lines = [*_folded(title, scale, 250.0 * scale), *([more] if more else [])]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
-    left, low = _corner(context, scale)
+    left, low = _corner(context, scale, width)
     step = 16.0 * scale
     height = (len(lines) * 16.0 + BAR[1] + 22.0 + 2 * PAD) * scale
     plate(left, low, width, height)
@@ -46,9 +46,11 @@ def _draw(context: Any, entry: StoredField, more: str) -> None:
     _bar(entry, left + PAD * scale, low + (PAD + 18.0) * scale, scale)
 
 
-def _corner(context: Any, scale: float) -> tuple[float, float]:
-    tools = next((region.width for region in context.area.regions if region.type == "TOOLS"), 0)
-    return tools + 16.0 * scale, 24.0 * scale
+def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
+    """Return the lower left corner that puts the legend at the lower right, beside an overlapping sidebar."""
+    sidebar = next((region.width for region in context.area.regions if region.type == "UI"), 0)
+    covered = sidebar if context.preferences.system.use_region_overlap and sidebar > 1 else 0
+    return context.region.width - covered - width - 16.0 * scale, 16.0 * scale
 
 
 def _folded(words: str, scale: float, room: float) -> list[str]:
@@ -71,13 +73,13 @@ def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:
         plate(x + width * step / STEPS, y, width / STEPS + 1.0, height, (*colour, 1.0))
     marks = {entry.low, entry.high, *((0.0,) if entry.diverging else ())}
     for mark in sorted(marks):
-        _figure(f"{mark:g}", x + width * _share(entry, mark), y - 15.0 * scale, scale)
+        _figure(f"{mark:.3g}", x + width * _share(entry, mark), y - 15.0 * scale, scale)
     if entry.limit is not None:
         at = x + width * _share(entry, entry.limit)
         strokes([(at, y - 3.0 * scale), (at, y + height + 3.0 * scale)], INK[:3] + (1.0,), 5.0 * scale)
         strokes([(at, y - 3.0 * scale), (at, y + height + 3.0 * scale)], PAPER, 2.0 * scale)
         if all(abs(_share(entry, entry.limit) - _share(entry, mark)) > 0.24 for mark in marks):
-            _figure(f"limit {entry.limit:g}", at, y - 15.0 * scale, scale)
+            _figure(f"limit {entry.limit:.3g}", at, y - 15.0 * scale, scale)
 
 
 def _share(entry: StoredField, value: float) -> float:

@@ -82,9 +82,9 @@ def spot_of(context: Any, finding: Any) -> Spot:
     places = _positions(mesh)[vertices] @ matrix[:3, :3].T + matrix[:3, 3]
     looks = _normals(mesh)[vertices] @ np.linalg.inv(matrix[:3, :3])
     outward = looks.mean(axis=0)
-    length = float(np.linalg.norm(outward))
-    if length < 0.3 * float(np.linalg.norm(looks, axis=1).mean()):
-        outward = _outward_from_base(scene, at)
+    away = _outward_from_base(scene, at)
+    if outward @ away < 0.4 * np.linalg.norm(outward):
+        outward = away
     size = float(np.linalg.norm(places - at, axis=1).max())
     return Spot(at, outward / (np.linalg.norm(outward) or 1.0), size, vertices)
 

@@ -17,7 +17,9 @@ def interface_scale(context: Any) -> float:
     return float(context.preferences.system.ui_scale)
 
 
-def write(words: str, x: float, y: float, scale: float, colour: tuple[float, ...] = PAPER, points: float = POINTS) -> None:
+def write(
+    words: str, x: float, y: float, scale: float, colour: tuple[float, ...] = PAPER, points: float = POINTS
+) -> None:
     """Write words with their lower left corner at a pixel."""
     blf.size(FONT, points * scale)
     blf.color(FONT, *colour)

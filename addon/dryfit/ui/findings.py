@@ -7,7 +7,7 @@ from bpy.props import IntProperty
 
 from ..scene.picking import picked_finding, show_finding
 from .naming import REGION, SPACE, TAB
-from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, paragraph
+from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, paragraph, unit_word
 
 
 class DRYFIT_UL_findings(bpy.types.UIList):
@@ -20,9 +20,9 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         accepted = bool(item.exception)
         row = layout.row(align=True)
         word = "Accepted" if accepted else SEVERITY_WORDS.get(item.severity, item.severity)
-        split = row.split(factor=0.3, align=True)
+        split = row.split(factor=0.25, align=True)
         split.label(text=word, icon=ACCEPTED_ICON if accepted else SEVERITY_ICONS.get(item.severity, "DOT"))
-        rest = split.split(factor=0.55, align=True)
+        rest = split.split(factor=0.5, align=True)
         rest.label(text=item.region or item.part)
         number = rest.row(align=True)
         number.alignment = "RIGHT"
@@ -33,7 +33,7 @@ def against(item: Any) -> str:
     """Return a finding's figure and its limit in few letters: ``2.51 / 0.20 mm``."""
     if not item.limited:
         return figure(item.value, item.unit)
-    return f"{figure(item.value, '')} / {figure(item.limit, item.unit)}"
+    return f"{item.value:.2f} / {item.limit:.3g} {unit_word(item.unit)}"
 
 
 class DRYFIT_PT_findings(bpy.types.Panel):
@@ -55,14 +55,12 @@ class DRYFIT_PT_findings(bpy.types.Panel):
         if not len(bench.findings):
             layout.label(text="Nothing found", icon="CHECKMARK")
             return
-        row = layout.row()
-        row.template_list("DRYFIT_UL_findings", "", bench, "findings", bench, "picked", rows=4, maxrows=8)
-        column = row.column(align=True)
-        column.operator("dryfit.step_finding", text="", icon="TRIA_UP").step = -1
-        column.operator("dryfit.step_finding", text="", icon="TRIA_DOWN").step = 1
-        column.separator()
-        column.prop(bench, "follow", text="", icon="VIEWZOOM")
-        column.prop(bench, "marks", text="", icon="PINNED")
+        layout.template_list("DRYFIT_UL_findings", "", bench, "findings", bench, "picked", rows=4, maxrows=8)
+        row = layout.row(align=True)
+        row.operator("dryfit.step_finding", text="Previous", icon="TRIA_UP").step = -1
+        row.operator("dryfit.step_finding", text="Next", icon="TRIA_DOWN").step = 1
+        row.prop(bench, "follow", text="", icon="VIEWZOOM")
+        row.prop(bench, "marks", text="", icon="PINNED")
         _draw_picked(layout, context, bench)
 
 

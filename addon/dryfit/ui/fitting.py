@@ -1,7 +1,5 @@
 """The fitting's panel: run the checks, all or some, with progress; Esc stops and leaves nothing behind."""
 
-import time
-from collections.abc import Sequence
 from typing import Any
 
 import bpy
@@ -9,24 +7,19 @@ from bpy.props import StringProperty
 
 from ..checks.registry import CHECKS
 from ..checks.runner import run_checks
-from ..geometry.errors import GeometryError
-from ..model.errors import DryfitError
-from ..model.progress import Job, Progress, drain
+from ..model.progress import Job
 from ..model.report import Report
 from ..scene.limits_state import scene_brief
 from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
 from ..scene.stored_report import store_report
+from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .wording import STATUS_ICONS, STATUS_WORDS, paragraph
 
-TICK_SECONDS = 0.02
-running: list["DRYFIT_OT_check_fit"] = []
-"""The run in progress, for the panel to show; empty otherwise."""
 
-
-class DRYFIT_OT_check_fit(bpy.types.Operator):
+class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
     """Measure the design and list what is wrong with it; Esc stops and keeps the earlier results"""
 
     bl_idname = "dryfit.check_fit"
@@ -52,91 +45,19 @@ class DRYFIT_OT_check_fit(bpy.types.Operator):
             return False
         return True
 
-    def execute(self, context: Any) -> set[str]:
-        """Run to the end at once, as scripts do."""
-        try:
-            report = drain(self._job(context))
-        except (DryfitError, GeometryError) as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        return self._keep(context, report)
-
-    def invoke(self, context: Any, event: Any) -> set[str]:
-        """Start; the window stays responsive."""
-        try:
-            self.job = self._job(context)
-            self.step = next(self.job)
-        except (DryfitError, GeometryError) as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        self.scene_name = context.scene.name
-        self.timer = context.window_manager.event_timer_add(TICK_SECONDS, window=context.window)
-        context.window_manager.progress_begin(0, 100)
-        context.window_manager.modal_handler_add(self)
-        running.append(self)
-        return {"RUNNING_MODAL"}
-
-    def modal(self, context: Any, event: Any) -> set[str]:
-        """Step the job for a tick; Esc closes it."""
-        if event.type == "ESC" and event.value == "PRESS":
-            self._end(context)
-            self.report({"INFO"}, "Stopped; the earlier results are kept")
-            return {"CANCELLED"}
-        if event.type != "TIMER":
-            return {"RUNNING_MODAL"} if event.type in BLOCKED else {"PASS_THROUGH"}
-        try:
-            report = self._steps()
-        except (DryfitError, GeometryError) as error:
-            self._end(context)
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        if report is None:
-            context.window_manager.progress_update(int(100 * self.step.fraction))
-            redraw_views()
-            return {"RUNNING_MODAL"}
-        self._end(context)
-        if context.scene.name != self.scene_name:
-            self.report({"WARNING"}, "Another scene is shown now; run the check there")
-            return {"CANCELLED"}
-        return self._keep(context, report)
-
-    def cancel(self, context: Any) -> None:
-        """Stop when Blender closes the file or the window."""
-        self._end(context)
-
-    def _job(self, context: Any) -> Job[Report]:
+    def start(self, context: Any) -> Job[Report]:
+        """Read the scene and return the job that measures it."""
         brief = scene_brief(context.scene)
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
         return run_checks(read_snapshot(context, brief), brief, only)
 
-    def _steps(self) -> Report | None:
-        """Step for a tick and return the report once it is there."""
-        until = time.perf_counter() + TICK_SECONDS
-        while time.perf_counter() < until:
-            try:
-                self.step = next(self.job)
-            except StopIteration as finished:
-                report: Report = finished.value
-                return report
-        return None
-
-    def _end(self, context: Any) -> None:
-        self.job.close()
-        context.window_manager.event_timer_remove(self.timer)
-        context.window_manager.progress_end()
-        running.clear()
+    def keep(self, context: Any, answer: Report) -> set[str]:
+        """Store the report in the file."""
+        store_report(context.scene, answer)
         redraw_views()
-
-    def _keep(self, context: Any, report: Report) -> set[str]:
-        store_report(context.scene, report)
-        redraw_views()
-        level, words = _summary(report)
+        level, words = _summary(answer)
         self.report({level}, words)
         return {"FINISHED"}
-
-
-BLOCKED = ("LEFTMOUSE", "RIGHTMOUSE", "RET", "SPACE", "TAB", "DEL", "X", "Z")
-"""Events that could change the scene are held back while a run measures it."""
 
 
 def _summary(report: Report) -> tuple[str, str]:
@@ -146,11 +67,6 @@ def _summary(report: Report) -> tuple[str, str]:
     if unmeasured:
         return "WARNING", f"{words}; not checked: {', '.join(unmeasured)}"
     return "INFO", words
-
-
-def progress_now() -> Progress | None:
-    """Return how far the run in progress is, or None."""
-    return running[0].step if running else None
 
 
 class DRYFIT_PT_fitting(bpy.types.Panel):
@@ -227,11 +143,6 @@ def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:
     word.operator("dryfit.check_fit", text="", icon="PLAY", emboss=False).only = name
     if item and item.reason:
         paragraph(column, context, item.reason, "BLANK1")
-
-
-def chosen(names: Sequence[str]) -> str:
-    """Return check ids as the operator takes them."""
-    return ",".join(names)
 
 
 CLASSES = (DRYFIT_OT_check_fit, DRYFIT_PT_fitting, DRYFIT_PT_checks)

@@ -54,9 +54,10 @@ class DRYFIT_PT_assigned(bpy.types.Panel):
         for item in parts:
             row = column.row(align=True)
             role = item["dryfit_role"]
-            row.operator(
-                "dryfit.select_part", text=item.name, icon=ROLE_ICONS[role], emboss=False
-            ).part = item.name
+            name = row.row(align=True)
+            name.alignment = "LEFT"
+            pick = name.operator("dryfit.select_part", text=item.name, icon=ROLE_ICONS[role], emboss=False)
+            pick.part = item.name
             word = row.row(align=True)
             word.alignment = "RIGHT"
             word.label(text=role_word(role))

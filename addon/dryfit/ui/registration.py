@@ -5,16 +5,31 @@ import bpy
 from ..scene.changes import stop_watching, watch_changes
 from ..scene.overlay import install_overlay, remove_overlay
 from ..scene.state import register_state, unregister_state
-from . import findings, fitting, keys, limits, painting, parts, performer, roles_assigning
+from . import (
+    exceptions,
+    findings,
+    fitting,
+    keys,
+    landmarks,
+    limits,
+    motions,
+    painting,
+    parts,
+    performer,
+    roles_assigning,
+)
 
 CLASSES = (
     *roles_assigning.CLASSES,
     *performer.CLASSES,
     *parts.CLASSES,
+    *landmarks.CLASSES,
+    *motions.CLASSES,
     *limits.CLASSES,
     *fitting.CLASSES,
     *findings.CLASSES,
     *painting.CLASSES,
+    *exceptions.CLASSES,
 )
 
 

@@ -62,9 +62,11 @@ def role_word(role: str) -> str:
 def landmark_word(name: str) -> str:
     """Return a landmark's name as a label: ``Tragion, left``."""
     words, _, side = name.rpartition("_")
-    return f"{words.replace('_', ' ').capitalize()}, {side}" if side in ("left", "right") else name.replace(
-        "_", " "
-    ).capitalize()
+    return (
+        f"{words.replace('_', ' ').capitalize()}, {side}"
+        if side in ("left", "right")
+        else name.replace("_", " ").capitalize()
+    )
 
 
 def letters_across(context: Any, share: float = 1.0) -> int:
