@@ -11,7 +11,7 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
-import build_kernel  # noqa: E402
+import build_kernel
 
 
 class KernelBuildHook(BuildHookInterface):

@@ -20,6 +20,8 @@ __all__ = ["brief_for", "check", "load_brief", "load_snapshot", "save_snapshot"]
 
 BRIEF_NAME = "brief.toml"
 BLENDER_READS = (".blend", ".obj", ".ply", ".stl", ".glb", ".gltf", ".fbx", ".usd", ".usda", ".usdc", ".usdz")
+READS = (".npz", *BLENDER_READS)
+"""Endings of the files that can be read."""
 
 
 def load_brief(path: str | Path) -> Brief:
@@ -35,9 +37,14 @@ def brief_for(path: str | Path, given: str | Path | None = None) -> Brief:
     InputError
         When the brief cannot be read.
     """
-    beside = Path(path).parent / BRIEF_NAME
-    chosen = given or (beside if beside.is_file() else None)
+    chosen = brief_path_for(path, given)
     return read_brief(chosen) if chosen else Brief()
+
+
+def brief_path_for(path: str | Path, given: str | Path | None = None) -> Path | None:
+    """Return the path of the brief for a file: the one given, else ``brief.toml`` beside the file, else None."""
+    beside = Path(path).parent / BRIEF_NAME
+    return Path(given) if given else (beside if beside.is_file() else None)
 
 
 def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> Snapshot:
@@ -67,7 +74,7 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
 
         snapshot = read_file(source, brief)
     else:
-        known = ", ".join((".npz", *BLENDER_READS))
+        known = ", ".join(READS)
         raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
     landmarks = {**snapshot.landmarks, **{name: np.array(at) for name, at in brief.landmarks.items()}}
     return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)

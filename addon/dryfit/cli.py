@@ -7,10 +7,11 @@ Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0
 import argparse
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from .api import brief_for, load_snapshot
+from .api import brief_for, brief_path_for, load_snapshot
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_checks
 from .geometry.errors import GeometryError
@@ -20,8 +21,19 @@ from .model.report import Report
 from .model.version import VERSION
 from .terminal import follow
 
+if TYPE_CHECKING:
+    from .batch.row import Row
+    from .batch.task import Task
+
 CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 FAIL_ON = {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
+
+
+class TooFewReports(DryfitError):
+    """A comparison needs two reports."""
+
+    def __init__(self) -> None:
+        super().__init__("compare needs two reports or more, the older first.")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -60,6 +72,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"dryfit {VERSION}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _add_check(commands)
+    _add_batch(commands)
+    _add_compare(commands)
     _add_demo(commands)
     _add_explain(commands)
     return parser
@@ -74,6 +88,48 @@ def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
     add_fail_on(check)
     check.set_defaults(run=_check)
+
+
+def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    batch = commands.add_parser("batch", help="measure every design in a folder and compare them on one page")
+    batch.add_argument("folder", type=Path)
+    add_brief(batch)
+    batch.add_argument(
+        "--out", type=Path, metavar="DIR", help="where the page and reports go (default: FOLDER/reports)"
+    )
+    batch.add_argument("--only", metavar="A,B", help="run these checks only")
+    batch.add_argument("--jobs", type=_positive, metavar="N", help="processes at a time (default: one a core)")
+    batch.add_argument("--engine", choices=("local", "dask"), default="local", help="this machine, or a Dask cluster")
+    batch.add_argument("--scheduler", default="", metavar="URL", help="address of the Dask scheduler")
+    batch.add_argument("--resume", action="store_true", help="keep results whose variant, brief and base are unchanged")
+    batch.add_argument(
+        "--shard", type=_shard, default=(1, 1), metavar="I/N", help="only every N-th variant, from the I-th"
+    )
+    batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
+    batch.add_argument("--memory-mb", type=int, default=0, metavar="MB", help="memory a process may use (default: all)")
+    batch.add_argument("--no-pictures", action="store_true", help="write report.json only, no pages")
+    add_fail_on(batch)
+    batch.set_defaults(run=_batch)
+
+
+def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    compare = commands.add_parser("compare", help="say what changed between revisions of a design")
+    compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
+    compare.set_defaults(run=_compare)
+
+
+def _positive(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError("must be 1 or more")
+    return number
+
+
+def _shard(text: str) -> tuple[int, int]:
+    number, slash, count = text.partition("/")
+    if not (slash and number.isdigit() and count.isdigit() and 1 <= int(number) <= int(count)):
+        raise argparse.ArgumentTypeError("must be I/N with I from 1 to N, for instance 2/8")
+    return int(number), int(count)
 
 
 def add_brief(command: argparse.ArgumentParser) -> None:
@@ -107,20 +163,64 @@ def _check(arguments: argparse.Namespace) -> int:
     from .report.text import summary
     from .report.writing import write_report
 
-    only = [name.strip() for name in arguments.only.split(",")] if arguments.only else None
-    chosen_checks(only)
+    only = _only(arguments)
     brief = brief_for(arguments.file, arguments.brief)
     snapshot = load_snapshot(arguments.file, brief)
-    report = follow(run_checks(snapshot, brief, only))
+    report = follow(run_checks(snapshot, brief, only or None))
     if arguments.out:
         follow(write_report(report, snapshot, brief, arguments.out))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
 
 
+def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
+    names = tuple(name.strip() for name in arguments.only.split(",")) if arguments.only else ()
+    chosen_checks(names)
+    return names
+
+
+def _batch(arguments: argparse.Namespace) -> int:
+    from .batch.batch import batch_tasks, run_batch, summary_lines
+
+    only = _only(arguments)
+    out = arguments.out or arguments.folder / "reports"
+    brief = brief_path_for(arguments.folder / "any", arguments.brief)
+    tasks = batch_tasks(
+        arguments.folder,
+        brief,
+        out,
+        only=only,
+        resume=arguments.resume,
+        pictures=not arguments.no_pictures,
+        shard=arguments.shard,
+    )
+    batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
+    sys.stdout.write(summary_lines(batch, out))
+    return FOUND if {row.verdict for row in batch.rows} & {*FAIL_ON[arguments.fail_on]} else CLEAN
+
+
+def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[tuple[int, Row]]":
+    if arguments.engine == "dask":
+        from .batch.cluster import finished_on_cluster
+
+        return finished_on_cluster(tasks, arguments.scheduler)
+    from .batch.local import finished_here, worker_count
+
+    return finished_here(tasks, worker_count(arguments.jobs, len(tasks)), arguments.limit_s, arguments.memory_mb)
+
+
 def verdict_code(report: Report, fail_on: str) -> int:
     """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
     return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from .batch.comparison import chain, told
+
+    if len(arguments.reports) < 2:
+        raise TooFewReports
+    sys.stdout.write("".join(told(step) for step in chain(arguments.reports)))
+    return CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:

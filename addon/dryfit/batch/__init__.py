@@ -1,1 +1,1 @@
-"""Many variants: processes on this machine, or a cluster."""
+"""Many variants: on this machine's processes or on a cluster, one result for both."""

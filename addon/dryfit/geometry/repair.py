@@ -137,9 +137,7 @@ def repair(vertices: Floats, faces: Ints, engine: Engine) -> Repair:
     inward = _facing_in(vertices, corners, vectors, areas, piece, turn)
     turn = np.where(inward[piece], -turn, turn).astype(np.int8)
     turned_out = float(areas[inward[piece]].sum()) > float(areas.sum()) / 2
-    return Repair(
-        vertices, label, corners, neighbour, piece, turn, doubled, bool(seam.any()), turned_out, engine
-    )
+    return Repair(vertices, label, corners, neighbour, piece, turn, doubled, bool(seam.any()), turned_out, engine)
 
 
 def _set_doubles_aside(corners: Ints, neighbour: Ints, count: int, engine: Engine) -> tuple[Ints, Ints, Flags]:
@@ -173,9 +171,7 @@ def _rotation(originals: Ints, doubles: Ints) -> npt.NDArray[np.intp]:
     return sides
 
 
-def _facing_in(
-    vertices: Floats, corners: Ints, vectors: Floats, areas: Floats, piece: Ints, turn: Signs
-) -> Flags:
+def _facing_in(vertices: Floats, corners: Ints, vectors: Floats, areas: Floats, piece: Ints, turn: Signs) -> Flags:
     """Return whether each part encloses a volume and faces into it, (pieces,)."""
     pieces = int(piece.max()) + 1
     area = np.bincount(piece, areas, pieces)

@@ -272,9 +272,7 @@ class Surface:
     def _weight(self) -> Signs:
         return self.repaired.weight
 
-    def first_hit(
-        self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf
-    ) -> Hits:
+    def first_hit(self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf) -> Hits:
         """Return what each ray hits first. Both sides of a face count, and so does a hit at the origin itself.
 
         Parameters
@@ -294,9 +292,7 @@ class Surface:
         found = self._tree.rays(*rays)
         return Hits(found.distance, found.face, found.weights)
 
-    def blocked(
-        self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf
-    ) -> Flags:
+    def blocked(self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf) -> Flags:
         """Return whether each ray hits anything, (k,) bool. Faster than ``first_hit``; the same rays count.
 
         Parameters
@@ -312,7 +308,9 @@ class Surface:
         return np.asarray(self._tree.blocked(*self._rays(origins_mm, directions, limit_mm)) >= 0)
 
     @staticmethod
-    def _rays(origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike) -> tuple[Floats, Floats, Floats]:
+    def _rays(
+        origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike
+    ) -> tuple[Floats, Floats, Floats]:
         origins, along = as_rows("origins_mm", origins_mm), as_rows("directions", directions)
         if origins.shape != along.shape:
             raise BadShape("directions", f"{origins.shape} like the origins", f"{along.shape}")

@@ -1,0 +1,153 @@
+"""A folder of variants from first to last, and what is kept of it when it is stopped half way."""
+
+import csv
+import io
+import json
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ..model.brief import Brief
+from ..model.brief_reading import read_brief
+from ..model.progress import Job, Progress
+from ..model.version import VERSION
+from ..report.table import safe_cell
+from ..report.writing import write_whole
+from .row import Row
+from .task import UNUSABLE, Task
+from .variant_files import report_folders, sharded, variant_files
+
+SCHEMA = "dryfit.batch/1"
+WORST_FIRST = ("fail", UNUSABLE, "review", "not_checked", "pass")
+
+
+@dataclass(frozen=True)
+class Batch:
+    """The rows of a batch in the order of its files, and whether every file has one."""
+
+    rows: tuple[Row, ...]
+    complete: bool
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the batch as plain values; what it cost stands apart from the compared body."""
+        return {
+            "schema": SCHEMA,
+            "dryfit": VERSION,
+            "complete": self.complete,
+            "variants": [row.body() for row in self.rows],
+            "cost": {row.source: {"seconds": row.seconds, "peak_mb": row.peak_mb} for row in self.rows},
+        }
+
+
+def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: Path) -> Job[Batch]:
+    """Collect rows as they are finished and write the batch, also when it is stopped half way.
+
+    Parameters
+    ----------
+    tasks
+        What is measured.
+    finished
+        Task numbers and rows, from this machine or a cluster.
+    out
+        Where ``batch.json``, ``batch.csv`` and ``index.html`` go.
+
+    Yields
+    ------
+    Progress
+        Variants finished.
+
+    Raises
+    ------
+    UnwritableOutput
+        When ``out`` cannot be written.
+    """
+    rows: dict[int, Row] = {}
+    try:
+        yield Progress(0, len(tasks), f"checking {len(tasks)} variants")
+        for number, row in finished:
+            rows[number] = row
+            yield Progress(len(rows), len(tasks), f"{row.source}: {row.verdict.replace('_', ' ')}")
+    finally:
+        batch = Batch(tuple(rows[number] for number in sorted(rows)), len(rows) == len(tasks))
+        write_batch(batch, out)
+    return batch
+
+
+def batch_tasks(
+    folder: Path,
+    brief: Path | None,
+    out: Path,
+    only: tuple[str, ...] = (),
+    resume: bool = False,
+    pictures: bool = True,
+    shard: tuple[int, int] = (1, 1),
+) -> list[Task]:
+    """Return a task for each variant of a folder, or for this shard's share of them.
+
+    Raises
+    ------
+    InputError
+        When the brief or the folder cannot be used.
+    """
+    files = variant_files(folder, read_brief(brief) if brief else Brief())
+    folders = report_folders(files)
+    return [
+        Task(
+            file=str(file.resolve()),
+            brief=str(brief.resolve()) if brief else "",
+            out=str(out.resolve()),
+            folder=folders[file],
+            only=only,
+            resume=resume,
+            pictures=pictures,
+        )
+        for file in sharded(files, *shard)
+    ]
+
+
+def summary_lines(batch: Batch, out: Path) -> str:
+    """Return the batch in words for a terminal, worst first, ending in the path of the page."""
+    lines = [
+        f"{row.verdict.replace('_', ' '):12} {row.source}  {row.reason or row.worst}" for row in worst_first(batch.rows)
+    ]
+    counts = Counter(row.verdict for row in batch.rows)
+    lines.append(", ".join(f"{counts[word]} {word.replace('_', ' ')}" for word in WORST_FIRST if counts[word]))
+    lines.append(str(out / "index.html"))
+    return "\n".join(lines) + "\n"
+
+
+def write_batch(batch: Batch, out: Path) -> None:
+    """Write ``batch.json``, ``batch.csv`` and ``index.html``, each whole or not at all.
+
+    Raises
+    ------
+    UnwritableOutput
+        When ``out`` cannot be written.
+    """
+    from .page import index_page
+
+    write_whole(out / "batch.json", json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n")
+    write_whole(out / "batch.csv", table(batch))
+    write_whole(out / "index.html", index_page(batch, out))
+
+
+def table(batch: Batch) -> str:
+    """Return the batch as CSV: one line a variant; cells that a spreadsheet would run as formulas are quoted."""
+    checks = list(dict.fromkeys(check for row in batch.rows for check in row.checks))
+    measures = list(dict.fromkeys(measure for row in batch.rows for measure in row.measures))
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["variant", "file", "verdict", "reason", *checks, *measures])
+    for row in batch.rows:
+        cells = [row.name, row.source, row.verdict, row.reason or row.worst]
+        cells += [row.checks.get(check, "") for check in checks]
+        cells += [row.measures.get(measure, "") for measure in measures]
+        writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
+    return text.getvalue()
+
+
+def worst_first(rows: Sequence[Row]) -> list[Row]:
+    """Return rows by verdict, worst first, and by name within."""
+    return sorted(rows, key=lambda row: (WORST_FIRST.index(row.verdict), row.name, row.source))

@@ -1,0 +1,51 @@
+"""The same work on a Dask cluster; needs the extra ``farm``."""
+
+from collections.abc import Iterator, Sequence
+
+from ..model.errors import DryfitError
+from .row import Row
+from .task import Task, measure, unusable
+
+TRIES = 3
+
+
+class NoCluster(DryfitError):
+    """The cluster cannot be used."""
+
+    def __init__(self, scheduler: str, why: str) -> None:
+        super().__init__(f"Dask scheduler {scheduler or '(none given)'}: {why}")
+
+
+def finished_on_cluster(tasks: Sequence[Task], scheduler: str) -> Iterator[tuple[int, Row]]:
+    """Measure tasks on a Dask cluster; yield each task's number and row as it is finished.
+
+    Workers must see the same paths. A worker that dies has its task done again elsewhere; a task whose workers
+    died ``TRIES`` times is reported as unusable. Closing the iterator cancels what is left.
+
+    Raises
+    ------
+    NoCluster
+        When the scheduler cannot be reached or Dask is not installed.
+    """
+    try:
+        from distributed import Client, as_completed
+    except ImportError as missing:
+        raise NoCluster(scheduler, "Dask is not installed here: pip install 'dryfit[farm]'") from missing
+    if not scheduler:
+        raise NoCluster(scheduler, "name one with --scheduler, for instance tcp://127.0.0.1:8786")
+    try:
+        client = Client(scheduler, timeout=20)
+    except OSError as error:
+        raise NoCluster(scheduler, f"it does not answer ({error})") from error
+    with client:
+        futures = client.map(measure, list(tasks), retries=TRIES, pure=False)
+        numbers = {future.key: number for number, future in enumerate(futures)}
+        try:
+            for future in as_completed(futures):
+                number = numbers.pop(future.key)
+                fault = future.exception()
+                row = unusable(tasks[number], f"no worker could finish it: {fault}", 0.0) if fault else future.result()
+                yield number, row
+        finally:
+            if numbers:
+                client.cancel(futures)

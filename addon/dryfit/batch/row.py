@@ -1,0 +1,90 @@
+"""One variant's line in a batch: what came out, or why nothing did."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from ..model.report import Report
+
+ROW_NAME = "row.json"
+
+
+@dataclass(frozen=True)
+class Row:
+    """One variant's result in brief.
+
+    Attributes
+    ----------
+    name, source
+        The variant and its file, relative to the batch's folder.
+    folder
+        Its report's folder, relative to the batch's output.
+    key
+        Hash of all that the result depends on; equal keys mean equal results.
+    verdict
+        A report's verdict, or ``unusable``: the file could not be measured at all.
+    reason
+        Why it is unusable, in words for a user.
+    seconds, peak_mb
+        What it cost.
+    checks
+        Check id -> status.
+    measures
+        ``check.measure`` -> figure.
+    worst
+        The message of the first finding of the worst check, or ``""``.
+    """
+
+    name: str
+    source: str
+    folder: str
+    key: str
+    verdict: str
+    reason: str = ""
+    seconds: float = 0.0
+    peak_mb: float = 0.0
+    checks: Mapping[str, str] = field(default_factory=dict)
+    measures: Mapping[str, Any] = field(default_factory=dict)
+    worst: str = ""
+
+    def body(self) -> dict[str, Any]:
+        """Return what does not change from run to run: everything but the cost."""
+        values = vars(self).copy()
+        for cost in ("seconds", "peak_mb"):
+            del values[cost]
+        return values
+
+
+def row_of(report: Report, name: str, source: str, folder: str, key: str, seconds: float, peak_mb: float) -> Row:
+    """Return the row for a report."""
+    plain = report.to_dict()["checks"]
+    return Row(
+        name=name,
+        source=source,
+        folder=folder,
+        key=key,
+        verdict=str(report.verdict),
+        seconds=round(seconds, 2),
+        peak_mb=round(peak_mb, 1),
+        checks={check["id"]: check["status"] for check in plain},
+        measures={f"{check['id']}.{name}": value for check in plain for name, value in check["measures"].items()},
+        worst=_worst_message(report),
+    )
+
+
+def _worst_message(report: Report) -> str:
+    for check in report.checks:
+        if check.status == report.verdict:
+            return check.reason or next((f.message for f in check.findings if f.exception is None), "")
+    return ""
+
+
+def stored_row(folder: Path, key: str) -> Row | None:
+    """Return the row kept in a report folder when it was made from the same inputs, else None."""
+    try:
+        row = Row(**json.loads((folder / ROW_NAME).read_text(encoding="utf8")))
+    except (OSError, ValueError, TypeError):
+        return None
+    return row if row.key == key else None

@@ -1,0 +1,119 @@
+"""Measuring one variant, wherever that happens: in a process here or on a machine of a cluster."""
+
+import hashlib
+import json
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..api import load_snapshot
+from ..checks.runner import run_checks
+from ..geometry.errors import GeometryError
+from ..model.brief import Brief
+from ..model.brief_reading import read_brief
+from ..model.errors import DryfitError
+from ..model.progress import drain
+from ..model.version import VERSION
+from ..report.writing import write_report, write_whole
+from .row import ROW_NAME, Row, row_of, stored_row
+from .variant_files import base_file
+
+UNUSABLE = "unusable"
+
+
+@dataclass(frozen=True)
+class Task:
+    """One variant to measure; plain strings and numbers, so that any queue can carry it.
+
+    Attributes
+    ----------
+    file, brief
+        Paths; ``brief`` is ``""`` for the defaults.
+    out, folder
+        The batch's output, and this variant's folder in it.
+    only
+        Ids of the checks to run; empty means all.
+    resume
+        Whether a stored result from the same inputs will do.
+    pictures
+        Whether to write the page and its pictures beside ``report.json``.
+    """
+
+    file: str
+    brief: str
+    out: str
+    folder: str
+    only: tuple[str, ...] = ()
+    resume: bool = False
+    pictures: bool = True
+
+    @property
+    def place(self) -> Path:
+        """The folder of this variant's report."""
+        return Path(self.out) / self.folder
+
+
+def measure(task: Task) -> Row:
+    """Measure one variant and write its report; a file that cannot be used gives a row that says so."""
+    started = time.perf_counter()
+    try:
+        key = content_key(task)
+        kept = stored_row(task.place, key) if task.resume else None
+        row = kept or _measured(task, key, started)
+    except (DryfitError, GeometryError, OSError) as error:
+        row = unusable(task, str(error), time.perf_counter() - started)
+    except MemoryError:
+        row = unusable(task, "it needs more memory than a worker may use (see --memory-mb)", 0.0)
+    return row
+
+
+def _measured(task: Task, key: str, started: float) -> Row:
+    brief = read_brief(task.brief) if task.brief else Brief()
+    snapshot = load_snapshot(task.file, brief)
+    report = drain(run_checks(snapshot, brief, task.only or None))
+    drain(write_report(report, snapshot, brief, task.place, pictures=task.pictures))
+    name = Path(task.file).name
+    seconds = time.perf_counter() - started
+    row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())
+    write_whole(task.place / ROW_NAME, json.dumps(vars(row), ensure_ascii=False))
+    return row
+
+
+def unusable(task: Task, reason: str, seconds: float) -> Row:
+    """Return the row of a variant that gave no result."""
+    name = Path(task.file).name
+    return Row(Path(task.file).stem, name, "", "", UNUSABLE, reason=reason, seconds=round(seconds, 2))
+
+
+def content_key(task: Task) -> str:
+    """Return a hash of everything a result depends on: variant, brief, base file, checks and version.
+
+    Raises
+    ------
+    OSError
+        When one of the files cannot be read.
+    """
+    digest = hashlib.sha256(json.dumps([VERSION, task.only, task.pictures]).encode())
+    digest.update(_file_digest(Path(task.file)))
+    if task.brief:
+        digest.update(_file_digest(Path(task.brief)))
+        base = base_file(read_brief(task.brief))
+        if base and base.is_file():
+            digest.update(_file_digest(base))
+    return digest.hexdigest()
+
+
+def _file_digest(path: Path) -> bytes:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").digest()
+
+
+def peak_mb() -> float:
+    """Return this process's greatest memory so far, MB; 0 where the platform does not tell."""
+    try:
+        import resource
+    except ImportError:
+        return 0.0
+    unit = 1024.0**2 if sys.platform == "darwin" else 1024.0
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
