@@ -10,7 +10,7 @@ from ..model.finding import Finding
 from .mended import Mended, mended
 
 MINIMUM_MM = 0.1
-"""Clearance that lifted skin gets: above the contact distance, under what an edge shows (common practice, no source)."""
+"""Clearance that lifted skin gets: more than contact, less than an edge shows (common practice, no source)."""
 RUN_OUT_MM = 8.0
 """Over this distance along the skin the minimum runs out to nothing."""
 ROUNDS = 12

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, frozen_points
+from ..model.errors import DryfitError
 
 
-class NothingToMend(Exception):
+class NothingToMend(DryfitError):
     """A fix finds nothing that it could change; the message says why and what to do."""
 
 

@@ -6,6 +6,7 @@ import bpy
 from bpy.props import IntProperty
 
 from ..scene.picking import picked_finding, show_finding
+from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
 from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, paragraph, unit_word
 
@@ -81,8 +82,12 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
         paragraph(box, context, f"Accepted: {finding.exception}", ACCEPTED_ICON)
     if finding.fix:
         paragraph(box, context, f"Mend: {finding.fix}", "TOOL_SETTINGS")
+    draw_mending(box, finding)
     row = box.row(align=True)
     row.operator("dryfit.go_to_finding", icon="VIEWZOOM")
+    if not finding.exception:
+        row.operator_context = "INVOKE_DEFAULT"
+        row.operator("dryfit.accept_finding", text="Accept...", icon=ACCEPTED_ICON)
 
 
 class DRYFIT_OT_step_finding(bpy.types.Operator):

@@ -3,15 +3,13 @@
 import time
 from typing import Any
 
-from ..geometry.errors import GeometryError
-from ..model.errors import DryfitError
 from ..model.progress import Job, Progress, drain
 from ..scene.redraw import redraw_views
+from ..scene.refusals import MEANT_FOR_USERS
 
 TICK_SECONDS = 0.02
 BLOCKED = ("LEFTMOUSE", "RIGHTMOUSE", "RET", "SPACE", "TAB", "DEL", "X", "Z")
 """Events that could change the scene are held back while a job measures it."""
-MEANT_FOR_USERS = (DryfitError, GeometryError, OSError)
 running: list["RunsJob"] = []
 """The operator whose job runs, for the panels to show; empty otherwise."""
 

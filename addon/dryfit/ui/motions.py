@@ -7,7 +7,6 @@ from bpy.props import EnumProperty, FloatProperty, StringProperty
 
 from ..checks.fitting import Fitting
 from ..checks.poses import Poses
-from ..geometry.errors import GeometryError
 from ..model.admission import admit
 from ..model.brief import MotionBrief
 from ..model.errors import DryfitError
@@ -16,6 +15,7 @@ from ..scene.motions import store_motions, stored_motions
 from ..scene.posed_view import posing_words, start_playing, stop_playing
 from ..scene.posing import key_names
 from ..scene.reading import read_snapshot
+from ..scene.refusals import MEANT_FOR_USERS
 from .naming import REGION, SPACE, TAB
 from .wording import paragraph
 
@@ -125,7 +125,7 @@ class DRYFIT_OT_show_poses(bpy.types.Operator):
             brief = scene_brief(context.scene)
             snapshot = admit(read_snapshot(context, brief))
             poses = Poses(Fitting(snapshot, brief), self.motion)
-        except (DryfitError, GeometryError) as error:
+        except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         context.scene.dryfit.motion = self.motion
