@@ -14,3 +14,17 @@ from .model.version import VERSION
 __version__ = VERSION
 
 __all__ = ["__version__", "check", "geometry", "load_brief", "load_snapshot", "save_snapshot"]
+
+
+def register() -> None:
+    """Add Dryfit to Blender. Blender calls this; nothing else here needs ``bpy``."""
+    from .ui import register as register_in_blender
+
+    register_in_blender()
+
+
+def unregister() -> None:
+    """Take Dryfit out of Blender again."""
+    from .ui import unregister as unregister_in_blender
+
+    unregister_in_blender()

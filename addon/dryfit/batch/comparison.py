@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -126,7 +127,7 @@ def chain(paths: Sequence[Path]) -> list[Comparison]:
         When one is no report.
     """
     reports = [read_report(path) for path in paths]
-    return [compare(before, after) for before, after in zip(reports, reports[1:], strict=False)]
+    return [compare(before, after) for before, after in pairwise(reports)]
 
 
 def told(comparison: Comparison) -> str:

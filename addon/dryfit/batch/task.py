@@ -15,7 +15,8 @@ from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
 from ..model.progress import drain
 from ..model.version import VERSION
-from ..report.writing import write_report, write_whole
+from ..report.whole_files import write_whole
+from ..report.writing import write_report
 from .row import ROW_NAME, Row, row_of, stored_row
 from .variant_files import base_file
 
@@ -76,7 +77,7 @@ def _measured(task: Task, key: str, started: float) -> Row:
     name = Path(task.file).name
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())
-    write_whole(task.place / ROW_NAME, json.dumps(vars(row), ensure_ascii=False))
+    write_whole(task.place, {ROW_NAME: json.dumps(vars(row), ensure_ascii=False).encode()})
     return row
 
 

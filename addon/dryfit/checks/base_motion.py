@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.rigid import RigidMotion
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import IntArray
+from ..model.brief import Brief, HingeBrief
 from ..model.errors import DryfitError
-from ..model.snapshot import Motion
+from ..model.snapshot import Motion, Snapshot
+from .hinge import Hinge, head_axes, missing_for_hinge
+from .jaw_field import Parting, jaw_field
+from .posed import Posed
 
 if TYPE_CHECKING:
     from .fitting import Fitting
 
-Posed = Callable[[float], FloatArray]
-"""``t -> (k, 3)`` mm."""
+JAW = "jaw"
 
 
 class NoMotion(DryfitError):
@@ -25,13 +28,6 @@ class NoMotion(DryfitError):
 
     def __init__(self, name: str, why: str) -> None:
         super().__init__(f"there is no motion '{name}': {why}")
-
-
-class Hinge(Protocol):
-    """A jaw that turns."""
-
-    def motion_at(self, t: float) -> RigidMotion:
-        """Return the mandible's motion from rest at ``t``."""
 
 
 @dataclass(frozen=True)
@@ -44,13 +40,16 @@ class BaseMotion:
         From some vertices of the base to where they are at any t.
     keyed
         The keyed motion, or None.
-    hinge
-        The hinge, or None.
+    jaw
+        The mandible's motion from rest at any t where it is known outright (a hinge), or None.
+    sealed
+        Whether the lips are one skin in the scan and were parted to open the mouth.
     """
 
     following: Callable[[IntArray], Posed]
     keyed: Motion | None = None
-    hinge: Hinge | None = None
+    jaw: Callable[[float], RigidMotion] | None = None
+    sealed: bool = False
 
 
 def base_motion(fitting: Fitting, name: str) -> BaseMotion:
@@ -61,11 +60,41 @@ def base_motion(fitting: Fitting, name: str) -> BaseMotion:
     NoMotion
         When there is none of that name, and what to add.
     """
-    stated = fitting.brief.motions.get(name)
-    keyed = fitting.snapshot.motions.get(name)
-    if keyed is not None and (stated is None or stated.hinge is None):
-        return _keyed(fitting, keyed)
-    raise NoMotion(name, f"add shape keys under [motions.{name}] in the brief")
+    hinge = stated_hinge(fitting.snapshot, fitting.brief, name)
+    if hinge is not None:
+        return _hinged(fitting, hinge, name)
+    if name in fitting.snapshot.motions:
+        return _keyed(fitting, fitting.snapshot.motions[name])
+    raise NoMotion(name, f"no shape keys are named under [motions.{name}] in the brief")
+
+
+def stated_hinge(snapshot: Snapshot, brief: Brief, name: str) -> HingeBrief | None:
+    """Return the hinge a motion is made with: the brief's, or for a jaw without keys the usual one; else None."""
+    stated = brief.motions.get(name)
+    if stated is not None and stated.hinge is not None:
+        return stated.hinge
+    return HingeBrief() if name == JAW and name not in snapshot.motions else None
+
+
+def motion_names(snapshot: Snapshot, brief: Brief) -> tuple[str, ...]:
+    """Return the names of the motions that can be posed, ascending."""
+    named = {*snapshot.motions, *(name for name, motion in brief.motions.items() if motion.hinge is not None)}
+    if not missing_for_hinge(snapshot.landmarks):
+        named.add(JAW)
+    return tuple(sorted(named))
+
+
+def _hinged(fitting: Fitting, stated: HingeBrief, name: str) -> BaseMotion:
+    landmarks = fitting.snapshot.landmarks
+    missing = missing_for_hinge(landmarks)
+    if missing:
+        raise NoMotion(name, f"a hinge needs these landmarks too: {', '.join(missing)}")
+    hinge = Hinge.from_landmarks(landmarks, stated)
+    base, faces = fitting.base, np.asarray(fitting.base_surface.faces, dtype=np.int64)
+    field = jaw_field(base.vertices_mm, faces, Parting.of(landmarks, head_axes(landmarks), hinge))
+    return BaseMotion(
+        lambda ids: hinge.following(base.vertices_mm, field.weights, ids), jaw=hinge.motion_at, sealed=field.sealed
+    )
 
 
 def _keyed(fitting: Fitting, motion: Motion) -> BaseMotion:
@@ -75,9 +104,9 @@ def _keyed(fitting: Fitting, motion: Motion) -> BaseMotion:
     return BaseMotion(lambda ids: lambda t: base.vertices_mm[ids], keyed=motion)
 
 
-def keyed_vertices(motion: Motion, part: str, ids: IntArray) -> Posed:
-    """Return where some vertices of a keyed part are at any t."""
+def keyed_vertices(motion: Motion, part: str, ids: IntArray | None = None) -> Posed:
+    """Return where the vertices of a keyed part, or some of them, are at any t."""
     frames = motion.frames_mm[part]
-    if len(ids) != frames.shape[1] or not np.array_equal(ids, np.arange(len(ids))):
+    if ids is not None and not np.array_equal(ids, np.arange(frames.shape[1])):
         motion = Motion(motion.name, motion.frames_t, {part: frames[:, ids]})
     return lambda t: motion.vertices_at(part, t)

@@ -8,7 +8,7 @@ import numpy as np
 from ..geometry.rigid import IDENTITY, RigidMotion, fit_rigid, fit_rigid_majority
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Role, Snapshot
-from .base_motion import BaseMotion
+from .base_motion import BaseMotion, keyed_vertices
 
 STILL_MM = 1e-6
 STILL_SHARE = 0.3
@@ -68,12 +68,12 @@ class Bones:
         return turning_on(self._source.following(ids), self._rest[ids])
 
     def _find_jaw(self) -> Callable[[float], RigidMotion]:
-        if self._source.hinge is not None:
-            return self._source.hinge.motion_at
+        if self._source.jaw is not None:
+            return self._source.jaw
         keyed = self._source.keyed
         for teeth in self._snapshot.with_role(Role.LOWER_TEETH):
             if keyed is not None and keyed.moves(teeth.name):
-                return turning_on(lambda t, name=teeth.name: keyed.vertices_at(name, t), teeth.vertices_mm)
+                return turning_on(keyed_vertices(keyed, teeth.name), teeth.vertices_mm)
         return self._with(self._chin())
 
     def _chin(self) -> IntArray:

@@ -7,6 +7,7 @@ from ..geometry.areas import signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
+from .base_motion import motion_names
 from .poses import Poses
 from .regions import Regions
 
@@ -60,9 +61,8 @@ class Fitting:
 
     @property
     def motion_names(self) -> tuple[str, ...]:
-        """Names of the motions that can be posed: keyed ones and those the brief gives a hinge."""
-        stated = (name for name, motion in self.brief.motions.items() if motion.hinge is not None)
-        return tuple(sorted({*self.snapshot.motions, *stated}))
+        """Names of the motions that can be posed: keyed ones, hinges of the brief, and a jaw from landmarks."""
+        return motion_names(self.snapshot, self.brief)
 
     def poses(self, motion_name: str) -> Poses:
         """Return where every part is in the named motion; made once.

@@ -11,8 +11,9 @@ from ..geometry.binding import Binding, Rider, bind
 from ..geometry.rigid import RigidMotion
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Part, Role
-from .base_motion import BaseMotion, Posed, base_motion, keyed_vertices
+from .base_motion import BaseMotion, base_motion, keyed_vertices
 from .bones import Bones, turning_on
+from .posed import Posed
 
 if TYPE_CHECKING:
     from .fitting import Fitting
@@ -100,7 +101,7 @@ class Poses:
 
     def _riding(self, binding: Binding) -> Posed:
         base = self.fitting.base
-        rider = Rider.on(base.vertices_mm, base.faces, binding)
+        rider = Rider.on(base.vertices_mm, np.asarray(self.fitting.base_surface.faces), binding)
         piece = self.source.following(rider.vertex_ids)
         return lambda t: rider.carried(piece(t))
 
@@ -119,7 +120,7 @@ class Poses:
             return self._with_skin(part)
         keyed = self.source.keyed
         if keyed is not None and keyed.moves(worn_on.name):
-            return turning_on(lambda t: keyed.vertices_at(worn_on.name, t), worn_on.vertices_mm)
+            return turning_on(keyed_vertices(keyed, worn_on.name), worn_on.vertices_mm)
         return self._rigid_motion(worn_on)
 
     def _worn_on(self, part: Part) -> Part | None:
@@ -134,7 +135,7 @@ class Poses:
     def _with_skin(self, part: Part) -> Callable[[float], RigidMotion]:
         """Return one rigid motion fitted to the skin under a piece, nearer skin counting more."""
         base, binding = self.fitting.base, self._binding(part)
-        rider = Rider.on(base.vertices_mm, base.faces, binding)
+        rider = Rider.on(base.vertices_mm, np.asarray(self.fitting.base_surface.faces), binding)
         piece = self.source.following(rider.vertex_ids)
         near_mm = binding.distance_mm.min() + 1.0
         return turning_on(

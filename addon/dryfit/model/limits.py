@@ -60,6 +60,9 @@ class Limits:
         "lips this far apart cannot be brought together without strain",
         "Arnett & Bergman 1993 (from memory)",
     )
+    lip_yield_mm: float = limit(
+        1.5, "mm", "a lip gives way to a tooth or a piece by this much before the jaw stops", PRACTICE
+    )
     opening_review_mm: float = limit(
         40.0, "mm", "mouth opening with the design on", "healthy women open 36-56 mm (PMC3428458)"
     )

@@ -13,7 +13,7 @@ from ..model.snapshot_file import load_saved_snapshot
 from .blender import blender
 from .design_file import open_design, read_opened
 from .errors import BaseNotStated, NoSuchObject, WhichBase
-from .roles import WITH_SURFACE
+from .meshes import WITH_SURFACE
 from .scene_reading import SceneRead
 
 BODY = (Role.BASE, Role.EYE_LEFT, Role.EYE_RIGHT, Role.UPPER_TEETH, Role.LOWER_TEETH)
@@ -72,9 +72,7 @@ def read_base(file: Path, brief: Brief) -> SceneRead:
     name = brief.base.object
     if file.suffix.lower() == ".npz":
         saved = load_saved_snapshot(file)
-        keys = {
-            key for motion in saved.motions if motion in brief.motions for key in brief.motions[motion].keys
-        }
+        keys = {key for motion in saved.motions if motion in brief.motions for key in brief.motions[motion].keys}
         return SceneRead(body(saved, file, name), tuple(keys), {})
     factor = open_design(file, brief)
     read = read_opened(file, _base_brief(brief, name), factor)

@@ -3,9 +3,14 @@
 ``bpy`` carries no types, so its values are ``Any`` under names that say what they are.
 """
 
+import sys
+from contextlib import nullcontext
 from typing import Any, TypeAlias
 
 from .errors import BlenderMissing
+from .quiet import quiet_output
+
+MODULE = "bpy"
 
 Blender: TypeAlias = Any
 BlenderContext: TypeAlias = Any
@@ -16,6 +21,7 @@ Depsgraph: TypeAlias = Any
 KeyBlock: TypeAlias = Any
 ShapeKeys: TypeAlias = Any
 AnimationData: TypeAlias = Any
+AnimationCurve: TypeAlias = Any
 BlenderID: TypeAlias = Any
 BlenderData: TypeAlias = Any
 
@@ -29,7 +35,8 @@ def blender() -> Blender:
         When neither Blender nor its module is there.
     """
     try:
-        import bpy
+        with quiet_output() if MODULE not in sys.modules else nullcontext():
+            import bpy
     except ImportError as error:
         raise BlenderMissing() from error
     return bpy

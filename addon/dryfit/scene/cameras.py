@@ -13,9 +13,7 @@ def camera_objects(objects: Iterable[BlenderObject]) -> list[BlenderObject]:
     return sorted((item for item in objects if item.type == "CAMERA"), key=lambda item: str(item.name))
 
 
-def placed_cameras(
-    items: Iterable[BlenderObject], depsgraph: Depsgraph, mm_per_unit: float
-) -> tuple[Camera, ...]:
+def placed_cameras(items: Iterable[BlenderObject], depsgraph: Depsgraph, mm_per_unit: float) -> tuple[Camera, ...]:
     """Return where the cameras stand, mm, world space."""
     cameras = []
     for item in items:
@@ -27,6 +25,4 @@ def placed_cameras(
 def camera_notes(cameras: Iterable[Camera], brief: Brief) -> tuple[str, ...]:
     """Tell which cameras of the brief are not in the scene."""
     have = {camera.name for camera in cameras}
-    return tuple(
-        f"[views] camera '{name}' is not in the scene." for name in brief.views.cameras if name not in have
-    )
+    return tuple(f"[views] camera '{name}' is not in the scene." for name in brief.views.cameras if name not in have)

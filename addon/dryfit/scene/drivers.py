@@ -11,10 +11,7 @@ def script_driver_notes(objects: Iterable[BlenderObject]) -> Iterator[str]:
     for item in objects:
         for owner in (item, item.data, shape_keys_of(item)):
             for path in _script_paths(owner):
-                yield (
-                    f"'{item.name}': the driver of {path} needs Python, which is disabled; "
-                    "it kept its last value."
-                )
+                yield (f"'{item.name}': the driver of {path} needs Python, which is disabled; it kept its last value.")
 
 
 def _script_paths(owner: BlenderID) -> list[str]:

@@ -58,9 +58,7 @@ class BadStoredValue(InputError):
     """A property stored with the file does not hold what its name says."""
 
     def __init__(self, owner: str, name: str, why: str) -> None:
-        super().__init__(
-            f"'{owner}': the stored property '{name}' cannot be read: {why}. Set it again or delete it."
-        )
+        super().__init__(f"'{owner}': the stored property '{name}' cannot be read: {why}. Set it again or delete it.")
 
 
 class NoSuchObject(InputError):

@@ -9,11 +9,12 @@ from pathlib import Path
 
 from ..model.brief import MM_PER_UNIT, Brief
 from ..model.errors import UnitsNotStated, UnreadableFile
-from .blender import Blender, blender
+from .blender import Blender, BlenderObject, blender
+from .meshes import WITH_SURFACE
 from .opening import one_line, open_empty
 from .quiet import quiet_output
-from .roles import WITH_SURFACE
 from .units import MM_PER_METRE
+from .usd_units import blender_applies_usd_unit, usd_metres_per_unit
 
 Importer = Callable[[Blender, str], set[str]]
 
@@ -49,11 +50,8 @@ def _import_fbx(bpy: Blender, path: str) -> set[str]:
 
 
 def _import_usd(bpy: Blender, path: str) -> set[str]:
-    names = {entry.identifier for entry in bpy.ops.wm.usd_import.get_rna_type().properties}
-    if "apply_unit_conversion_scale" in names:
-        answer: set[str] = bpy.ops.wm.usd_import(filepath=path, apply_unit_conversion_scale=True)
-        return answer
-    answer = bpy.ops.wm.usd_import(filepath=path)
+    unit = {"apply_unit_conversion_scale": True} if blender_applies_usd_unit() else {}
+    answer: set[str] = bpy.ops.wm.usd_import(filepath=path, **unit)
     return answer
 
 
@@ -71,8 +69,8 @@ IMPORTERS: Mapping[str, Importer] = {
 }
 UNITLESS = (".obj", ".ply", ".stl")
 """Kinds of file that carry no unit."""
-SPLIT = (".glb", ".gltf")
-"""Kinds of file that split vertices where normals or texture coordinates differ."""
+SPLIT = (".glb", ".gltf", ".ply")
+"""Kinds of file that may split vertices where normals or texture coordinates differ."""
 
 
 def import_mesh_file(path: Path, brief: Brief) -> float:
@@ -95,9 +93,14 @@ def import_mesh_file(path: Path, brief: Brief) -> float:
             answer = IMPORTERS[suffix](bpy, str(path.resolve()))
     except (RuntimeError, ValueError, OSError) as error:
         raise UnreadableFile(str(path), one_line(error)) from error
-    if answer != {"FINISHED"} or not any(item.type in WITH_SURFACE for item in bpy.context.scene.objects):
+    if answer != {"FINISHED"} or not any(map(holds_something, bpy.context.scene.objects)):
         raise UnreadableFile(str(path), f"Blender finds no mesh in it; it may be damaged or no {suffix} file")
     return factor
+
+
+def holds_something(item: BlenderObject) -> bool:
+    """Tell whether an object has vertices, or is a curve or the like that may give some."""
+    return item.type in WITH_SURFACE and (item.type != "MESH" or len(item.data.vertices) > 0)
 
 
 def mm_per_imported_unit(path: Path, brief: Brief) -> float:
@@ -107,8 +110,13 @@ def mm_per_imported_unit(path: Path, brief: Brief) -> float:
     ------
     UnitsNotStated
         When the file carries no unit and the brief states none.
+    UnreadableFile
+        When it is a binary USD and this Blender does not tell its unit.
     """
-    if path.suffix.lower() not in UNITLESS:
+    suffix = path.suffix.lower()
+    if IMPORTERS[suffix] is _import_usd and not blender_applies_usd_unit():
+        return usd_metres_per_unit(path) * MM_PER_METRE
+    if suffix not in UNITLESS:
         return MM_PER_METRE
     if not brief.units.mesh_files:
         raise UnitsNotStated(str(path))

@@ -38,10 +38,7 @@ def landmark_points(
     marked: Mapping[str, BlenderObject], depsgraph: Depsgraph, mm_per_unit: float
 ) -> dict[str, FloatArray]:
     """Return where the marking objects stand: ``(3,)`` each, mm, world space."""
-    return {
-        name: world_matrix(item.evaluated_get(depsgraph))[:3, 3] * mm_per_unit
-        for name, item in marked.items()
-    }
+    return {name: world_matrix(item.evaluated_get(depsgraph))[:3, 3] * mm_per_unit for name, item in marked.items()}
 
 
 def with_briefed(points: Mapping[str, FloatArray], brief: Brief) -> dict[str, FloatArray]:

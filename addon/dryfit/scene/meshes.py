@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -9,20 +10,16 @@ from ..model.arrays import FloatArray, IntArray
 from .blender import BlenderMesh, BlenderObject, Depsgraph
 
 AREA_PREFIX = "dryfit_"
+WITH_SURFACE = ("MESH", "CURVE", "SURFACE", "META", "FONT")
+"""Blender's types of object that evaluate to a mesh."""
 
 
 @contextmanager
-def evaluated_mesh(
-    item: BlenderObject, depsgraph: Depsgraph
-) -> Iterator[tuple[BlenderObject, BlenderMesh | None]]:
+def evaluated_mesh(item: BlenderObject, depsgraph: Depsgraph) -> Iterator[tuple[BlenderObject, BlenderMesh | None]]:
     """Lend the evaluated object and its mesh, modifiers applied; None where it has no surface at all."""
     evaluated = item.evaluated_get(depsgraph)
     try:
-        mesh = evaluated.to_mesh()
-    except RuntimeError:
-        mesh = None
-    try:
-        yield evaluated, mesh
+        yield evaluated, evaluated.to_mesh() if item.type in WITH_SURFACE else None
     finally:
         evaluated.to_mesh_clear()
 
@@ -65,13 +62,25 @@ def is_mirrored(evaluated: BlenderObject) -> bool:
     return bool(np.linalg.det(world_matrix(evaluated)[:3, :3]) < 0.0)
 
 
-def corners(mesh: BlenderMesh | None) -> IntArray:
-    """Return the vertex of every face corner, in face order: the same for the same topology."""
+@dataclass(frozen=True)
+class Topology:
+    """How many vertices a mesh has, and the vertex of every face corner in face order."""
+
+    vertices: int
+    corners: IntArray
+
+    def same_as(self, other: "Topology") -> bool:
+        """Tell whether vertices of one can be followed to the other."""
+        return self.vertices == other.vertices and np.array_equal(self.corners, other.corners)
+
+
+def topology(mesh: BlenderMesh | None) -> Topology:
+    """Return the mesh's topology; no mesh has an empty one."""
     if mesh is None:
-        return np.zeros(0, dtype=np.int64)
+        return Topology(0, np.zeros(0, dtype=np.int64))
     flat = np.empty(len(mesh.loops), dtype=np.int32)
     mesh.loops.foreach_get("vertex_index", flat)
-    return flat.astype(np.int64)
+    return Topology(len(mesh.vertices), flat.astype(np.int64))
 
 
 def areas(item: BlenderObject, mesh: BlenderMesh | None) -> dict[str, FloatArray]:

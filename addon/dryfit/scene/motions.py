@@ -45,8 +45,7 @@ def stored_motions(scene: BlenderScene) -> dict[str, MotionBrief]:
 def store_motions(scene: BlenderScene, motions: Mapping[str, MotionBrief]) -> None:
     """Store shape-key motions with the scene, as ``stored_motions`` reads them."""
     tables = {
-        name: {"keys": {key: list(ends) for key, ends in motion.keys.items()}}
-        for name, motion in motions.items()
+        name: {"keys": {key: list(ends) for key, ends in motion.keys.items()}} for name, motion in motions.items()
     }
     scene[MOTIONS] = json.dumps(tables)
 

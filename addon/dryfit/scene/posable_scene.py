@@ -4,12 +4,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import FloatArray
 from ..model.brief import MotionBrief
 from ..model.snapshot import Part
 from .blender import BlenderContext, BlenderObject, Depsgraph
 from .errors import TopologyChanges
-from .meshes import areas, corners, evaluated_mesh, triangles, world_vertices_mm
+from .meshes import Topology, areas, evaluated_mesh, topology, triangles, world_vertices_mm
 from .motions import PosedAt, rest_values, values_at
 from .posing import Posable, posable_again, posables, posing_notes, require_posed, require_relative, set_keys
 from .roles import Played
@@ -36,8 +36,8 @@ class PosableScene:
         Millimetres in one Blender unit.
     notes
         What had to be overruled to set the keys.
-    corners
-        Each part's face corners at rest, filled when the parts are read.
+    at_rest
+        Each part's topology at rest, filled when the parts are read.
     """
 
     stage: Stage
@@ -46,7 +46,7 @@ class PosableScene:
     motions: Mapping[str, MotionBrief]
     mm_per_unit: float
     notes: tuple[str, ...] = ()
-    corners: dict[str, IntArray] = field(default_factory=dict)
+    at_rest: dict[str, Topology] = field(default_factory=dict)
 
     @property
     def rest(self) -> dict[str, float]:
@@ -87,7 +87,7 @@ class PosableScene:
 
     def _part(self, each: Played, depsgraph: Depsgraph) -> Part:
         with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
-            self.corners[each.name] = corners(mesh)
+            self.at_rest[each.name] = topology(mesh)
             return Part(
                 name=each.name,
                 role=each.role,
@@ -99,10 +99,10 @@ class PosableScene:
 
     def _posed_vertices(self, each: Played, depsgraph: Depsgraph, motion: str, t: float) -> FloatArray:
         with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
-            found, rest = corners(mesh), self.corners[each.name]
+            found, rest = topology(mesh), self.at_rest[each.name]
             vertices_mm = world_vertices_mm(evaluated, mesh, self.mm_per_unit)
-        if found.shape != rest.shape or (found != rest).any():
-            raise TopologyChanges(each.name, motion, t, len(rest), len(found))
+        if not found.same_as(rest):
+            raise TopologyChanges(each.name, motion, t, rest.vertices, found.vertices)
         return vertices_mm
 
 
@@ -139,5 +139,5 @@ def posable_scene(
         posable = posables(objects, named)
         require_relative(posable, motions)
         notes = tuple(posing_notes(objects, posable))
-        with staged(context.scene, shown.values()) as stage, posable_again(objects, posable):
+        with staged(context.scene, shown.values()) as stage, posable_again(context, objects, posable):
             yield PosableScene(stage, played, posable, motions, mm_per_unit, notes)

@@ -9,17 +9,24 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
 
 from ..model.brief import MotionBrief
-from .blender import AnimationData, BlenderID, BlenderObject, Depsgraph, KeyBlock, ShapeKeys
+from .blender import (
+    AnimationCurve,
+    AnimationData,
+    BlenderContext,
+    BlenderID,
+    BlenderObject,
+    Depsgraph,
+    KeyBlock,
+    ShapeKeys,
+)
 from .borrowing import Borrowed
 from .errors import AbsoluteKeys, KeyNotPosed
 
 SLIDER_REACH = 10.0
 """Blender's own bound of a shape key's slider."""
 CLOSE_ENOUGH = 1e-5
-VALUE_PATH = 'key_blocks["{}"].value'
 READS_KEY = re.compile(r'key_blocks\["(?P<name>(?:[^"\\]|\\.)*)"\]\.value$')
 
 
@@ -69,16 +76,17 @@ def key_names(objects: Iterable[BlenderObject]) -> list[str]:
 
 def posables(objects: Iterable[BlenderObject], names: Iterable[str]) -> tuple[Posable, ...]:
     """Return every shape key with one of the names, once a mesh however many objects share it."""
-    wanted, seen, found = set(names), set(), []
-    for item in objects:
-        keys = shape_keys_of(item)
-        if keys is None or keys.as_pointer() in seen:
-            continue
-        seen.add(keys.as_pointer())
-        for block in keys.key_blocks:
-            if block.name in wanted and block != keys.reference_key:
-                found.append(Posable(item.name, keys, block, _follows(keys, block.name, wanted)))
-    return tuple(found)
+    wanted, owners = set(names), list(objects)
+    return tuple(
+        Posable(_owner_of(keys, owners), keys, block, _follows(keys, block.name, wanted))
+        for keys in distinct_keys(owners)
+        for block in keys.key_blocks
+        if block.name in wanted and block != keys.reference_key
+    )
+
+
+def _owner_of(keys: ShapeKeys, objects: Iterable[BlenderObject]) -> str:
+    return str(next(item.name for item in objects if shape_keys_of(item) == keys))
 
 
 def require_relative(posable: Iterable[Posable], motions: Mapping[str, MotionBrief]) -> None:
@@ -99,9 +107,23 @@ def motion_of(key: str, motions: Mapping[str, MotionBrief]) -> str:
 
 
 @contextmanager
-def posable_again(objects: Iterable[BlenderObject], posable: Iterable[Posable]) -> Iterator[None]:
-    """Clear the way for setting keys by value; afterwards all is as it was."""
+def posable_again(
+    context: BlenderContext, objects: Iterable[BlenderObject], posable: Iterable[Posable]
+) -> Iterator[None]:
+    """Clear the way for setting keys by value; afterwards all is as it was.
+
+    The values of animated keys are put back last: once their animation is live again, Blender would
+    otherwise replace a value that the user has set and not keyed.
+    """
+    objects = list(objects)
+    all_keys = distinct_keys(objects)
+    values = [(block, block.value) for keys in all_keys for block in keys.key_blocks]
     with Borrowed() as borrowed:
+        animated = [curve for keys in all_keys for curve in _action_curves(keys.animation_data)]
+        if animated:
+            borrowed.callback(_put_back, context, values)
+        for curve in animated:
+            borrowed.set(curve, "mute", True)
         for item in objects:
             if shape_keys_of(item) is not None:
                 borrowed.set(item, "show_only_shape_key", False)
@@ -110,16 +132,28 @@ def posable_again(objects: Iterable[BlenderObject], posable: Iterable[Posable]) 
         yield
 
 
+def distinct_keys(objects: Iterable[BlenderObject]) -> list[ShapeKeys]:
+    """Return the objects' shape keys, once each however many objects share them."""
+    found = {keys.as_pointer(): keys for item in objects if (keys := shape_keys_of(item)) is not None}
+    return list(found.values())
+
+
+def _put_back(context: BlenderContext, values: Iterable[tuple[KeyBlock, float]]) -> None:
+    context.view_layer.update()
+    for block, value in values:
+        if block.value != value:
+            block.value = value
+
+
 def _free(each: Posable, borrowed: Borrowed) -> None:
     block = each.block
     borrowed.set(block, "mute", False)
     borrowed.set(block, "slider_min", -SLIDER_REACH)
     borrowed.set(block, "slider_max", SLIDER_REACH)
-    if each.follows:
-        return
-    for curve in _curves_on(each.keys, each.name):
-        borrowed.set(curve, "mute", True)
-    borrowed.callback(setattr, block, "value", block.value)
+    if not each.follows:
+        for curve in _drivers_of(each.keys, each.name):
+            borrowed.set(curve, "mute", True)
+        borrowed.callback(setattr, block, "value", block.value)
 
 
 def set_keys(posable: Iterable[Posable], values: Mapping[str, float]) -> None:
@@ -152,39 +186,33 @@ def require_posed(
 def posing_notes(objects: Iterable[BlenderObject], posable: Iterable[Posable]) -> Iterator[str]:
     """Tell what has to be overruled to set the keys: drivers, animation, a pinned key."""
     for each in posable:
-        if not each.follows and any(not curve.mute for curve in _curves_on(each.keys, each.name)):
-            yield f"'{each.name}' of '{each.owner}' is driven or animated; the motion set it directly."
+        if not each.follows and any(not curve.mute for curve in _drivers_of(each.keys, each.name)):
+            yield f"'{each.name}' of '{each.owner}' has a driver; the motion set it directly instead."
     for item in objects:
         if shape_keys_of(item) is not None and item.show_only_shape_key:
             yield f"'{item.name}' shows one pinned shape key alone; it was measured with all of them."
 
 
-def _curves_on(keys: ShapeKeys, name: str) -> list[Any]:
-    path = VALUE_PATH.format(_escaped(name))
+def _drivers_of(keys: ShapeKeys, name: str) -> list[AnimationCurve]:
     data = keys.animation_data
-    if data is None:
-        return []
-    return [curve for curve in (*data.drivers, *_action_curves(data)) if curve.data_path == path]
+    return [curve for curve in data.drivers if curve.data_path == value_path(name)] if data else []
 
 
-def _action_curves(data: AnimationData) -> list[Any]:
-    action = data.action
-    if action is None:
+def _action_curves(data: AnimationData | None) -> list[AnimationCurve]:
+    if data is None or data.action is None:
         return []
     if not hasattr(data, "action_slot"):
-        return list(action.fcurves)
-    bags = [strip.channelbag(data.action_slot) for layer in action.layers for strip in layer.strips]
+        return list(data.action.fcurves)
+    strips = [strip for layer in data.action.layers for strip in layer.strips]
+    bags = [strip.channelbag(data.action_slot) for strip in strips]
     return [curve for bag in bags if bag is not None for curve in bag.fcurves]
 
 
 def _follows(keys: ShapeKeys, name: str, posed: set[str]) -> bool:
-    if keys.animation_data is None:
-        return False
-    path = VALUE_PATH.format(_escaped(name))
     return any(
         _reads_posed(target.data_path, target.id, keys, name, posed)
-        for curve in keys.animation_data.drivers
-        if curve.data_path == path and not curve.mute
+        for curve in _drivers_of(keys, name)
+        if not curve.mute
         for variable in curve.driver.variables
         for target in variable.targets
     )
@@ -195,5 +223,7 @@ def _reads_posed(path: str, source: BlenderID, keys: ShapeKeys, name: str, posed
     return read is not None and read["name"] in posed and not (source == keys and read["name"] == name)
 
 
-def _escaped(name: str) -> str:
-    return name.replace("\\", "\\\\").replace('"', '\\"')
+def value_path(name: str) -> str:
+    """Return the path of a key's value, as drivers and animation name it."""
+    escaped = name.replace("\\", "\\\\").replace('"', '\\"')
+    return f'key_blocks["{escaped}"].value'

@@ -9,9 +9,9 @@ from ..model.brief import Brief
 from ..model.snapshot import Role
 from .blender import BlenderObject
 from .errors import TwoRoles, UnknownRole
+from .meshes import WITH_SURFACE
 
 ROLE = "dryfit_role"
-WITH_SURFACE = ("MESH", "CURVE", "SURFACE", "META", "FONT")
 WILDCARDS = "*?["
 
 
@@ -34,11 +34,18 @@ def played_roles(objects: Iterable[BlenderObject], brief: Brief) -> tuple[Played
     TwoRoles
         When the brief gives one object two.
     """
-    found = [(item, role_of(item, brief)) for item in objects]
-    worn = [(item, role) for item, role in found if role not in (None, Role.IGNORE)]
-    names = unique_names([item for item, _ in worn])
-    played = [Played(name, Role(role), item) for name, (item, role) in zip(names, worn, strict=True) if role]
+    found = [(item, role) for item in objects if (role := role_of(item, brief)) not in (None, Role.IGNORE)]
+    found = [(item, role) for item, role in found if not _stands_for_children(item, role)]
+    names = unique_names([item for item, _ in found])
+    played = [Played(name, Role(role), item) for name, (item, role) in zip(names, found, strict=True) if role]
     return tuple(sorted(played, key=lambda each: each.name))
+
+
+def _stands_for_children(item: BlenderObject, role: Role | None) -> bool:
+    """Tell whether an object without a surface repeats the role of a mesh under it, as scene formats do."""
+    return item.type not in WITH_SURFACE and any(
+        child.type in WITH_SURFACE and child.get(ROLE) == role for child in item.children_recursive
+    )
 
 
 def unique_names(objects: Sequence[BlenderObject]) -> list[str]:

@@ -1,9 +1,10 @@
 """A stage: a throw-away scene that shows the wanted objects, whatever is hidden in the user's own.
 
 Blender evaluates what a view layer shows. Instead of unhiding things in the user's view layers, the objects
-are linked into a scene of our own, evaluated there, and the scene is removed. Parents, armatures, drivers and
-whatever else the objects depend on come along by themselves. An evaluation outside the active scene never
-writes animated values back to the originals.
+are linked into a scene of our own, evaluated there, and the scene is removed. Parents, armatures, drivers
+and whatever else the objects depend on come along by themselves. The stage's dependency graph is never made
+the active one, so nothing that it evaluates (animation, drivers, world matrices) is written back to the
+originals: ``Scene.frame_set`` creates such a graph; ``ViewLayer.update`` would make it active.
 """
 
 from collections.abc import Iterable, Iterator
@@ -27,9 +28,9 @@ class Stage:
 
     def evaluate(self) -> Depsgraph:
         """Return the stage's dependency graph, brought up to date."""
-        layer = self.scene.view_layers[0]
-        layer.update()
-        return layer.depsgraph
+        depsgraph = self.scene.view_layers[0].depsgraph
+        depsgraph.update()
+        return depsgraph
 
 
 @contextmanager
@@ -52,8 +53,8 @@ def _match(stage: BlenderScene, scene: BlenderScene) -> None:
     for name, value in scene.items():
         with suppress(TypeError):
             stage[name] = value
-    stage.frame_current, stage.frame_subframe = scene.frame_current, scene.frame_subframe
     stage.unit_settings.scale_length = scene.unit_settings.scale_length
+    stage.frame_set(scene.frame_current, subframe=scene.frame_subframe)
 
 
 def hiding_notes(context: BlenderContext, played: Iterable[Played]) -> Iterator[str]:

@@ -19,9 +19,7 @@ def welded(snapshot: Snapshot) -> Snapshot:
         kept[part.name], new_index = _distinct(_paths(part, snapshot))
         parts.append(_joined(part, kept[part.name], new_index))
     motions = {
-        name: Motion(
-            name, motion.frames_t, {part: path[:, kept[part]] for part, path in motion.frames_mm.items()}
-        )
+        name: Motion(name, motion.frames_t, {part: path[:, kept[part]] for part, path in motion.frames_mm.items()})
         for name, motion in snapshot.motions.items()
     }
     return replace(snapshot, parts=tuple(parts), motions=motions)
@@ -29,12 +27,8 @@ def welded(snapshot: Snapshot) -> Snapshot:
 
 def _paths(part: Part, snapshot: Snapshot) -> FloatArray:
     """Return everywhere that each vertex goes, one row a vertex."""
-    posed = [
-        path for motion in snapshot.motions.values() if (path := motion.frames_mm.get(part.name)) is not None
-    ]
-    rows: FloatArray = np.concatenate(
-        [part.vertices_mm, *(frame for path in posed for frame in path)], axis=1
-    )
+    posed = [path for motion in snapshot.motions.values() if (path := motion.frames_mm.get(part.name)) is not None]
+    rows: FloatArray = np.concatenate([part.vertices_mm, *(frame for path in posed for frame in path)], axis=1)
     return rows
 
 

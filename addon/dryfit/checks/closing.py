@@ -1,0 +1,154 @@
+"""Close the jaw from wide open until the lips seal or something stops it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ..model.arrays import BoolArray, FloatArray
+from ..model.progress import Job, Progress
+from .contact import Contact, Watch
+from .lip_skin import LipSkin
+from .lips import GapProfile, Lips
+from .shortening import tissue_depth_mm
+
+STEPS = 32
+"""Poses between wide open and closed at which contact is looked for before it is bisected."""
+PAST_CLOSED_T = -0.4
+"""How far past t = 0 the jaw is tried when the lips are still apart there."""
+SEAL_PRECISION_T = 1e-4
+
+
+@dataclass(frozen=True)
+class Closing:
+    """How one closing went.
+
+    Attributes
+    ----------
+    stop
+        The gap along the lips at the pose where the jaw stopped, or where it was done.
+    contact
+        What stopped it, or None.
+    sealed
+        Whether the lips had met as well as they should by then.
+    profiles
+        The gap along the lips at every pose tried, from wide open to closed and on past it where the jaw went on.
+    """
+
+    stop: GapProfile
+    contact: Contact | None
+    sealed: bool
+    profiles: tuple[GapProfile, ...]
+
+    def at_rest(self) -> GapProfile:
+        """Return the profile at t = 0."""
+        return next(profile for profile in self.profiles if profile.t == 0.0)
+
+
+@dataclass(frozen=True)
+class Mouth:
+    """What is needed to close a mouth.
+
+    Attributes
+    ----------
+    lips
+        The design's lips.
+    watches
+        The pairs that can stop it.
+    allowed_mm
+        The gap at each station up to which the lips count as met, ``(s,)``.
+    yield_mm
+        How deep a tooth may press into a lip without stopping.
+    """
+
+    lips: Lips
+    watches: tuple[Watch, ...]
+    allowed_mm: FloatArray
+    yield_mm: float
+
+    def sealed(self, profile: GapProfile) -> bool:
+        """Tell whether the lips have met at every station that could be read."""
+        read = np.isfinite(profile.gap_mm)
+        return bool(read.any() and (profile.gap_mm[read] <= self.allowed_mm[read]).all())
+
+    def opposing(self, watch: Watch) -> LipSkin:
+        """Return the lip a soft pair is about."""
+        return self.lips.upper if watch.pair.second.name == "upper lip" else self.lips.lower
+
+    def pressed(self, watch: Watch, t: float) -> BoolArray:
+        """Return which vertices of a pair's first body block at ``t``, ``(n,)``.
+
+        Against a rigid body all of them can; against a lip those deeper in it than it gives way.
+        """
+        points_mm = watch.pair.first.posed(t)
+        if not watch.pair.soft:
+            return np.ones(len(points_mm), bool)
+        return np.asarray(tissue_depth_mm(points_mm, self.opposing(watch), t) > self.yield_mm)
+
+
+def close_mouth(mouth: Mouth) -> Job[Closing]:
+    """Close the jaw.
+
+    Yields
+    ------
+    Progress
+        Poses tried.
+
+    Returns
+    -------
+    Closing
+        Where it stopped, and why.
+    """
+    profiles = [mouth.lips.profile(1.0)]
+    firm = [watch for watch in mouth.watches if mouth.pressed(watch, 0.0).any()]
+    contact = None
+    for number, (apart_t, touch_t) in enumerate(pairwise(np.linspace(1.0, 0.0, STEPS + 1).tolist()), start=1):
+        yield Progress(number, STEPS + 1, "closing the jaw")
+        profiles.append(mouth.lips.profile(touch_t))
+        contact = contact or first_contact(firm, apart_t, touch_t)
+    if contact is not None:
+        stop = mouth.lips.profile(contact.t)
+        return Closing(stop, contact, mouth.sealed(stop), tuple(profiles))
+    if mouth.sealed(profiles[-1]):
+        return Closing(profiles[-1], None, True, tuple(profiles))
+    return past_closed(mouth, profiles)
+
+
+def past_closed(mouth: Mouth, profiles: list[GapProfile]) -> Closing:
+    """Go on past t = 0 until the lips seal or something stops the jaw; if neither happens, t = 0 stands."""
+    rest = profiles[-1]
+    for apart_t, touch_t in pairwise(np.arange(0.0, PAST_CLOSED_T - 1e-9, -1.0 / STEPS).tolist()):
+        firm = [watch for watch in mouth.watches if mouth.pressed(watch, touch_t).any()]
+        contact = first_contact(firm, apart_t, touch_t)
+        profile = mouth.lips.profile(touch_t if contact is None else contact.t)
+        profiles.append(profile)
+        if mouth.sealed(profile):
+            met = _first_seal(mouth, apart_t, profile.t)
+            return Closing(met, None, True, (*profiles[:-1], met))
+        if contact is not None:
+            return Closing(profile, contact, False, tuple(profiles))
+    return Closing(rest, None, False, tuple(profiles))
+
+
+def first_contact(watches: Sequence[Watch], apart_t: float, touch_t: float) -> Contact | None:
+    """Return the contact that comes first between two poses of a closing jaw, or None."""
+    return max(_contacts(watches, apart_t, touch_t), key=lambda contact: contact.t, default=None)
+
+
+def _contacts(watches: Sequence[Watch], apart_t: float, touch_t: float) -> Iterator[Contact]:
+    for watch in watches:
+        if watch.watching and len(watch.crossings(touch_t)):
+            yield watch.contact(apart_t, touch_t)
+
+
+def _first_seal(mouth: Mouth, apart_t: float, sealed_t: float) -> GapProfile:
+    while apart_t - sealed_t > SEAL_PRECISION_T:
+        middle = 0.5 * (apart_t + sealed_t)
+        if mouth.sealed(mouth.lips.profile(middle)):
+            sealed_t = middle
+        else:
+            apart_t = middle
+    return mouth.lips.profile(sealed_t)

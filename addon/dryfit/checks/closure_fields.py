@@ -1,0 +1,66 @@
+"""What of a closing is painted: the gap on the lips, and what each blocking part must lose."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ..model.finding import Field
+from ..model.snapshot import Role
+from .closure_result import ClosureResult
+from .lip_skin import LipSkin
+from .shortening import overlap_mm
+
+PAINTED_MM = 6.0
+"""Skin this near to the lips' margins is painted with the gap."""
+
+
+def closure_fields(result: ClosureResult) -> tuple[Field, ...]:
+    """Return the fields, at the pose where the jaw stopped."""
+    return (*_gap_fields(result), *_excess_fields(result))
+
+
+def _gap_fields(result: ClosureResult) -> Iterator[Field]:
+    limits = result.brief.limits
+    for part in result.fitting.snapshot.parts:
+        values = np.full(len(part.vertices_mm), np.nan)
+        for lip in (result.mouth.lips.upper, result.mouth.lips.lower):
+            if part.name in lip.parts:
+                _paint_gap(values, lip.pieces[lip.parts.index(part.name)], result)
+        if np.isfinite(values).any():
+            high = max(limits.lip_gap_mm, float(np.nanmax(values)))
+            yield Field(
+                "gap", part.name, values, "mm", "gap between the lips", 0.0, high, limits.lip_gap_review_mm,
+                motion=result.poses.name, t=result.closing.stop.t,
+            )  # fmt: skip
+
+
+def _paint_gap(values: np.ndarray, piece: LipSkin, result: ClosureResult) -> None:
+    stop = result.closing.stop
+    read = np.isfinite(stop.gap_mm)
+    far_mm = np.linalg.norm(piece.vertices(stop.t)[:, None, :] - stop.at_mm[None, read, :], axis=2)
+    station = far_mm.argmin(axis=1)
+    gap_mm = stop.gap_mm[read][station]
+    reach_mm = PAINTED_MM + np.maximum(gap_mm, 0.0) / 2.0
+    near = far_mm[np.arange(len(station)), station] <= reach_mm
+    values[piece.vertex_ids[0][near]] = gap_mm[near]
+
+
+def _excess_fields(result: ClosureResult) -> Iterator[Field]:
+    if not result.blocked:
+        return
+    done = set()
+    up = result.mouth.lips.frame.up
+    for excess in result.excesses:
+        part = excess.pair.first.part
+        if part is None or part.name in done:
+            continue
+        done.add(part.name)
+        toward = -up if part.role == Role.UPPER_TEETH else up
+        over = overlap_mm(excess.pair, 0.0, toward)
+        values = np.where(np.isfinite(over), np.maximum(over, 0.0), 0.0)
+        yield Field(
+            "overlap", part.name, values, "mm", "must lose for the lips to meet", 0.0, float(max(values.max(), 1.0)),
+            motion=result.poses.name, t=result.closing.stop.t,
+        )  # fmt: skip

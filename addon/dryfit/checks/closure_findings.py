@@ -1,0 +1,180 @@
+"""What is said about a mouth that does not shut as it should."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ..model.finding import Finding, Severity
+from ..model.snapshot import Role
+from .closure_result import ClosureResult
+from .lips import GapProfile
+from .shortening import Excess
+
+OVER_BARE_SHARE = 0.8
+"""A design that leaves less of the bare base's opening than this is worth a word."""
+
+
+def closure_findings(result: ClosureResult) -> Iterator[Finding]:
+    """Yield the findings, the one that stops the mouth first."""
+    if result.blocked:
+        yield from blocking(result)
+    if not result.mouth.sealed(result.closing.at_rest()):
+        yield short_lips(result)
+    if not result.closing.stop.facing.all():
+        yield not_facing(result)
+    yield from less_opening(result)
+
+
+def gap_severity(gap_mm: float, result: ClosureResult, mildest: Severity) -> Severity:
+    """Return how bad a gap is that the lips are left with."""
+    limits = result.brief.limits
+    if gap_mm > limits.lip_gap_mm:
+        return Severity.FAIL
+    return Severity.REVIEW if gap_mm > limits.lip_gap_review_mm else mildest
+
+
+def blocking(result: ClosureResult) -> Iterator[Finding]:
+    """Yield one finding for each piece that keeps the mouth from shutting; what stops it first comes first."""
+    contact = result.closing.contact
+    assert contact is not None
+    first = (contact.first_name, contact.piece)
+    ordered = sorted(result.excesses, key=lambda excess: (excess.part_name, excess.piece) != first)
+    if not ordered or (ordered[0].part_name, ordered[0].piece) != first:
+        yield _stop(result, None)
+    for excess in ordered:
+        yield _stop(result, excess)
+
+
+def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
+    contact, stop, limits = result.closing.contact, result.closing.stop, result.brief.limits
+    assert contact is not None
+    first = excess is None or (excess.part_name, excess.piece) == (contact.first_name, contact.piece)
+    piece = contact.piece if excess is None else excess.piece
+    other = contact.other_name if first or excess is None else excess.other_name
+    place = contact.at_mm if first or excess is None else excess.at_mm
+    angle_deg = result.poses.jaw_angle_deg(contact.t)
+    what = (
+        f"The {piece} meets the {other} while the jaw is still {angle_deg:.1f}° open, and the lips stay "
+        f"{stop.largest_mm:.1f} mm apart"
+        if first
+        else f"The {piece} would stop the mouth too: shut, it stands in the {other}"
+    )
+    return Finding(
+        severity=gap_severity(stop.largest_mm, result, Severity.REVIEW),
+        message=f"{_sentence(what)} (limit {limits.lip_gap_mm:.1f} mm).",
+        object=contact.first_name if excess is None else excess.part_name,
+        at_mm=place,
+        region=result.fitting.regions.name(place),
+        value=stop.largest_mm if first or excess is None else excess.shorten_mm,
+        limit=limits.lip_gap_mm if first else limits.contact_mm,
+        unit="mm",
+        fix=f"shorten the {piece} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten the {piece}",
+        remedy="shorten",
+        elements=contact.vertices if excess is None else excess.vertices,
+    )
+
+
+def short_lips(result: ClosureResult) -> Finding:
+    """Return the finding about lips that do not meet with the jaw closed."""
+    rest, limits = result.closing.at_rest(), result.brief.limits
+    gap_mm, bare_mm = rest.largest_mm, result.bare_rest.largest_mm
+    part = _lower_part(result)
+    met = result.closing.sealed
+    severity = gap_severity(gap_mm, result, Severity.INFO)
+    reach = f"; they meet {-result.poses.jaw_angle_deg(result.closing.stop.t):.1f}° past the closed pose" if met else ""
+    place = tuple(rest.at_mm[rest.widest])
+    return Finding(
+        severity=Severity.INFO if met and severity == Severity.INFO else severity,
+        message=(
+            f"With the jaw closed the lips stay {gap_mm:.1f} mm apart at the {_side(rest)}{reach} (the bare base: "
+            f"{bare_mm:.1f} mm; up to {limits.lip_gap_review_mm:.1f} mm lips meet with ease, over "
+            f"{limits.lip_gap_mm:.1f} mm they do not)."
+        ),
+        object=part,
+        at_mm=(float(place[0]), float(place[1]), float(place[2])),
+        region=result.fitting.regions.name(np.array(place)),
+        value=gap_mm,
+        limit=limits.lip_gap_mm if severity == Severity.FAIL else limits.lip_gap_review_mm,
+        unit="mm",
+        fix=f"lengthen the lips by {max(gap_mm - max(bare_mm, 0.0), 0.0):.1f} mm between them",
+        remedy="extend",
+        elements=_margin_vertices(result, part),
+    )
+
+
+def not_facing(result: ClosureResult) -> Finding:
+    """Return the note that the lips do not stand over each other where the jaw stopped."""
+    stop = result.closing.stop
+    off = int((~stop.facing).sum())
+    place = stop.at_mm[int(np.flatnonzero(~stop.facing)[0])]
+    return Finding(
+        severity=Severity.INFO,
+        message=(
+            f"At {off} of {len(stop.facing)} stations the lips do not stand over each other; there the height "
+            "difference of their margins is given as the gap."
+        ),
+        object=_lower_part(result),
+        at_mm=(float(place[0]), float(place[1]), float(place[2])),
+        region=result.fitting.regions.name(place),
+        value=float(off),
+        limit=float("nan"),
+        unit="stations",
+    )
+
+
+def less_opening(result: ClosureResult) -> Iterator[Finding]:
+    """Yield a finding when the design takes opening away that the bare base has."""
+    limits = result.brief.limits
+    opening_mm, bare_mm = result.wide.midline_mm, result.bare_wide.midline_mm
+    if not opening_mm < bare_mm - limits.lip_gap_over_bare_mm:
+        return
+    short = opening_mm < limits.opening_mm
+    tight = opening_mm < limits.opening_review_mm or opening_mm < OVER_BARE_SHARE * bare_mm
+    taken_mm = bare_mm - opening_mm
+    much = taken_mm > (1.0 - OVER_BARE_SHARE) * bare_mm
+    place = result.wide.at_mm[result.wide.midline]
+    severity = Severity.FAIL if short and much else Severity.REVIEW if tight and much else Severity.INFO
+    yield Finding(
+        severity=severity,
+        message=(
+            f"Wide open, the lips stand {opening_mm:.1f} mm apart at the midline, {taken_mm:.1f} mm less than the "
+            f"bare base's {bare_mm:.1f} mm (opening below {limits.opening_mm:.0f} mm counts as impaired)."
+        ),
+        object=_lower_part(result),
+        at_mm=(float(place[0]), float(place[1]), float(place[2])),
+        region=result.fitting.regions.name(place),
+        value=opening_mm,
+        limit=limits.opening_mm,
+        unit="mm",
+        fix=f"thin the lips by {taken_mm:.1f} mm between them",
+    )
+
+
+def _lower_part(result: ClosureResult) -> str:
+    """Return the worn part that makes the lower lip, or the base."""
+    worn = [part.name for part in result.fitting.snapshot.with_role(Role.APPLIANCE)]
+    lower = [name for name in result.mouth.lips.lower.parts if name in worn]
+    return lower[0] if lower else result.fitting.base.name
+
+
+def _margin_vertices(result: ClosureResult, part: str) -> np.ndarray:
+    lower = result.mouth.lips.lower
+    piece = lower.pieces[lower.parts.index(part)] if part in lower.parts else lower.pieces[0]
+    rest = result.closing.at_rest()
+    far_mm = np.linalg.norm(piece.vertices(0.0)[:, None, :] - rest.at_mm[None, :, :], axis=2).min(axis=1)
+    return np.asarray(piece.vertex_ids[0][far_mm <= max(rest.largest_mm, 0.0) + 2.0])
+
+
+def _side(profile: GapProfile) -> str:
+    across_mm = float(profile.across_mm[profile.widest])
+    half = 0.25 * float(profile.across_mm.max() - profile.across_mm.min()) / 2.0
+    if abs(across_mm) <= half:
+        return "midline"
+    return f"{'left' if across_mm > 0 else 'right'} side, {abs(across_mm):.0f} mm from the midline"
+
+
+def _sentence(words: str) -> str:
+    """Return the words with a doubled article taken out ("The upper teeth 'Fangs'", not "The 'Fangs'")."""
+    return words.replace("The '", "'").replace("the '", "'")

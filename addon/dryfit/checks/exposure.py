@@ -1,0 +1,143 @@
+"""Which parts of the teeth can be seen past the lips, from each view."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry import Surface
+from ..geometry.areas import area_vectors
+from ..geometry.sampling import SurfaceSamples, sample_surface
+from ..geometry.topology import face_pieces
+from ..model.arrays import BoolArray, FloatArray, IntArray
+from ..model.snapshot import Part
+from .tooth_names import plain_name, teeth_of, tooth_name
+from .views import ViewPoint
+
+SPACING_MM = 0.35
+"""Distance between samples on the teeth."""
+OFF_MM = 0.01
+"""Rays start this far off the tooth, so that it does not hide itself."""
+STRIP_MM = 1.0
+"""Display height is read in upright strips this wide."""
+
+
+@dataclass(frozen=True)
+class ToothSamples:
+    """Samples on one row of teeth at one pose.
+
+    Attributes
+    ----------
+    part
+        The row.
+    samples
+        Where they are on its triangles.
+    points_mm, normals
+        ``(k, 3)`` each; normals point out of the tooth.
+    tooth
+        For each sample the place of its tooth in ``names``, ``(k,)``.
+    names, labels
+        What each tooth is called, and its short name for measures (``tooth_33``) or ``""``.
+    """
+
+    part: Part
+    samples: SurfaceSamples
+    points_mm: FloatArray
+    normals: FloatArray
+    tooth: IntArray
+    names: tuple[str, ...]
+    labels: tuple[str, ...]
+
+    @classmethod
+    def on(cls, part: Part, posed_mm: FloatArray, faces: IntArray) -> ToothSamples:
+        """Sample a row of teeth; ``faces`` are its triangles turned to face outward."""
+        samples = sample_surface(posed_mm, faces, SPACING_MM)
+        normals = area_vectors(posed_mm[faces])
+        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+        owner, names, labels = _teeth(part, faces)
+        points = samples.points(posed_mm, faces)
+        return cls(part, samples, points, normals[samples.face], owner[samples.face], names, labels)
+
+    def seen_from(self, eye_mm: FloatArray, occluders: Surface) -> BoolArray:
+        """Return which samples are seen from a place, ``(k,)``."""
+        away = eye_mm - self.points_mm
+        facing = np.einsum("ij,ij->i", away, self.normals) > 0.0
+        seen = facing.copy()
+        start = self.points_mm[facing] + OFF_MM * self.normals[facing]
+        toward = eye_mm - start
+        seen[facing] = ~occluders.blocked(start, toward, np.linalg.norm(toward, axis=1))
+        return seen
+
+
+def _teeth(part: Part, faces: IntArray) -> tuple[IntArray, tuple[str, ...], tuple[str, ...]]:
+    """Return each triangle's tooth, and the teeth's names and labels: marked teeth, else connected pieces."""
+    marked = teeth_of(part)
+    if not marked:
+        owner = face_pieces(faces)
+        count = int(owner.max()) + 1
+        return owner, (plain_name(part),) * count, ("",) * count
+    owner = np.full(len(faces), len(marked), np.int64)
+    for place, inside in enumerate(marked.values()):
+        owner[inside[faces].all(axis=1)] = place
+    names = (*(tooth_name(number) for number in marked), plain_name(part))
+    return owner, names, (*(f"tooth_{number}" for number in marked), "")
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """What of one row of teeth is seen.
+
+    Attributes
+    ----------
+    teeth
+        The samples.
+    seen
+        For each view, which samples are seen, ``(v, k)``.
+    height_mm
+        Display height of each tooth from each view, ``(v, teeth)``: the tallest upright strip of it that is seen.
+    """
+
+    teeth: ToothSamples
+    seen: BoolArray
+    height_mm: FloatArray
+
+    @property
+    def area_mm2(self) -> FloatArray:
+        """Seen area of each tooth from each view, ``(v, teeth)``, mm2."""
+        count = len(self.teeth.names)
+        weighted = self.seen * self.teeth.samples.area_mm2
+        return np.stack([np.bincount(self.teeth.tooth, weights=row, minlength=count) for row in weighted])
+
+
+def expose(teeth: ToothSamples, views: Sequence[ViewPoint], occluders: Surface, up: FloatArray) -> Exposure:
+    """Look at a row of teeth from every view point."""
+    seen = np.stack([teeth.seen_from(view.eye_mm, occluders) for view in views])
+    heights = [
+        display_heights_mm(teeth, row, np.cross(up, view.eye_mm - teeth.points_mm.mean(axis=0)), up)
+        for row, view in zip(seen, views, strict=True)
+    ]
+    return Exposure(teeth, seen, np.stack(heights))
+
+
+def display_heights_mm(teeth: ToothSamples, seen: BoolArray, across: FloatArray, up: FloatArray) -> FloatArray:
+    """Return each tooth's display height, ``(teeth,)``, mm: upright extent of what is seen, strip by strip.
+
+    A sample stands for a patch about ``SPACING_MM`` tall, which is added once.
+    """
+    heights = np.zeros(len(teeth.names))
+    if not seen.any():
+        return heights
+    points, tooth = teeth.points_mm[seen], teeth.tooth[seen]
+    strip = np.floor(points @ (across / np.linalg.norm(across)) / STRIP_MM).astype(np.int64)
+    key = tooth * (np.ptp(strip) + 1) + strip - strip.min()
+    _, group = np.unique(key, return_inverse=True)
+    level = points @ up
+    top, foot = np.full(group.max() + 1, -np.inf), np.full(group.max() + 1, np.inf)
+    np.maximum.at(top, group, level)
+    np.minimum.at(foot, group, level)
+    owner = np.zeros(len(top), np.int64)
+    owner[group] = tooth
+    np.maximum.at(heights, owner, top - foot + SPACING_MM)
+    return heights

@@ -1,0 +1,107 @@
+"""The line between the lips, from corner to corner, at any t."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..model.arrays import FloatArray
+from .head_frame import HeadFrame
+from .posed import Posed
+
+if TYPE_CHECKING:
+    from .fitting import Fitting
+    from .poses import Poses
+
+STATIONS = 61
+"""Places along the lip line at which the gap is read, corners left out."""
+CORNER_SHARE = 0.02
+"""Share of the mouth's width left out at each corner, where upper and lower lip are one skin."""
+MOUTH_LANDMARKS = ("cheilion_left", "cheilion_right", "stomion_superius", "stomion_inferius")
+
+
+class MouthLine:
+    """The line between the lips, through the corners and the midline, at any t.
+
+    Parameters
+    ----------
+    fitting, poses
+        The design and its motion.
+    frame
+        Which way is left, front and up.
+
+    Raises
+    ------
+    KeyError
+        When one of ``MOUTH_LANDMARKS`` is missing; ask ``missing_landmarks`` first.
+    """
+
+    def __init__(self, fitting: Fitting, poses: Poses, frame: HeadFrame) -> None:
+        marks = fitting.snapshot.landmarks
+        self.frame = frame
+        self._corners = poses.points(np.stack([marks["cheilion_right"], marks["cheilion_left"]]))
+        self._stomia = margin_points(fitting, poses, frame)
+
+    def middle_mm(self, t: float) -> FloatArray:
+        """Return the point midway between the lips at the midline, ``(3,)``, mm."""
+        return np.asarray(self._stomia(t).mean(axis=0))
+
+    def stations(self, t: float) -> FloatArray:
+        """Return the stations ``(s, 3)`` from right to left, in head coordinates (left, front, up), mm.
+
+        A parabola through both corners and the middle of the lips.
+        """
+        share = np.linspace(CORNER_SHARE, 1.0 - CORNER_SHARE, STATIONS)
+        return self.at(share, t)
+
+    def at(self, share: FloatArray, t: float) -> FloatArray:
+        """Return points of the line at shares of the mouth's width, 0 at the right corner, in head coordinates."""
+        right, left = self.frame.coordinates(self._corners(t))
+        middle = self.frame.coordinates(self.middle_mm(t)[None])[0]
+        width = left[0] - right[0]
+        centre = np.clip((middle[0] - right[0]) / width, 0.2, 0.8)
+        bow = (middle - right - (left - right) * centre) / (centre * (1.0 - centre))
+        line = right + np.outer(share, left - right) + np.outer(share * (1.0 - share), bow)
+        line[:, 0] = right[0] + share * width
+        return line
+
+    def beyond(self, points: FloatArray, t: float) -> FloatArray:
+        """Return each point's (left beyond the corners, front, up) relative to the line beside it, ``(k, 3)``, mm."""
+        right, left = self.frame.coordinates(self._corners(t))[:, 0]
+        share = np.clip((points[:, 0] - right) / (left - right), 0.0, 1.0)
+        outside = np.maximum(np.maximum(right - points[:, 0], points[:, 0] - left), 0.0)
+        relative = points - self.at(share, t)
+        relative[:, 0] = outside
+        return relative
+
+
+NEAR_MARGIN_MM = 1.5
+"""Vertices this little further from a margin's landmark than the nearest one may be that margin."""
+
+
+def margin_points(fitting: Fitting, poses: Poses, frame: HeadFrame) -> Posed:
+    """Return where the upper and the lower margin at the midline are at any t, ``(2, 3)`` mm.
+
+    Each landmark is tied to a vertex of the base near it and, of those near enough, to the one that goes with its
+    own lip: on a scan with sealed lips both landmarks lie on the same spot, and only the motion tells the lips apart.
+    """
+    rest_mm = fitting.base.vertices_mm
+    everything = poses.following(fitting.base.name, np.arange(len(rest_mm)))
+    sunk_mm = (everything(0.0) - everything(1.0)) @ frame.up
+    marks = [fitting.snapshot.landmarks[name] for name in ("stomion_superius", "stomion_inferius")]
+    ends = [_near_with_least(rest_mm, mark, cost) for mark, cost in zip(marks, (sunk_mm, -sunk_mm), strict=True)]
+    offset_mm = np.stack(marks) - rest_mm[ends]
+    margins = poses.following(fitting.base.name, np.array(ends))
+    return lambda t: margins(t) + offset_mm
+
+
+def _near_with_least(points_mm: FloatArray, mark_mm: FloatArray, cost: FloatArray) -> int:
+    far_mm = np.linalg.norm(points_mm - mark_mm, axis=1)
+    near = np.flatnonzero(far_mm <= far_mm.min() + NEAR_MARGIN_MM)
+    return int(near[cost[near].argmin()])
+
+
+def missing_landmarks(fitting: Fitting) -> tuple[str, ...]:
+    """Return which of the landmarks of the mouth are missing."""
+    return tuple(name for name in MOUTH_LANDMARKS if name not in fitting.snapshot.landmarks)

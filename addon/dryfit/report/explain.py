@@ -1,0 +1,75 @@
+"""What a check measures, how, against what, and what it cannot see: for ``dryfit explain CHECK``."""
+
+import textwrap
+from collections.abc import Iterator
+
+from ..checks.check import Check
+from ..model.limits import Limits, described_limits
+from .wording import ascii_only, with_unit
+
+WIDTH = 96
+
+
+def explain(check: Check, limits: Limits | None = None, ascii_signs: bool = False) -> str:
+    """Return a page of plain text about one check.
+
+    Parameters
+    ----------
+    check
+        The check.
+    limits
+        The limits to print; the defaults when None.
+    ascii_signs
+        True for a terminal that knows ASCII only.
+
+    Returns
+    -------
+    str
+        Text of lines up to 96 characters, ending in a newline.
+    """
+    text = "\n".join(_lines(check, described_limits(limits or Limits()))) + "\n"
+    return ascii_only(text) if ascii_signs else text
+
+
+def _lines(check: Check, limits: dict[str, dict[str, object]]) -> Iterator[str]:
+    yield f"{check.id}: {check.question}"
+    yield from _section("Measures")
+    for measure, words in check.measured:
+        yield from _hanging(f"{measure}: ", words)
+    yield from _section("Method")
+    yield from _paragraphs(check.method)
+    yield from _section("Limits (change them under [limits] in the brief)")
+    for name in check.limits:
+        yield from _limit_lines(name, limits.get(name))
+    if not check.limits:
+        yield "  none"
+    yield from _section("What it cannot tell you")
+    yield from _paragraphs(check.blind_spots)
+    if check.caution:
+        yield from _section("Caution")
+        yield from _paragraphs(check.caution)
+
+
+def _limit_lines(name: str, entry: dict[str, object] | None) -> Iterator[str]:
+    if entry is None:
+        yield f"  {name}: not a limit of this version"
+        return
+    yield f"  {name} = {with_unit(float(str(entry['value'])), str(entry['unit']))}"
+    yield from _hanging("    why: ", str(entry["reason"]))
+    yield from _hanging("    source: ", str(entry["source"]))
+
+
+def _section(title: str) -> Iterator[str]:
+    yield ""
+    yield title
+
+
+def _paragraphs(text: str) -> Iterator[str]:
+    for paragraph in text.strip().split("\n\n"):
+        yield from textwrap.wrap(" ".join(paragraph.split()), WIDTH, initial_indent="  ", subsequent_indent="  ")
+
+
+def _hanging(lead: str, words: str) -> list[str]:
+    lead = lead if lead.startswith(" ") else f"  {lead}"
+    indent = " " * (len(lead) - len(lead.lstrip()) + 4)
+    return textwrap.wrap(lead + words, WIDTH, subsequent_indent=indent)

@@ -1,0 +1,120 @@
+"""The few figures that stand for a check, each beside the limit it was held against."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+from ..checks.check import Check
+from ..model.report import CheckResult
+from .wording import measure_name, measure_said, unit_of, with_unit
+
+NAN = float("nan")
+
+
+@dataclass(frozen=True)
+class Key:
+    """A measure worth the front page, in short words, with its limit's name; ``at_least`` where more is better."""
+
+    measure: str
+    words: str = ""
+    limit: str = ""
+    at_least: bool = False
+
+
+KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
+    {
+        "base_lock": (Key("max_change_mm", "largest change"), Key("moved_vertices", "vertices that moved")),
+        "additive": (
+            Key("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),
+            Key("subtractive_area_mm2", "area below the base", "additive_patch_area_mm2"),
+            Key("max_thickness_mm", "thickest place"),
+        ),
+        "edge": (
+            Key("rim_thickness_p95_mm", "rim thickness, 95 % is under", "rim_thickness_mm"),
+            Key("rim_over_limit_mm", "length of rim over the limit", "rim_span_mm"),
+            Key("blend_width_median_mm", "width of the blend, median", "blend_width_mm", at_least=True),
+        ),
+        "closure": (
+            Key("closes", "lips meet"),
+            Key("residual_gap_mm", "gap left between the lips", "lip_seal_mm"),
+            Key("max_opening_mm", "widest opening", "opening_mm", at_least=True),
+        ),
+        "coverage": (
+            Key("display_height_mm", "height of tooth shown, worst view", "tooth_display_mm"),
+            Key("exposed_area_mm2", "area of tooth shown, worst view"),
+            Key("exposed_fraction", "share of the teeth shown"),
+        ),
+    }
+)
+FIRST_OF_OTHERS = 3
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One measured figure, ready to be said.
+
+    Attributes
+    ----------
+    measure, words, value, unit
+        Name, description, figure (nan or text allowed) and unit.
+    limit
+        What it is held against, in the same unit; nan where nothing.
+    at_least
+        True where a figure below the limit is the worse one.
+    """
+
+    measure: str
+    words: str
+    value: float | str
+    unit: str
+    limit: float = NAN
+    at_least: bool = False
+
+    @property
+    def said(self) -> str:
+        """The figure with its unit."""
+        return measure_said(self.measure, self.value)
+
+    @property
+    def limit_said(self) -> str:
+        """The limit in words, or ``""``."""
+        if not math.isfinite(self.limit):
+            return ""
+        return f"{'at least' if self.at_least else 'at most'} {with_unit(self.limit, self.unit)}"
+
+    @property
+    def measurable(self) -> bool:
+        """Whether the figure and its limit can be drawn on one strip."""
+        return isinstance(self.value, int | float) and math.isfinite(self.value) and math.isfinite(self.limit)
+
+
+def key_figures(result: CheckResult, limits: Mapping[str, Any], check: Check | None = None) -> tuple[Figure, ...]:
+    """Return the figures for the check's row: those listed for it, or the first few it has."""
+    keys: Sequence[Key] = KEYS.get(result.id, ())
+    keys = [key for key in keys if key.measure in result.measures]
+    if not keys:
+        keys = [Key(measure) for measure in list(result.measures)[:FIRST_OF_OTHERS]]
+    return tuple(_figure(key, result, limits, check) for key in keys)
+
+
+def all_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure, ...]:
+    """Return every measure of a check, in its own order."""
+    return tuple(_figure(Key(measure), result, {}, check) for measure in result.measures)
+
+
+def _figure(key: Key, result: CheckResult, limits: Mapping[str, Any], check: Check | None) -> Figure:
+    words = dict(check.measured) if check else {}
+    return Figure(
+        measure=key.measure,
+        words=key.words or words.get(key.measure, measure_name(key.measure)),
+        value=result.measures[key.measure],
+        unit=unit_of(key.measure),
+        limit=_limit(limits, key.limit),
+        at_least=key.at_least,
+    )
+
+
+def _limit(limits: Mapping[str, Any], name: str) -> float:
+    return float(limits[name]["value"]) if name in limits else NAN

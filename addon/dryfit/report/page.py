@@ -1,0 +1,190 @@
+"""The fitting sheet: one HTML page that needs nothing else."""
+
+import base64
+import hashlib
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from importlib import resources
+from typing import Any
+
+from ..checks.check import Check
+from ..model.brief import Brief
+from ..model.finding import Finding, Severity, Status
+from ..model.report import CheckResult, Report
+from . import palette
+from .figures import Figure, all_figures, key_figures
+from .gallery import Picture
+from .gauge import strip_svg
+from .labels import check_letters
+from .plots import Plot, draw_plots
+from .verdict import SAFETY, verdict_sentence
+from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, counted, with_unit
+
+SCRIPT = resources.files(__package__).joinpath("templates", "report.js").read_text(encoding="utf-8")
+SHAPES = {
+    Status.PASS: '<circle cx="12" cy="12" r="10"/><path class="in" d="M7 12.5l3.4 3.4L17.2 8.8"/>',
+    Status.REVIEW: '<path d="M12 1.5L22.5 12 12 22.5 1.5 12z"/><path class="in" d="M12 6.8v6.4M12 16.4v.4"/>',
+    Status.FAIL: '<rect x="2" y="2" width="20" height="20" rx="2"/><path class="in" d="M7.5 7.5l9 9M16.5 7.5l-9 9"/>',
+    Status.NOT_CHECKED: '<circle class="out" cx="12" cy="12" r="9.5"/><path class="on" d="M7.5 12h9"/>',
+}
+"""A tick in a disc, an exclamation in a diamond, a cross in a square, a dash in a broken ring."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """A figure with its measuring strip."""
+
+    figure: Figure
+    strip: str
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A finding as the page says it."""
+
+    label: str
+    id: str
+    finding: Finding
+    word: str
+    mark: str
+    value: str
+    limit: str
+    place: str
+
+
+@dataclass(frozen=True)
+class Section:
+    """One check as the page says it."""
+
+    letter: str
+    result: CheckResult
+    check: Check | None
+    word: str
+    question: str
+    rows: tuple[Row, ...]
+    figures: tuple[Figure, ...]
+    entries: tuple[Entry, ...]
+    pictures: tuple[Picture, ...]
+    plots: tuple[Plot, ...]
+
+
+def page_html(
+    report: Report, checks: Sequence[Check], pictures: Sequence[Picture], brief: Brief, written: datetime
+) -> str:
+    """Return the page as text. The same input gives the same page.
+
+    Parameters
+    ----------
+    report
+        What was measured.
+    checks
+        The checks that were asked, for their words.
+    pictures
+        Taken by ``gallery.photograph``; may be empty.
+    brief
+        For the materials it was checked with.
+    written
+        The time to state.
+
+    Raises
+    ------
+    ImportError
+        Without Jinja2 or matplotlib.
+    """
+    import jinja2
+
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader(__package__, "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters["data_uri"] = data_uri
+    environment.filters["with_unit"] = with_unit
+    return environment.get_template("report.html").render(_content(report, checks, pictures, brief, written)) + "\n"
+
+
+def data_uri(png: bytes) -> str:
+    """Return a PNG as a ``data:`` address."""
+    return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
+
+
+def _content(
+    report: Report, checks: Sequence[Check], pictures: Sequence[Picture], brief: Brief, written: datetime
+) -> dict[str, Any]:
+    sections = tuple(_sections(report, checks, pictures))
+    return {
+        "report": report,
+        "verdict_word": STATUS_WORDS[report.verdict],
+        "verdict_sentence": verdict_sentence(report),
+        "lock_words": LOCK_WORDS.get(report.base.lock, report.base.lock),
+        "sections": sections,
+        "to_change": [(section, entry) for section in sections for entry in section.entries if _to_change(entry)],
+        "worn": [picture for picture in pictures if not picture.check],
+        "limits": list(_limit_rows(report)),
+        "materials": sorted({part.get("material", "") for part in report.inputs.get("parts", ())} - {""}),
+        "brief": brief,
+        "safety": SAFETY,
+        "cautions": _cautions(sections),
+        "shapes": SHAPES,
+        "status_words": STATUS_WORDS,
+        "palette": palette,
+        "written": f"{written.day} {written:%B %Y, %H:%M} UTC",
+        "seconds": with_unit(sum(result.seconds for result in report.checks), "s"),
+        "script": SCRIPT,
+        "script_hash": base64.b64encode(hashlib.sha256(SCRIPT.encode()).digest()).decode("ascii"),
+        "counted": counted,
+    }
+
+
+def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Picture]) -> Iterator[Section]:
+    known = {check.id: check for check in checks}
+    letters = check_letters(report, checks)
+    for result in report.checks:
+        check = known.get(result.id)
+        keys = key_figures(result, report.limits, check) if result.status != Status.NOT_CHECKED else ()
+        yield Section(
+            letter=letters[result.id],
+            result=result,
+            check=check,
+            word=STATUS_WORDS[result.status],
+            question=check.question if check else result.id.replace("_", " "),
+            rows=tuple(Row(figure, strip_svg(figure)) for figure in keys),
+            figures=all_figures(result, check),
+            entries=tuple(_entries(result, letters[result.id])),
+            pictures=tuple(picture for picture in pictures if picture.check == result.id),
+            plots=tuple(draw_plots(result, report.limits)),
+        )
+
+
+def _entries(result: CheckResult, letter: str) -> Iterator[Entry]:
+    for number, (name, finding) in enumerate(result.numbered(), start=1):
+        accepted = finding.exception is not None
+        yield Entry(
+            label=f"{letter}{number}",
+            id=name,
+            finding=finding,
+            word="Accepted" if accepted else SEVERITY_WORDS[finding.severity],
+            mark="accepted" if accepted else str(finding.severity),
+            value=with_unit(finding.value, finding.unit),
+            limit=with_unit(finding.limit, finding.unit) if math.isfinite(finding.limit) else "",
+            place=", ".join(f"{coordinate:.1f}" for coordinate in finding.at_mm),
+        )
+
+
+def _to_change(entry: Entry) -> bool:
+    found = entry.finding
+    return found.exception is None and found.severity != Severity.INFO
+
+
+def _limit_rows(report: Report) -> Iterator[Mapping[str, str]]:
+    for name, entry in report.limits.items():
+        yield {
+            "name": name,
+            "value": with_unit(float(entry["value"]), entry["unit"]),
+            "reason": entry["reason"],
+            "source": entry["source"],
+        }
+
+
+def _cautions(sections: Sequence[Section]) -> list[str]:
+    return list(dict.fromkeys(section.check.caution for section in sections if section.check and section.check.caution))

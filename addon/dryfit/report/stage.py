@@ -1,0 +1,114 @@
+"""Every part of a design in one pose, standing ready to be looked at."""
+
+import copy
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+
+import numpy as np
+
+from ..geometry import Surface
+from ..model.arrays import BoolArray, FloatArray, IntArray
+from ..model.snapshot import Part, Role
+from .openness import openness
+
+Posed = Mapping[str, FloatArray]
+"""Part name -> vertices ``(n, 3)``, mm; parts that are not named stand as they rest."""
+
+
+class Stage:
+    """Parts gathered into one surface.
+
+    Parameters
+    ----------
+    parts
+        What is seen, at least one.
+    posed
+        Vertices of the parts that stand otherwise than at rest.
+
+    Raises
+    ------
+    BadShape, NotFinite, NoSurface
+        When vertices do not fit a part or make no surface.
+    """
+
+    def __init__(self, parts: Sequence[Part], posed: Posed | None = None) -> None:
+        posed = posed or {}
+        self.parts = tuple(parts)
+        counts = [len(part.vertices_mm) for part in self.parts]
+        self.starts = np.concatenate([[0], np.cumsum(counts)])
+        vertices = [np.asarray(posed.get(part.name, part.vertices_mm)) for part in self.parts]
+        faces = [part.faces + start for part, start in zip(self.parts, self.starts, strict=False)]
+        self.surface = Surface(np.concatenate(vertices), np.concatenate(faces))
+        self.shown_through: tuple[str, ...] = ()
+        self.part_of_face: IntArray = np.repeat(np.arange(len(self.parts)), [len(part.faces) for part in self.parts])
+
+    @cached_property
+    def vertex_normals(self) -> FloatArray:
+        """Outward unit normals ``(n, 3)``."""
+        return np.asarray(self.surface.vertex_normals)
+
+    @cached_property
+    def openness(self) -> FloatArray:
+        """Share of the surroundings each vertex sees, ``(n,)``, 0..1."""
+        return openness(self.surface, self.vertex_normals)
+
+    def index(self, part_name: str) -> int:
+        """Return the place of a part.
+
+        Raises
+        ------
+        KeyError
+            When it is not on stage.
+        """
+        for place, part in enumerate(self.parts):
+            if part.name == part_name:
+                return place
+        raise KeyError(part_name)
+
+    def vertices_of(self, part_name: str) -> FloatArray:
+        """Return the posed vertices ``(n, 3)`` of a part, mm.
+
+        Raises
+        ------
+        KeyError
+            When it is not on stage.
+        """
+        place = self.index(part_name)
+        return self.surface.vertices_mm[self.starts[place] : self.starts[place + 1]]
+
+    def showing_through(self, names: Sequence[str]) -> "Stage":
+        """Return the same stage with appliances seen through the base where they lie just under it.
+
+        Parameters
+        ----------
+        names
+            Names of parts; those that are no appliances are left as they are.
+        """
+        _ = self.vertex_normals, self.openness
+        other = copy.copy(self)
+        other.__dict__.pop("sunken", None)
+        other.shown_through = tuple(
+            part.name for part in self.parts if part.name in names and part.role == Role.APPLIANCE
+        )
+        return other
+
+    @cached_property
+    def sunken(self) -> tuple[Surface, IntArray] | None:
+        """The appliances that are shown through the base, and each of their faces' number on stage; None for none."""
+        numbers = np.flatnonzero(np.isin(self.part_of_face, [self.index(name) for name in self.shown_through]))
+        if not len(numbers):
+            return None
+        return Surface(self.surface.vertices_mm, self.surface.faces[numbers]), numbers
+
+    def is_base(self, faces: IntArray) -> BoolArray:
+        """Tell for faces ``(k,)``, -1 for none, whether they belong to the base."""
+        base = np.array([part.role == Role.BASE for part in self.parts])
+        belongs: BoolArray = (faces >= 0) & base[self.part_of_face[faces]]
+        return belongs
+
+    def sees(self, points_mm: FloatArray, toward: FloatArray, lift_mm: float = 1.0) -> BoolArray:
+        """Tell for points ``(k, 3)`` whether nothing stands between them and a viewer far away in one direction."""
+        points = np.asarray(points_mm).reshape(-1, 3)
+        directions = np.broadcast_to(toward, points.shape)
+        seen: BoolArray = ~self.surface.blocked(points + toward * lift_mm, directions)
+        return seen

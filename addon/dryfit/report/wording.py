@@ -1,0 +1,95 @@
+"""Words for statuses, units and figures: the same on the page, in the terminal and under a picture."""
+
+import math
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from ..model.finding import Severity, Status
+
+STATUS_WORDS: Mapping[str, str] = MappingProxyType(
+    {Status.PASS: "Pass", Status.REVIEW: "Review", Status.FAIL: "Fail", Status.NOT_CHECKED: "Not checked"}
+)
+SEVERITY_WORDS: Mapping[str, str] = MappingProxyType(
+    {Severity.FAIL: "Fail", Severity.REVIEW: "Review", Severity.INFO: "Note"}
+)
+LOCK_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        "held": "unchanged since it was locked",
+        "changed": "changed since it was locked",
+        "unlocked": "never locked, so a later change would go unseen",
+    }
+)
+UNIT_SIGNS: Mapping[str, str] = MappingProxyType(
+    {"mm2": "mm²", "mm3": "mm³", "deg": "°", "n_cm": "N·cm", "fraction": "%", "count": "", "t": "of the motion"}
+)
+DECIMALS: Mapping[str, int] = MappingProxyType(
+    {"mm": 2, "mm2": 1, "mm3": 0, "deg": 1, "g": 1, "n_cm": 1, "fraction": 1, "count": 0, "t": 3, "s": 1}
+)
+MEASURE_UNITS = ("n_cm", "mm2", "mm3", "mm", "deg", "g", "fraction", "count", "t")
+COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
+YES_NO = ("closes", "seals", "inside_out")
+NARROW, HARD_SPACE = "\u202f", "\u00a0"
+NOT_MEASURED = "not measured"
+ASCII_SIGNS = {"²": "2", "³": "3", "°": " deg", "·": ".", "×": "x", "–": "-", "—": "-", "’": "'", "“": '"', "”": '"',
+               "±": "+-", "≤": "<=", "≥": ">=", "…": "...", "µ": "u", "→": "->", "\u202f": " ", "\u00a0": " "}  # fmt: skip
+
+
+def unit_of(measure: str) -> str:
+    """Return the unit a measure's name carries (``mm``, ``mm2``, ``fraction`` ...), or ``""``."""
+    if measure in COUNTS:
+        return "count"
+    stem = measure.split(".")[0]
+    for ending in ("_left", "_right", "_upper", "_lower"):
+        stem = stem.removesuffix(ending)
+    if stem == "t":
+        return "t"
+    return next((unit for unit in MEASURE_UNITS if stem.endswith(f"_{unit}")), "")
+
+
+def rounded(value: float, unit: str) -> str:
+    """Return a figure as text, rounded as its unit deserves (lengths to 0.01 mm), never ``-0.00``."""
+    shown = value * 100 if unit == "fraction" else value
+    decimals = DECIMALS.get(unit, 2)
+    text = f"{shown:,.{decimals}f}".replace(",", NARROW)
+    return text.removeprefix("-") if float(text.replace(NARROW, "")) == 0 else text
+
+
+def with_unit(value: float | str | None, unit: str) -> str:
+    """Return a figure with its unit, for instance ``2.51 mm``; nan and None are ``not measured``."""
+    if isinstance(value, str):
+        return value
+    if value is None or not math.isfinite(value):
+        return NOT_MEASURED
+    if unit == "count" and value != round(value):
+        unit = ""
+    sign = UNIT_SIGNS.get(unit, unit)
+    gap = "" if sign in ("°", "") else HARD_SPACE
+    return f"{rounded(value, unit)}{gap}{sign}"
+
+
+def measure_said(measure: str, value: float | str | None) -> str:
+    """Return a measure's figure in words: yes or no, a count, or a figure with its unit."""
+    if measure in YES_NO and isinstance(value, int | float) and math.isfinite(value):
+        return "yes" if value else "no"
+    return with_unit(value, unit_of(measure))
+
+
+def measure_name(measure: str) -> str:
+    """Return a readable name for a measure nobody described: ``max_depth_mm`` is ``max depth``."""
+    unit = unit_of(measure)
+    words = [word for word in measure.replace(".", "_").split("_") if word]
+    drop = unit.split("_")
+    kept = [word for word in words if word not in drop or not unit]
+    return " ".join(kept or words)
+
+
+def ascii_only(text: str) -> str:
+    """Return text for a terminal that knows no more than ASCII; what has no near sign becomes ``?``."""
+    for sign, plain in ASCII_SIGNS.items():
+        text = text.replace(sign, plain)
+    return text.encode("ascii", "replace").decode("ascii")
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return ``1 finding`` or ``3 findings``."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -1,0 +1,101 @@
+"""Write one report's files: ``report.json``, ``report.html`` and ``heatmaps/*.png``."""
+
+import os
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+from ..checks.check import Check
+from ..checks.registry import CHECKS
+from ..model.brief import Brief
+from ..model.progress import Job, Progress
+from ..model.report import Report
+from ..model.snapshot import Snapshot
+from .gallery import Picture, Poser, key_framed, photograph
+from .labels import labelled
+from .page import page_html
+from .schema import validate
+from .whole_files import write_whole
+
+PICTURES_GUESSED = 24
+OWN_MARK = b"dryfit "
+HEATMAPS = "heatmaps"
+
+
+def write_report(
+    report: Report,
+    snapshot: Snapshot,
+    brief: Brief,
+    out_dir: str | Path,
+    *,
+    checks: Sequence[Check] | None = None,
+    posed: Poser | None = None,
+    pictures: bool = True,
+    written: datetime | None = None,
+) -> Job[tuple[Path, ...]]:
+    """Write everything about one variant into a folder.
+
+    Parameters
+    ----------
+    report
+        What was measured.
+    snapshot, brief
+        What it was measured on and against.
+    out_dir
+        The folder; made when missing.
+    checks
+        The checks that were asked; the registry's when None.
+    posed
+        Gives vertices at (motion, t); parts with key frames only when None.
+    pictures
+        False writes no pictures: quicker, and without Pillow.
+    written
+        The time to state on the page; now when None, or ``SOURCE_DATE_EPOCH`` where that is set.
+
+    Yields
+    ------
+    Progress
+        After each picture and each file.
+
+    Returns
+    -------
+    tuple of Path
+        The files written, ``report.json`` first.
+
+    Raises
+    ------
+    InvalidReport
+        When the report does not have the layout of its schema. Nothing is written.
+    UnwritableOutput
+        When the folder cannot be written. Nothing is left half written.
+    ImportError
+        Without Jinja2, Pillow or matplotlib (``pip install 'dryfit[cli]'``). Nothing is written.
+    """
+    folder = Path(out_dir)
+    checks = CHECKS if checks is None else checks
+    validate(report.to_dict())
+    taken: list[Picture] = []
+    if pictures:
+        for picture in photograph(report, snapshot, posed or key_framed(snapshot), labelled(report, checks)):
+            taken.append(picture)
+            yield Progress(len(taken), max(PICTURES_GUESSED, len(taken) + 2), f"picture: {picture.words}")
+    page = page_html(report, checks, taken, brief, written or _now())
+    contents = {"report.json": report.to_json().encode(), "report.html": page.encode()}
+    contents |= {f"{HEATMAPS}/{picture.name}.png": picture.png for picture in taken}
+    yield Progress(len(taken) + 1, len(taken) + 2, f"writing {folder}")
+    files = write_whole(folder, contents)
+    _clear_old_pictures(folder / HEATMAPS, {f"{picture.name}.png" for picture in taken})
+    yield Progress(1, 1, "written")
+    return tuple(files)
+
+
+def _now() -> datetime:
+    stated = os.environ.get("SOURCE_DATE_EPOCH", "")
+    return datetime.fromtimestamp(int(stated), UTC) if stated.isdigit() else datetime.now(UTC)
+
+
+def _clear_old_pictures(folder: Path, current: set[str]) -> None:
+    """Remove pictures of an earlier report: only files that carry Dryfit's own mark."""
+    for path in sorted(folder.glob("*.png")):
+        if path.name not in current and OWN_MARK in path.read_bytes()[:200]:
+            path.unlink(missing_ok=True)

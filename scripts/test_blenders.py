@@ -1,0 +1,87 @@
+"""Test the Blender border in every Blender there is a Python for.
+
+    python3 scripts/test_blenders.py [4.2 4.5 5.0 5.2] [-- pytest arguments]
+
+Makes one environment for each version (about a gigabyte each). A version whose Python is missing is skipped
+with a word.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from environment import ROOT, SetUpFailed, environment, run, say
+
+NO_SUCH_PYTHON = -1
+PYTHON_FOR = {"4.2": "3.11", "4.5": "3.11", "5.0": "3.11", "5.2": "3.13"}
+NUMPY_FOR = {"4.2": "numpy==1.26.4"}  # that module leaves numpy unpinned
+LIBRARIES = "libgl1 libx11-6 libxext6 libxrender1 libxi6 libxfixes3 libxxf86vm1 libxkbcommon0 libsm6 libice6 libgomp1"
+HERE = "--in-this-python"
+
+
+def main(arguments: list[str]) -> int:
+    """Test each version in a process of its own Python; return 0 when none fails."""
+    if arguments[:1] == [HERE]:
+        return test_here(arguments[1], arguments[2:])
+    wanted, pytest_arguments = split(arguments)
+    answers = {version: test_in_its_python(version, pytest_arguments) for version in wanted}
+    failed = [version for version, code in answers.items() if code not in (0, NO_SUCH_PYTHON)]
+    tested = [version for version, code in answers.items() if code == 0]
+    say(f"Blender {', '.join(tested) or 'none'} clean" + (f"; FAILED: {', '.join(failed)}" if failed else ""))
+    return 1 if failed or not tested else 0
+
+
+def split(arguments: list[str]) -> tuple[list[str], list[str]]:
+    """Return the versions asked for (all, when none is) and pytest's arguments."""
+    place = arguments.index("--") if "--" in arguments else len(arguments)
+    return arguments[:place] or list(PYTHON_FOR), arguments[place + 1 :]
+
+
+def test_in_its_python(version: str, pytest_arguments: list[str]) -> int:
+    """Return pytest's exit code for one Blender, or NO_SUCH_PYTHON."""
+    python = next(pythons(PYTHON_FOR[version]), None)
+    if python is None:
+        say(f"Blender {version} skipped: it needs Python {PYTHON_FOR[version]}, which is not on this machine")
+        return NO_SUCH_PYTHON
+    return run([python, __file__, HERE, version, *pytest_arguments])
+
+
+def pythons(version: str) -> Iterator[str]:
+    """Find interpreters of one Python version: this one, those on the path, those that pyenv keeps."""
+    candidates = [sys.executable, shutil.which(f"python{version}") or ""]
+    kept = Path(os.environ.get("PYENV_ROOT", Path.home() / ".pyenv")) / "versions"
+    candidates += [str(path / "bin" / "python") for path in sorted(kept.glob(f"{version}.*"))]
+    return (python for python in candidates if python and is_version(python, version))
+
+
+def is_version(python: str, version: str) -> bool:
+    """Tell whether an interpreter starts and is of that version."""
+    code = "import sys; print('%d.%d' % sys.version_info[:2])"
+    try:
+        done = subprocess.run([python, "-c", code], capture_output=True, text=True, check=False)
+    except OSError:
+        return False
+    return done.stdout.strip() == version
+
+
+def test_here(version: str, pytest_arguments: list[str]) -> int:
+    """Make the environment with this Python and run the border's tests in it."""
+    numpy = NUMPY_FOR.get(version, "numpy>=1.26")
+    try:
+        python = str(environment(f"blender-{version}", [f"bpy=={version}.* {numpy}", "pytest>=8"]))
+    except SetUpFailed as problem:
+        print(f"test: {problem}", file=sys.stderr)
+        return 2
+    if run([python, "-c", "import bpy"], stdout=subprocess.DEVNULL):
+        print(f"test: Blender {version} does not start here. On Debian: apt-get install {LIBRARIES}", file=sys.stderr)
+        return 2
+    say(f"tests in Blender {version}")
+    options = {**os.environ, "PYTHONPATH": str(ROOT / "addon")}
+    return run([python, "-m", "pytest", "-q", "tests/scene", *pytest_arguments], env=options)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,115 @@
+"""Roles and landmarks: stored on objects, overridden by the brief."""
+
+import json
+from dataclasses import asdict
+
+import numpy as np
+import pytest
+
+bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from dryfit.model.brief_reading import parse_brief  # noqa: E402
+from dryfit.model.snapshot import Acceptance  # noqa: E402
+from dryfit.scene.errors import BadStoredValue, TwoLandmarks, TwoRoles, UnknownRole  # noqa: E402
+from dryfit.scene.reading import read_snapshot  # noqa: E402
+
+
+def roles(brief=""):
+    return {part.name: str(part.role) for part in read_snapshot(bpy.context, parse_brief(brief)).parts}
+
+
+def test_roles_come_from_properties_and_the_brief_overrides_them(build):
+    build.sphere("Head", "base")
+    build.box("BrowLeft", "hardware")
+    build.box("BrowRight", None)
+    build.box("Lamp", None)
+    assert roles() == {"Head": "base", "BrowLeft": "hardware"}
+    assert roles('[roles]\nappliance = ["Brow*"]') == {
+        "Head": "base", "BrowLeft": "appliance", "BrowRight": "appliance"
+    }  # fmt: skip
+
+
+def test_ignored_objects_are_left_out(build):
+    build.sphere()
+    build.box("Old", "ignore")
+    build.box("Older", "appliance")
+    assert roles('[roles]\nignore = ["Older"]') == {"Head": "base"}
+
+
+def test_the_most_exact_pattern_wins(build):
+    build.sphere("Head", None)
+    build.box("TeethUpper", None)
+    build.box("Cheek", None)
+    brief = '[roles]\nappliance = ["*"]\nbase = ["Head"]\nupper_teeth = ["Teeth*"]'
+    assert roles(brief) == {"Head": "base", "TeethUpper": "upper_teeth", "Cheek": "appliance"}
+
+
+def test_wildcards_meet_only_objects_that_have_a_surface(build):
+    build.box("Cheek", None)
+    build.empty("Cheekbone")
+    build.camera("CheekCam", (0, 0, 0))
+    assert roles('[roles]\nappliance = ["Cheek*"]') == {"Cheek": "appliance"}
+
+
+def test_two_equally_exact_patterns_are_an_error(build):
+    build.box("BrowLens", None)
+    with pytest.raises(TwoRoles, match=r"'BrowLens' two roles, appliance and hardware"):
+        roles('[roles]\nappliance = ["Brow*"]\nhardware = ["*Lens"]')
+
+
+def test_an_unknown_role_names_the_nearest(build):
+    build.box("Brow", "aplliance")
+    with pytest.raises(UnknownRole, match=r"'Brow'.*'aplliance'.*Did you mean 'appliance'"):
+        roles()
+
+
+def test_a_pattern_that_matches_nothing_is_said(build):
+    build.sphere()
+    notes = read_snapshot(bpy.context, parse_brief('[roles]\nappliance = ["Brow*"]')).notes
+    assert any("'Brow*' matches no object" in note for note in notes)
+
+
+def test_landmarks_follow_parents_and_the_brief_overrides_them(build):
+    head = build.sphere()
+    head.location = (0.0, 0.0, 0.5)
+    for name, place in (("subnasale", (0, -0.1, 0)), ("gnathion", (0, -0.09, -0.05))):
+        build.empty(name, name, place).parent = head
+    brief = parse_brief("[landmarks]\ngnathion = [1.0, 2.0, 3.0]")
+    points = read_snapshot(bpy.context, brief).landmarks
+    np.testing.assert_allclose(points["subnasale"], [0.0, -100.0, 500.0], atol=1e-4)
+    np.testing.assert_allclose(points["gnathion"], [1.0, 2.0, 3.0])
+
+
+def test_two_marks_for_one_landmark_are_an_error(build):
+    build.empty("Chin", "gnathion")
+    build.empty("Chin again", "gnathion")
+    with pytest.raises(TwoLandmarks, match=r"2 objects mark 'gnathion' \(Chin, Chin again\)"):
+        roles()
+
+
+def test_an_unknown_landmark_is_said_with_the_nearest(build):
+    build.sphere()
+    build.empty("Nose", "pronasal")
+    notes = read_snapshot(bpy.context).notes
+    assert any("'pronasal'" in note and "'pronasale'" in note for note in notes)
+
+
+def test_exceptions_come_from_the_scene(scene, build):
+    build.sphere()
+    kept = Acceptance("additive", "Cheek", "left cheek", "digital zone", "S.")
+    scene["dryfit_exceptions"] = json.dumps([asdict(kept)])
+    (acceptance,) = read_snapshot(bpy.context).acceptances
+    assert (acceptance.check, acceptance.region, acceptance.reason) == (
+        "additive",
+        "left cheek",
+        "digital zone",
+    )
+
+
+@pytest.mark.parametrize(
+    "text", ["[{", '[{"check": "edge"}]', '[{"check": "edge", "reason": "x", "colour": "red"}]', "3", "[3]"]
+)
+def test_damaged_exceptions_are_an_error_that_names_the_property(scene, build, text):
+    build.sphere()
+    scene["dryfit_exceptions"] = text
+    with pytest.raises(BadStoredValue, match="dryfit_exceptions"):
+        read_snapshot(bpy.context)
