@@ -4,8 +4,9 @@ from typing import Any
 
 import bpy
 
+from .live import stop_live
 from .overlay import forget_drawings
-from .painting import forget_values, surface_changed
+from .painting import forget_values, surface_changed, was_expected
 from .posed_view import stop_playing
 
 
@@ -14,7 +15,16 @@ def scene_changed(scene: Any, depsgraph: Any) -> None:
     """Note which pieces changed shape."""
     for update in depsgraph.updates:
         if update.is_updated_geometry and isinstance(update.id, bpy.types.Object):
-            surface_changed(update.id.name)
+            _surface_updated(scene, update.id.original)
+
+
+def _surface_updated(scene: Any, item: Any) -> None:
+    surface_changed(item.name)
+    if was_expected(item.name) or item.get("dryfit_role") in (None, ""):
+        return
+    bench = getattr(scene, "dryfit", None)
+    if bench is not None and bench.verdict and not bench.stale:
+        bench.stale = True
 
 
 @bpy.app.handlers.persistent
@@ -30,9 +40,16 @@ def leaving(*_: Any) -> None:
     stop_playing()
 
 
+@bpy.app.handlers.persistent
+def closing(*_: Any) -> None:
+    """Stop following before another file is opened."""
+    stop_playing()
+    stop_live("")
+
+
 HANDLERS = (
     ("save_pre", leaving),
-    ("load_pre", leaving),
+    ("load_pre", closing),
     ("depsgraph_update_post", scene_changed),
     ("undo_post", file_changed),
     ("redo_post", file_changed),

@@ -9,7 +9,7 @@ from mathutils import Matrix, Vector
 from ..model.arrays import FloatArray
 from .units import mm_per_unit
 
-CLOSEST_MM = 25.0
+CLOSEST_MM = 40.0
 """The view shows at least this far around a place, so that one sees where on the face it is."""
 ROOM = 2.2
 """How many times a finding's size the view shows around it."""

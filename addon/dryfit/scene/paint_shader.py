@@ -1,4 +1,7 @@
-"""The shader that paints values on a surface: a colour scale, contour lines and a bold line at the limit."""
+"""The shader that paints values on a surface: a colour scale, contour lines and a bold line at the limit.
+
+With ``scale.z`` set it draws only what is below the limit, hatched: for parts hidden beneath the base.
+"""
 
 from functools import lru_cache
 from typing import Any
@@ -39,6 +42,11 @@ void main()
     discard;
   }
   float value = shown.x;
+  if (scale.z > 0.5) {
+    if (limit.y < 0.5 || value > limit.x || mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) > 5.0) {
+      discard;
+    }
+  }
   float low = scale.x;
   float high = scale.y;
   vec3 colour = on_scale((value - low) / (high - low));

@@ -6,10 +6,10 @@ from typing import Any
 import gpu
 import numpy as np
 
-from ..model.arrays import FloatArray
+from ..model.arrays import FloatArray, IntArray
 from .paint_shader import forget_shader, paint_shader
 from .painting import Painted, painted_now
-from .surfaces import Shown, shown_surface
+from .surfaces import shown_mesh, shown_triangles, shown_vertices
 
 NEARER = 2e-4
 """How far the paint is pulled toward the eye in clip space, so that it lies over the sculpt."""
@@ -21,7 +21,8 @@ class Drawing:
 
     stamp: tuple[int, int]
     batch: Any
-    positions: Any
+    indices: Any
+    vertices: int
 
 
 _drawings: dict[str, Drawing] = {}
@@ -50,27 +51,39 @@ def draw_painted(context: Any) -> None:
 
 
 def _draw(context: Any, each: Painted, opacity: float) -> None:
-    drawing = _drawings.get(each.item.name)
-    if drawing is None or drawing.stamp != each.stamp:
-        shown = shown_surface(each.item, context.evaluated_depsgraph_get())
-        if shown is None or len(shown.vertices) != len(each.values):
-            return
-        drawing = Drawing(each.stamp, *_batch(shown, each.values))
-        _drawings[each.item.name] = drawing
+    drawing = _drawing(context, each)
+    if drawing is None:
+        return
     matrix = each.item.matrix_world
     view = context.region_data
     shader = paint_shader()
     shader.bind()
     shader.uniform_float("view_to_clip", view.perspective_matrix @ matrix)
-    shader.uniform_float("scale", (each.entry.low, each.entry.high, 0.0, float(each.entry.diverging)))
     shader.uniform_float("eye", (*_eye(view, matrix), opacity))
     shader.uniform_float("limit", (each.entry.limit or 0.0, float(each.entry.limit is not None)))
     shader.uniform_float("nearer", NEARER)
-    gpu.state.depth_test_set("LESS_EQUAL")
     gpu.state.blend_set("ALPHA")
-    drawing.batch.draw(shader)
+    for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
+        shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))
+        gpu.state.depth_test_set(depth)
+        drawing.batch.draw(shader)
     gpu.state.blend_set("NONE")
     gpu.state.depth_test_set("NONE")
+
+
+def _drawing(context: Any, each: Painted) -> Drawing | None:
+    """Return the piece's drawing, made again where its values or its surface changed."""
+    drawing = _drawings.get(each.item.name)
+    if drawing is not None and drawing.stamp == each.stamp:
+        return drawing
+    mesh = shown_mesh(each.item, context.evaluated_depsgraph_get())
+    if mesh is None or not len(mesh.polygons) or len(mesh.vertices) != len(each.values):
+        return None
+    same = each.live and drawing is not None and drawing.vertices == len(mesh.vertices)
+    indices = drawing.indices if same and drawing else _indices(shown_triangles(mesh))
+    batch = gpu.types.GPUBatch(type="TRIS", buf=_buffer(shown_vertices(mesh), each.values), elem=indices)
+    _drawings[each.item.name] = Drawing(each.stamp, batch, indices, len(mesh.vertices))
+    return _drawings[each.item.name]
 
 
 def _eye(view: Any, matrix: Any) -> tuple[float, float, float]:
@@ -86,15 +99,18 @@ def _back() -> Any:
     return Vector((0.0, 0.0, 1.0))
 
 
-def _batch(shown: Shown, values: FloatArray) -> tuple[Any, Any]:
+def _indices(triangles: IntArray) -> Any:
+    return gpu.types.GPUIndexBuf(type="TRIS", seq=np.ascontiguousarray(triangles, np.int32))
+
+
+def _buffer(vertices: FloatArray, values: FloatArray) -> Any:
     layout = gpu.types.GPUVertFormat()
     layout.attr_add(id="position", comp_type="F32", len=3, fetch_mode="FLOAT")
     layout.attr_add(id="value", comp_type="F32", len=2, fetch_mode="FLOAT")
-    buffer = gpu.types.GPUVertBuf(format=layout, len=len(shown.vertices))
-    buffer.attr_fill(id="position", data=np.ascontiguousarray(shown.vertices, np.float32))
+    buffer = gpu.types.GPUVertBuf(format=layout, len=len(vertices))
+    buffer.attr_fill(id="position", data=np.ascontiguousarray(vertices, np.float32))
     buffer.attr_fill(id="value", data=value_pairs(values))
-    indices = gpu.types.GPUIndexBuf(type="TRIS", seq=np.ascontiguousarray(shown.triangles, np.int32))
-    return gpu.types.GPUBatch(type="TRIS", buf=buffer, elem=indices), buffer
+    return buffer
 
 
 def value_pairs(values: FloatArray) -> Any:

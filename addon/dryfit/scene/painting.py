@@ -11,6 +11,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray
 from .live_values import live_values
+from .redraw import redraw_views
 from .roles import unique_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
@@ -26,6 +27,7 @@ class Painted:
     entry: StoredField
     values: FloatArray
     stamp: tuple[int, int]
+    live: bool = False
 
 
 _unpacked: dict[tuple[str, str], tuple[int, FloatArray]] = {}
@@ -58,7 +60,7 @@ def painted_now(scene: Any) -> list[Painted]:
         if item is not None:
             live = live_values(item.name) if entry.name == "clearance" else None
             stamp, values = live or _values(scene, entry)
-            painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0))))
+            painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live is not None))
     return painted
 
 
@@ -79,6 +81,20 @@ def part_objects(scene: Any) -> dict[str, Any]:
     return dict(zip(unique_names(items), items, strict=True))
 
 
+def refresh_attributes(scene: Any) -> tuple[str, ...]:
+    """Bring the attributes in line with what the bench paints: written, or gone; return pieces that refuse them."""
+    if scene.dryfit.paint:
+        return write_attributes(scene)
+    erase_attributes(scene)
+    return ()
+
+
+def paint_switched(bench: Any, _context: Any) -> None:
+    """Paint or stop painting, as the update of the bench's switches."""
+    refresh_attributes(bench.id_data)
+    redraw_views()
+
+
 def write_attributes(scene: Any) -> tuple[str, ...]:
     """Write the painted values as attributes; return the pieces whose mesh cannot carry them."""
     erase_attributes(scene)
@@ -88,10 +104,21 @@ def write_attributes(scene: Any) -> tuple[str, ...]:
         if mesh.library is not None or each.item.mode != "OBJECT" or len(mesh.vertices) != len(each.values):
             refused.append(each.item.name)
             continue
+        _expected.add(each.item.name)
         known = np.isfinite(each.values)
         _write(mesh, PREFIX + each.entry.name, np.where(known, each.values, 0.0))
         _write(mesh, MEASURED, known.astype(np.float64))
     return tuple(refused)
+
+
+_expected: set[str] = set()
+
+
+def was_expected(name: str) -> bool:
+    """Tell whether the next change of an object's geometry is our own writing, and forget it."""
+    known = name in _expected
+    _expected.discard(name)
+    return known
 
 
 def _write(mesh: Any, name: str, values: FloatArray) -> None:
@@ -102,8 +129,12 @@ def _write(mesh: Any, name: str, values: FloatArray) -> None:
 def erase_attributes(scene: Any) -> int:
     """Remove the painted attributes from every mesh of the scene; return how many were removed."""
     count = 0
-    for mesh in {item.data for item in scene.objects if item.type == "MESH" and item.data.library is None}:
+    for item in scene.objects:
+        if item.type != "MESH" or item.data.library is not None or item.mode == "EDIT":
+            continue
+        mesh = item.data
         for name in [each.name for each in mesh.attributes if _is_paint(each)]:
+            _expected.add(item.name)
             mesh.attributes.remove(mesh.attributes[name])
             count += 1
     return count

@@ -17,6 +17,7 @@ from bpy.props import (
 )
 
 from .limits_state import DRYFIT_PG_limits
+from .painting import paint_switched
 from .picking import finding_picked
 from .posed_view import pose_moved
 from .redraw import redraw_views
@@ -84,10 +85,10 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
     paint: BoolProperty(
         name="Paint",
         description="Paint measured values on the pieces; switched off, nothing of it stays in the file",
-        update=redraw_views,
+        update=paint_switched,
     )
     painted: EnumProperty(
-        name="Value", description="Which measured value is painted", items=PAINTED, update=redraw_views
+        name="Value", description="Which measured value is painted", items=PAINTED, update=paint_switched
     )
     opacity: FloatProperty(
         name="Opacity",

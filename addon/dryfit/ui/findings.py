@@ -8,7 +8,7 @@ from bpy.props import IntProperty
 from ..scene.picking import picked_finding, show_finding
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
-from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, paragraph, unit_word
+from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, letters_across, paragraph, unit_word
 
 
 class DRYFIT_UL_findings(bpy.types.UIList):
@@ -27,14 +27,13 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         rest.label(text=item.region or item.part)
         number = rest.row(align=True)
         number.alignment = "RIGHT"
-        number.label(text=against(item))
+        number.label(text=against(item, letters_across(context) > 34))
 
 
-def against(item: Any) -> str:
-    """Return a finding's figure and its limit in few letters: ``2.51 / 0.20 mm``."""
-    if not item.limited:
-        return figure(item.value, item.unit)
-    return f"{item.value:.2f} / {item.limit:.3g} {unit_word(item.unit)}"
+def against(item: Any, with_unit: bool = True) -> str:
+    """Return a finding's figure and its limit in few letters: ``2.51 / 0.2 mm``."""
+    unit = f" {unit_word(item.unit)}" if with_unit else ""
+    return f"{item.value:.2f} / {item.limit:.3g}{unit}" if item.limited else figure(item.value, item.unit)
 
 
 class DRYFIT_PT_findings(bpy.types.Panel):

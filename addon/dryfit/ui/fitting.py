@@ -10,6 +10,7 @@ from ..checks.runner import run_checks
 from ..model.progress import Job
 from ..model.report import Report
 from ..scene.limits_state import scene_brief
+from ..scene.painting import refresh_attributes
 from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
@@ -54,6 +55,7 @@ class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""
         store_report(context.scene, answer)
+        refresh_attributes(context.scene)
         redraw_views()
         level, words = _summary(answer)
         self.report({level}, words)

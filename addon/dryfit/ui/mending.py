@@ -18,6 +18,7 @@ from ..model.snapshot import Snapshot
 from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
 from ..scene.limits_state import scene_brief
 from ..scene.listed_finding import as_finding, as_one_finding
+from ..scene.painting import refresh_attributes
 from ..scene.picking import picked_finding
 from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
@@ -103,6 +104,7 @@ def _check_again(context: Any, check: str) -> Report:
     brief: Brief = scene_brief(context.scene)
     report = drain(run_checks(read_snapshot(context, brief), brief, [check]))
     store_report(context.scene, report)
+    refresh_attributes(context.scene)
     return report
 
 

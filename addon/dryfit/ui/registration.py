@@ -3,6 +3,7 @@
 import bpy
 
 from ..scene.changes import stop_watching, watch_changes
+from ..scene.live import stop_live
 from ..scene.overlay import install_overlay, remove_overlay
 from ..scene.state import register_state, unregister_state
 from . import (
@@ -12,6 +13,7 @@ from . import (
     keys,
     landmarks,
     limits,
+    live,
     mending,
     motions,
     painting,
@@ -31,6 +33,7 @@ CLASSES = (
     *mending.CLASSES,
     *findings.CLASSES,
     *painting.CLASSES,
+    *live.CLASSES,
     *exceptions.CLASSES,
 )
 
@@ -47,6 +50,7 @@ def register() -> None:
 
 def unregister() -> None:
     """Take everything away, in reverse order."""
+    stop_live("")
     remove_overlay()
     stop_watching()
     keys.remove_keys()
