@@ -15,7 +15,7 @@ from ..checks.fitting import Fitting
 from ..checks.following import Followed, Following
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Part, Role
-from .live_values import forget_live_values, keep_live_values
+from .live_values import forget_live_values, keep_live_values, say_live
 from .painting import part_objects, surface_changed
 from .redraw import redraw_views
 from .units import mm_per_unit
@@ -70,8 +70,7 @@ def start_live(context: Any, fitting: Fitting) -> Watch:
             watch.pieces.append(piece)
             keep_live_values(piece.name, piece.following.clearance_mm)
     _watches.append(watch)
-    scene.dryfit.live = True
-    _tell(scene, watch)
+    _tell(watch)
     bpy.app.timers.register(_tick, first_interval=TICK_SECONDS)
     redraw_views()
     return watch
@@ -79,12 +78,8 @@ def start_live(context: Any, fitting: Fitting) -> Watch:
 
 def stop_live(why: str) -> None:
     """Stop following; ``why`` is shown where it is not empty."""
-    for watch in _watches:
-        scene = bpy.data.scenes.get(watch.scene)
-        if scene is not None:
-            scene.dryfit.live = False
-            scene.dryfit.live_words = why
     _watches.clear()
+    say_live(why)
     forget_live_values()
     if bpy.app.timers.is_registered(_tick):
         bpy.app.timers.unregister(_tick)
@@ -136,7 +131,7 @@ def _tick() -> float | None:
         return None
     if any(each is not None and each.moved for each in followed):
         watch.seconds = time.perf_counter() - started
-        _tell(scene, watch)
+        _tell(watch)
         redraw_views()
         watch.slow = watch.slow + 1 if watch.seconds > SLOW_SECONDS else 0
     if watch.slow >= PATIENCE:
@@ -172,9 +167,9 @@ def changed_rows(before: FloatArray, after: FloatArray) -> IntArray:
     return np.unique(places // 3)
 
 
-def _tell(scene: Any, watch: Watch) -> None:
+def _tell(watch: Watch) -> None:
     verdicts = [piece.following.verdict() for piece in watch.pieces]
     area_mm2 = sum(each.area_mm2 for each in verdicts)
     depth_mm = max((each.depth_mm for each in verdicts), default=0.0)
     word = f"Below the base: {depth_mm:.2f} mm deep, {area_mm2:.0f} mm²" if area_mm2 > 0.0 else "Nothing below the base"
-    scene.dryfit.live_words = f"Live · {word} · {watch.seconds * 1000:.0f} ms"
+    say_live(f"Live · {word} · {watch.seconds * 1000:.0f} ms")

@@ -3,6 +3,17 @@
 from ..model.arrays import FloatArray
 
 _live: dict[str, tuple[int, FloatArray]] = {}
+_words: list[str] = [""]
+
+
+def live_words() -> str:
+    """Return what Live says now: what it measures, or why it stopped."""
+    return _words[0]
+
+
+def say_live(words: str) -> None:
+    """Let Live say something else."""
+    _words[0] = words
 
 
 def live_values(name: str) -> tuple[int, FloatArray] | None:

@@ -105,8 +105,6 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         default=True,
         update=redraw_views,
     )
-    live: BoolProperty(name="Live", description="The clearance follows every stroke", options={"SKIP_SAVE"})
-    live_words: StringProperty(options={"SKIP_SAVE"})
     motion: StringProperty(
         name="Motion", description="The motion that the slider plays", default="jaw", update=pose_moved
     )

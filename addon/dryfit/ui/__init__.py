@@ -13,12 +13,16 @@ def register() -> None:
         Whatever Blender raises; nothing is swallowed.
     """
     from .command import add_command
+    from .registration import add_bench
 
     add_command()
+    add_bench()
 
 
 def unregister() -> None:
     """Take everything away, in reverse order."""
     from .command import remove_command
+    from .registration import remove_bench
 
+    remove_bench()
     remove_command()

@@ -8,6 +8,7 @@ from ..checks.fitting import Fitting
 from ..model.admission import admit
 from ..scene.limits_state import scene_brief
 from ..scene.live import start_live, stop_live, watching
+from ..scene.live_values import live_words
 from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
 from ..scene.refusals import MEANT_FOR_USERS
@@ -63,13 +64,12 @@ class DRYFIT_PT_live(bpy.types.Panel):
     def draw(self, context: Any) -> None:
         """Show the switch and what is measured."""
         layout = self.layout
-        bench = context.scene.dryfit
         on = watching() is not None
         layout.operator(
             "dryfit.follow_strokes", text="Stop Following" if on else "Follow Strokes", icon="REC", depress=on
         )
-        if bench.live_words:
-            paragraph(layout, context, bench.live_words, "NONE" if on else "INFO")
+        if live_words():
+            paragraph(layout, context, live_words(), "NONE" if on else "INFO")
 
 
 CLASSES = (DRYFIT_OT_follow_strokes, DRYFIT_PT_live)

@@ -38,7 +38,7 @@ CLASSES = (
 )
 
 
-def register() -> None:
+def add_bench() -> None:
     """Add panels, operators, keys, the overlay and the handlers."""
     register_state()
     for each in CLASSES:
@@ -48,7 +48,7 @@ def register() -> None:
     install_overlay()
 
 
-def unregister() -> None:
+def remove_bench() -> None:
     """Take everything away, in reverse order."""
     stop_live("")
     remove_overlay()
