@@ -22,6 +22,7 @@ def as_finding(scene: Any, item: Any) -> Finding:
         unit=item.unit,
         fix=item.fix,
         remedy=item.remedy,
+        remedy_mm=item.remedy_mm,
         kind=item.kind,
         elements=finding_elements(scene, item.check, item.name),
         exception=item.exception or None,

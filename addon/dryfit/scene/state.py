@@ -51,6 +51,7 @@ class DRYFIT_PG_finding(bpy.types.PropertyGroup):
     unit: StringProperty()
     fix: StringProperty()
     remedy: StringProperty()
+    remedy_mm: FloatProperty()
     exception: StringProperty()
     part: StringProperty()
     subject: PointerProperty(type=bpy.types.Object)
@@ -118,7 +119,7 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         subtype="FACTOR",
         update=pose_moved,
     )
-    reason: StringProperty(name="Reason", description="Why this finding is accepted; kept in every report")
+    notes: BoolProperty(name="Notes", description="List notes too, which do not count in the verdict", default=False)
     by: StringProperty(name="Who", description="Who accepts the finding")
 
 

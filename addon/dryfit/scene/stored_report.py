@@ -73,8 +73,20 @@ def _registry_place(name: str) -> int:
     return next((place for place, check in enumerate(CHECKS) if check.id == name), len(CHECKS))
 
 
-def _remedies(report: Report) -> dict[str, str]:
-    return {name: finding.remedy for check in report.checks for name, finding in check.numbered()}
+@dataclass(frozen=True)
+class StoredRemedy:
+    """Which fix mends a finding, and by how much; nan where the fix works that out."""
+
+    name: str = ""
+    amount_mm: float = math.nan
+
+
+def _remedies(report: Report) -> dict[str, StoredRemedy]:
+    return {
+        name: StoredRemedy(finding.remedy, finding.remedy_mm)
+        for check in report.checks
+        for name, finding in check.numbered()
+    }
 
 
 def stored_report(scene: Any) -> dict[str, Any]:
@@ -176,16 +188,16 @@ def _headline(check: Mapping[str, Any]) -> str:
     return f"{len(found)} finding{'' if len(found) == 1 else 's'}" if found else ""
 
 
-def list_findings(scene: Any, values: Mapping[str, Any], remedies: Mapping[str, str]) -> None:
+def list_findings(scene: Any, values: Mapping[str, Any], remedies: Mapping[str, StoredRemedy]) -> None:
     """Fill the scene's list of findings, worst first, accepted ones last; the pick stays on the same finding."""
     bench = scene.dryfit
     before = bench.findings[bench.picked].name if 0 <= bench.picked < len(bench.findings) else ""
-    known = {item.name: item.remedy for item in bench.findings}
+    known = {item.name: StoredRemedy(item.remedy, item.remedy_mm) for item in bench.findings}
     known.update(remedies)
     objects = _objects_of_parts(scene)
     bench.findings.clear()
     for check, entry in sorted(_entries(values), key=_list_order):
-        _fill(bench.findings.add(), check, entry, known.get(entry["id"], ""), objects)
+        _fill(bench.findings.add(), check, entry, known.get(entry["id"], StoredRemedy()), objects)
     with pick_quietly():
         bench.picked = next((place for place, item in enumerate(bench.findings) if item.name == before), -1)
 
@@ -205,10 +217,11 @@ def _list_order(pair: tuple[str, dict[str, Any]]) -> tuple[bool, int]:
     return pair[1]["exception"] is not None, ("fail", "review", "info").index(pair[1]["severity"])
 
 
-def _fill(item: Any, check: str, entry: Mapping[str, Any], remedy: str, objects: Mapping[str, Any]) -> None:
+def _fill(item: Any, check: str, entry: Mapping[str, Any], remedy: StoredRemedy, objects: Mapping[str, Any]) -> None:
     item.name, item.check, item.severity = entry["id"], check, entry["severity"]
     item.message, item.region, item.unit = entry["message"], entry["region"], entry["unit"]
-    item.fix, item.remedy, item.exception = entry["fix"], remedy, entry["exception"] or ""
+    item.fix, item.exception = entry["fix"], entry["exception"] or ""
+    item.remedy, item.remedy_mm = remedy.name, remedy.amount_mm
     item.part, item.subject = entry["object"], objects.get(entry["object"])
     item.value = entry["value"] if entry["value"] is not None else 0.0
     item.limited = entry["limit"] is not None

@@ -4,11 +4,11 @@ from dataclasses import replace
 from typing import Any
 
 import bpy
-from bpy.props import BoolProperty
+from bpy.props import BoolProperty, StringProperty
 
 from ..checks.fitting import Fitting
 from ..checks.runner import run_checks
-from ..fixes.remedies import REMEDIES
+from ..fixes.remedies import INSTEAD, REMEDIES
 from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.finding import Finding, Severity
@@ -18,7 +18,7 @@ from ..model.snapshot import Snapshot
 from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
 from ..scene.limits_state import scene_brief
 from ..scene.listed_finding import as_finding, as_one_finding
-from ..scene.painting import refresh_attributes
+from ..scene.painting import part_objects, refresh_attributes
 from ..scene.picking import picked_finding
 from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
@@ -41,6 +41,7 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
     bl_label = "Mend Finding"
     bl_options = {"REGISTER", "UNDO"}
 
+    remedy: StringProperty(name="Fix", description="Which fix; empty takes the one the finding names", default="")
     everywhere: BoolProperty(
         name="Everywhere on the Piece",
         description="Mend every open finding of this kind on the piece at once",
@@ -67,11 +68,11 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
         scene = context.scene
         item = picked_finding(scene.dryfit)
         finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
-        check, subject = item.check, item.subject
+        finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
+        check = item.check
         try:
-            require_mendable(subject, finding.object)
             with object_mode(context):
-                words = _mend(context, subject, finding)
+                words = _mend(context, finding, item.subject)
                 left = _check_again(context, check)
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))
@@ -82,22 +83,26 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
         return {"FINISHED"}
 
 
-def _mend(context: Any, subject: Any, finding: Finding) -> str:
+def _mend(context: Any, finding: Finding, subject: Any) -> str:
+    """Mend the finding on a new shape key and return words for what was done."""
     brief = scene_brief(context.scene)
     snapshot = admit(read_snapshot(context, brief))
     part = snapshot.part(_part_name(snapshot, subject, finding))
-    finding = replace(finding, object=part.name)
     if len(finding.elements) and finding.elements.max() >= len(part.vertices_mm):
         raise CannotMend(f"'{part.name}' has fewer vertices than when it was measured; check again first.")
-    mended = REMEDIES[finding.remedy](Fitting(snapshot, brief), finding)
-    key = add_fix_key(context.scene, subject, part.vertices_mm, mended.vertices_mm, finding.remedy)
+    mended = REMEDIES[finding.remedy](Fitting(snapshot, brief), replace(finding, object=part.name))
+    item = require_mendable(part_objects(context.scene).get(mended.part), mended.part)
+    before_mm = snapshot.part(mended.part).vertices_mm
+    key = add_fix_key(context.scene, item, before_mm, mended.vertices_mm, finding.remedy)
     return f"{mended.words}, on the shape key '{key}'"
 
 
 def _part_name(snapshot: Snapshot, subject: Any, finding: Finding) -> str:
     """Return the piece's name now; it may have been renamed since it was measured."""
     names = [part.name for part in snapshot.parts]
-    return subject.name if subject.name in names else finding.object
+    if finding.object not in names and subject.name not in names:
+        raise CannotMend(f"'{finding.object}' has no role any more; check again.")
+    return str(subject.name) if subject.name in names else finding.object
 
 
 def _check_again(context: Any, check: str) -> Report:
@@ -113,7 +118,8 @@ def _remaining(report: Report, check: str, finding: Finding, everywhere: bool) -
     still = [
         each
         for each in report.check(check).findings
-        if (each.object, each.remedy) == (finding.object, finding.remedy)
+        if each.object == finding.object
+        and each.remedy in (finding.remedy, *(named for named, other in INSTEAD.items() if other == finding.remedy))
         and (everywhere or each.region == finding.region)
         and each.exception is None
         and each.severity != Severity.INFO
@@ -130,8 +136,15 @@ def draw_mending(layout: Any, finding: Any) -> None:
         return
     label, icon = LABELS[finding.remedy]
     row = layout.row(align=True)
-    row.operator("dryfit.mend_finding", text=label, icon=icon).everywhere = False
-    row.operator("dryfit.mend_finding", text="All Alike").everywhere = True
+    one = row.operator("dryfit.mend_finding", text=label, icon=icon)
+    one.remedy, one.everywhere = "", False
+    instead = INSTEAD.get(finding.remedy, "")
+    if instead:
+        label, icon = LABELS[instead]
+        other = row.operator("dryfit.mend_finding", text=label, icon=icon)
+        other.remedy, other.everywhere = instead, False
+    elif finding.remedy != "shorten":
+        row.operator("dryfit.mend_finding", text="All Alike").everywhere = True
 
 
 CLASSES = (DRYFIT_OT_mend_finding,)
