@@ -23,7 +23,7 @@ assert name in bpy.context.preferences.addons, "not enabled"
 module = sys.modules[name]
 assert module.__file__.startswith(os.environ["BLENDER_USER_RESOURCES"]), "not the installed copy"
 assert "dryfit" not in sys.modules, "absolute imports inside"
-from bl_ext.user_default.dryfit.ui import command
+from bl_ext.user_default.dryfit import blender_command as command
 assert len(command._added) == 1
 print("version", module.__version__, "explained", command.run_command(["explain", "additive"]))
 print("checked", command.run_command(["check", design, "--only", "additive"]))

@@ -47,6 +47,12 @@ def closing(*_: Any) -> None:
     stop_live("")
 
 
+def settle(context: Any) -> None:
+    """Let Blender work off what we changed ourselves, and call the results fresh."""
+    context.view_layer.update()
+    context.scene.dryfit.stale = False
+
+
 HANDLERS = (
     ("save_pre", leaving),
     ("load_pre", closing),

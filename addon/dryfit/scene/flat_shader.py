@@ -17,7 +17,8 @@ void main()
 {
   vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
   float lit = 0.30 + 0.70 * abs(dot(normal, eye.xyz));
-  painted = vec4(colour.rgb * lit, 1.0);
+  vec3 flesh = gl_FrontFacing ? colour.rgb : colour.rgb * vec3(0.42, 0.24, 0.22);
+  painted = vec4(flesh * lit, 1.0);
 }
 """
 

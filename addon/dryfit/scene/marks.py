@@ -15,10 +15,6 @@ CROSS = 7.0
 
 
 def draw_mark(context: Any) -> None:
-    """Draw nothing in space: the mark is a sign on the screen, the same size at any distance."""
-
-
-def draw_mark_label(context: Any) -> None:
     """Draw the mark and its plate at the picked finding."""
     bench = context.scene.dryfit
     finding = picked_finding(bench)

@@ -4,15 +4,15 @@ The draw callbacks stay installed while the extension is enabled and draw what t
 that undo, redo and opening a file need no bookkeeping. What they keep between frames is only a cache.
 """
 
-from collections.abc import Callable
 from typing import Any
 
 import bpy
 
 from .legend import draw_legend
-from .marks import draw_mark, draw_mark_label
+from .marks import draw_mark
 from .painted import draw_painted, forget_painted
-from .posed_view import draw_posed, draw_posed_label, forget_posed
+from .posed_view import draw_posed, draw_posed_label, forget_posed, posing_words
+from .value_probe import draw_probe
 
 _handles: list[tuple[Any, str]] = []
 
@@ -52,16 +52,19 @@ def _draw_in_space() -> None:
     context = bpy.context
     if not _shown(context):
         return
-    _each(context, draw_posed, draw_painted, draw_mark)
+    if posing_words(context.scene) is None:
+        draw_painted(context)
+    else:
+        draw_posed(context)
 
 
 def _draw_on_screen() -> None:
     context = bpy.context
     if not _shown(context):
         return
-    _each(context, draw_legend, draw_mark_label, draw_posed_label)
-
-
-def _each(context: Any, *draws: Callable[[Any], None]) -> None:
-    for draw in draws:
-        draw(context)
+    if posing_words(context.scene) is None:
+        draw_legend(context)
+        draw_mark(context)
+        draw_probe(context)
+    else:
+        draw_posed_label(context)

@@ -76,9 +76,12 @@ def _values(scene: Any, entry: StoredField) -> tuple[int, FloatArray]:
 
 
 def part_objects(scene: Any) -> dict[str, Any]:
-    """Return the scene's objects by the name they have as parts."""
+    """Return the scene's objects by the name they have as parts, and by the one they were measured under."""
     items = [item for item in scene.objects if item.get("dryfit_role")]
-    return dict(zip(unique_names(items), items, strict=True))
+    named = dict(zip(unique_names(items), items, strict=True))
+    measured = {each.name: each.subject for each in scene.dryfit.parts}
+    known = set(items)
+    return {**named, **{name: item for name, item in measured.items() if item in known}}
 
 
 def refresh_attributes(scene: Any) -> tuple[str, ...]:

@@ -40,6 +40,13 @@ class DRYFIT_PG_check(bpy.types.PropertyGroup):
     headline: StringProperty()
 
 
+class DRYFIT_PG_part(bpy.types.PropertyGroup):
+    """One measured part and its object, which may be renamed later."""
+
+    name: StringProperty()
+    subject: PointerProperty(type=bpy.types.Object)
+
+
 class DRYFIT_PG_finding(bpy.types.PropertyGroup):
     """One finding, as the list shows it. ``name`` is its id in the report."""
 
@@ -68,6 +75,7 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
 
     limits: PointerProperty(type=DRYFIT_PG_limits)
     checks: CollectionProperty(type=DRYFIT_PG_check)
+    parts: CollectionProperty(type=DRYFIT_PG_part)
     findings: CollectionProperty(type=DRYFIT_PG_finding)
     picked: IntProperty(
         name="Finding",
@@ -123,7 +131,7 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
     by: StringProperty(name="Who", description="Who accepts the finding")
 
 
-STATE_CLASSES = (DRYFIT_PG_limits, DRYFIT_PG_check, DRYFIT_PG_finding, DRYFIT_PG_bench)
+STATE_CLASSES = (DRYFIT_PG_limits, DRYFIT_PG_check, DRYFIT_PG_part, DRYFIT_PG_finding, DRYFIT_PG_bench)
 
 
 def register_state() -> None:

@@ -63,6 +63,7 @@ def store_report(scene: Any, report: Report) -> None:
     values["verdict"] = str(worst([Status(check["status"]) for check in values["checks"]]))
     scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
     _store_arrays(scene, report, run)
+    _list_parts(scene)
     list_checks(scene, values)
     list_findings(scene, values, _remedies(report))
 
@@ -106,6 +107,7 @@ def forget_report(scene: Any) -> None:
     bench = scene.dryfit
     bench.findings.clear()
     bench.checks.clear()
+    bench.parts.clear()
     bench.picked, bench.verdict, bench.measured_on, bench.stale = -1, "", "", False
 
 
@@ -194,7 +196,7 @@ def list_findings(scene: Any, values: Mapping[str, Any], remedies: Mapping[str, 
     before = bench.findings[bench.picked].name if 0 <= bench.picked < len(bench.findings) else ""
     known = {item.name: StoredRemedy(item.remedy, item.remedy_mm) for item in bench.findings}
     known.update(remedies)
-    objects = _objects_of_parts(scene)
+    objects = {each.name: each.subject for each in bench.parts}
     bench.findings.clear()
     for check, entry in sorted(_entries(values), key=_list_order):
         _fill(bench.findings.add(), check, entry, known.get(entry["id"], StoredRemedy()), objects)
@@ -202,11 +204,17 @@ def list_findings(scene: Any, values: Mapping[str, Any], remedies: Mapping[str, 
         bench.picked = next((place for place, item in enumerate(bench.findings) if item.name == before), -1)
 
 
-def _objects_of_parts(scene: Any) -> dict[str, Any]:
+def _list_parts(scene: Any) -> None:
+    """Note which object each part is, so that it is found again under another name."""
+    parts = scene.dryfit.parts
+    parts.clear()
     try:
-        return {each.name: each.object for each in played_roles(scene.objects, scene_brief(scene))}
+        played = played_roles(scene.objects, scene_brief(scene))
     except InputError:
-        return {}
+        return
+    for each in played:
+        item = parts.add()
+        item.name, item.subject = each.name, each.object
 
 
 def _entries(values: Mapping[str, Any]) -> Iterable[tuple[str, dict[str, Any]]]:

@@ -29,6 +29,20 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         number.alignment = "RIGHT"
         number.label(text=against(item, letters_across(context) > 34))
 
+    def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
+        """Leave notes out unless they are asked for; Blender's own name filter goes by place and piece."""
+        items = getattr(data, property_name)
+        wanted = self.filter_name.casefold()
+        shown = [
+            listed(data, item) and wanted in f"{item.region} {item.part} {item.check}".casefold() for item in items
+        ]
+        return [self.bitflag_filter_item if each else 0 for each in shown], []
+
+
+def listed(bench: Any, item: Any) -> bool:
+    """Tell whether a finding is in the list: notes only when asked for."""
+    return bench.notes or item.severity != "info"
+
 
 def against(item: Any, with_unit: bool = True) -> str:
     """Return a finding's figure and its limit in few letters: ``2.51 / 0.2 mm``."""
@@ -55,12 +69,19 @@ class DRYFIT_PT_findings(bpy.types.Panel):
         if not len(bench.findings):
             layout.label(text="Nothing found", icon="CHECKMARK")
             return
+        open_ones = [item for item in bench.findings if item.severity != "info"]
+        notes = len(bench.findings) - len(open_ones)
+        if not open_ones and not bench.notes:
+            layout.label(text="Nothing to mend", icon="CHECKMARK")
         layout.template_list("DRYFIT_UL_findings", "", bench, "findings", bench, "picked", rows=4, maxrows=8)
         row = layout.row(align=True)
         row.operator("dryfit.step_finding", text="Previous", icon="TRIA_UP").step = -1
         row.operator("dryfit.step_finding", text="Next", icon="TRIA_DOWN").step = 1
+        row.prop(bench, "notes", text="", icon="INFO")
         row.prop(bench, "follow", text="", icon="VIEWZOOM")
         row.prop(bench, "marks", text="", icon="PINNED")
+        if notes and not bench.notes:
+            layout.label(text=f"{notes} note{'s' * (notes != 1)} not listed", icon="INFO")
         _draw_picked(layout, context, bench)
 
 
@@ -109,9 +130,19 @@ class DRYFIT_OT_step_finding(bpy.types.Operator):
     def execute(self, context: Any) -> set[str]:
         """Pick it, going round at the ends."""
         bench = context.scene.dryfit
-        start = bench.picked if bench.picked >= 0 else (-1 if self.step > 0 else 0)
-        bench.picked = (start + self.step) % len(bench.findings)
+        places = [place for place, item in enumerate(bench.findings) if listed(bench, item)]
+        if not places:
+            self.report({"INFO"}, "Only notes were found; list them to go through them")
+            return {"CANCELLED"}
+        bench.picked = _step(places, bench.picked, self.step)
         return {"FINISHED"}
+
+
+def _step(places: list[int], picked: int, step: int) -> int:
+    """Return the listed place a step away from the pick, going round at the ends."""
+    if picked in places:
+        return places[(places.index(picked) + step) % len(places)]
+    return places[0] if step > 0 else places[-1]
 
 
 class DRYFIT_OT_go_to_finding(bpy.types.Operator):

@@ -9,6 +9,7 @@ from ..checks.registry import CHECKS
 from ..checks.runner import run_checks
 from ..model.progress import Job
 from ..model.report import Report
+from ..scene.changes import settle
 from ..scene.limits_state import scene_brief
 from ..scene.painting import refresh_attributes
 from ..scene.parts import role_counts
@@ -56,6 +57,7 @@ class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
         """Store the report in the file."""
         store_report(context.scene, answer)
         refresh_attributes(context.scene)
+        settle(context)
         redraw_views()
         level, words = _summary(answer)
         self.report({level}, words)

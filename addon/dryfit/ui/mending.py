@@ -15,6 +15,7 @@ from ..model.finding import Finding, Severity
 from ..model.progress import drain
 from ..model.report import Report
 from ..model.snapshot import Snapshot
+from ..scene.changes import settle
 from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
 from ..scene.limits_state import scene_brief
 from ..scene.listed_finding import as_finding, as_one_finding
@@ -110,6 +111,7 @@ def _check_again(context: Any, check: str) -> Report:
     report = drain(run_checks(read_snapshot(context, brief), brief, [check]))
     store_report(context.scene, report)
     refresh_attributes(context.scene)
+    settle(context)
     return report
 
 

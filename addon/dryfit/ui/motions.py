@@ -156,14 +156,39 @@ class DRYFIT_PT_motions(bpy.types.Panel):
     bl_order = 2
 
     def draw(self, context: Any) -> None:
-        """List the motions; play one."""
+        """Play a motion."""
         layout = self.layout
         motions = scene_motions(context.scene)
-        if "jaw" not in motions:
-            words = "No jaw motion is named: a hinge is made from the landmarks. With a rig, name its shape key."
+        if not motions:
+            words = "No motion is named yet. Name the shape key that opens the jaw."
             paragraph(layout, context, words, "INFO")
+            row = layout.row()
+            row.operator_context = "INVOKE_DEFAULT"
+            row.operator("dryfit.add_motion", icon="ADD")
+            return
+        _draw_player(layout, context, list(motions))
+
+
+class DRYFIT_PT_motion_keys(bpy.types.Panel):
+    """Which shape keys make which motion."""
+
+    bl_label = "Shape Keys"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_motions"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a motion."""
+        return bool(scene_motions(context.scene))
+
+    def draw(self, context: Any) -> None:
+        """List the motions and what they are made of."""
+        layout = self.layout
         column = layout.column(align=True)
-        for name, motion in motions.items():
+        for name, motion in scene_motions(context.scene).items():
             row = column.row(align=True)
             keys = ", ".join(f"{key} {start:g} to {end:g}" for key, (start, end) in motion.keys.items())
             row.label(text=f"{name.replace('_', ' ').capitalize()}: {keys or 'hinge'}", icon="SHAPEKEY_DATA")
@@ -171,7 +196,6 @@ class DRYFIT_PT_motions(bpy.types.Panel):
         row = layout.row()
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.add_motion", icon="ADD")
-        _draw_player(layout, context, [*motions] if "jaw" in motions else ["jaw", *motions])
 
 
 def _draw_player(layout: Any, context: Any, names: list[str]) -> None:
@@ -197,4 +221,5 @@ CLASSES = (
     DRYFIT_OT_show_poses,
     DRYFIT_OT_stop_poses,
     DRYFIT_PT_motions,
+    DRYFIT_PT_motion_keys,
 )

@@ -43,6 +43,12 @@ class DRYFIT_PT_assigned(bpy.types.Panel):
     bl_region_type = REGION
     bl_category = TAB
     bl_parent_id = "DRYFIT_PT_parts"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw_header_preset(self, context: Any) -> None:
+        """Tell how many."""
+        count = sum(role_counts(context.scene).values())
+        self.layout.label(text=f"{count} object{'s' * (count != 1)}")
 
     def draw(self, context: Any) -> None:
         """List them; a click on the name selects, the cross takes the role away."""

@@ -10,6 +10,7 @@ from . import (
     exceptions,
     findings,
     fitting,
+    handouts,
     keys,
     landmarks,
     limits,
@@ -35,6 +36,7 @@ CLASSES = (
     *painting.CLASSES,
     *live.CLASSES,
     *exceptions.CLASSES,
+    *handouts.CLASSES,
 )
 
 
