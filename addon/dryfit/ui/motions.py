@@ -82,7 +82,7 @@ class DRYFIT_OT_add_motion(bpy.types.Operator):
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         keys = dict(motions[self.motion].keys) if self.motion in motions else {}
-        keys[self.key] = (self.start, self.end)
+        keys[self.key] = (round(self.start, 6), round(self.end, 6))
         store_motions(context.scene, {**motions, self.motion: MotionBrief(keys=keys)})
         return {"FINISHED"}
 
