@@ -8,6 +8,7 @@ from typing import Any
 
 import bpy
 
+from .flat_shader import forget_solid_shader
 from .legend import draw_legend
 from .marks import draw_mark
 from .painted import draw_painted, forget_painted
@@ -36,6 +37,7 @@ def forget_drawings() -> None:
     """Drop cached drawings, so that they are made again from the file."""
     forget_painted()
     forget_posed()
+    forget_solid_shader()
 
 
 def drawing() -> int:

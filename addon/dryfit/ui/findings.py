@@ -27,7 +27,7 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         rest.label(text=item.region or item.part)
         number = rest.row(align=True)
         number.alignment = "RIGHT"
-        number.label(text=against(item, letters_across(context) > 34))
+        number.label(text=against(item, letters_across(context) > 46))
 
     def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
         """Leave notes out unless they are asked for; Blender's own name filter goes by place and piece."""

@@ -4,10 +4,11 @@ import time
 from typing import Any
 
 from ..model.progress import Job, Progress, drain
-from ..scene.redraw import redraw_views
+from ..scene.redraw import redraw_sidebars, redraw_views
 from ..scene.refusals import MEANT_FOR_USERS
 
 TICK_SECONDS = 0.02
+SHOW_SECONDS = 0.2
 BLOCKED = ("LEFTMOUSE", "RIGHTMOUSE", "RET", "SPACE", "TAB", "DEL", "X", "Z")
 """Events that could change the scene are held back while a job measures it."""
 running: list["RunsJob"] = []
@@ -44,6 +45,7 @@ class RunsJob:
         except MEANT_FOR_USERS as error:
             return self._refuse(error)
         self.scene_name = context.scene.name
+        self.shown_at = 0.0
         self.timer = context.window_manager.event_timer_add(TICK_SECONDS, window=context.window)
         context.window_manager.progress_begin(0, 100)
         context.window_manager.modal_handler_add(self)
@@ -67,8 +69,7 @@ class RunsJob:
             self._end(context)
             raise
         if not finished:
-            context.window_manager.progress_update(int(100 * self.step.fraction))
-            redraw_views()
+            self._show(context)
             return {"RUNNING_MODAL"}
         self._end(context)
         if context.scene.name != self.scene_name:
@@ -79,6 +80,14 @@ class RunsJob:
     def cancel(self, context: Any) -> None:
         """Stop when Blender closes the file or the window."""
         self._end(context)
+
+    def _show(self, context: Any) -> None:
+        """Show the progress, a few times a second: drawing must not take longer than measuring."""
+        now = time.perf_counter()
+        if now - self.shown_at > SHOW_SECONDS:
+            self.shown_at = now
+            context.window_manager.progress_update(int(100 * self.step.fraction))
+            redraw_sidebars()
 
     def _steps(self) -> tuple[bool, Any]:
         """Step for a tick; return whether the job finished, and its answer."""
