@@ -92,9 +92,12 @@ class Following:
 
     def _touching(self, vertices: IntArray) -> IntArray:
         """Return the judged faces that have one of the vertices as a corner."""
-        first, count = self._first[vertices], np.diff(self._first)[vertices]
+        first = self._first[vertices]
+        count = self._first[vertices + 1] - first
         places = np.repeat(first - np.concatenate([[0], np.cumsum(count)[:-1]]), count) + np.arange(count.sum())
-        return np.unique(self._around[places])
+        touched = np.zeros(len(self.faces), dtype=bool)
+        touched[self._around[places]] = True
+        return np.flatnonzero(touched)
 
     def _area_below(self, which: IntArray) -> FloatArray:
         """Return the area of each of some faces ``(k,)`` that is deeper than the tolerance, mm2."""

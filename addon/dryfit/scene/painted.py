@@ -115,5 +115,7 @@ def _buffer(vertices: FloatArray, values: FloatArray) -> Any:
 
 def value_pairs(values: FloatArray) -> Any:
     """Return ``(n, 2)`` float32: the value, and 1 where it was measured, 0 where it is nan."""
-    known = np.isfinite(values)
-    return np.stack([np.where(known, values, 0.0), known], axis=1).astype(np.float32)
+    pairs = np.empty((len(values), 2), np.float32)
+    pairs[:, 0], pairs[:, 1] = values, np.isfinite(values)
+    pairs[pairs[:, 1] == 0.0, 0] = 0.0
+    return pairs
