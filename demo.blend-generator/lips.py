@@ -6,15 +6,16 @@ import numpy as np
 import numpy.typing as npt
 
 from .ramps import smooth_step
+from .rasters import raster
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 MOUTH_HALF_WIDTH_MM = 22.4
-SEAL_MM = 0.08
+SEAL_MM = 0.05
+CORNER_MM = 22.3
 FALLOFF_MM = (5.0, 17.0)
-COLUMN_MM = 0.25
-CELLS = 120
+DEPTH_STEP_MM = 0.15
 
 
 def lip_line(head: FloatArray, upper_ring: IntArray, lower_ring: IntArray) -> FloatArray:
@@ -63,53 +64,36 @@ def walked_mm(head: FloatArray, quads: IntArray, seeds: IntArray) -> FloatArray:
     return walked
 
 
-def sampled(vertices: FloatArray, triangles: IntArray, per_edge: int = 4) -> FloatArray:
-    """Return evenly spread points ``(k, 3)`` on triangles, corners included."""
-    steps = [(i, j) for i in range(per_edge + 1) for j in range(per_edge + 1 - i)]
-    weights = np.array([(i, j, per_edge - i - j) for i, j in steps]) / per_edge
-    points: FloatArray = np.einsum("wk,mkc->mwc", weights, vertices[triangles]).reshape(-1, 3)
-    return points
-
-
-def gap_by_column(upper: FloatArray, lower: FloatArray, columns: FloatArray) -> FloatArray:
+def gap_by_column(head: FloatArray, upper: IntArray, lower: IntArray, columns: FloatArray) -> FloatArray:
     """Return the smallest vertical gap between facing lips at places across, ``(k,)``, mm; nan where none faces.
 
     Parameters
     ----------
+    head
+        ``(n, 3)``.
     upper, lower
-        Points on the two lips, dense against the cells they are compared in: 0.4 mm deep, 0.5 mm across.
+        Triangles ``(m, 3)`` of the two lips.
     columns
-        Places across, mm.
+        Ascending places across, mm.
     """
-    gaps = np.full(len(columns), np.nan)
-    for number, column in enumerate(columns):
-        floor = _extreme_by_depth(upper[np.abs(upper[:, 0] - column) < COLUMN_MM], np.minimum, np.inf)
-        roof = _extreme_by_depth(lower[np.abs(lower[:, 0] - column) < COLUMN_MM], np.maximum, -np.inf)
-        facing = np.isfinite(floor) & np.isfinite(roof)
-        if facing.any():
-            gaps[number] = (floor - roof)[facing].min()
-    return gaps
-
-
-def _extreme_by_depth(points: FloatArray, pick: np.ufunc, start: float) -> FloatArray:
-    cells = np.full(CELLS, start)
-    depth = np.clip(((points[:, 1] + 120.0) / 0.4).astype(np.int64), 0, CELLS - 1)
-    pick.at(cells, depth, points[:, 2])
-    return cells
+    rows = np.arange(head[lower, 1].min(), head[lower, 1].max(), DEPTH_STEP_MM)
+    floor = -raster(head * [1.0, 1.0, -1.0], upper, columns, rows).height
+    roof = raster(head, lower, columns, rows).height
+    gaps = np.where(np.isfinite(floor) & np.isfinite(roof), floor - roof, np.inf).min(axis=0)
+    return np.where(np.isfinite(gaps), gaps, np.nan)
 
 
 def lips_together(head: FloatArray, triangles: IntArray, line: FloatArray, is_upper: npt.NDArray[np.bool_]) -> FloatArray:
-    """Return the displacement ``(n, 3)`` that closes the lips to a seal of 0.08 mm, fading out over the chin."""
+    """Return the displacement ``(n, 3)`` that closes the lips to a seal of 0.05 mm, fading out over the chin."""
     moved = np.zeros_like(head)
     near = np.linalg.norm(head - line.mean(axis=0), axis=1) < 60.0
     distance = np.full(len(head), np.inf)
     distance[near] = distance_to_line(head[near], line)
     fade = np.where(is_upper, 0.0, 1.0 - smooth_step(distance, *FALLOFF_MM))
     lips = [triangles[((distance < 5.0) & side)[triangles].all(axis=1)] for side in (is_upper, ~is_upper)]
-    columns = np.linspace(-21.8, 21.8, 110)
-    for _ in range(5):
-        upper, lower = (sampled(head + moved, lip) for lip in lips)
-        gaps = gap_by_column(upper, lower, columns)
+    columns = np.linspace(-CORNER_MM, CORNER_MM, 120)
+    for _ in range(4):
+        gaps = gap_by_column(head + moved, lips[0], lips[1], columns)
         known = np.isfinite(gaps)
         rise = np.interp(head[:, 0], columns[known], gaps[known] - SEAL_MM, left=0.0, right=0.0)
         moved[:, 2] += rise * fade

@@ -47,7 +47,7 @@ MIDLINE_MARKS = {
     "subnasale": 343, "pronasale": 297, "gnathion": 1688, "sellion": 132, "vertex_top": 881, "opisthocranion": 962,
 }  # fmt: skip
 PAIRED_MARKS = {"tragion": 4079, "cheilion": 2664, "endocanthion": 2331, "exocanthion": 3633, "alare": 2576}
-LIP_UPPER_RING = (520, 521, 522, 514, 515, 1823, 516, 525, 524, 528, 1439, 526, 527)
+LIP_UPPER_RING = (520, 521, 522, 514, 515, 1823, 516, 533, 525, 524, 528, 1439, 526, 527)
 LIP_LOWER_RING = (523, 517, 518, 519, 530, 529, 1418, 527)
 VERMILION_MM = 9.5
 NOSTRIL_MM = np.array([8.0, -102.0, -18.0])
@@ -124,7 +124,9 @@ def performer() -> Performer:
     moved = [np.sum([skin.shapes_mm[shape] for shape in FACE_SHAPES[key]], axis=0) for key in keys]
     rings = [mirrored_ring(skin.vertices_mm, ring) for ring in (LIP_UPPER_RING, LIP_LOWER_RING)]
     above = nearer_to_upper(skin.vertices_mm, skin.quads, *rings)
-    values, quads = np.concatenate([skin.vertices_mm, *moved, above[:, None]], axis=1), skin.quads
+    outside = outside_of(skin.quads, np.concatenate(rings), MIDLINE_MARKS["vertex_top"], len(skin.vertices_mm))
+    sides = np.stack([outside, above], axis=1)
+    values, quads = np.concatenate([skin.vertices_mm, *moved, sides], axis=1), skin.quads
     for _ in range(LEVELS):
         values, quads = catmull_clark(values, quads)
     rest, above = values[:, :3], values[:, -1] > 0.5
@@ -144,7 +146,7 @@ def performer() -> Performer:
         eyes={role: smooth_eye(stored.part(name)) for role, name in EYE_SHAPES.items()},
         upper=upper_row(),
         lower=lower_row(),
-        outer=on_the_outside(vertices),
+        outer=recipe.carry(values[:, -2]) > 0.5,
     )
 
 
@@ -217,15 +219,19 @@ def lid_areas(
     return reach & front & moving, head[:, 2] > inner[2] + share * (outer[2] - inner[2])
 
 
-def on_the_outside(head: FloatArray) -> npt.NDArray[np.bool_]:
-    """Tell which vertices are outside skin and not the lining of the mouth."""
-    lip_depth = np.interp(np.abs(head[:, 0]), [0.0, 22.0], [-101.0, -92.0])
-    beside_mouth = (np.abs(head[:, 0]) < 45.0) & (head[:, 2] > -78.0) & (head[:, 2] < 2.0)
-    return ~(beside_mouth & (head[:, 1] > lip_depth) & (head[:, 1] < 30.0) & in_the_mouth(head))
-
-
-def in_the_mouth(head: FloatArray) -> npt.NDArray[np.bool_]:
-    return np.linalg.norm((head - [0.0, -50.0, -40.0]) / [40.0, 62.0, 40.0], axis=1) < 1.0
+def outside_of(quads: IntArray, fence: IntArray, seed: int, count: int) -> npt.NDArray[np.bool_]:
+    """Tell which vertices ``(count,)`` can be reached along edges from a seed without passing a fence; the fence counts."""
+    pairs = np.stack([quads, np.roll(quads, -1, axis=1)], axis=-1).reshape(-1, 2)
+    pairs = pairs[~np.isin(pairs, fence).any(axis=1)]
+    reached = np.zeros(count, bool)
+    reached[seed] = True
+    while True:
+        touching = pairs[reached[pairs].any(axis=1)]
+        if reached[touching].all():
+            break
+        reached[touching] = True
+    reached[fence] = True
+    return reached
 
 
 __all__ = ["HINGE_MM", "MOTIONS", "OPEN_DEG", "Eye", "Performer", "jaw_turned", "performer"]

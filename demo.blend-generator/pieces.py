@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from .cutting import Recipe, cut, split
 from .outlines import View
+from .rasters import raster
 from .surface_normals import vertex_normals
 
 FloatArray = npt.NDArray[np.float64]
@@ -173,59 +174,18 @@ def regular_ground(ground: Ground, view: View, low: tuple[float, float], high: t
         The drawing, the corners of the part that is meshed again, and the grid's step, mm.
     """
     columns, rows = (np.arange(start, stop, step_mm) for start, stop in zip(low, high, strict=True))
-    depth, normals = seen_depth(ground, view, columns, rows)
+    looked = raster(view.drawn(ground.points_mm), ground.faces, columns, rows)
+    seen = (looked.face >= 0).ravel()
     right, up = np.meshgrid(columns, rows)
-    points = view.in_space(np.stack([right, up, depth], axis=-1).reshape(-1, 3))
+    drawn = np.stack([right, up, np.where(looked.face >= 0, looked.height, 0.0)], axis=-1)
+    points = view.in_space(drawn.reshape(-1, 3))
+    normals = np.einsum("rck,rckd->rcd", looked.weights, ground.normals[ground.faces[looked.face]]).reshape(-1, 3)
+    normals[~seen] = view.axes[2]
     number = np.arange(len(points)).reshape(len(rows), len(columns))
     a, b, c, d = number[:-1, :-1], number[:-1, 1:], number[1:, 1:], number[1:, :-1]
     faces = np.concatenate([np.stack([a, b, c], -1).reshape(-1, 3), np.stack([a, c, d], -1).reshape(-1, 3)])
-    seen = np.isfinite(depth).ravel()
-    faces = faces[seen[faces].all(axis=1)]
-    return Ground(np.where(seen[:, None], points, 0.0), normals.reshape(-1, 3), faces)
-
-
-def seen_depth(ground: Ground, view: View, columns: FloatArray, rows: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return depth toward the viewer ``(r, c)`` and normals ``(r, c, 3)`` of the nearest surface at grid points; nan: none."""
-    drawn = view.drawn(ground.points_mm)
-    depth = np.full((len(rows), len(columns)), -np.inf)
-    normals = np.zeros((*depth.shape, 3))
-    corners = drawn[ground.faces]
-    flat = corners[:, :, :2]
-    low, high = flat.min(axis=1), flat.max(axis=1)
-    hit = (high[:, 0] >= columns[0]) & (low[:, 0] <= columns[-1]) & (high[:, 1] >= rows[0]) & (low[:, 1] <= rows[-1])
-    for face in np.flatnonzero(hit):
-        i0, i1 = np.searchsorted(columns, [low[face, 0], high[face, 0] + 1e-9])
-        j0, j1 = np.searchsorted(rows, [low[face, 1], high[face, 1] + 1e-9])
-        if i0 == i1 or j0 == j1:
-            continue
-        _fill(depth, normals, corners[face], ground.normals[ground.faces[face]], columns, rows, (i0, i1, j0, j1))
-    return np.where(np.isfinite(depth), depth, np.nan), normals
-
-
-def _fill(
-    depth: FloatArray,
-    normals: FloatArray,
-    corner: FloatArray,
-    corner_normals: FloatArray,
-    columns: FloatArray,
-    rows: FloatArray,
-    window: tuple[int, int, int, int],
-) -> None:
-    i0, i1, j0, j1 = window
-    right, up = np.meshgrid(columns[i0:i1], rows[j0:j1])
-    (ax, ay), (bx, by), (cx, cy) = corner[:, :2]
-    whole = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-    if whole <= 1e-12:
-        return
-    second = ((right - ax) * (cy - ay) - (cx - ax) * (up - ay)) / whole
-    third = ((bx - ax) * (up - ay) - (right - ax) * (by - ay)) / whole
-    weights = np.stack([1.0 - second - third, second, third], axis=-1)
-    here = weights @ corner[:, 2]
-    better = (weights >= -1e-9).all(axis=-1) & (here > depth[j0:j1, i0:i1])
-    depth[j0:j1, i0:i1][better] = here[better]
-    turned = weights[better] @ corner_normals
-    normals[j0:j1, i0:i1][better] = turned / np.linalg.norm(turned, axis=1, keepdims=True)
-
+    normals = normals / np.linalg.norm(normals, axis=1, keepdims=True)
+    return Ground(points, normals, faces[seen[faces].all(axis=1)])
 
 
 def sculpt_over(

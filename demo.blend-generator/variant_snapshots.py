@@ -8,14 +8,13 @@ import numpy.typing as npt
 from ..model.snapshot import Camera, Motion, Part, Snapshot
 from .part_meshes import PartMesh
 from .performer import MOTIONS, jaw_turned, performer
+from .shots import SHOT_CAMERA_MM
 from .wardens import DESIGNS
 
 FloatArray = npt.NDArray[np.float64]
 
 JAW_FRAMES = 9
 """Key frames of the jaw: between two, a point of the lower teeth strays 0.03 mm from its circle."""
-SHOT_CAMERA_MM = (420.0, -1500.0, 60.0)
-"""The stills camera: three-quarter, a little above eye level."""
 
 
 @cache

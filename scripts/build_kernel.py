@@ -97,7 +97,7 @@ def build(target: str, folder: Path | None = None) -> Path:
     command, x86 = compiler(target), target.endswith("x86_64")
     position = [] if TARGETS[target].windows else ["-fPIC"]
     with tempfile.TemporaryDirectory(dir=folder) as scratch:
-        levels = [("base", []), ("avx2", ["-mavx2", "-DLEVEL_AVX2"])] if x86 else [("base", [])]
+        levels = [("base", []), ("avx2", ["-mavx2", "-mfma", "-DLEVEL_AVX2"])] if x86 else [("base", [])]
         objects = []
         for name, extra in levels:
             objects.append(str(Path(scratch) / f"{name}.o"))

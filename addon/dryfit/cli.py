@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .api import brief_for, brief_path_for, load_snapshot
+from .checks.fitting import Fitting
 from .checks.registry import CHECKS, check_named
-from .checks.runner import chosen_checks, run_checks
+from .checks.runner import chosen_checks, run_fitting
 from .geometry.errors import GeometryError
+from .model.admission import admit
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.report import Report
@@ -166,9 +168,10 @@ def _check(arguments: argparse.Namespace) -> int:
     only = _only(arguments)
     brief = brief_for(arguments.file, arguments.brief)
     snapshot = load_snapshot(arguments.file, brief)
-    report = follow(run_checks(snapshot, brief, only or None))
+    fitting = Fitting(admit(snapshot), brief)
+    report = follow(run_fitting(fitting, only or None))
     if arguments.out:
-        follow(write_report(report, snapshot, brief, arguments.out))
+        follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
 

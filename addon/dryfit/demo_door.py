@@ -1,64 +1,77 @@
-"""The way to the demonstration's generator, in a checkout or inside an installed package."""
+"""Where the demonstration's generator is: ``dryfit/demo`` in a wheel, ``demo.blend-generator`` in a checkout."""
+
+from __future__ import annotations
 
 import importlib
 import importlib.util
 import sys
 from pathlib import Path
-from types import ModuleType
+from typing import TYPE_CHECKING
 
 from .model.errors import DryfitError
-from .model.progress import Job
 
-HERE = Path(__file__).resolve().parent
-PLACES = (HERE / "demo", HERE.parent.parent / "demo.blend-generator")
-NAME = f"{__package__}.demo"
+if TYPE_CHECKING:
+    from types import ModuleType
+
+    from .model.progress import Job
+
+PACKAGE = f"{__package__}.demo"
+PLACES = (Path(__file__).parent / "demo", Path(__file__).parents[2] / "demo.blend-generator")
 
 
-class NoDemo(DryfitError):
-    """The generator is not part of this installation, as in the Blender extension."""
+class DemoMissing(DryfitError):
+    """This copy of Dryfit came without its demonstration."""
 
     def __init__(self) -> None:
-        super().__init__("The demonstration's generator is not installed here. Use a checkout, or pip install dryfit.")
+        places = " or ".join(map(str, PLACES))
+        super().__init__(
+            f"The demonstration is not in {places}. Install Dryfit with pip, or run from a full checkout."
+        )
 
 
 def demo_package() -> ModuleType:
-    """Import the generator as the package ``dryfit.demo``, wherever it lies.
+    """Return the generator as the package ``dryfit.demo``, wherever it lies.
 
     Raises
     ------
-    NoDemo
-        When it is nowhere.
+    DemoMissing
+        When this copy of Dryfit has none.
     """
-    if NAME in sys.modules:
-        return sys.modules[NAME]
-    for place in PLACES:
-        spec = importlib.util.spec_from_file_location(
-            NAME, place / "__init__.py", submodule_search_locations=[str(place)]
-        )
-        if spec and spec.loader and (place / "__init__.py").is_file():
-            package = importlib.util.module_from_spec(spec)
-            sys.modules[NAME] = package
-            spec.loader.exec_module(package)
-            return package
-    raise NoDemo
+    if PACKAGE in sys.modules:
+        return sys.modules[PACKAGE]
+    entry = next((place / "__init__.py" for place in PLACES if (place / "__init__.py").is_file()), None)
+    if entry is None:
+        raise DemoMissing
+    spec = importlib.util.spec_from_file_location(PACKAGE, entry, submodule_search_locations=[str(entry.parent)])
+    if spec is None or spec.loader is None:
+        raise DemoMissing
+    package = importlib.util.module_from_spec(spec)
+    sys.modules[PACKAGE] = package
+    spec.loader.exec_module(package)
+    return package
 
 
-def build_demo(folder: Path) -> Job[tuple[Path, ...]]:
-    """Build the demonstration in a folder: designs, brief and expected figures.
-
-    Yields
-    ------
-    Progress
-        Designs built.
+def demo_module(name: str) -> ModuleType:
+    """Return one module of the generator, for instance ``variant_snapshots``.
 
     Raises
     ------
-    NoDemo
-        When the generator is not installed.
-    InputError
-        When Blender's module is missing or the folder cannot be written.
+    DemoMissing
+        When this copy of Dryfit has none.
     """
     demo_package()
-    build = importlib.import_module(".build", NAME)
-    written: tuple[Path, ...] = yield from build.build_demo(folder)
+    return importlib.import_module(f"{PACKAGE}.{name}")
+
+
+def build_demo(out_dir: str | Path, only: str | None = None) -> Job[tuple[Path, ...]]:
+    """Build the six designs in a folder; see the generator's ``building.build_demo``.
+
+    Raises
+    ------
+    DemoMissing
+        When this copy of Dryfit has none.
+    DryfitError
+        When ``bpy`` is missing or the folder cannot be written.
+    """
+    written: tuple[Path, ...] = yield from demo_module("building").build_demo(out_dir, only)
     return written

@@ -57,13 +57,13 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
     angle_deg = result.poses.jaw_angle_deg(contact.t)
     what = (
         f"The {piece} meets the {other} while the jaw is still {angle_deg:.1f}° open, and the lips stay "
-        f"{stop.largest_mm:.1f} mm apart"
-        if first
-        else f"The {piece} would stop the mouth too: shut, it stands in the {other}"
+        f"{stop.largest_mm:.1f} mm apart (limit {limits.lip_gap_mm:.1f} mm)."
+        if first or excess is None
+        else f"The {piece} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into the {other}."
     )
     return Finding(
         severity=gap_severity(stop.largest_mm, result, Severity.REVIEW),
-        message=f"{_sentence(what)} (limit {limits.lip_gap_mm:.1f} mm).",
+        message=_sentence(what),
         object=contact.first_name if excess is None else excess.part_name,
         at_mm=place,
         region=result.fitting.regions.name(place),

@@ -38,7 +38,7 @@ def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
 
 def _contradicts_itself(surface: Surface) -> bool:
     repaired = surface.repaired
-    return repaired.seam or repaired.tangled or repaired.piece_count > 1 or surface.crosses_itself
+    return repaired.seam or repaired.joints.tangled or repaired.piece_count > 1 or surface.crosses_itself
 
 
 def _by_winding(surface: Surface, points: Floats, side: Floats) -> Floats:

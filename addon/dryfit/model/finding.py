@@ -142,7 +142,8 @@ class Outcome:
     curves, fields
         What to plot and to paint.
     reason
-        Where it could not be measured: why, and what to add. Then the status is ``not_checked``.
+        Where all or part of it could not be measured: why, and what to add. Then the status is ``not_checked``, unless
+        what was measured fails or is to be reviewed.
     """
 
     measures: Mapping[str, float | str] = field(default_factory=dict)

@@ -6,15 +6,17 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from ..checks.check import Check
+from ..checks.fitting import Fitting
 from ..checks.registry import CHECKS
 from ..model.brief import Brief
 from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Snapshot
-from .gallery import Picture, Poser, key_framed, photograph
+from .gallery import photograph
 from .labels import labelled
 from .page import page_html
 from .schema import validate
+from .studio import Picture, Poser
 from .whole_files import write_whole
 
 PICTURES_GUESSED = 24
@@ -46,7 +48,7 @@ def write_report(
     checks
         The checks that were asked; the registry's when None.
     posed
-        Gives vertices at (motion, t); parts with key frames only when None.
+        Gives vertices at (motion, t); worked out from snapshot and brief when None.
     pictures
         False writes no pictures: quicker, and without Pillow.
     written
@@ -76,7 +78,9 @@ def write_report(
     validate(report.to_dict())
     taken: list[Picture] = []
     if pictures:
-        for picture in photograph(report, snapshot, posed or key_framed(snapshot), labelled(report, checks)):
+        for picture in photograph(
+            report, snapshot, posed or Fitting(snapshot, brief).posed_parts, labelled(report, checks)
+        ):
             taken.append(picture)
             yield Progress(len(taken), max(PICTURES_GUESSED, len(taken) + 2), f"picture: {picture.words}")
     page = page_html(report, checks, taken, brief, written or _now())

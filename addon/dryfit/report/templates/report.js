@@ -1,3 +1,6 @@
+addEventListener("beforeprint", () => {
+  for (const folded of document.querySelectorAll("details")) folded.open = true;
+});
 const viewer = document.querySelector("dialog");
 document.addEventListener("click", (event) => {
   const shot = event.target.closest(".shot");
