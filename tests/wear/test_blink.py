@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
+from plates import FRAME_MARKS, ring
 
 import dryfit
 from dryfit.model.snapshot import Motion, Part, Snapshot
-from plates import FRAME_MARKS, ring
 from shapes import icosphere
 
 BALL_MM, LID_MM = 12.0, 12.6
