@@ -22,8 +22,18 @@ from .pieces import border_edges
 from .rasters import raster
 from .studs import STUDS
 from .wardens import (
-    CHEEK_VIEW, DESIGNS, HOLLOW, RIM_MM, THICK_RIM_MM, TUSK_MM, brow, face_ground, facing,
-    hollow_centre_mm, rim_thickness_mm, short_lips_design,
+    CHEEK_VIEW,
+    DESIGNS,
+    HOLLOW,
+    RIM_MM,
+    THICK_RIM_MM,
+    TUSK_MM,
+    brow,
+    face_ground,
+    facing,
+    hollow_centre_mm,
+    rim_thickness_mm,
+    short_lips_design,
 )  # fmt: skip
 
 FloatArray = npt.NDArray[np.float64]

@@ -5,8 +5,8 @@ import heapq
 import numpy as np
 import numpy.typing as npt
 
-from .rasters import raster
 from .ramps import smooth_step
+from .rasters import raster
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]

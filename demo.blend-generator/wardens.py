@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from .bark import Bark, Knot
 from .crowns import LOWER, UPPER
-from .dentition import LOWER_ARCH, UPPER_ARCH, Row, outward, tooth_row
+from .dentition import LOWER_ARCH, UPPER_ARCH, Row
 from .fangs import overhanging_row, tusked_row
 from .outlines import Outline, View
 from .part_meshes import PartMesh

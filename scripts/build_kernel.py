@@ -28,7 +28,7 @@ from types import ModuleType
 ROOT = Path(__file__).resolve().parent.parent
 KERNEL = ROOT / "addon" / "dryfit" / "geometry" / "kernel"
 FLAGS = ("-std=c11", "-O3", "-ffp-contract=off", "-fvisibility=hidden", "-Wall", "-Wextra", "-Wno-psabi")
-MOST_SECONDS = 300
+MOST_SECONDS = 900
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def build(target: str, folder: Path | None = None) -> Path:
     command, x86 = compiler(target), target.endswith("x86_64")
     position = [] if TARGETS[target].windows else ["-fPIC"]
     with tempfile.TemporaryDirectory(dir=folder) as scratch:
-        levels = [("base", []), ("avx2", ["-mavx2", "-DLEVEL_AVX2"])] if x86 else [("base", [])]
+        levels = [("base", []), ("avx2", ["-mavx2", "-mfma", "-DLEVEL_AVX2"])] if x86 else [("base", [])]
         objects = []
         for name, extra in levels:
             objects.append(str(Path(scratch) / f"{name}.o"))

@@ -18,13 +18,13 @@ __all__ = ["__version__", "check", "geometry", "load_brief", "load_snapshot", "s
 
 def register() -> None:
     """Add Dryfit to Blender. Blender calls this; nothing else here needs ``bpy``."""
-    from .ui import register as register_in_blender
+    from .extension import register as add_to_blender
 
-    register_in_blender()
+    add_to_blender()
 
 
 def unregister() -> None:
     """Take Dryfit out of Blender again."""
-    from .ui import unregister as unregister_in_blender
+    from .extension import unregister as remove_from_blender
 
-    unregister_in_blender()
+    remove_from_blender()

@@ -15,16 +15,18 @@ SOURCE = Path(__file__).parents[2] / "addon" / "dryfit"
 BUILDER = Path(bpy.utils.resource_path("LOCAL")) / "scripts" / "addons_core" / "bl_pkg" / "cli" / "blender_ext.py"
 
 INSTALL = """
-import sys, bpy, addon_utils
-(package,) = sys.argv[1:]
+import os, sys, bpy, addon_utils
+package, design = sys.argv[1:]
 name = "bl_ext.user_default.dryfit"
 bpy.ops.extensions.package_install_files(filepath=package, repo="user_default", enable_on_install=True)
 assert name in bpy.context.preferences.addons, "not enabled"
 module = sys.modules[name]
-assert module.__file__ != __file__ and "dryfit" not in sys.modules, "not the installed copy"
-from bl_ext.user_default.dryfit.ui import command
+assert module.__file__.startswith(os.environ["BLENDER_USER_RESOURCES"]), "not the installed copy"
+assert "dryfit" not in sys.modules, "absolute imports inside"
+from bl_ext.user_default.dryfit import blender_command as command
 assert len(command._added) == 1
 print("version", module.__version__, "explained", command.run_command(["explain", "additive"]))
+print("checked", command.run_command(["check", design, "--only", "additive"]))
 print("unusable", command.run_command(["check", "no such file.blend"]), command.run_command(["chekc"]))
 addon_utils.disable(name)
 assert not command._added, "the command stays behind"
@@ -58,12 +60,16 @@ def test_blenders_own_tool_accepts_it(package):
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-def test_a_clean_blender_installs_runs_and_removes_it(package, tmp_path):
-    clean = {**os.environ, "BLENDER_USER_RESOURCES": str(tmp_path)}
+def test_a_clean_blender_installs_runs_and_removes_it(build, package, tmp_path):
+    build.sphere()
+    build.box("Cheek", size=(0.02, 0.02, 0.02)).location = (0.0, -0.12, 0.0)
+    design = tmp_path / "cheek.blend"
+    bpy.ops.wm.save_as_mainfile(filepath=str(design))
+    clean = {**os.environ, "BLENDER_USER_RESOURCES": str(tmp_path / "user")}
     clean.pop("PYTHONPATH", None)
-    done = subprocess.run(
-        [sys.executable, "-c", INSTALL, str(package)], capture_output=True, text=True, check=False, env=clean
-    )
+    command = [sys.executable, "-c", INSTALL, str(package), str(design)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, env=clean)
     assert done.returncode == 0, done.stdout + done.stderr
     assert f"version {VERSION} explained 0" in done.stdout
+    assert "checked 0" in done.stdout, done.stdout + done.stderr
     assert "unusable 2 2" in done.stdout

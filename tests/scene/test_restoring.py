@@ -6,6 +6,7 @@ bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
 from dryfit.scene import posable_scene  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
+from dryfit.scene.staging import staged  # noqa: E402
 
 BRIEF = parse_brief(
     "[motions.jaw]\nkeys = { JawOpen = [0.0, 1.5] }\n[motions.blink]\nkeys = { Blink = [1.0, 0.0], Lid = [0.0, 1.0] }"
@@ -120,3 +121,30 @@ def test_an_edit_in_progress_is_read(build):
         vertex.co.x += 0.01
     bmesh.update_edit_mesh(item.data)
     assert read_snapshot(bpy.context).part("Piece").vertices_mm[:, 0].mean() == pytest.approx(10.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("override", [False, True])
+def test_a_linked_head_is_posed_and_left_alone(build, state, tmp_path, override):
+    head = build.sphere()
+    build.key(head, "JawOpen", (0.0, 0.0, -0.03), value=0.4)
+    library = tmp_path / "performer.blend"
+    bpy.ops.wm.save_as_mainfile(filepath=str(library))
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+    with bpy.data.libraries.load(str(library), link=True) as (_, wanted):
+        wanted.objects = ["Head"]
+    (head,) = wanted.objects
+    build.link(head.override_create() if override else head)
+    before = state()
+    snapshot = read_snapshot(bpy.context, parse_brief("[motions.jaw]\nkeys = { JawOpen = [0.0, 1.0] }"))
+    frames = snapshot.motions["jaw"].frames_mm["Head"]
+    assert (frames[1] - frames[0]).mean(axis=0) == pytest.approx([0.0, 0.0, -30.0], abs=1e-3)
+    assert state() == before
+
+
+def test_a_stage_leaves_no_scene_behind_when_its_objects_cannot_be_shown(build, state):
+    build.sphere()
+    build.box()
+    before = state()
+    with pytest.raises(ZeroDivisionError), staged(bpy.context.scene, (1 / 0 for _ in range(1))):
+        pass
+    assert state() == before

@@ -14,7 +14,7 @@ from ..model.brief_reading import read_brief
 from ..model.progress import Job, Progress
 from ..model.version import VERSION
 from ..report.table import safe_cell
-from ..report.writing import write_whole
+from ..report.whole_files import write_whole
 from .row import Row
 from .task import UNUSABLE, Task
 from .variant_files import report_folders, sharded, variant_files
@@ -128,9 +128,14 @@ def write_batch(batch: Batch, out: Path) -> None:
     """
     from .page import index_page
 
-    write_whole(out / "batch.json", json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n")
-    write_whole(out / "batch.csv", table(batch))
-    write_whole(out / "index.html", index_page(batch, out))
+    write_whole(
+        out,
+        {
+            "batch.json": (json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n").encode(),
+            "batch.csv": table(batch).encode(),
+            "index.html": index_page(batch, out).encode(),
+        },
+    )
 
 
 def table(batch: Batch) -> str:

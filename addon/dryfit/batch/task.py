@@ -8,14 +8,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..api import load_snapshot
-from ..checks.runner import run_checks
+from ..checks.fitting import Fitting
+from ..checks.runner import run_fitting
 from ..geometry.errors import GeometryError
+from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
 from ..model.progress import drain
 from ..model.version import VERSION
-from ..report.writing import write_report, write_whole
+from ..report.whole_files import write_whole
+from ..report.writing import write_report
 from .row import ROW_NAME, Row, row_of, stored_row
 from .variant_files import base_file
 
@@ -71,12 +74,13 @@ def measure(task: Task) -> Row:
 def _measured(task: Task, key: str, started: float) -> Row:
     brief = read_brief(task.brief) if task.brief else Brief()
     snapshot = load_snapshot(task.file, brief)
-    report = drain(run_checks(snapshot, brief, task.only or None))
-    drain(write_report(report, snapshot, brief, task.place, pictures=task.pictures))
+    fitting = Fitting(admit(snapshot), brief)
+    report = drain(run_fitting(fitting, task.only or None))
+    drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
     name = Path(task.file).name
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())
-    write_whole(task.place / ROW_NAME, json.dumps(vars(row), ensure_ascii=False))
+    write_whole(task.place, {ROW_NAME: json.dumps(vars(row), ensure_ascii=False).encode()})
     return row
 
 

@@ -93,33 +93,61 @@ def _measures(worn: list[Worn]) -> dict[str, float | str]:
 
 
 def _findings(worn: list[Worn], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    found = [_below(piece, patch, fitting, limits) for piece in worn for patch in piece.patches]
-    yield from sorted(found, key=lambda finding: (finding.severity != Severity.FAIL, -finding.value))
+    large = [(piece, patch) for piece in worn for patch in piece.patches if _is_large(patch, limits)]
+    for piece, patch in sorted(large, key=lambda pair: -pair[1].depth_mm):
+        yield _below(piece, patch, fitting, limits)
+    for piece in worn:
+        small = [patch for patch in piece.patches if not _is_large(patch, limits)]
+        if small:
+            yield _specks(piece, small, fitting, limits)
     yield from base_soundness(fitting)
     for piece in worn:
         yield from soundness(piece.part, piece.skin, fitting)
 
 
+def _is_large(patch: Patch, limits: Limits) -> bool:
+    return patch.area_mm2 >= limits.additive_patch_area_mm2
+
+
 def _below(piece: Worn, patch: Patch, fitting: Fitting, limits: Limits) -> Finding:
-    small = patch.area_mm2 < limits.additive_patch_area_mm2
     region = fitting.regions.name(patch.deepest_mm)
+    message = (
+        f"{piece.part.name} dips {patch.depth_mm:.2f} mm below the base at the {region}: {patch.area_mm2:.0f} mm² and "
+        f"{patch.volume_mm3:.0f} mm³ of flesh would have to go (tolerance {limits.additive_tolerance_mm:g} mm)."
+    )
+    fix = f"lift {patch.area_mm2:.0f} mm² of the {region} by up to {patch.depth_mm:.1f} mm"
+    return _dip(piece, [patch], Severity.FAIL, region, message, fix, limits)
+
+
+def _specks(piece: Worn, patches: list[Patch], fitting: Fitting, limits: Limits) -> Finding:
+    """Return one note for all the patches of a piece that are too small to judge."""
+    region = fitting.regions.name(patches[0].deepest_mm)
+    area_mm2 = sum(patch.area_mm2 for patch in patches)
+    message = (
+        f"{piece.part.name} has {len(patches)} specks under the base, {area_mm2:.2f} mm² together, the deepest "
+        f"{patches[0].depth_mm:.2f} mm at the {region}: each is smaller than {limits.additive_patch_area_mm2:g} mm² "
+        "and is noted, not judged."
+    )
+    return _dip(piece, patches, Severity.INFO, region, message, f"lift the specks at the {region}", limits)
+
+
+def _dip(
+    piece: Worn, patches: list[Patch], severity: Severity, region: str, message: str, fix: str, limits: Limits
+) -> Finding:
+    faces = np.concatenate([patch.faces for patch in patches])
     return Finding(
-        severity=Severity.INFO if small else Severity.FAIL,
-        message=(
-            f"{piece.part.name} dips {patch.depth_mm:.2f} mm below the base at the {region}: "
-            f"{patch.area_mm2:.0f} mm² and {patch.volume_mm3:.0f} mm³ of flesh would have to go "
-            f"(tolerance {limits.additive_tolerance_mm:g} mm)."
-        ),
+        severity=severity,
+        message=message,
         object=piece.part.name,
-        at_mm=tuple(patch.deepest_mm),
+        at_mm=tuple(patches[0].deepest_mm),
         region=region,
-        value=patch.depth_mm,
+        value=patches[0].depth_mm,
         limit=limits.additive_tolerance_mm,
         unit="mm",
-        fix=f"lift {patch.area_mm2:.0f} mm² of the {region} by up to {patch.depth_mm:.1f} mm",
+        fix=fix,
         remedy="lift",
         kind="vertices",
-        elements=np.unique(piece.skin.over_base_faces[patch.faces]),
+        elements=np.unique(piece.skin.over_base_faces[faces]),
     )
 
 

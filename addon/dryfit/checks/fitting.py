@@ -5,9 +5,11 @@ from functools import cached_property
 from ..geometry import Surface
 from ..geometry.areas import signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
+from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import motion_names
+from .lock_state import LockState
 from .poses import Poses
 from .regions import Regions
 
@@ -39,6 +41,11 @@ class Fitting:
     def regions(self) -> Regions:
         """Names for places on this head."""
         return Regions.from_landmarks(self.snapshot.landmarks)
+
+    @cached_property
+    def lock_state(self) -> LockState:
+        """Whether this is still the locked base."""
+        return LockState.of(self.snapshot)
 
     @cached_property
     def base_inside_out(self) -> bool:
@@ -75,6 +82,13 @@ class Fitting:
         if motion_name not in self._poses:
             self._poses[motion_name] = Poses(self, motion_name)
         return self._poses[motion_name]
+
+    def posed_parts(self, motion_name: str, t: float) -> dict[str, FloatArray]:
+        """Return every part's vertices ``(n, 3)``, mm, at ``t`` of a motion; none where it cannot be posed."""
+        if motion_name not in self.motion_names:
+            return {}
+        poses = self.poses(motion_name)
+        return {part.name: poses.vertices(part.name, t) for part in self.snapshot.parts}
 
     def skin(self, part: Part) -> OuterSkin:
         """Return the outer skin of an appliance over the base; found once."""

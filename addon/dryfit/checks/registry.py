@@ -1,9 +1,35 @@
 """The one list of checks, in the order they are asked and reported."""
 
-from . import additive, closure, coverage, edge
+from . import (
+    additive,
+    airway,
+    base_lock,
+    blink,
+    closure,
+    coverage,
+    edge,
+    load,
+    release,
+    sightline,
+    strain,
+    thickness,
+)
 from .check import Check
 
-CHECKS: tuple[Check, ...] = (additive.CHECK, edge.CHECK, closure.CHECK, coverage.CHECK)
+CHECKS: tuple[Check, ...] = (
+    base_lock.CHECK,
+    additive.CHECK,
+    edge.CHECK,
+    thickness.CHECK,
+    closure.CHECK,
+    coverage.CHECK,
+    strain.CHECK,
+    blink.CHECK,
+    sightline.CHECK,
+    airway.CHECK,
+    load.CHECK,
+    release.CHECK,
+)
 
 
 def check_named(check_id: str) -> Check:

@@ -1,19 +1,16 @@
 """Ask every question once: a generator of progress that returns the report."""
 
-import fnmatch
 import time
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
-
 from ..geometry import errors as geometry_errors
+from ..model.accepting import reason_for
 from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.errors import DryfitError
 from ..model.finding import Finding, Outcome, not_checked
-from ..model.fingerprint import fingerprint
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
 from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, status_of
@@ -21,6 +18,7 @@ from ..model.snapshot import Acceptance, Snapshot
 from ..model.version import VERSION
 from .check import Check
 from .fitting import Fitting
+from .lock_state import LockState, moved_base_note
 from .registry import CHECKS
 
 
@@ -73,14 +71,23 @@ def run_checks(snapshot: Snapshot, brief: Brief, only: Sequence[str] | None = No
     InputError
         When the snapshot cannot be measured at all.
     """
-    checks = chosen_checks(only)
-    fitting = Fitting(admit(snapshot), brief)
-    acceptances = (*snapshot.acceptances, *brief.exceptions)
+    chosen_checks(only)
+    report: Report = yield from run_fitting(Fitting(admit(snapshot), brief), only)
+    return report
+
+
+def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
+    """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
+
+    See ``run_checks`` for what is yielded, returned and raised.
+    """
+    checks, brief = chosen_checks(only), fitting.brief
+    acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
         results.append((yield from _run_one(check, fitting, brief, acceptances, number, len(checks))))
     yield Progress(len(checks), len(checks), "finished")
-    return _report(snapshot, brief, tuple(results), acceptances)
+    return _report(fitting, brief, tuple(results), acceptances)
 
 
 def _run_one(
@@ -99,7 +106,7 @@ def _run_one(
             outcome = not_checked(str(error))
             break
         yield Progress(number + step.fraction, total, step.label)
-    findings = accepted(outcome.findings, check.id, acceptances)
+    findings = accepted((*outcome.findings, *_about_the_base(check, fitting)), check.id, acceptances)
     return CheckResult(
         id=check.id,
         status=status_of(findings, outcome.reason),
@@ -112,29 +119,28 @@ def _run_one(
     )
 
 
+def _about_the_base(check: Check, fitting: Fitting) -> tuple[Finding, ...]:
+    """Return the note that every check but ``base_lock`` carries when the base is no longer the locked one."""
+    note = moved_base_note(fitting.lock_state)
+    return () if note is None or check.id == "base_lock" else (note,)
+
+
 def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
     """Return the findings, those that an acceptance covers carrying its reason."""
     return tuple(
-        replace(finding, exception=next((a.reason for a in acceptances if _covers(a, check_id, finding)), None))
+        replace(finding, exception=reason_for(acceptances, check_id, finding.object, finding.region))
         for finding in findings
     )
 
 
-def _covers(acceptance: Acceptance, check_id: str, finding: Finding) -> bool:
-    return (
-        acceptance.check == check_id
-        and fnmatch.fnmatchcase(finding.object, acceptance.object or "*")
-        and acceptance.region in ("", finding.region)
-    )
-
-
 def _report(
-    snapshot: Snapshot, brief: Brief, results: tuple[CheckResult, ...], acceptances: tuple[Acceptance, ...]
+    fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], acceptances: tuple[Acceptance, ...]
 ) -> Report:
+    snapshot = fitting.snapshot
     return Report(
         dryfit=VERSION,
         variant=VariantIdentity(snapshot.name, snapshot.source, snapshot.sha256),
-        base=_base_identity(snapshot),
+        base=_base_identity(fitting.lock_state),
         checks=results,
         exceptions=acceptances,
         limits=described_limits(brief.limits),
@@ -142,17 +148,8 @@ def _report(
     )
 
 
-def _base_identity(snapshot: Snapshot) -> BaseIdentity:
-    print_now = fingerprint(snapshot.base.vertices_mm, snapshot.base.faces)
-    lock = snapshot.lock
-    if lock is None:
-        return BaseIdentity(snapshot.base.name, "unlocked", print_now, 0.0)
-    if lock.fingerprint == print_now:
-        return BaseIdentity(snapshot.base.name, "held", print_now, 0.0)
-    change_mm = float("nan")
-    if len(lock.vertices_mm) == len(snapshot.base.vertices_mm):
-        change_mm = float(np.linalg.norm(lock.vertices_mm - snapshot.base.vertices_mm, axis=1).max())
-    return BaseIdentity(snapshot.base.name, "changed", print_now, change_mm)
+def _base_identity(state: LockState) -> BaseIdentity:
+    return BaseIdentity(state.snapshot.base.name, str(state.held), state.fingerprint, state.max_change_mm)
 
 
 def _inputs(snapshot: Snapshot, brief: Brief) -> dict[str, Any]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import area_vectors, areas_mm2
+from .geodesic import distance_along
 from .surface import Surface
 from .topology import border_edges, crowded_edges, face_pairs, face_pieces, is_closed, mesh_edges, spread
 
@@ -18,7 +19,12 @@ WALL_DEG = 45.0
 """Faces at a rim that stand steeper than this on the skin beneath are a cut edge, not a blend."""
 FLOWING_SHARE = 0.2
 """A piece that lies on the base with more than this share of its skin flows into it."""
+SHELL_SHARE = 0.2
+"""An open piece is a shell when more than this share of it looks at the base."""
 NUDGE_MM = 1e-3
+WALL_REACH_MM = 15.0
+TUCK_MM = 0.5
+"""How far below the base a cut edge may be tucked and still be known as one."""
 
 
 @dataclass(frozen=True)
@@ -112,7 +118,7 @@ def outer_skin(vertices_mm: FloatArray, faces: IntArray, base: Surface, contact_
         vertices_mm=vertices_mm,
         faces=faces,
         outer=outer,
-        wall=_walls(faces, outer, slope),
+        wall=_walls(vertices_mm, faces, outer, slope, clearance_mm),
         turned=turned,
         flows=flows,
         closed=is_closed(faces),
@@ -147,9 +153,11 @@ def _slope(vertices_mm: FloatArray, faces: IntArray, base_normals: FloatArray) -
 def _inner_layer(vertices_mm: FloatArray, faces: IntArray, slope: FloatArray, base: Surface) -> BoolArray:
     """Mark the faces that lie against the base: they look at it and nothing of the piece is between.
 
-    Faces of an overhang look at the base too, but have the piece's own inner face beneath them.
+    Faces of an overhang look at the base too. In a shell they have the piece's own inner face beneath them; an
+    open skin has no inner face at all, which shows in how little of it looks at the base.
     """
     inner = slope < 0.0
+    inner &= ~_is_single(vertices_mm, faces, inner)
     looking = np.flatnonzero(inner)
     if not len(looking):
         return inner
@@ -165,11 +173,31 @@ def _inner_layer(vertices_mm: FloatArray, faces: IntArray, slope: FloatArray, ba
     return inner
 
 
-def _walls(faces: IntArray, outer: BoolArray, slope: FloatArray) -> BoolArray:
-    """Mark the steep outer faces that are joined to the skin's border over steep faces."""
+def _is_single(vertices_mm: FloatArray, faces: IntArray, looking: BoolArray) -> BoolArray:
+    """Mark the faces ``(m,)`` of open pieces with too few faces looking at the base to be a shell."""
+    piece = face_pieces(faces)
+    edges = mesh_edges(faces)
+    open_edges = np.bincount(piece, (edges.uses[edges.of_face] == 1).sum(axis=1))
+    sizes = areas_mm2(vertices_mm[faces])
+    share = np.bincount(piece, sizes * looking) / np.maximum(np.bincount(piece, sizes), 1e-12)
+    return ((open_edges > 0) & (share < SHELL_SHARE))[piece]
+
+
+def _walls(
+    vertices_mm: FloatArray, faces: IntArray, outer: BoolArray, slope: FloatArray, clearance_mm: FloatArray
+) -> BoolArray:
+    """Mark the cut edges: steep outer faces joined to the skin's border over steep faces.
+
+    A cut edge goes straight up, so none of it is further from the border than a slope of ``WALL_DEG`` is long
+    at that height. Steep sides of ridges that happen to reach the border are further away and stay.
+    """
     steep = outer & (slope < np.cos(np.radians(WALL_DEG)))
-    members = np.flatnonzero(outer)
-    at_border = np.zeros(faces.max(initial=0) + 1, dtype=bool)
-    at_border[border_edges(faces[members]).ravel()] = True
-    seeds = steep & at_border[faces].any(axis=1)
-    return spread(seeds, steep, face_pairs(faces))
+    border = np.unique(border_edges(faces[outer]))
+    if not steep.any() or not len(border):
+        return np.zeros(len(faces), dtype=bool)
+    inward_mm, _ = distance_along(vertices_mm, faces[outer], border, WALL_REACH_MM)
+    reach_mm = np.fmax(clearance_mm, 0.0) / np.sin(np.radians(WALL_DEG)) + TUCK_MM
+    steep &= (inward_mm <= reach_mm)[faces].all(axis=1)
+    at_border = np.zeros(len(vertices_mm), dtype=bool)
+    at_border[border] = True
+    return spread(steep & at_border[faces].any(axis=1), steep, face_pairs(faces))

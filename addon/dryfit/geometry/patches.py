@@ -116,7 +116,7 @@ def patches_below(sampled: Sampled, faces: IntArray, level_mm: float) -> list[Pa
         -cut.of(sampled.clearance_mm),
     )
     owner = sampled.facets.face[cut.face]
-    label = _label(owner, faces)
+    label = label_facets(owner, faces)
     areas, volumes = areas_mm2(corners_mm), prism_volumes_mm3(corners_mm, foot_mm)
     patches = []
     for number in range(label.max() + 1):
@@ -135,7 +135,7 @@ def patches_below(sampled: Sampled, faces: IntArray, level_mm: float) -> list[Pa
     return sorted(patches, key=lambda patch: -patch.depth_mm)
 
 
-def _label(owner: IntArray, faces: IntArray) -> IntArray:
+def label_facets(owner: IntArray, faces: IntArray) -> IntArray:
     """Label cut facets by the connected piece of the touched faces that they lie on."""
     touched = np.zeros(len(faces), dtype=bool)
     touched[owner] = True

@@ -22,8 +22,8 @@ BORDER, TANGLED, PASSED_OVER = -1, -2, -3
 
 
 @dataclass(frozen=True)
-class Repair:
-    """How to read a mesh.
+class Joints:
+    """How faces hang together once welded by position.
 
     Attributes
     ----------
@@ -32,29 +32,15 @@ class Repair:
     corners : (m, 3) int32
         Faces over labels.
     neighbour : (m, 3) int32
-        ``3 g + e``: side e of face g lies across; -1 open border; -2 three or more faces meet; -3 no area to speak of.
-    piece : (m,) int32
-        Parts joined over sides.
-    turn : (m,) int8
-        -1 where the face must be read backwards for the surface to face out.
+        ``3 g + e``: side e of face g lies across; -1 open border; -2 three or more faces meet; -3 two corners are one.
     doubled : (m,) bool
-        Faces over the same corners as an earlier face.
-    seam : bool
-        Some part cannot be turned consistently (a Moebius band).
-    inside_out : bool
-        Most of the area had to be turned because it faced inward.
+        Faces over the same corners as an earlier face; they share its neighbours.
     """
 
-    vertices: Floats
     label: Ints
     corners: Ints
     neighbour: Ints
-    piece: Ints
-    turn: Signs
     doubled: Flags
-    seam: bool
-    inside_out: bool
-    engine: Engine
 
     @property
     def closed(self) -> bool:
@@ -66,24 +52,6 @@ class Repair:
         """Whether three or more faces meet at some side."""
         return bool((self.neighbour == TANGLED).any())
 
-    @property
-    def piece_count(self) -> int:
-        """Number of parts with an area, joined over sides."""
-        whole = self.neighbour[:, 0] != PASSED_OVER
-        return len(np.unique(self.piece[whole]))
-
-    @cached_property
-    def weight(self) -> Signs:
-        """Turn, zero for doubled faces: what each face counts in a winding number."""
-        return np.where(self.doubled, 0, self.turn).astype(np.int8)
-
-    @cached_property
-    def skin(self) -> Skin:
-        """Arrays the sign of a distance is read from."""
-        normals = self.engine.vertex_normals(self.vertices, self.corners, self.weight)
-        outward = border_directions(self.vertices, self.corners, self.neighbour)
-        return Skin(self.vertices, self.corners, self.neighbour, self.turn, normals, outward)
-
     @cached_property
     def on_border(self) -> Flags:
         """Whether each label lies on an open border, (n,)."""
@@ -93,10 +61,64 @@ class Repair:
         return marked
 
 
+@dataclass(frozen=True)
+class Repair:
+    """How to read a mesh.
+
+    Attributes
+    ----------
+    joints : Joints
+    piece : (m,) int32
+        Parts joined over sides.
+    turn : (m,) int8
+        -1 where the face must be read backwards for the surface to face out.
+    seam : bool
+        Some part cannot be turned consistently (a Moebius band).
+    inside_out : bool
+        Most of the area had to be turned because it faced inward.
+    """
+
+    vertices: Floats
+    joints: Joints
+    piece: Ints
+    turn: Signs
+    seam: bool
+    inside_out: bool
+    engine: Engine
+
+    @property
+    def piece_count(self) -> int:
+        """Number of parts with an area, joined over sides."""
+        whole = self.joints.neighbour[:, 0] != PASSED_OVER
+        return len(np.unique(self.piece[whole]))
+
+    @cached_property
+    def weight(self) -> Signs:
+        """Turn, zero for doubled faces: what each face counts in a winding number."""
+        return np.where(self.joints.doubled, 0, self.turn).astype(np.int8)
+
+    @cached_property
+    def skin(self) -> Skin:
+        """Arrays the sign of a distance is read from."""
+        joints = self.joints
+        normals = self.engine.vertex_normals(self.vertices, joints.corners, self.weight)
+        outward = border_directions(self.vertices, joints.corners, joints.neighbour)
+        return Skin(self.vertices, joints.corners, joints.neighbour, self.turn, normals, outward)
+
+
+def cross_rows(a: Floats, b: Floats) -> Floats:
+    """Return the cross products of rows, (k, 3); several times faster than numpy's."""
+    product = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        product[..., i] = a[..., j] * b[..., k] - a[..., k] * b[..., j]
+    return product
+
+
 def area_vectors(vertices: Floats, faces: Ints) -> Floats:
     """Return (m, 3) normals whose length is the area, mm^2."""
-    a, b, c = (vertices[faces[:, i]] for i in range(3))
-    return np.cross(b - a, c - a) / 2
+    a = vertices[faces[:, 0]]
+    return cross_rows(vertices[faces[:, 1]] - a, vertices[faces[:, 2]] - a) / 2
 
 
 def border_directions(vertices: Floats, corners: Ints, neighbour: Ints) -> Floats:
@@ -104,7 +126,7 @@ def border_directions(vertices: Floats, corners: Ints, neighbour: Ints) -> Float
     outward = np.zeros((len(vertices), 3))
     face, side = np.nonzero(neighbour == BORDER)
     start, end = corners[face, side], corners[face, (side + 1) % 3]
-    away = unit_rows(np.cross(vertices[end] - vertices[start], area_vectors(vertices, corners[face])))
+    away = unit_rows(cross_rows(vertices[end] - vertices[start], area_vectors(vertices, corners[face])))
     np.add.at(outward, start, away)
     np.add.at(outward, end, away)
     return unit_rows(outward)
@@ -116,20 +138,26 @@ def unit_rows(rows: Floats) -> Floats:
     return np.divide(rows, length, out=np.zeros_like(rows), where=length > 0)
 
 
-def repair(vertices: Floats, faces: Ints, engine: Engine) -> Repair:
-    """Weld by position, set doubled faces aside, turn each part by the majority of its area, and outside out.
-
-    A part that encloses a volume (closed, or open by a hole small against it, see ``NEARLY_CLOSED``) is turned to
-    face out, unless it lies inside another part: then it is that part's inner wall and faces in. A part too open to
-    have an outside keeps the way most of its area faces.
-    """
+def join(vertices: Floats, faces: Ints, engine: Engine) -> Joints:
+    """Weld by position, find each side's neighbour, and set doubled faces aside."""
     label = engine.weld(vertices)
     corners = np.ascontiguousarray(label[faces])
     neighbour = engine.neighbours(corners, len(vertices))
     doubled = np.zeros(len(faces), bool)
     if (neighbour == TANGLED).any():
-        corners, neighbour, doubled = _set_doubles_aside(corners, neighbour, len(vertices), engine)
-    piece, turn, seam = engine.orient(corners, neighbour)
+        neighbour, doubled = _set_doubles_aside(corners, neighbour, len(vertices), engine)
+    return Joints(label, corners, neighbour, doubled)
+
+
+def repair(vertices: Floats, joints: Joints, engine: Engine) -> Repair:
+    """Turn each part by the majority of its area, and outside out.
+
+    A part that encloses a volume (closed, or open by a hole small against it, see ``NEARLY_CLOSED``) is turned to
+    face out, unless it lies inside another part: then it is that part's inner wall and faces in. A part too open to
+    have an outside keeps the way most of its area faces.
+    """
+    corners = joints.corners
+    piece, turn, seam = engine.orient(corners, joints.neighbour)
     vectors = area_vectors(vertices, corners)
     areas = np.linalg.norm(vectors, axis=1)
     backwards = np.bincount(piece, areas * turn) < 0
@@ -137,32 +165,29 @@ def repair(vertices: Floats, faces: Ints, engine: Engine) -> Repair:
     inward = _facing_in(vertices, corners, vectors, areas, piece, turn)
     turn = np.where(inward[piece], -turn, turn).astype(np.int8)
     turned_out = float(areas[inward[piece]].sum()) > float(areas.sum()) / 2
-    return Repair(vertices, label, corners, neighbour, piece, turn, doubled, bool(seam.any()), turned_out, engine)
+    return Repair(vertices, joints, piece, turn, bool(seam.any()), turned_out, engine)
 
 
-def _set_doubles_aside(corners: Ints, neighbour: Ints, count: int, engine: Engine) -> tuple[Ints, Ints, Flags]:
+def _set_doubles_aside(corners: Ints, neighbour: Ints, count: int, engine: Engine) -> tuple[Ints, Flags]:
     """Pass over faces that repeat an earlier one, and let them share its neighbours."""
     doubled = np.zeros(len(corners), bool)
     suspect = np.flatnonzero((neighbour == TANGLED).any(axis=1))
-    keys, first, which = np.unique(np.sort(corners[suspect], axis=1), axis=0, return_index=True, return_inverse=True)
+    sorted_corners = np.sort(corners[suspect], axis=1)
+    _, first, which = np.unique(sorted_corners, axis=0, return_index=True, return_inverse=True)
     original = suspect[first[which.reshape(-1)]]
     double = suspect[suspect != original]
     if not len(double):
-        return corners, neighbour, doubled
+        return neighbour, doubled
     doubled[double] = True
     original = original[suspect != original]
     blanked = corners.copy()
     blanked[double] = blanked[double, :1]
     neighbour = engine.neighbours(blanked, count)
-    # The doubles get their own turn from the original's corners, so both must name corners in one order.
-    reordered = corners.copy()
-    reordered[double] = corners[original]
-    same_order = _rotation(corners[original], corners[double])
-    neighbour[double] = np.take_along_axis(neighbour[original], same_order, axis=1)
-    return corners, neighbour, doubled
+    neighbour[double] = np.take_along_axis(neighbour[original], _same_sides(corners[original], corners[double]), axis=1)
+    return neighbour, doubled
 
 
-def _rotation(originals: Ints, doubles: Ints) -> npt.NDArray[np.intp]:
+def _same_sides(originals: Ints, doubles: Ints) -> npt.NDArray[np.intp]:
     """Return for each side of the doubles the same side of the originals, (p, 3)."""
     sides = np.empty(doubles.shape, np.intp)
     for side in range(3):
@@ -176,16 +201,20 @@ def _facing_in(vertices: Floats, corners: Ints, vectors: Floats, areas: Floats, 
     pieces = int(piece.max()) + 1
     area = np.bincount(piece, areas, pieces)
     turned = vectors * turn[:, None]
-    middles = vertices[corners].mean(axis=1)
-    total = np.stack([np.bincount(piece, turned[:, i], pieces) for i in range(3)], axis=1)
-    centre = np.stack([np.bincount(piece, areas * middles[:, i], pieces) for i in range(3)], axis=1)
-    centre /= np.where(area > 0, area, 1)[:, None]
-    volume = np.bincount(piece, np.einsum("ij,ij->i", middles - centre[piece], turned), pieces) / 3
+    at = vertices[corners[:, 0]]
+    total = _sum_by(piece, turned, pieces)
+    centre = _sum_by(piece, at * areas[:, None], pieces) / np.where(area > 0, area, 1)[:, None]
+    volume = np.bincount(piece, np.einsum("ij,ij->i", at - centre[piece], turned), pieces)
     inward = (np.linalg.norm(total, axis=1) < NEARLY_CLOSED * area) & (volume < 0)
     if pieces > 1:
         for part in np.flatnonzero(inward & (area > 0)):
             inward[part] = not _lies_within(vertices, corners, turn, piece, int(part))
     return inward
+
+
+def _sum_by(piece: Ints, rows: Floats, pieces: int) -> Floats:
+    """Return the sums of rows (m, 3) by piece, (pieces, 3)."""
+    return np.stack([np.bincount(piece, rows[:, i], pieces) for i in range(3)], axis=1)
 
 
 def _lies_within(vertices: Floats, corners: Ints, turn: Signs, piece: Ints, part: int) -> bool:
@@ -205,7 +234,7 @@ def solid_angles(triangles: Floats, point: Floats) -> Floats:
     """
     a, b, c = (triangles[..., i, :] - point for i in range(3))
     x, y, z = (np.linalg.norm(side, axis=-1) for side in (a, b, c))
-    above = (a * np.cross(b, c)).sum(axis=-1)
+    above = (a * cross_rows(b, c)).sum(axis=-1)
     below = x * y * z + (a * b).sum(axis=-1) * z + (b * c).sum(axis=-1) * x + (c * a).sum(axis=-1) * y
     angle = np.arctan2(above, below) / (2 * np.pi)
     return np.where((above == 0) & (below <= 0), 0.0, angle)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy.typing as npt
 from .arrays import Bytes, Flags, Floats, Ints, Signs, as_faces, as_limits, as_rows, read_only
 from .engine import Engine, Nearest, best_engine
 from .errors import BadShape, NoSurface
-from .repair import Repair, area_vectors, repair, unit_rows
+from .repair import BORDER, Joints, Repair, area_vectors, join, repair, unit_rows
 from .sign import signs
 
 FACE, EDGE, VERTEX, OPEN_BORDER = 0, 1, 2, 3
@@ -123,10 +123,18 @@ class Surface:
         return read_only(self._faces)
 
     @property
+    def joints(self) -> Joints:
+        """How faces hang together, welded by position. Worked out when first needed."""
+        if "joints" not in self._kept:
+            self._kept["joints"] = join(self._vertices, self._faces, self.engine)
+        kept: Joints = self._kept["joints"]
+        return kept
+
+    @property
     def repaired(self) -> Repair:
         """How the mesh is read: welded, turned one way, outside out. Worked out when first needed."""
         if "repair" not in self._kept:
-            self._kept["repair"] = repair(self._vertices, self._faces, self.engine)
+            self._kept["repair"] = repair(self._vertices, self.joints, self.engine)
         kept: Repair = self._kept["repair"]
         return kept
 
@@ -149,14 +157,19 @@ class Surface:
     @property
     def closed(self) -> bool:
         """Whether the surface, welded by position, has no open border."""
-        return self.repaired.closed
+        return self.joints.closed
 
     @property
     def crosses_itself(self) -> bool:
         """Whether faces that share no corner cross. Worked out when first needed."""
+        return bool(len(self.crossing_faces))
+
+    @property
+    def crossing_faces(self) -> Ints:
+        """Faces that cross another face of the same surface, ascending, (c,). Worked out when first needed."""
         if "crosses" not in self._kept:
-            self._kept["crosses"] = bool(len(self.crossings(self)))
-        return bool(self._kept["crosses"])
+            self._kept["crosses"] = np.unique(self.crossings(self))
+        return self._kept["crosses"]
 
     @property
     def normals(self) -> Floats:
@@ -168,12 +181,13 @@ class Surface:
     def vertex_normals(self) -> Floats:
         """Outward unit normals, weighted by angle, (n, 3); zero at vertices of no face."""
         repaired = self.repaired
-        return read_only(unit_rows(repaired.skin.vertex_normals)[repaired.label])
+        return read_only(unit_rows(repaired.skin.vertex_normals)[repaired.joints.label])
 
     def refit(self, vertices_mm: npt.ArrayLike) -> Surface:
         """Move the vertices and keep the faces; much cheaper than building again.
 
-        The index stays right however far vertices move, but queries slow down when the shape changes a lot.
+        The index stays right however far vertices move, but queries slow down when the shape changes a lot. What is
+        known of welds, neighbours and the way out is kept, unless vertices that were one position no longer are.
 
         Parameters
         ----------
@@ -201,8 +215,18 @@ class Surface:
             self._vertices = before
             raise
         self._tree.refit(moved)
-        self._kept.clear()
+        self._keep_repair(moved)
         return self
+
+    def _keep_repair(self, moved: Floats) -> None:
+        """Carry over what does not depend on where vertices are."""
+        kept, self._kept = self._kept, {}
+        joints: Joints | None = kept.get("joints")
+        if joints is None or not np.array_equal(moved[joints.label], moved):
+            return
+        self._kept["joints"] = joints
+        if "repair" in kept:
+            self._kept["repair"] = replace(kept["repair"], vertices=moved)
 
     def closest(self, points_mm: npt.ArrayLike) -> Closest:
         """Return the closest point of the surface to each point.
@@ -221,12 +245,12 @@ class Surface:
 
     def _features(self, near: Nearest) -> Bytes:
         """Turn the kernel's corner and edge numbers into kinds."""
-        raw, repaired = near.feature, self.repaired
+        raw, joints = near.feature, self.joints
         kind = np.where(raw >= 4, VERTEX, np.where(raw >= 1, EDGE, FACE)).astype(np.uint8)
         edge, vertex = np.flatnonzero(kind == EDGE), np.flatnonzero(kind == VERTEX)
-        ends = repaired.neighbour[near.face[edge], raw[edge] - 1] == -1
+        ends = joints.neighbour[near.face[edge], raw[edge] - 1] == BORDER
         kind[edge[ends]] = OPEN_BORDER
-        kind[vertex[repaired.on_border[repaired.corners[near.face[vertex], raw[vertex] - 4]]]] = OPEN_BORDER
+        kind[vertex[joints.on_border[joints.corners[near.face[vertex], raw[vertex] - 4]]]] = OPEN_BORDER
         return kind
 
     def clearance_mm(self, points_mm: npt.ArrayLike) -> Floats:
@@ -322,8 +346,8 @@ class Surface:
     def crossings(self, other: Surface) -> Ints:
         """Return the pairs of faces that pass through each other, (p, 2), sorted.
 
-        Faces that only touch (at a point, along an edge, or flat on one another) don't cross: an edge must have its
-        ends strictly on either side of the other face.
+        Faces that only touch (at a point, along an edge, or flat on one another) don't cross: each must have corners
+        strictly on both sides of the other's plane.
 
         Parameters
         ----------
@@ -331,7 +355,7 @@ class Surface:
             For ``surface.crossings(surface)`` each pair comes once, lower face first, and faces that share a corner
             (welded by position) are left out.
         """
-        label = self.repaired.label if other is self else None
+        label = self.joints.label if other is self else None
         if other.engine is not self.engine:
             other = Surface(other._vertices, other._faces, engine=self.engine)
         return self._tree.crossings(other._tree, label)

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from .arrays import Bytes, Flags, Floats, Ints, Signs
 from .engine import Nearest, RayHits, Skin, Tree
-from .repair import solid_angles, unit_rows
+from .repair import cross_rows, solid_angles, unit_rows
 from .twin_march import march
 
 GROUP = 32
@@ -86,9 +86,9 @@ def closest_on_triangle(triangles: Floats, p: Floats) -> tuple[Floats, Floats, B
         kind = np.where(s <= 0, 4 + side, np.where(s >= 1, 4 + after, 1 + side))
         feature[row] = kind[better]
     a, b, c = (triangles[:, i] - p for i in range(3))
-    n = np.cross(b - a, c - a)
+    n = cross_rows(b - a, c - a)
     n2 = _dot(n, n)
-    u, v = _dot(n, np.cross(b, c - b)), _dot(n, np.cross(c, a - c))
+    u, v = _dot(n, cross_rows(b, c - b)), _dot(n, cross_rows(c, a - c))
     flat = n2 > 1e-24 * _dot(b - a, b - a) * _dot(c - a, c - a)
     row = k[(u > 0) & (v > 0) & (n2 - u - v > 0) & flat]
     u, v = u[row] / n2[row], v[row] / n2[row]
@@ -99,34 +99,54 @@ def closest_on_triangle(triangles: Floats, p: Floats) -> tuple[Floats, Floats, B
 
 
 def ray_hits_triangle(triangles: Floats, origin: Floats, along: Floats, limit: Floats) -> tuple[Floats, Floats]:
-    """Return distance (inf for none) and weights of the hit of unit rays with (k, 3, 3) triangles."""
-    a, b, c = (triangles[:, i] - origin for i in range(3))
-    u, v, w = (_dot(along, np.cross(x, y)) for x, y in ((b, c), (c, a), (a, b)))
-    total = u + v + w
-    same = ((u >= 0) & (v >= 0) & (w >= 0)) | ((u <= 0) & (v <= 0) & (w <= 0))
-    total = np.where(same & (total != 0), total, np.nan)
-    weights = np.stack([u, v, w], axis=1) / total[:, None]
-    distance = weights[:, 0] * _dot(a, along) + weights[:, 1] * _dot(b, along) + weights[:, 2] * _dot(c, along)
+    """Return distance (inf for none) and weights of the hit of unit rays with (k, 3, 3) triangles.
+
+    Corners are sheared so that the ray is an axis (Woop, Benthin & Wald 2013): nothing slips through edges.
+    """
+    k = np.arange(len(along))
+    longest = np.abs(along).argmax(axis=1)
+    axes = [(longest + 1) % 3, (longest + 2) % 3, longest]
+    x, y, z = ((triangles - origin[:, None])[k, :, axis] for axis in axes)
+    dx, dy, dz = (along[k, axis] for axis in axes)
+    x, y = x - (dx / dz)[:, None] * z, y - (dy / dz)[:, None] * z
+    after, last = [1, 2, 0], [2, 0, 1]
+    weights = x[:, after] * y[:, last] - y[:, after] * x[:, last]
+    total = weights.sum(axis=1)
+    same = (weights >= 0).all(axis=1) | (weights <= 0).all(axis=1)
+    weights = weights / np.where(same & (total != 0), total, np.nan)[:, None]
+    distance = _dot(weights, z) / dz
     return np.where((distance >= 0) & (distance <= limit), distance, np.inf), weights
+
+
+def _height_over(p: Floats, a: Floats, b: Floats, c: Floats) -> Floats:
+    """Return heights over planes times twice the area; 0 where rounding could have made them up."""
+    ab, ac, ap = b - a, c - a, p - a
+    height = _dot(cross_rows(ab, ac), ap)
+    return np.where(height**2 > 1e-28 * _dot(ab, ab) * _dot(ac, ac) * _dot(ap, ap), height, 0.0)
 
 
 def pierces(p: Floats, q: Floats, triangles: Floats) -> Flags:
     """Return whether segments pass through triangles: ends strictly on either side, the border included."""
     a, b, c = (triangles[:, i] for i in range(3))
-    n = np.cross(b - a, c - a)
-    above, below = _dot(n, p - a), _dot(n, q - a)
+    above, below = _height_over(p, a, b, c), _height_over(q, a, b, c)
     apart = ((above > 0) & (below < 0)) | ((above < 0) & (below > 0))
-    u, v, w = (_dot(q - p, np.cross(x - p, y - p)) for x, y in ((b, c), (c, a), (a, b)))
+    u, v, w = (_dot(q - p, cross_rows(x - p, y - p)) for x, y in ((b, c), (c, a), (a, b)))
     inside = ((u >= 0) & (v >= 0) & (w >= 0)) | ((u <= 0) & (v <= 0) & (w <= 0))
     return np.asarray(apart & inside)
 
 
+def _straddles(a: Floats, b: Floats) -> Flags:
+    """Return whether triangles have corners strictly on both sides of the planes of others."""
+    heights = np.stack([_height_over(a[:, i], b[:, 0], b[:, 1], b[:, 2]) for i in range(3)])
+    return np.asarray((heights > 0).any(axis=0) & (heights < 0).any(axis=0))
+
+
 def triangles_cross(a: Floats, b: Floats) -> Flags:
     """Return whether pairs of (k, 3, 3) triangles pass through each other."""
-    found = np.zeros(len(a), bool)
+    found, both = np.zeros(len(a), bool), _straddles(a, b) & _straddles(b, a)
     for i in range(3):
         found |= pierces(a[:, i], a[:, (i + 1) % 3], b) | pierces(b[:, i], b[:, (i + 1) % 3], a)
-    return found
+    return found & both
 
 
 def _first_of_each(row: Rows, count: int, key: Floats, face: Rows) -> Rows:
@@ -188,7 +208,7 @@ class TwinTree:
 
     def rays(self, origins: Floats, directions: Floats, limits: Floats) -> RayHits:
         """Return the first hit of each ray within its limit; both sides of a face count."""
-        k, along = len(origins), unit_rows(directions)
+        k, along = len(origins), unit_rows(directions / np.abs(directions).max(axis=1, keepdims=True))
         hits = RayHits(np.full(k, np.inf), np.full(k, -1, np.int32), np.zeros((k, 3)))
         for here in self._chunks(k):
             row, face = self._ray_candidates(origins[here], along[here])
@@ -285,7 +305,8 @@ class Twin:
     def orient(self, faces: Ints, neighbour: Ints) -> tuple[Ints, Signs, Bytes]:
         """Return piece (m,), turn (m,), seam (pieces,)."""
         piece, turn = np.full(len(faces), -1, np.int32), np.ones(len(faces), np.int8)
-        first, across, seams = faces.tolist(), neighbour.tolist(), []
+        seams: list[int] = []
+        first, across = faces.tolist(), neighbour.tolist()
         for seed in range(len(faces)):
             if piece[seed] >= 0:
                 continue
@@ -307,10 +328,10 @@ class Twin:
     def vertex_normals(self, vertices: Floats, faces: Ints, turn: Signs) -> Floats:
         """Return (n, 3) angle-weighted normals, not of unit length."""
         normals, p = np.zeros((len(vertices), 3)), vertices[faces]
-        n = unit_rows(np.cross(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])) * turn[:, None]
+        n = unit_rows(cross_rows(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])) * turn[:, None]
         for i in range(3):
             e, g = p[:, (i + 1) % 3] - p[:, i], p[:, (i + 2) % 3] - p[:, i]
-            angle = np.arctan2(np.linalg.norm(np.cross(e, g), axis=1), _dot(e, g))
+            angle = np.arctan2(np.linalg.norm(cross_rows(e, g), axis=1), _dot(e, g))
             np.add.at(normals, faces[:, i], angle[:, None] * n)
         return normals
 
@@ -335,7 +356,7 @@ class Twin:
 def _feature_normals(skin: Skin, near: Nearest) -> tuple[Floats, Floats]:
     """Return the unit normal of the closest feature (zero if there is none), and the way out of an open border."""
     corners = skin.vertices[skin.faces]
-    normals = unit_rows(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])) * skin.turn[:, None]
+    normals = unit_rows(cross_rows(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])) * skin.turn[:, None]
     normal, outward = normals[near.face], np.zeros((len(near.face), 3))
     row = np.flatnonzero(near.feature >= 4)
     vertex = skin.faces[near.face[row], near.feature[row] - 4]
@@ -350,7 +371,7 @@ def _feature_normals(skin: Skin, near: Nearest) -> tuple[Floats, Floats]:
         elif other == -1:
             start, end = skin.faces[near.face[at], [edge, (edge + 1) % 3]]
             along = skin.vertices[end] - skin.vertices[start]
-            outward[at] = unit_rows(np.cross(along, normal[at])[None])[0] * skin.turn[near.face[at]]
+            outward[at] = unit_rows(cross_rows(along, normal[at])[None])[0] * skin.turn[near.face[at]]
         else:
             normal[at] = 0
     return normal, outward

@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
+IntArray = npt.NDArray[np.integer[Any]]
+"""Indices; the kernel gives 32 bits, numpy mostly 64."""
 BoolArray = npt.NDArray[np.bool_]
 
 

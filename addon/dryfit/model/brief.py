@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from .limits import Limits
+from .materials import MATERIALS, Material
 from .snapshot import Acceptance, Role
 
 MM_PER_UNIT: Mapping[str, float] = MappingProxyType({"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4})
@@ -61,46 +62,6 @@ class MotionBrief:
 
     keys: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     hinge: HingeBrief | None = None
-
-
-@dataclass(frozen=True)
-class Material:
-    """A generic class of material.
-
-    Attributes
-    ----------
-    density_g_cm3
-        Density.
-    shrink_percent
-        Linear shrinkage from mould to piece.
-    max_strain
-        Stretch the piece survives, as a fraction (2.0 = three times its length).
-    source
-        Where the figures come from.
-    """
-
-    density_g_cm3: float
-    shrink_percent: float = 0.0
-    max_strain: float = 0.0
-    source: str = "stated in the brief"
-
-
-MATERIALS: Mapping[str, Material] = MappingProxyType(
-    {
-        "silicone": Material(1.07, 0.1, 4.0, "platinum-cure class, density and shrinkage from memory"),
-        "silicone_gel": Material(1.00, 0.1, 6.0, "encapsulated gel, from memory"),
-        "foam_latex": Material(0.15, 5.0, 2.0, "from memory: 0.12-0.25 g/cm3; shrinkage depends on mould and bake"),
-        "gelatin": Material(1.20, 3.0, 1.0, "from memory"),
-        "urethane": Material(1.06, 0.5, 3.0, "from memory"),
-        "acrylic": Material(1.18, 0.4, 0.0, "heat-cured denture acrylic, texts: linear 0.2-0.5 %"),
-        "bronze": Material(8.80, 1.56, 0.0, "UNS C90300, ASTM B505 sheets; allowance 3/16 in/ft"),
-        "brass": Material(8.53, 1.56, 0.0, "UNS C26000, density from memory"),
-        "aluminium": Material(2.70, 1.56, 0.0, "6061, from memory"),
-        "printed_resin": Material(1.18, 0.0, 0.0, "from memory"),
-        "printed_pla": Material(1.24, 0.0, 0.0, "from memory"),
-    }
-)
-"""Material classes known without a brief; a brief may replace or add to them."""
 
 
 @dataclass(frozen=True)

@@ -9,18 +9,17 @@ from pathlib import Path
 from typing import Any
 
 from .brief import (
-    MATERIALS,
     MM_PER_UNIT,
     BaseBrief,
     Brief,
     HingeBrief,
-    Material,
     MotionBrief,
     UnitsBrief,
     Views,
 )
 from .errors import BadValue, UnknownKey, UnreadableFile
 from .limits import Limits
+from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
 from .snapshot import LANDMARKS, Acceptance, Role
 
 TABLES = ("base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "exceptions")
@@ -256,17 +255,38 @@ def _limits(table: Table) -> Limits:
 
 def _material(table: Table) -> Material:
     table.only(tuple(entry.name for entry in fields(Material)))
-    if "density_g_cm3" not in table.values:
+    known = MATERIALS.get(table.where.removeprefix("materials."))
+    if known is None and "density_g_cm3" not in table.values:
         raise table.bad("density_g_cm3", "given")
-    known = MATERIALS.get(table.where.removeprefix("materials."), Material(0.0))
-    material = Material(
-        density_g_cm3=table.number("density_g_cm3", 0.0),
-        shrink_percent=table.number("shrink_percent", known.shrink_percent),
-        max_strain=table.number("max_strain", known.max_strain),
-        source=table.text("source", "stated in the brief"),
+    known = known or Material(0.0)
+    words = ("shrink_of", "process", "source")
+    figures = {
+        entry.name: table.number(entry.name, getattr(known, entry.name))
+        for entry in fields(Material)
+        if entry.name not in words
+    }
+    stated = f"stated in the brief: {', '.join(table.values)}; the rest: {known.source}"
+    return _admitted(
+        Material(
+            **figures,
+            shrink_of=table.text("shrink_of", known.shrink_of),
+            process=table.text("process", known.process),
+            source=table.text("source", stated if known.density_g_cm3 else "stated in the brief"),
+        ),
+        table,
     )
+
+
+def _admitted(material: Material, table: Table) -> Material:
     if material.density_g_cm3 <= 0.0:
         raise table.bad("density_g_cm3", "over zero")
+    if not 0.0 <= material.shrink_percent < 50.0:
+        raise table.bad("shrink_percent", "from 0 up to 50")
+    if material.shrink_of not in (OF_MOULD, OF_PIECE):
+        raise table.bad("shrink_of", f"'{OF_MOULD}' or '{OF_PIECE}'")
+    for name in ("max_strain", "min_edge_mm", "min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg"):
+        if getattr(material, name) < 0.0:
+            raise table.bad(name, "zero or more")
     return material
 
 

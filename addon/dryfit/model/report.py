@@ -153,10 +153,14 @@ def _finding_dict(name: str, finding: Finding) -> dict[str, Any]:
 
 
 def status_of(findings: tuple[Finding, ...], reason: str) -> Status:
-    """Return a check's status from what it found: accepted findings no longer count."""
-    if reason:
-        return Status.NOT_CHECKED
+    """Return a check's status from what it found and what it could not measure: the worse of the two.
+
+    Accepted findings no longer count. A reason makes a check ``not_checked`` unless something it did measure fails or
+    is to be reviewed: what could not be measured never reads as a pass, and never hides a failure.
+    """
     open_severities = {finding.severity for finding in findings if finding.exception is None}
     if Severity.FAIL in open_severities:
         return Status.FAIL
-    return Status.REVIEW if Severity.REVIEW in open_severities else Status.PASS
+    if Severity.REVIEW in open_severities:
+        return Status.REVIEW
+    return Status.NOT_CHECKED if reason else Status.PASS

@@ -31,10 +31,19 @@ def world_matrix(evaluated: BlenderObject) -> FloatArray:
 
 def world_vertices_mm(evaluated: BlenderObject, mesh: BlenderMesh | None, mm_per_unit: float) -> FloatArray:
     """Return the vertices ``(n, 3)``, mm, world space."""
-    local = local_vertices(mesh)
     matrix = world_matrix(evaluated)
-    placed: FloatArray = (local @ matrix[:3, :3].T + matrix[:3, 3]) * mm_per_unit
-    return placed
+    return placed(local_vertices(mesh), matrix) * mm_per_unit
+
+
+def placed(points: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return points ``(n, 3)`` moved by a matrix ``(4, 4)``, to the last bit the same on every machine.
+
+    A matrix product would leave the order of the sums, and with it the last bit and the fingerprint, to the
+    linear algebra library.
+    """
+    x, y, z = points.T[:, :, None]
+    moved: FloatArray = x * matrix[:3, 0] + y * matrix[:3, 1] + z * matrix[:3, 2] + matrix[:3, 3]
+    return moved
 
 
 def local_vertices(mesh: BlenderMesh | None) -> FloatArray:
@@ -79,7 +88,8 @@ def topology(mesh: BlenderMesh | None) -> Topology:
     if mesh is None:
         return Topology(0, np.zeros(0, dtype=np.int64))
     flat = np.empty(len(mesh.loops), dtype=np.int32)
-    mesh.loops.foreach_get("vertex_index", flat)
+    if len(flat):
+        mesh.attributes[".corner_vert"].data.foreach_get("value", flat)
     return Topology(len(mesh.vertices), flat.astype(np.int64))
 
 

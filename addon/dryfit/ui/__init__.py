@@ -1,24 +1,4 @@
-"""What Blender shows and calls: the command, sidebar, operators and lists. Measures nothing.
+"""What Blender shows: the sidebar, operators and lists of the modeller's bench. Measures nothing.
 
-Importing this package needs no Blender; ``register`` does.
+Importing this package needs no Blender; ``registration`` does.
 """
-
-
-def register() -> None:
-    """Add everything to Blender.
-
-    Raises
-    ------
-    Exception
-        Whatever Blender raises; nothing is swallowed.
-    """
-    from .command import add_command
-
-    add_command()
-
-
-def unregister() -> None:
-    """Take everything away, in reverse order."""
-    from .command import remove_command
-
-    remove_command()

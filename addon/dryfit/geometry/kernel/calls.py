@@ -25,7 +25,7 @@ CHUNK = 8192
 _ADDRESS, _COUNT, _WHOLE, _REAL = ctypes.c_void_p, ctypes.c_int64, ctypes.c_int32, ctypes.c_double
 _SIGNATURES: dict[str, tuple[Any, str]] = {
     "build": (_ADDRESS, "aan"),
-    "refit": (None, "aa"),
+    "refit": (_WHOLE, "aa"),
     "release": (None, "a"),
     "bytes": (_COUNT, "a"),
     "order": (_WHOLE, "anaaa"),
@@ -173,7 +173,7 @@ class CompiledTree:
 
     def refit(self, vertices: Floats) -> None:
         """Move the vertices."""
-        self.engine.c_refit(self._handle, _address(vertices))
+        _enough(self.engine.c_refit(self._handle, _address(vertices)))
         self.vertices, self._weighted = vertices, None
 
     def _order(self, points: Floats, directions: Floats | None) -> npt.NDArray[np.uint32]:

@@ -31,9 +31,10 @@ VISIBLE int32_t dryfit_interface(void) { return 1; }
 /* May this machine run the dryfit_avx2_ twins of the dryfit_base_ functions? */
 #if defined(__x86_64__)
 #include <cpuid.h>
+#define AVX_BITS (1u << 27 | 1u << 28 | 1u << 12) /* xgetbv, AVX, fused multiply-add */
 VISIBLE int32_t dryfit_has_avx2(void) {
     unsigned a, b, c, d, saved;
-    if (!__get_cpuid(1, &a, &b, &c, &d) || !(c & 1u << 27) || !(c & 1u << 28)) return 0;
+    if (!__get_cpuid(1, &a, &b, &c, &d) || (c & AVX_BITS) != AVX_BITS) return 0;
     __asm__("xgetbv" : "=a"(saved), "=d"(d) : "c"(0));
     if ((saved & 6) != 6 || !__get_cpuid_count(7, 0, &a, &b, &c, &d)) return 0;
     return (b & 1u << 5) != 0;
@@ -59,9 +60,11 @@ INLINE f8 all8(float x) { return (f8){x, x, x, x, x, x, x, x}; }
 INLINE f8 min8(f8 a, f8 b) { return (f8)_mm256_min_ps((__m256)a, (__m256)b); }
 INLINE f8 max8(f8 a, f8 b) { return (f8)_mm256_max_ps((__m256)a, (__m256)b); }
 INLINE int bits8(i8 mask) { return _mm256_movemask_ps((__m256)mask); }
+INLINE f8 fused8(f8 a, f8 b, f8 c) { return (f8)_mm256_fmadd_ps((__m256)a, (__m256)b, (__m256)c); }
 INLINE f4 min4(f4 a, f4 b) { return (f4)_mm_min_ps((__m128)a, (__m128)b); }
 INLINE f4 max4(f4 a, f4 b) { return (f4)_mm_max_ps((__m128)a, (__m128)b); }
 #else
+INLINE f8 fused8(f8 a, f8 b, f8 c) { return a * b + c; }
 typedef struct { f4 low, high; } halves;
 INLINE halves split8(f8 v) { halves h; memcpy(&h, &v, sizeof h); return h; }
 INLINE f8 join8(f4 low, f4 high) { f8 v; halves h = {low, high}; memcpy(&v, &h, sizeof v); return v; }
@@ -97,6 +100,12 @@ INLINE f8 max8(f8 a, f8 b) {
 INLINE int bits8(i8 mask) { halves h = split8((f8)mask); return bits4(h.low) | bits4(h.high) << 4; }
 #endif
 INLINE f8 abs8(f8 a) { return max8(a, -a); }
+INLINE f8 dot8(const f8 a[3], const f8 b[3]) { return fused8(a[2], b[2], fused8(a[1], b[1], a[0] * b[0])); }
+INLINE void cross8(const f8 a[3], const f8 b[3], f8 c[3]) {
+    c[0] = fused8(a[1], b[2], -(a[2] * b[1]));
+    c[1] = fused8(a[2], b[0], -(a[0] * b[2]));
+    c[2] = fused8(a[0], b[1], -(a[1] * b[0]));
+}
 
 /* ---- three numbers ----------------------------------------------------------------------------------------- */
 
@@ -117,10 +126,14 @@ INLINE double clamp(double x, double low, double high) { return x < low ? low : 
 /* ---- the tree ---------------------------------------------------------------------------------------------- */
 
 #define PI 3.14159265358979323846
-enum { WIDTH = 8, BINS = 16, DEPTH = 24, STACK = 8 * 64 };
-#define MARGIN (16.0f * 0x1p-24f) /* of the unit ball: rounding of box, point and arithmetic, with room to spare */
+enum { WIDTH = 8, BINS = 16, DEPTH = 24, STACK = 8 * 64, AHEAD = 6 };
+#define MARGIN (32.0f * 0x1p-24f) /* of the unit ball: rounding of box, point and arithmetic, with room to spare */
 
-typedef struct { float box[6][WIDTH]; int32_t child[WIDTH]; } node; /* child: 0 none, > 0 node, < 0 leaf ~child */
+/* child: 0 none, > 0 node, < 0 leaf ~child. box along the world's axes, for rays; tilted along the node's own frame, whose
+   third axis is its mean normal: thin where the surface is flat, so a closest point looks into few leaves. */
+typedef struct {
+    float box[6][WIDTH], tilted[6][WIDTH], frame[3][3]; int32_t child[WIDTH];
+} node;
 typedef struct { float corner[3][WIDTH], ab[3][WIDTH], ac[3][WIDTH], normal[3][WIDTH]; int32_t face[WIDTH]; } leaf;
 typedef struct { vec centre, normal; double area, radius; } moment;
 
@@ -292,31 +305,99 @@ static bounds fill_leaf(const tree *t, leaf *l) {
     return box;
 }
 
-static bounds box_of(const node *n) {
-    bounds box = NOTHING;
+static bounds box_of(const float box[6][WIDTH], const int32_t *child) {
+    bounds all = NOTHING;
     for (int i = 0; i < WIDTH; i++) {
-        if (!n->child[i]) continue;
-        include(&box, (f4){n->box[0][i], n->box[1][i], n->box[2][i], 0});
-        include(&box, (f4){n->box[3][i], n->box[4][i], n->box[5][i], 0});
+        if (!child[i]) continue;
+        include(&all, (f4){box[0][i], box[1][i], box[2][i], 0});
+        include(&all, (f4){box[3][i], box[4][i], box[5][i], 0});
     }
+    return all;
+}
+
+static void set_box(float box[6][WIDTH], int slot, bounds b) {
+    for (int axis = 0; axis < 3; axis++) { box[axis][slot] = b.low[axis]; box[3 + axis][slot] = b.high[axis]; }
+}
+
+/* Third axis along n; the first in the plane of the world axis least along it, so that splits along world axes stay
+   aligned. */
+static void set_frame(node *node, vec n) {
+    n = norm(n) > 0 ? unit(n) : (vec){0, 0, 1};
+    double x = fabs(n.x), y = fabs(n.y), z = fabs(n.z);
+    vec aside = x <= y && x <= z ? (vec){1, 0, 0} : y <= z ? (vec){0, 1, 0} : (vec){0, 0, 1};
+    vec t = unit(minus(aside, times(n, dot(aside, n)))), u = cross(n, t);
+    const vec axes[3] = {t, u, n};
+    for (int i = 0; i < 3; i++) {
+        node->frame[i][0] = (float)axes[i].x; node->frame[i][1] = (float)axes[i].y; node->frame[i][2] = (float)axes[i].z;
+    }
+}
+
+INLINE f4 in_frame(const float frame[3][3], vec p) {
+    f4 q = {0, 0, 0, 0};
+    for (int i = 0; i < 3; i++) q[i] = (float)(frame[i][0] * p.x + frame[i][1] * p.y + frame[i][2] * p.z);
+    return q;
+}
+
+static bounds tilted_leaf(const tree *t, const leaf *l, const float frame[3][3]) {
+    bounds box = NOTHING;
+    for (int i = 0; i < WIDTH && l->face[i] >= 0; i++)
+        for (int c = 0; c < 3; c++) include(&box, in_frame(frame, to_unit(t, corner_of(t, l->face[i], c))));
     return box;
 }
 
-/* Recompute every box and leaf from the vertices, children before parents. */
-VISIBLE void NAME(refit)(tree *t, const double *vertices) {
+/* Box in one frame around the boxes of a child node in its own; widened for rounding. */
+static bounds tilted_node(const node *child, const float frame[3][3]) {
+    bounds box = NOTHING;
+    for (int i = 0; i < WIDTH; i++) {
+        if (!child->child[i]) continue;
+        for (int corner = 0; corner < 8; corner++) {
+            double x[3];
+            for (int k = 0; k < 3; k++) x[k] = child->tilted[corner >> k & 1 ? 3 + k : k][i];
+            vec p = {0, 0, 0};
+            for (int k = 0; k < 3; k++)
+                p = plus(p, times((vec){child->frame[k][0], child->frame[k][1], child->frame[k][2]}, x[k]));
+            include(&box, in_frame(frame, p));
+        }
+    }
+    const float more = 8 * 0x1p-24f;
+    box.low -= (f4){more, more, more, 0}; box.high += (f4){more, more, more, 0};
+    return box;
+}
+
+static vec leaf_normal(const tree *t, const leaf *l) {
+    vec n = {0, 0, 0};
+    for (int i = 0; i < WIDTH && l->face[i] >= 0; i++) {
+        vec a = corner_of(t, l->face[i], 0), b = corner_of(t, l->face[i], 1), c = corner_of(t, l->face[i], 2);
+        n = plus(n, cross(minus(b, a), minus(c, a)));
+    }
+    return n;
+}
+
+/* Recompute every box, frame and leaf from the vertices, children before parents. Returns 0, or -1 out of memory. */
+VISIBLE int32_t NAME(refit)(tree *t, const double *vertices) {
+    vec *normals = malloc((size_t)t->node_count * sizeof *normals);
+    if (!normals) return -1;
     t->vertices = vertices;
     frame(t);
     for (int64_t i = t->node_count - 1; i >= 0; i--) {
         node *n = &t->nodes[i];
+        vec normal = {0, 0, 0};
         for (int k = 0; k < WIDTH; k++) {
-            bounds box = NOTHING;
-            if (n->child[k] < 0) box = fill_leaf(t, &t->leaves[~n->child[k]]);
-            else if (n->child[k] > 0) box = box_of(&t->nodes[n->child[k]]);
-            for (int axis = 0; axis < 3; axis++) {
-                n->box[axis][k] = box.low[axis]; n->box[3 + axis][k] = box.high[axis];
-            }
+            int32_t child = n->child[k];
+            if (child) normal = plus(normal, child < 0 ? leaf_normal(t, &t->leaves[~child]) : normals[child]);
+            set_box(n->box, k, child < 0 ? fill_leaf(t, &t->leaves[~child])
+                               : child > 0 ? box_of(t->nodes[child].box, t->nodes[child].child) : NOTHING);
+        }
+        normals[i] = normal;
+        set_frame(n, normal);
+        for (int k = 0; k < WIDTH; k++) {
+            int32_t child = n->child[k];
+            set_box(n->tilted, k, child < 0 ? tilted_leaf(t, &t->leaves[~child], n->frame)
+                                  : child > 0 ? tilted_node(&t->nodes[child], n->frame) : NOTHING);
         }
     }
+    free(normals);
+    return 0;
 }
 
 VISIBLE void NAME(release)(tree *t) {
@@ -348,7 +429,7 @@ VISIBLE tree *NAME(build)(const double *vertices, const int32_t *faces, int64_t 
     int64_t root = t->leaves && t->nodes ? grow(t, boxes, whole, 0) : -1;
     free(boxes);
     if (root < 0) { NAME(release)(t); return NULL; }
-    NAME(refit)(t, vertices);
+    if (NAME(refit)(t, vertices)) { NAME(release)(t); return NULL; }
     return t;
 }
 
@@ -416,7 +497,7 @@ INLINE void test_edge(vec a, vec b, int edge, nearest *best) {
 }
 
 /* Exact (double precision) closest point of one face. */
-INLINE void test_face(const tree *t, vec p, int32_t face, nearest *best) {
+INLINE int test_face(const tree *t, vec p, int32_t face, nearest *best) {
     vec a = minus(corner_of(t, face, 0), p), b = minus(corner_of(t, face, 1), p), c = minus(corner_of(t, face, 2), p);
     vec ab = minus(b, a), ac = minus(c, a), n = cross(ab, ac);
     double n2 = dot(n, n), u = dot(n, cross(b, minus(c, b))), v = dot(n, cross(c, minus(a, c))), w = n2 - u - v;
@@ -428,49 +509,51 @@ INLINE void test_face(const tree *t, vec p, int32_t face, nearest *best) {
     } else {
         test_edge(a, b, 0, &here); test_edge(b, c, 1, &here); test_edge(c, a, 2, &here);
     }
-    if (here.squared < best->squared || (here.squared == best->squared && face < best->face)) *best = here;
+    if (here.squared > best->squared || (here.squared == best->squared && face >= best->face)) return 0;
+    *best = here;
+    return 1;
 }
 
 /* Squared distance of the origin to segment p, p + e, eight at a time. */
 INLINE f8 edge8(const f8 p[3], const f8 e[3]) {
-    f8 length2 = e[0] * e[0] + e[1] * e[1] + e[2] * e[2];
-    f8 s = -(p[0] * e[0] + p[1] * e[1] + p[2] * e[2]) / max8(length2, all8(1e-36f));
+    f8 s = -dot8(p, e) / max8(dot8(e, e), all8(1e-36f));
     s = min8(max8(s, all8(0)), all8(1));
-    f8 x = p[0] + s * e[0], y = p[1] + s * e[1], z = p[2] + s * e[2];
-    return x * x + y * y + z * z;
+    const f8 q[3] = {fused8(s, e[0], p[0]), fused8(s, e[1], p[1]), fused8(s, e[2], p[2])};
+    return dot8(q, q);
 }
 
 /* Squared distances of p to a leaf's triangles, right to within the margin: the normal is stored, not recomputed, so
    slivers lose nothing. */
 INLINE f8 leaf8(const leaf *l, const f8 p[3]) {
-    f8 a[3], b[3], ab[3], ac[3], bc[3], n[3];
+    f8 a[3], b[3], ab[3], ac[3], bc[3], n[3], to_ab[3], to_bc[3], to_ca[3];
     for (int k = 0; k < 3; k++) {
         a[k] = load8(l->corner[k]) - p[k]; ab[k] = load8(l->ab[k]); ac[k] = load8(l->ac[k]); n[k] = load8(l->normal[k]);
         b[k] = a[k] + ab[k]; bc[k] = ac[k] - ab[k];
     }
-    f8 h = a[0] * n[0] + a[1] * n[1] + a[2] * n[2];
-#define OUTSIDE(p, e) (n[0] * (p[1] * e[2] - p[2] * e[1]) + n[1] * (p[2] * e[0] - p[0] * e[2]) \
-                       + n[2] * (p[0] * e[1] - p[1] * e[0]))
-    f8 to_ab = OUTSIDE(a, ab), to_bc = OUTSIDE(b, bc), to_ca = -OUTSIDE(a, ac);
-    i8 inside = (to_ab > 0) & (to_bc > 0) & (to_ca > 0);
-    f8 edges = min8(min8(edge8(a, ab), edge8(a, ac)), edge8(b, bc)), plane = min8(h * h, edges);
+    cross8(a, ab, to_ab); cross8(b, bc, to_bc); cross8(ac, a, to_ca);
+    i8 inside = (dot8(n, to_ab) > 0) & (dot8(n, to_bc) > 0) & (dot8(n, to_ca) > 0);
+    f8 h = dot8(a, n), edges = min8(min8(edge8(a, ab), edge8(a, ac)), edge8(b, bc)), plane = min8(h * h, edges);
     return (f8)((inside & (i8)plane) | (~inside & (i8)edges));
 }
 
 typedef struct { float key; int32_t child; } waiting;
 
-/* Push the marked children, the nearest last, so that it is taken first. */
-INLINE int push_sorted(waiting *stack, int top, const node *n, f8 keys, int marked) {
-    int first = top;
+/* Push the marked children but the nearest, nearer ones later; return the nearest. */
+INLINE waiting nearest_first(waiting *stack, int *top, const int32_t *child, f8 keys, int marked) {
+    int i = __builtin_ctz((unsigned)marked), first = *top, last = first;
+    waiting nearest = {keys[i], child[i]};
     float key[WIDTH];
-    memcpy(key, &keys, sizeof key);
-    while (marked) {
-        int i = __builtin_ctz((unsigned)marked), j = top++;
-        marked &= marked - 1;
-        for (; j > first && stack[j - 1].key < key[i]; j--) stack[j] = stack[j - 1];
-        stack[j] = (waiting){key[i], n->child[i]};
+    for (marked &= marked - 1; marked; marked &= marked - 1) {
+        if (last == first) memcpy(key, &keys, sizeof key);
+        i = __builtin_ctz((unsigned)marked);
+        waiting next = {key[i], child[i]};
+        if (next.key < nearest.key) { waiting swap = next; next = nearest; nearest = swap; }
+        int j = last++;
+        for (; j > first && stack[j - 1].key < next.key; j--) stack[j] = stack[j - 1];
+        stack[j] = next;
     }
-    return top;
+    *top = last;
+    return nearest;
 }
 
 INLINE float reach(const tree *t, double squared, float margin) {
@@ -478,33 +561,47 @@ INLINE float reach(const tree *t, double squared, float margin) {
     return r < 1e15f ? r * r : 1e30f;
 }
 
+/* Exact tests of a leaf's triangles, the most promising first, while any may be nearer. */
+INLINE void test_leaf(const tree *t, const leaf *l, const f8 point[3], vec p, float margin, float *limit,
+                      nearest *best) {
+    f8 squared = leaf8(l, point);
+    int marked = bits8(squared <= all8(*limit));
+    while (marked) {
+        int chosen = __builtin_ctz((unsigned)marked);
+        for (int rest = marked & (marked - 1); rest; rest &= rest - 1) {
+            int i = __builtin_ctz((unsigned)rest);
+            if (squared[i] < squared[chosen]) chosen = i;
+        }
+        if (l->face[chosen] >= 0 && test_face(t, p, l->face[chosen], best)) *limit = reach(t, best->squared, margin);
+        marked &= bits8(squared <= all8(*limit)) & ~(1 << chosen);
+    }
+}
+
 static void find_closest(const tree *t, vec p, nearest *best) {
     vec q = to_unit(t, p);
     float margin = MARGIN * (1 + (float)norm(q)), limit = reach(t, best->squared, margin);
-    const f8 point[3] = {all8((float)q.x), all8((float)q.y), all8((float)q.z)};
-    waiting stack[STACK]; int top = 1;
-    stack[0] = (waiting){0, 0};
-    while (top) {
-        waiting next = stack[--top];
-        if (next.key > limit) continue;
-        if (next.child >= 0) {
+    const float x = (float)q.x, y = (float)q.y, z = (float)q.z;
+    const f8 point[3] = {all8(x), all8(y), all8(z)};
+    waiting stack[STACK], next = {0, 0}; int top = 0;
+    for (;;) {
+        while (next.child >= 0) {
             const node *n = &t->nodes[next.child];
             f8 squared = all8(0);
             for (int k = 0; k < 3; k++) {
-                f8 gap = max8(max8(load8(n->box[k]) - point[k], point[k] - load8(n->box[3 + k])), all8(0));
-                squared += gap * gap;
+                f8 here = all8(n->frame[k][0] * x + n->frame[k][1] * y + n->frame[k][2] * z);
+                f8 gap = max8(max8(load8(n->tilted[k]) - here, here - load8(n->tilted[3 + k])), all8(0));
+                squared = fused8(gap, gap, squared);
             }
-            top = push_sorted(stack, top, n, squared, bits8(squared <= all8(limit)));
-        } else {
-            const leaf *l = &t->leaves[~next.child];
-            f8 squared = leaf8(l, point);
-            for (int marked = bits8(squared <= all8(limit)); marked; marked &= marked - 1) {
-                int i = __builtin_ctz((unsigned)marked);
-                if (squared[i] > limit || l->face[i] < 0) continue;
-                test_face(t, p, l->face[i], best);
-                limit = reach(t, best->squared, margin);
-            }
+            int marked = bits8(squared <= all8(limit));
+            if (!marked) goto pop;
+            next = nearest_first(stack, &top, n->child, squared, marked);
         }
+        test_leaf(t, &t->leaves[~next.child], point, p, margin, &limit, best);
+    pop:
+        do {
+            if (!top) return;
+            next = stack[--top];
+        } while (next.key > limit);
     }
 }
 
@@ -513,7 +610,9 @@ VISIBLE void NAME(closest)(const tree *t, int64_t k, const uint32_t *order, cons
                      int32_t *face, double *weights, double *closest_points, uint8_t *feature) {
     int32_t previous = -1;
     for (int64_t i = 0; i < k; i++) {
-        int64_t row = order[i];
+        int64_t row = order[i], soon = order[i + AHEAD < k ? i + AHEAD : i];
+        __builtin_prefetch(points + 3 * soon); __builtin_prefetch(weights + 3 * soon, 1);
+        __builtin_prefetch(closest_points + 3 * soon, 1); __builtin_prefetch(distance + soon, 1);
         vec p = at(points, row), q = {0, 0, 0};
         nearest best = {INFINITY, {0, 0, 0}, INT32_MAX, 0};
         if (previous >= 0) test_face(t, p, previous, &best);
@@ -531,19 +630,36 @@ VISIBLE void NAME(closest)(const tree *t, int64_t k, const uint32_t *order, cons
 /* ---- rays ---------------------------------------------------------------------------------------------------- */
 
 typedef struct { double distance, weight[3]; int32_t face; } hit;
+typedef struct { vec origin, along; int x, y, z; double shear_x, shear_y, limit; } ray; /* z: its longest axis */
 
-/* Exact ray and face, watertight: the edge terms of two faces that share an edge are exact negatives (no fused
-   multiply-add). A face seen edge-on is no hit; both sides count; a hit at the origin counts. */
-INLINE void test_ray(const tree *t, vec origin, vec d, int32_t face, double limit, hit *best) {
-    vec a = minus(corner_of(t, face, 0), origin), b = minus(corner_of(t, face, 1), origin);
-    vec c = minus(corner_of(t, face, 2), origin);
-    double u = dot(d, cross(b, c)), v = dot(d, cross(c, a)), w = dot(d, cross(a, b)), sum = u + v + w;
-    if (!((u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0)) || sum == 0) return;
-    u /= sum; v /= sum; w /= sum;
-    double distance = u * dot(a, d) + v * dot(b, d) + w * dot(c, d);
-    if (distance < 0 || distance > limit) return;
+INLINE double part(vec p, int axis) { return axis == 0 ? p.x : axis == 1 ? p.y : p.z; }
+
+static ray aim(vec origin, vec direction, double limit) {
+    vec d = unit(times(direction, 1 / fmax(fabs(direction.x), fmax(fabs(direction.y), fabs(direction.z)))));
+    double x = fabs(d.x), y = fabs(d.y), z = fabs(d.z);
+    int longest = x >= y && x >= z ? 0 : y >= z ? 1 : 2;
+    ray r = {origin, d, (longest + 1) % 3, (longest + 2) % 3, longest, 0, 0, limit};
+    r.shear_x = part(d, r.x) / part(d, longest); r.shear_y = part(d, r.y) / part(d, longest);
+    return r;
+}
+
+/* Exact ray and face, watertight at edges and vertices (Woop, Benthin & Wald 2013): corners are sheared so that the ray
+   is an axis, and a rounded difference of two products is never of the wrong sign, at worst zero, which counts as a
+   hit. A face seen edge-on is no hit; both sides count; a hit at the origin counts. */
+INLINE void test_ray(const tree *t, const ray *r, int32_t face, hit *best) {
+    double x[3], y[3], z[3], w[3];
+    for (int i = 0; i < 3; i++) {
+        vec p = minus(corner_of(t, face, i), r->origin);
+        z[i] = part(p, r->z); x[i] = part(p, r->x) - r->shear_x * z[i]; y[i] = part(p, r->y) - r->shear_y * z[i];
+    }
+    for (int i = 0; i < 3; i++) { int j = (i + 1) % 3, k = (i + 2) % 3; w[i] = x[j] * y[k] - y[j] * x[k]; }
+    double sum = w[0] + w[1] + w[2];
+    if (!((w[0] >= 0 && w[1] >= 0 && w[2] >= 0) || (w[0] <= 0 && w[1] <= 0 && w[2] <= 0)) || sum == 0) return;
+    for (int i = 0; i < 3; i++) w[i] /= sum;
+    double distance = (w[0] * z[0] + w[1] * z[1] + w[2] * z[2]) / part(r->along, r->z);
+    if (distance < 0 || distance > r->limit) return;
     if (distance < best->distance || (distance == best->distance && face < best->face))
-        *best = (hit){distance, {u, v, w}, face};
+        *best = (hit){distance, {w[0], w[1], w[2]}, face};
 }
 
 typedef struct { f8 origin[3], near_origin[3], far_origin[3], inverse[3], d[3]; int near_row[3]; float slack; } ray8;
@@ -590,9 +706,9 @@ INLINE float ray_limit(const tree *t, double limit, float slack) {
     return scaled < 1e15 ? (float)scaled * 1.000001f + slack : 1e15f;
 }
 
-static void find_hit(const tree *t, vec origin, vec d, double limit, int any, hit *best) {
-    ray8 r = prepare_ray(t, origin, d);
-    double allowed = best->distance < limit ? best->distance : limit;
+static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
+    ray8 r = prepare_ray(t, exact->origin, exact->along);
+    double allowed = best->distance < exact->limit ? best->distance : exact->limit;
     float far = ray_limit(t, allowed, r.slack);
     waiting stack[STACK]; int top = 1;
     stack[0] = (waiting){0, 0};
@@ -607,13 +723,16 @@ static void find_hit(const tree *t, vec origin, vec d, double limit, int any, hi
                 enter = max8(enter, (load8(n->box[row]) - r.near_origin[k]) * r.inverse[k]);
                 leave = min8(leave, (load8(n->box[row < 3 ? row + 3 : row - 3]) - r.far_origin[k]) * r.inverse[k]);
             }
-            top = push_sorted(stack, top, n, enter, bits8(enter <= leave));
+            int marked = bits8(enter <= leave);
+            if (!marked) continue;
+            waiting nearest = nearest_first(stack, &top, n->child, enter, marked);
+            stack[top++] = nearest;
         } else {
             const leaf *l = &t->leaves[~next.child];
             int before = best->face;
             for (int marked = leaf_hits(l, &r, far); marked; marked &= marked - 1) {
                 int i = __builtin_ctz((unsigned)marked);
-                if (l->face[i] >= 0) test_ray(t, origin, d, l->face[i], limit, best);
+                if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
             }
             if (best->face == before) continue;
             if (any) return;
@@ -628,10 +747,10 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
     int32_t previous = -1;
     for (int64_t i = 0; i < k; i++) {
         int64_t row = order[i];
-        vec origin = at(origins, row), d = unit(at(directions, row));
+        ray r = aim(at(origins, row), at(directions, row), limits[row]);
         hit best = {INFINITY, {0, 0, 0}, INT32_MAX};
-        if (previous >= 0) test_ray(t, origin, d, previous, limits[row], &best);
-        if (!any || best.face == INT32_MAX) find_hit(t, origin, d, limits[row], any, &best);
+        if (previous >= 0) test_ray(t, &r, previous, &best);
+        if (!any || best.face == INT32_MAX) find_hit(t, &r, any, &best);
         if (best.face < INT32_MAX) previous = best.face;
         face[row] = best.face < INT32_MAX ? best.face : -1;
         if (any) continue;
@@ -642,17 +761,34 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
 
 /* ---- crossing faces ------------------------------------------------------------------------------------------ */
 
+/* Height of p over the plane of a b c times twice its area; 0 where rounding could have made it up. */
+static double height_over(vec p, vec a, vec b, vec c) {
+    vec ab = minus(b, a), ac = minus(c, a), ap = minus(p, a);
+    double h = dot(cross(ab, ac), ap), doubt = 1e-28 * dot(ab, ab) * dot(ac, ac) * dot(ap, ap);
+    return h * h > doubt ? h : 0;
+}
+
 /* Does segment p q pass through triangle a b c: ends strictly on either side, the triangle's border included? */
 static int pierces(vec p, vec q, vec a, vec b, vec c) {
-    vec n = cross(minus(b, a), minus(c, a));
-    double hp = dot(n, minus(p, a)), hq = dot(n, minus(q, a));
+    double hp = height_over(p, a, b, c), hq = height_over(q, a, b, c);
     if (!((hp > 0 && hq < 0) || (hp < 0 && hq > 0))) return 0;
     vec d = minus(q, p), x = minus(a, p), y = minus(b, p), z = minus(c, p);
     double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
     return (u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0);
 }
 
+/* Has a corners strictly on both sides of the plane of b? */
+static int straddles(const vec a[3], const vec b[3]) {
+    int above = 0, below = 0;
+    for (int i = 0; i < 3; i++) {
+        double h = height_over(a[i], b[0], b[1], b[2]);
+        above |= h > 0; below |= h < 0;
+    }
+    return above && below;
+}
+
 static int cross_each_other(const vec a[3], const vec b[3]) {
+    if (!straddles(a, b) || !straddles(b, a)) return 0;
     for (int i = 0; i < 3; i++) {
         if (pierces(a[i], a[(i + 1) % 3], b[0], b[1], b[2])) return 1;
         if (pierces(b[i], b[(i + 1) % 3], a[0], a[1], a[2])) return 1;
@@ -757,7 +893,7 @@ VISIBLE int32_t NAME(moments)(tree *t, const int8_t *turn) {
                 for (int j = 0; j < WIDTH; j++) if (l->face[j] >= 0) add_face(t, l->face[j], turn, &sum);
             }
         }
-        bounds box = box_of(n);
+        bounds box = box_of(n->box, n->child);
         vec low = plus(times((vec){box.low[0], box.low[1], box.low[2]}, 1 / t->scale), t->centre);
         vec high = plus(times((vec){box.high[0], box.high[1], box.high[2]}, 1 / t->scale), t->centre);
         sum.centre = sum.area > 0 ? times(sum.centre, 1 / sum.area) : low;

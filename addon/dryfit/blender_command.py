@@ -11,7 +11,7 @@ _added: list[Any] = []
 
 def run_command(argv: Sequence[str]) -> int:
     """Run the command line with Blender's remaining arguments and return its exit code."""
-    from ..cli import main
+    from .cli import main
 
     try:
         return main(list(argv))

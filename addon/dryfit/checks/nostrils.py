@@ -1,0 +1,167 @@
+"""The opening of a nostril, and how much of it is left: rays from the opening outward."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry import Surface
+from ..geometry.areas import area_vectors
+from ..geometry.sphere_directions import even_directions
+from ..geometry.topology import face_pieces
+from ..model.arrays import BoolArray, FloatArray, IntArray
+from .fitting import Fitting
+from .head_frame import unit
+
+SPACING_MM = 0.6
+LIFT_MM = 0.05
+REACH_MM = 25.0
+"""What is further before a nostril than this, air finds its way round."""
+DIRECTIONS = 600
+SMALLEST_MM2 = 10.0
+RECIPE = {"alare_{}": 0.5, "subnasale": 0.3, "pronasale": 0.2}
+"""Without a vertex group, the middle of a nostril in terms of landmarks: common practice, no source."""
+RADIUS_SHARE = 0.33
+"""Radius of that nostril as a share of the distance from the midline to alare."""
+
+
+@dataclass(frozen=True)
+class Nostril:
+    """One nostril's opening.
+
+    Attributes
+    ----------
+    side
+        ``left`` or ``right``, the performer's.
+    faces
+        Triangles of the base that line it, ``(f,)``.
+    outward
+        Unit vector out of it, ``(3,)``.
+    area_mm2
+        Size of the opening: of the flat projection of whatever its border spans.
+    guessed
+        Whether landmarks stood in for a vertex group.
+    """
+
+    side: str
+    faces: IntArray
+    outward: FloatArray
+    area_mm2: float
+    guessed: bool
+
+
+def group_name(side: str) -> str:
+    """Return the vertex group that marks a nostril."""
+    return f"dryfit_nostril_{side}"
+
+
+def wanted_landmarks(side: str) -> tuple[str, ...]:
+    """Return the landmarks that stand in for the vertex group."""
+    return tuple(name.format(side) for name in RECIPE)
+
+
+def find_nostril(fitting: Fitting, side: str) -> Nostril | None:
+    """Return a nostril's opening from its vertex group on the base, else from landmarks, else None.
+
+    The border of an area has one area vector whatever skin spans it, so the sum over the marked skin gives the
+    opening's own size and direction, deep nostril or filled one.
+    """
+    weights = fitting.base.areas.get(group_name(side))
+    guessed = weights is None or not (weights > 0.5).any()
+    marked = _by_landmarks(fitting, side) if guessed or weights is None else weights > 0.5
+    if marked is None:
+        return None
+    surface = fitting.base_surface
+    faces = _largest_piece(surface, np.flatnonzero(marked[surface.faces].all(axis=1)))
+    vector = area_vectors(surface.vertices_mm[surface.faces[faces]]).sum(axis=0)
+    area = float(np.linalg.norm(vector))
+    return Nostril(side, faces, unit(vector), area, guessed) if area >= SMALLEST_MM2 else None
+
+
+def _by_landmarks(fitting: Fitting, side: str) -> BoolArray | None:
+    marks = fitting.snapshot.landmarks
+    if not all(name in marks for name in wanted_landmarks(side)):
+        return None
+    middle = np.sum([share * marks[name.format(side)] for name, share in RECIPE.items()], axis=0)
+    midline = marks["pronasale"] - marks["subnasale"]
+    arm = marks[f"alare_{side}"] - marks["subnasale"]
+    radius = RADIUS_SHARE * np.linalg.norm(arm - unit(midline) * (arm @ unit(midline)))
+    near: BoolArray = np.linalg.norm(fitting.base.vertices_mm - middle, axis=1) <= radius
+    return near
+
+
+def _largest_piece(surface: Surface, faces: IntArray) -> IntArray:
+    if not len(faces):
+        return faces
+    piece = face_pieces(np.asarray(surface.faces[faces], dtype=np.int64))
+    sizes = np.linalg.norm(area_vectors(surface.vertices_mm[surface.faces[faces]]), axis=1)
+    return faces[piece == np.bincount(piece, sizes).argmax()]
+
+
+def opening_points(nostril: Nostril, base: Surface) -> FloatArray:
+    """Return points ``(k, 3)``, mm, evenly over the opening, just outside it.
+
+    They lie where a line straight into the nostril first meets its marked skin, lifted to the level of the
+    border's middle where the skin lies deeper.
+    """
+    outward = nostril.outward
+    used = base.vertices_mm[np.unique(base.faces[nostril.faces])]
+    across = unit(np.cross(outward, np.eye(3)[np.abs(outward).argmin()]))
+    axes = np.stack([across, np.cross(outward, across), outward])
+    flat = used @ axes.T
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    rows = [np.arange(low[k] + SPACING_MM / 2, high[k], SPACING_MM) for k in (0, 1)]
+    grid = np.stack(np.meshgrid(*rows, indexing="ij"), axis=2).reshape(-1, 2)
+    above = np.column_stack([grid, np.full(len(grid), high[2] + 1.0)])
+    hit = base.first_hit(above @ axes, np.broadcast_to(-outward, (len(grid), 3)))
+    inside = np.isin(hit.face, nostril.faces)
+    height = high[2] + 1.0 - hit.distance_mm[inside]
+    level = np.maximum(height, _border_level(nostril, base, outward)) + LIFT_MM
+    points: FloatArray = np.column_stack([grid[inside], level]) @ axes
+    return points
+
+
+def _border_level(nostril: Nostril, base: Surface, outward: FloatArray) -> float:
+    faces = base.faces[nostril.faces]
+    ends = np.sort(np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
+    edges, uses = np.unique(ends, axis=0, return_counts=True)
+    border = base.vertices_mm[np.unique(edges[uses == 1])]
+    return float((border @ outward).mean())
+
+
+@dataclass(frozen=True)
+class Breath:
+    """What is left of one opening.
+
+    Attributes
+    ----------
+    open_fraction
+        Rays out of the opening that nothing worn blocks, of those the bare face leaves free, weighted by the
+        cosine to the opening; nan where the bare face leaves none.
+    blocked
+        For each worn surface, the share of the free rays that it blocks first, ``(w,)``.
+    """
+
+    open_fraction: float
+    blocked: FloatArray
+
+
+def breath(nostril: Nostril, base: Surface, worn: list[Surface]) -> Breath:
+    """Follow rays out of the opening, first past the bare face, then past what is worn."""
+    points = opening_points(nostril, base)
+    outward = even_directions(DIRECTIONS)
+    outward = outward[outward @ nostril.outward > 0.0]
+    start = np.repeat(points, len(outward), axis=0)
+    along = np.tile(outward, (len(points), 1))
+    free = ~base.blocked(start, along, REACH_MM)
+    start, along = start[free], along[free]
+    weight = along @ nostril.outward
+    if not weight.sum() > 0.0:
+        return Breath(float("nan"), np.zeros(len(worn)))
+    distance = [surface.first_hit(start, along, REACH_MM).distance_mm for surface in worn]
+    if not distance:
+        return Breath(1.0, np.zeros(0))
+    first, reached = np.argmin(distance, axis=0), np.isfinite(np.min(distance, axis=0))
+    blocked = np.array([weight[reached & (first == number)].sum() for number in range(len(worn))]) / weight.sum()
+    return Breath(float(1.0 - blocked.sum()), blocked)

@@ -1,0 +1,142 @@
+"""Undercuts of a skin along one pull direction: how large, how deep, how far they hang over."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..model.arrays import BoolArray, FloatArray, IntArray
+from .patches import label_facets
+from .pull import Skin, across_directions, held
+
+CELLS = 40_000
+FINEST_MM = 0.25
+PROBES = 300
+LEVEL_MM = 1e-2
+
+
+@dataclass(frozen=True)
+class Undercut:
+    """One connected undercut.
+
+    Attributes
+    ----------
+    faces
+        Indices of the skin's faces it lies on, ``(f,)``.
+    area_mm2
+        Its area.
+    depth_mm
+        Its extent along the pull.
+    overhang_mm
+        How far, across the pull, its worst place lies under what hangs over it: the least by which a casting has to
+        give way. What a dental undercut gauge reads. With two pulls, the smaller.
+    place_mm
+        That place, ``(3,)``.
+    """
+
+    faces: IntArray
+    area_mm2: float
+    depth_mm: float
+    overhang_mm: float
+    place_mm: FloatArray
+
+
+@dataclass(frozen=True)
+class Relief:
+    """The skin's height along the pull over a grid across it.
+
+    Attributes
+    ----------
+    cells
+        ``(c, 2)`` places across the pull.
+    height_mm
+        ``(c,)`` greatest height along the pull; -inf where there is no skin.
+    cell_mm
+        Grid step.
+    axes
+        ``(3, 3)`` rows: the two directions across, and the pull.
+    """
+
+    cells: FloatArray
+    height_mm: FloatArray
+    cell_mm: float
+    axes: FloatArray
+
+
+def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float) -> list[Undercut]:
+    """Return the undercuts of at least ``smallest_mm2`` along unit directions ``(p, 3)``, largest overhang first."""
+    holds = held(skin, pulls)
+    large = [own for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2]
+    reliefs = [_relief(skin, pull) for pull in pulls] if large else []
+    return sorted((_undercut(own, skin, reliefs) for own in large), key=lambda undercut: -undercut.overhang_mm)
+
+
+def held_area_mm2(skin: Skin, pulls: FloatArray) -> float:
+    """Return all area that a mould can't leave along any of some unit directions ``(p, 3)``, mm2."""
+    return float(skin.areas_mm2[held(skin, pulls)].sum())
+
+
+def low_draft_area_mm2(skin: Skin, pulls: FloatArray, draft_deg: float) -> float:
+    """Return the area, mm2, that looks along one of the pulls ``(p, 3)`` but stands closer to it than a draft "
+    "angle."""
+    draft = np.degrees(np.arcsin(np.clip((skin.outward @ pulls.T).max(axis=1), -1.0, 1.0)))
+    return float(skin.areas_mm2[(draft >= 0.0) & (draft < draft_deg)].sum())
+
+
+def narrow_width_mm(skin: Skin, pull: FloatArray) -> float:
+    """Return the skin's smaller extent across the pull, along the principal directions of its outline, mm."""
+    across = np.stack(across_directions(pull))
+    flat = skin.middles_mm @ across.T
+    weights = skin.areas_mm2 / skin.areas_mm2.sum()
+    centred = flat - weights @ flat
+    axes = np.linalg.eigh((centred * weights[:, None]).T @ centred)[1]
+    return float(np.ptp(centred @ axes, axis=0).min())
+
+
+def _connected(holds: BoolArray, skin: Skin) -> list[IntArray]:
+    """Return the held facets as connected groups."""
+    own = np.flatnonzero(holds)
+    if not len(own):
+        return []
+    label = label_facets(skin.facets.face[own], skin.faces)
+    order = np.argsort(label, kind="stable")
+    return [own[group] for group in np.split(order, np.flatnonzero(np.diff(label[order])) + 1)]
+
+
+def _relief(skin: Skin, pull: FloatArray) -> Relief:
+    axes = np.stack([*across_directions(pull), pull])
+    placed = skin.surface.vertices_mm[np.unique(skin.faces)] @ axes.T
+    low, high = placed.min(axis=0), placed.max(axis=0)
+    cell_mm = max(FINEST_MM, float(np.sqrt(np.prod(high[:2] - low[:2]) / CELLS)))
+    lines = [np.arange(low[k] - 1.5 * cell_mm, high[k] + 2.0 * cell_mm, cell_mm) for k in (0, 1)]
+    cells = np.stack([grid.ravel() for grid in np.meshgrid(*lines, indexing="ij")], axis=1)
+    top = high[2] + 1.0
+    origins = np.column_stack([cells, np.full(len(cells), top)]) @ axes
+    reach = skin.surface.first_hit(origins, np.broadcast_to(-pull, origins.shape)).distance_mm
+    return Relief(cells, top - reach, cell_mm, axes)
+
+
+def _undercut(own: IntArray, skin: Skin, reliefs: list[Relief]) -> Undercut:
+    height = skin.middles_mm[own] @ reliefs[0].axes[2]
+    spread = np.linspace(0, len(own) - 1, PROBES).round().astype(np.int64)
+    probes = np.unique([*spread, height.argmin()])
+    points = skin.middles_mm[own[probes]]
+    overhang_mm = np.min([_overhang_mm(points, relief) for relief in reliefs], axis=0)
+    return Undercut(
+        faces=np.unique(skin.facets.face[own]),
+        area_mm2=float(skin.areas_mm2[own].sum()),
+        depth_mm=float(np.ptp(height)),
+        overhang_mm=float(overhang_mm.max()),
+        place_mm=points[overhang_mm.argmax()],
+    )
+
+
+def _overhang_mm(points_mm: FloatArray, relief: Relief) -> FloatArray:
+    """Return how far each point ``(k, 3)`` is, across the pull, from where nothing is higher, ``(k,)``."""
+    order = np.argsort(relief.height_mm, kind="stable")
+    height, cells = relief.height_mm[order], relief.cells[order]
+    answer = np.zeros(len(points_mm))
+    for number, (x, y, z) in enumerate(points_mm @ relief.axes.T):
+        free = cells[: np.searchsorted(height, z + LEVEL_MM, side="right")]
+        answer[number] = np.sqrt(((free - (x, y)) ** 2).sum(axis=1).min())
+    overhang: FloatArray = np.maximum(answer - relief.cell_mm / 2.0, 0.0)
+    return overhang

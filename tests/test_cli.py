@@ -1,0 +1,119 @@
+"""The command line: exit codes, streams, and nothing half written."""
+
+import json
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from dryfit.checks.registry import CHECKS
+from dryfit.model.snapshot_file import save_snapshot
+from dryfit.report.schema import validate
+from shapes import icosphere, sheet, worn
+
+BASE = sheet(160.0, 40)
+
+
+def dryfit(*arguments, cwd=None):
+    command = [sys.executable, "-m", "dryfit", *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, check=False)
+
+
+@pytest.fixture(scope="module")
+def designs(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("designs")
+    rim = lambda x, y: 30 - np.maximum(abs(x), abs(y))  # noqa: E731
+    dip = lambda x, y: 0.1 * rim(x, y) - 6.0 * np.clip(1 - (x**2 + y**2) / 225, 0, None)  # noqa: E731
+    save_snapshot(worn(BASE, sheet(60.0, 60, lambda x, y: 0.1 * rim(x, y))), folder / "good.npz")
+    save_snapshot(worn(BASE, sheet(60.0, 60, dip)), folder / "bad.npz")
+    vertices, faces = icosphere(3)
+    save_snapshot(worn((vertices / 1000, faces), (vertices / 990, faces)), folder / "metres.npz")
+    return folder
+
+
+def test_a_sound_design_exits_with_0_and_a_bad_one_with_1(designs):
+    good = dryfit("check", designs / "good.npz", "--only", "additive,edge")
+    assert good.returncode == 0, good.stderr
+    bad = dryfit("check", designs / "bad.npz", "--only", "additive,edge")
+    assert bad.returncode == 1, bad.stderr
+    assert "mm" in bad.stdout
+    assert dryfit("check", designs / "bad.npz", "--only", "additive", "--fail-on", "never").returncode == 0
+
+
+def test_json_on_stdout_is_a_valid_report_and_progress_stays_on_stderr(designs):
+    done = dryfit("check", designs / "bad.npz", "--json", "--only", "additive")
+    report = json.loads(done.stdout)
+    validate(report)
+    assert report["verdict"] == "fail"
+    assert report["checks"][0]["measures"]["max_depth_mm"] == pytest.approx(3.094, abs=0.02)
+    assert "%" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["check", "absent.npz"], "no such file"),
+        (["check", "metres.npz"], "metres read as millimetres"),
+        (["check", "good.npz", "--only", "addative"], "no check 'addative'"),
+        (["check", "good.npz", "--brief", "absent.toml"], "absent.toml"),
+        (["check", "strange.txt"], "not a kind of file"),
+        (["check", "strange.npz"], "not a Dryfit snapshot"),
+        (["compare", "good.npz"], "two reports"),
+        (["batch", "absent"], "no such folder"),
+        (["batch", "."], "no such"),
+    ],
+)
+def test_what_cannot_be_used_exits_with_2_and_a_clear_word(designs, arguments, words):
+    (designs / "strange.txt").write_text("not a mesh")
+    (designs / "strange.npz").write_text("not a zip")
+    if arguments == ["batch", "."]:
+        arguments = ["batch", designs / "strange.txt"]
+    done = dryfit(*arguments, cwd=designs)
+    assert done.returncode == 2, done.stdout + done.stderr
+    assert words in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_misspelt_limit_is_named_with_the_nearest_one(designs, tmp_path):
+    brief = tmp_path / "brief.toml"
+    brief.write_text("[limits]\nadditive_tolerence_mm = 0.3\n")
+    done = dryfit("check", designs / "good.npz", "--brief", brief)
+    assert done.returncode == 2
+    assert "additive_tolerance_mm" in done.stderr
+
+
+def test_the_brief_beside_a_file_is_used(designs, tmp_path):
+    (tmp_path / "brief.toml").write_text("[limits]\nadditive_tolerance_mm = 9.0\n")
+    (tmp_path / "bad.npz").write_bytes((designs / "bad.npz").read_bytes())
+    assert dryfit("check", tmp_path / "bad.npz", "--only", "additive").returncode == 0
+
+
+def test_out_holds_the_whole_report(designs, tmp_path):
+    out = tmp_path / "new" / "folder"
+    assert dryfit("check", designs / "bad.npz", "--only", "additive", "--out", out).returncode == 1
+    validate(json.loads((out / "report.json").read_text()))
+    assert "<html" in (out / "report.html").read_text()
+    assert list((out / "heatmaps").glob("*.png"))
+    assert not list(out.rglob("*.part"))
+
+
+def test_an_unwritable_place_leaves_nothing(designs, tmp_path):
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    done = dryfit("check", designs / "bad.npz", "--only", "additive", "--out", blocked / "report")
+    assert done.returncode == 2
+    assert "cannot be written" in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["file"]
+
+
+@pytest.mark.parametrize("check", [check.id for check in CHECKS])
+def test_every_check_explains_itself(check):
+    done = dryfit("explain", check)
+    assert done.returncode == 0
+    entry = next(known for known in CHECKS if known.id == check)
+    assert entry.question in done.stdout
+    for measure, _ in entry.measured:
+        assert measure in done.stdout
+    for limit in entry.limits:
+        assert limit in done.stdout
