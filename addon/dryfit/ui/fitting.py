@@ -10,10 +10,10 @@ from ..checks.runner import run_checks
 from ..model.progress import Job
 from ..model.report import Report
 from ..scene.changes import settle
-from ..scene.design_reading import read_design_here
 from ..scene.limits_state import scene_brief
 from ..scene.painting import refresh_attributes
 from ..scene.parts import role_counts
+from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
 from ..scene.stored_report import store_report
 from .modal_job import RunsJob, progress_now, running
@@ -51,7 +51,7 @@ class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
         """Read the scene and return the job that measures it."""
         brief = scene_brief(context.scene)
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
-        return run_checks(read_design_here(context, brief), brief, only)
+        return run_checks(read_snapshot(context, brief), brief, only)
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""
