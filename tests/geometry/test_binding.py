@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from shapes import icosphere, sheet
 
 from dryfit.geometry import Surface
 from dryfit.geometry.binding import Rider, RidingSkin, bind, nearest_rotations
 from dryfit.geometry.rigid import RigidMotion, rotation_matrix
+from shapes import icosphere, sheet
 
 RNG = np.random.default_rng(3)
 MOTION = RigidMotion(rotation_matrix(np.array([0.4, -1.1, 0.7])), np.array([12.0, -30.0, 5.0]))

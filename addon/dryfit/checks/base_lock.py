@@ -25,8 +25,7 @@ def base_lock(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     if state.held == Held.UNLOCKED:
         return not_checked(
             "The base isn't locked, so nobody can tell whether it changed. Lock it (sidebar, or: dryfit lock FILE) "
-            "once "
-            "the scan is approved."
+            "once the scan is approved."
         )
     if state.held == Held.HELD:
         return Outcome(measures={"moved_vertices": 0, "max_change_mm": 0.0, "moved_area_mm2": 0.0, "patch_count": 0})
@@ -120,9 +119,8 @@ def _moved(state: LockState, patch: IntArray, fitting: Fitting, least_mm: float)
     worst = _worst(state, patch)
     region = fitting.regions.name(state.locked_mm[worst])
     words = (
-        f"The {region} of {state.snapshot.base.name} moved {state.moved_mm[worst]:.2f} mm {_way(state, worst)} "
-        "since the base "
-        f"was locked: {len(patch)} vertices (limit {least_mm:g} mm)."
+        f"The {region} of {state.snapshot.base.name} moved {state.moved_mm[worst]:.2f} mm {_way(state, worst)} since "
+        f"the base was locked: {len(patch)} vertices (limit {least_mm:g} mm)."
     )
     return _finding(state, fitting, Severity.FAIL, words, worst, least_mm, patch, region)
 
@@ -143,8 +141,7 @@ def _moved_whole(state: LockState, fitting: Fitting, least_mm: float) -> Finding
     shift_mm = float(np.linalg.norm(fit.shift_mm))
     words = (
         f"{state.snapshot.base.name} kept its shape but was moved by {shift_mm:.2f} mm and turned by "
-        f"{fit.angle_deg:.2f} degrees "
-        "since it was locked: the pieces no longer sit where they were sculpted."
+        f"{fit.angle_deg:.2f} degrees since it was locked: the pieces no longer sit where they were sculpted."
     )
     worst = int(state.moved_mm.argmax())
     return _finding(state, fitting, Severity.FAIL, words, worst, least_mm, region="whole base")
@@ -155,19 +152,17 @@ def _another_mesh(state: LockState, patch: IntArray, fitting: Fitting, least_mm:
     region = fitting.regions.name(state.locked_mm[worst])
     words = (
         f"{state.snapshot.base.name} is another mesh now ({len(state.snapshot.base.vertices_mm)} vertices, locked "
-        "with "
-        f"{len(state.locked_mm)}), and its surface leaves the locked points by up to {state.moved_mm[worst]:.2f} mm "
-        "at the "
-        f"{region} (limit {least_mm:g} mm)."
+        f"with {len(state.locked_mm)}), and its surface leaves the locked points by up to "
+        f"{state.moved_mm[worst]:.2f} mm at the {region} (limit {least_mm:g} mm)."
     )
     return _finding(state, fitting, Severity.FAIL, words, worst, least_mm, region=region)
 
 
 def _same_shape(state: LockState, fitting: Fitting, least_mm: float) -> Finding:
     words = (
-        f"{state.snapshot.base.name} is not the very mesh that was locked (faces, numbering or vertices differ), "
-        "but its surface "
-        f"is within {max(state.max_change_mm, 0.001):.3f} mm of it. Lock it again if the change was meant."
+        f"{state.snapshot.base.name} is not the very mesh that was locked (faces, numbering or vertices differ), but "
+        f"its surface is within {max(state.max_change_mm, 0.001):.3f} mm of it. Lock it again if the change was "
+        "meant."
     )
     worst = int(state.moved_mm.argmax())
     return _finding(state, fitting, Severity.REVIEW, words, worst, least_mm, region="whole base")
@@ -185,8 +180,7 @@ def _unknown_change(state: LockState, fitting: Fitting) -> Finding:
         severity=Severity.FAIL,
         message=(
             f"{state.snapshot.base.name} is not the base that was locked. Its lock keeps a fingerprint only, so "
-            "where it changed "
-            "can't be said."
+            "where it changed can't be said."
         ),
         object=state.snapshot.base.name,
         at_mm=tuple(place),
@@ -223,19 +217,15 @@ CHECK = Check(
     ),
     method=(
         "Locking keeps a SHA-256 fingerprint of the base's vertices (to 1 µm) and faces, and a compressed copy of "
-        "the vertices. "
-        "The same fingerprint is the same base. Else each vertex is compared with its locked place; where the mesh "
-        "itself is "
-        "another, each locked point with the surface as it is now. A move of the whole base is told from a change "
-        "of its shape by "
-        "the best rigid motion (Kabsch 1976, doi 10.1107/S0567739476001873)."
+        "the vertices. The same fingerprint is the same base. Else each vertex is compared with its locked place; "
+        "where the mesh itself is another, each locked point with the surface as it is now. A move of the whole "
+        "base is told from a change of its shape by the best rigid motion (Kabsch 1976, doi "
+        "10.1107/S0567739476001873)."
     ),
     limits=("base_moved_mm",),
     blind_spots=(
         "It knows the base that was locked, not the performer: whether the scan is theirs, is recent, or was taken "
-        "in a "
-        "relaxed pose is not seen. Where the mesh is another, new bulges between the locked points can be missed. A "
-        "base that was "
-        "never locked is not checked."
+        "in a relaxed pose is not seen. Where the mesh is another, new bulges between the locked points can be "
+        "missed. A base that was never locked is not checked."
     ),
 )

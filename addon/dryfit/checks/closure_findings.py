@@ -72,6 +72,7 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         unit="mm",
         fix=f"shorten the {piece} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten the {piece}",
         remedy="shorten",
+        remedy_mm=excess.shorten_mm if excess else float("nan"),
         elements=contact.vertices if excess is None else excess.vertices,
     )
 
@@ -100,6 +101,7 @@ def short_lips(result: ClosureResult) -> Finding:
         unit="mm",
         fix=f"lengthen the lips by {max(gap_mm - max(bare_mm, 0.0), 0.0):.1f} mm between them",
         remedy="extend",
+        remedy_mm=max(gap_mm - max(bare_mm, 0.0), 0.0),
         elements=_margin_vertices(result, part),
     )
 

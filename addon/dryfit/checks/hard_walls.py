@@ -7,7 +7,7 @@ import numpy as np
 
 from ..geometry.areas import areas_mm2
 from ..geometry.level_patches import LevelPatch, patches_under
-from ..geometry.wall import facet_walls_mm, fine_facets
+from ..geometry.wall import facet_walls_mm, fine_facets, solid_of
 from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief
 from ..model.finding import Finding, Severity
@@ -61,13 +61,12 @@ def rigid_parts(fitting: Fitting, brief: Brief) -> list[tuple[Part, Material]]:
     return [(part, material) for part, material in hard if fitting.surface(part).closed]
 
 
-def hard_walls(part: Part, material: Material, fitting: Fitting) -> HardWalls:
-    """Measure a rigid part's walls: from its skin straight in to the far side."""
-    surface = fitting.surface(part)
-    triangles = part.vertices_mm[surface.oriented_faces]
-    size_mm = float(np.sqrt(areas_mm2(triangles).sum()))
-    facets = fine_facets(triangles, max(WALL_FACET_MM, size_mm / 200.0))
-    return HardWalls(part, material, facets.of(triangles), facets.face, facet_walls_mm(triangles, facets, surface))
+def hard_walls(part: Part, material: Material) -> HardWalls:
+    """Measure a rigid part's walls: from its skin straight in to where its material ends."""
+    solid = solid_of(part.vertices_mm, part.faces)
+    size_mm = float(np.sqrt(areas_mm2(solid.triangles_mm).sum()))
+    facets = fine_facets(solid.triangles_mm, max(WALL_FACET_MM, size_mm / 200.0))
+    return HardWalls(part, material, facets.of(solid.triangles_mm), facets.face, facet_walls_mm(facets, solid))
 
 
 def wall_findings(walls: HardWalls, fitting: Fitting, least_area_mm2: float) -> Iterator[Finding]:
@@ -87,8 +86,8 @@ def _thin(walls: HardWalls, patch: LevelPatch, fitting: Fitting) -> Finding:
     return Finding(
         severity=Severity.FAIL if fails else Severity.REVIEW,
         message=(
-            f"{part.name} has a wall of {patch.lowest:.2f} mm at the {region}, over {patch.area_mm2:.0f} mm² "
-            f"(limit {limit_mm:g} mm for {process})."
+            f"{part.name} has a wall of {patch.lowest:.2f} mm at the {region}, over {patch.area_mm2:.0f} mm² (limit "
+            f"{limit_mm:g} mm for {process})."
         ),
         object=part.name,
         at_mm=tuple(patch.lowest_mm),

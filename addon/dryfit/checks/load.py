@@ -21,8 +21,7 @@ STANDARD_GRAVITY_M_S2 = 9.80665
 """3rd General Conference on Weights and Measures, 1901."""
 CAUTION = (
     "Load is a warning aid, not a clearance: published figures come from soldiers and aircrew. The performer's own "
-    "comfort, "
-    "rests and local rules decide."
+    "comfort, rests and local rules decide."
 )
 
 
@@ -209,8 +208,7 @@ def _counted_once(shared: Shared, fitting: Fitting) -> Finding:
         severity=Severity.INFO,
         message=(
             f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was "
-            "counted once, "
-            f"as {shared.other.name}."
+            f"counted once, as {shared.other.name}."
         ),
         object=shared.part.name,
         at_mm=tuple(place),
@@ -239,13 +237,11 @@ CHECK = Check(
     ),
     method=(
         "The volume of a closed object is exact (tetrahedra to each face); cavities that look inward are taken out. "
-        "An open "
-        "skin, or a sculpt that flows into the base, is weighed as all that lies between it and the base. Times the "
-        "material's density. What two objects share is counted on a grid and once, as the denser one's. The moment "
-        "is weight "
-        "times the horizontal distance of the mass's centre from the atlanto-occipital joint, placed from the "
-        "tragions "
-        "(11 mm behind, 26 mm below; from memory, editable); the line from sellion to chin is taken as vertical."
+        "An open skin, or a sculpt that flows into the base, is weighed as all that lies between it and the base. "
+        "Times the material's density. What two objects share is counted on a grid and once, as the denser one's. "
+        "The moment is weight times the horizontal distance of the mass's centre from the atlanto-occipital joint, "
+        "placed from the tragions (11 mm behind, 26 mm below; from memory, editable); the line from sellion to chin "
+        "is taken as vertical."
     ),
     limits=(
         "head_moment_n_cm",
@@ -258,10 +254,9 @@ CHECK = Check(
     ),
     blind_spots=(
         "It weighs the sculpt as solid material: cores, hollows that are not modelled, wigs, glue, paint, wires and "
-        "sweat are "
-        "not in it. It doesn't know how long it is worn, how the head is held, or how the performer feels. Pieces of "
-        "one object that only partly overlap are counted twice. A closed piece that dips into the base is "
-        "weighed with the part that dips."
+        "sweat are not in it. It doesn't know how long it is worn, how the head is held, or how the performer "
+        "feels. Pieces of one object that only partly overlap are counted twice. A closed piece that dips into the "
+        "base is weighed with the part that dips."
     ),
     caution=CAUTION,
 )

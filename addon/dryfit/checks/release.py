@@ -76,7 +76,7 @@ def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     walls = []
     for number, (part, material) in enumerate(rigid):
         yield Progress(len(appliances) + number, len(appliances) + len(rigid), f"walls of {part.name}")
-        walls.append(hard_walls(part, material, fitting))
+        walls.append(hard_walls(part, material))
     return Outcome(
         measures=_measures(pulled, walls, brief.limits),
         findings=tuple(_findings(pulled, walls, fitting, brief)),
@@ -123,7 +123,7 @@ def _measures(pulled: list[Pulled], walls: list[HardWalls], limits: Limits) -> d
         "undercut_overhang_mm": max((piece.overhang_mm for piece in pulled), default=float("nan")),
         "stretch_to_release": max((piece.overhang_mm / piece.width_mm for piece in pulled), default=float("nan")),
         "pull_direction": _direction(_worst(pulled)) if pulled else "",
-        "wall_min_mm": _thinnest(walls, limits.thin_patch_area_mm2),
+        "wall_min_mm": _thinnest(walls, limits.wall_patch_area_mm2),
         "low_draft_area_mm2": sum(piece.low_draft_mm2 for piece in pulled),
     }
     for part in dict.fromkeys(piece.part.name for piece in pulled):
@@ -169,7 +169,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
         found.extend(_undercut_findings(piece, fitting, brief.limits))
         found.extend(_low_draft(piece, fitting, brief))
     for wall in walls:
-        found.extend(wall_findings(wall, fitting, brief.limits.thin_patch_area_mm2))
+        found.extend(wall_findings(wall, fitting, brief.limits.wall_patch_area_mm2))
     rank = {Severity.FAIL: 0, Severity.REVIEW: 1, Severity.INFO: 2}
     yield from sorted(found, key=lambda finding: rank[finding.severity])
     worn = fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE, *TEETH)
@@ -193,9 +193,8 @@ def _holds(piece: Pulled, undercut: Undercut, fitting: Fitting, limits: Limits) 
     why = "it is rigid" if rigid else f"it gives way by about {allowed_mm:.1f} mm"
     words = (
         f"{piece.part.name} has an undercut at the {region}: {undercut.overhang_mm:.1f} mm overhang, "
-        f"{undercut.depth_mm:.1f} mm "
-        f"along the pull, {undercut.area_mm2:.0f} mm²; {why} (limit {allowed_mm:.2f} mm). Best pull "
-        f"{_way(piece, fitting)}."
+        f"{undercut.depth_mm:.1f} mm along the pull, {undercut.area_mm2:.0f} mm²; {why} (limit {allowed_mm:.2f} mm). "
+        f"Best pull {_way(piece, fitting)}."
     )
     severity = Severity.FAIL if rigid else Severity.REVIEW
     fill = f"fill {undercut.overhang_mm:.1f} mm of overhang"
@@ -208,11 +207,9 @@ def _forgiven(piece: Pulled, forgiven: list[Undercut], fitting: Fitting) -> Find
     area_mm2 = sum(undercut.area_mm2 for undercut in forgiven)
     words = (
         f"{piece.part.name} has {len(forgiven)} undercut{'s' if len(forgiven) > 1 else ''} ({area_mm2:.0f} mm², "
-        "overhang up to "
-        f"{worst.overhang_mm:.1f} mm at the {fitting.regions.name(worst.place_mm)}) that a flexible casting "
-        "forgives: "
-        f"{100 * worst.overhang_mm / piece.width_mm:.0f} % of its width, {100 * piece.forgiven:.0f} % allowed. "
-        f"Best pull {_way(piece, fitting)}."
+        f"overhang up to {worst.overhang_mm:.1f} mm at the {fitting.regions.name(worst.place_mm)}) that a flexible "
+        f"casting forgives: {100 * worst.overhang_mm / piece.width_mm:.0f} % of its width, "
+        f"{100 * piece.forgiven:.0f} % allowed. Best pull {_way(piece, fitting)}."
     )
     return _finding(piece, worst, fitting, Severity.INFO, words, piece.forgiven * piece.width_mm, "")
 
@@ -253,8 +250,7 @@ def _low_draft(piece: Pulled, fitting: Fitting, brief: Brief) -> Iterator[Findin
         severity=Severity.REVIEW,
         message=(
             f"{piece.part.name} has {piece.low_draft_mm2:.0f} mm² of wall with less than {draft_deg:g}° of draft: a "
-            "rigid "
-            f"casting sticks in a rigid mould there. Best pull {_way(piece, fitting)}."
+            f"rigid casting sticks in a rigid mould there. Best pull {_way(piece, fitting)}."
         ),
         object=piece.part.name,
         at_mm=tuple(place),
@@ -284,27 +280,20 @@ CHECK = Check(
     ),
     method=(
         "Each separate piece gets its own mould: a core, and an outer half that moves along one pull (two opposite "
-        "ones where "
-        "the piece wraps round the head). Pulls are tried over 75 degrees about the piece's mean outward direction, "
-        "every 15 "
-        "degrees and then finer about the best. What faces away from the pull, or has the piece itself further "
-        "along it (rays), "
-        "is undercut. Overhang is the distance across the pull to where nothing is higher, on a height map. A "
-        "flexible casting "
-        "forgives an overhang up to a share of the piece's smaller width, by material. Walls of rigid parts: from "
-        "the skin "
-        "straight in to the far side, where the two face each other to 60 degrees. Shrinkage s of the mould scales "
-        "a pattern by "
-        "1/(1 - s); read as a shrink rule, of the piece, by 1 + s. The brief says which."
+        "ones where the piece wraps round the head). Pulls are tried over 75 degrees about the piece's mean outward "
+        "direction, every 15 degrees and then finer about the best. What faces away from the pull, or has the piece "
+        "itself further along it (rays), is undercut. Overhang is the distance across the pull to where nothing is "
+        "higher, on a height map. A flexible casting forgives an overhang up to a share of the piece's smaller "
+        "width, by material. Walls of rigid parts: from the skin straight in to where the material ends, where the "
+        "two sides are parallel to 15 degrees (else it is an edge or a tip). Shrinkage s of the mould scales a "
+        "pattern by 1/(1 - s); read as a shrink rule, of the piece, by 1 + s. The brief says which."
     ),
-    limits=("undercut_mm", "undercut_area_mm2", "forgiven_stretch", "thin_patch_area_mm2"),
+    limits=("undercut_mm", "undercut_area_mm2", "forgiven_stretch", "wall_patch_area_mm2"),
     blind_spots=(
         "It looks at each piece alone: undercuts of the core or of the face beside the piece are not seen, nor "
-        "parting "
-        "lines, sprues, vents, keys and how the casting is peeled. A third mould section makes most undercuts "
-        "harmless. How far a "
-        "casting forgives is common practice, no source. Lost-wax and printed hardware has no rigid mould, so only "
-        "its "
-        "walls are judged. Shrinkage depends on the batch: cast a test bar."
+        "parting lines, sprues, vents, keys and how the casting is peeled. A third mould section makes most "
+        "undercuts harmless. How far a casting forgives is common practice, no source. Lost-wax and printed "
+        "hardware has no rigid mould, so only its walls are judged. Shrinkage depends on the batch: cast a test "
+        "bar."
     ),
 )

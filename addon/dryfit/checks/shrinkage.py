@@ -50,8 +50,7 @@ def _note(name: str, material: Material, parts: list[Part], fitting: Fitting) ->
         message=(
             f"Scale moulds for {', '.join(part.name for part in parts)} by {used:.5f}: {name} shrinks "
             f"{material.shrink_percent:.4g} % ({used_words}), so 100 mm is made {100 * used:.2f} mm. Read the other "
-            "way "
-            f"({other_words}) it would be {other:.5f}, {100 * other:.2f} mm: ask which one the shop means."
+            f"way ({other_words}) it would be {other:.5f}, {100 * other:.2f} mm: ask which one the shop means."
         ),
         object=parts[0].name,
         at_mm=tuple(place),

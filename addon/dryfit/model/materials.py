@@ -26,9 +26,10 @@ class Material:
     min_edge_mm
         Thinnest edge it can be cast or printed with; 0 means not known.
     min_wall_mm
-        Thinnest wall, away from edges, that survives; below it a piece fails.
+        Thinnest wall, away from edges, that survives at all; below it a piece fails.
     safe_wall_mm
-        Wall that every source agrees on; between the two a piece is to be reviewed. 0 means none stated.
+        Wall that every source agrees on. Between the two a rigid part is to be reviewed, and a soft one where it is a
+        thin sheet rather than a groove. 0 means none stated.
     forgiven_stretch
         Share of its width by which a casting may be stretched over an undercut; 0 where rigid.
     draft_deg
@@ -76,92 +77,80 @@ PRACTICE = "edge, wall and forgiven stretch common practice, no source"
 MATERIALS: Mapping[str, Material] = MappingProxyType(
     {
         "silicone": Material(
-            1.07, 0.1, 4.0, 0.05, 0.5, 0.8, 0.2, process="cast, platinum cure",
+            1.07, 0.1, 4.0, 0.05, 0.15, 0.5, 0.2, process="cast, platinum cure",
             source="density from memory (1.07-1.15); shrinkage 0.1 % or less, data-sheet practice; stretch from "
-            "memory "
-            f"(Lewis & Castleberry 1980, J Prosthet Dent 43:426-432: 400-800 %); {PRACTICE}",
+            f"memory (Lewis & Castleberry 1980, J Prosthet Dent 43:426-432: 400-800 %); {PRACTICE}",
         ),
         "silicone_gel": Material(
-            1.00, 0.1, 6.0, 0.05, 0.8, 1.2, 0.2, process="cast, encapsulated",
+            1.00, 0.1, 6.0, 0.05, 0.3, 0.8, 0.2, process="cast, encapsulated",
             source=f"density from memory (0.98-1.07); shrinkage as silicone; stretch from memory (600-1,000 %); "
             f"{PRACTICE}",
         ),
         "tin_silicone": Material(
-            1.10, 1.0, 3.0, 0.1, 0.5, 0.8, 0.2, process="cast, condensation cure",
+            1.10, 1.0, 3.0, 0.1, 0.15, 0.5, 0.2, process="cast, condensation cure",
             source=f"density from memory; shrinkage 0.8-1.2 % (a lexicon page); stretch from memory; {PRACTICE}",
         ),
         "foam_latex": Material(
-            0.15, 5.0, 2.0, 0.1, 1.0, 1.5, 0.15, process="foamed and baked",
+            0.15, 5.0, 2.0, 0.1, 0.3, 1.0, 0.15, process="foamed and baked",
             source="density from memory (0.12-0.25); shrinkage from memory (3-10 %, mould and bake decide); stretch "
-            "from "
-            f"memory (200-500 %); {PRACTICE}",
+            f"from memory (200-500 %); {PRACTICE}",
         ),
         "gelatin": Material(
-            1.20, 3.0, 1.0, 0.1, 1.0, 1.5, 0.1, process="melted and cast",
+            1.20, 3.0, 1.0, 0.1, 0.5, 1.0, 0.1, process="melted and cast",
             source="density from memory (1.15-1.25); shrinkage from memory (1-5 %, drifts as water leaves); stretch "
-            "from "
-            f"memory (100-300 %); {PRACTICE}",
+            f"from memory (100-300 %); {PRACTICE}",
         ),
         "urethane": Material(
-            1.06, 0.5, 3.0, 0.1, 0.8, 1.2, 0.15, process="cast",
+            1.06, 0.5, 3.0, 0.1, 0.3, 0.8, 0.15, process="cast",
             source="density from memory (1.02-1.10); shrinkage from memory; stretch from memory (300-800 %); "
             "" + PRACTICE,
         ),
         "acrylic": Material(
             1.18, 0.4, 0.0, 0.5, 1.5, 2.0, draft_deg=1.0, process="heat-cured in a flask",
             source="density from memory (1.17-1.20); shrinkage 0.2-0.5 % linear (texts); wall from memory (denture "
-            "base "
-            "2 mm, 1.5-2.5); draft a general rule for rigid moulds (1-3 degrees); edge common practice, no source",
+            "base 2 mm, 1.5-2.5); draft a general rule for rigid moulds (1-3 degrees); edge common practice, no "
+            "source",
         ),
         "bronze": Material(
             8.80, 1.5625, 0.0, 0.5, 1.0, 1.5, draft_deg=1.0, process="investment cast",
             source="density UNS C90300 0.318 lb/in3 (ASTM B505 sheets); shrinkage 3/16 in/ft of the mould (pattern "
-            "tables "
-            "differ: 5/32 to 3/16, ask the foundry); wall from memory (investment 1.0-1.5, sand 3-5 mm); draft a "
-            "general "
-            "rule for rigid moulds; edge common practice, no source",
+            "tables differ: 5/32 to 3/16, ask the foundry); wall from memory (investment 1.0-1.5, sand 3-5 mm); "
+            "draft a general rule for rigid moulds; edge common practice, no source",
         ),
         "bronze_c90500": Material(
             8.72, 1.5625, 0.0, 0.5, 1.0, 1.5, draft_deg=1.0, process="investment cast",
             source="density UNS C90500 0.315 lb/in3 (ASTM B505 sheets); the rest as bronze: shrinkage 3/16 in/ft, "
-            "wall from "
-            "memory, edge common practice, no source",
+            "wall from memory, edge common practice, no source",
         ),
         "brass": Material(
             8.53, 1.5625, 0.0, 0.5, 1.0, 1.5, draft_deg=1.0, process="investment cast",
             source="density UNS C26000 from memory; shrinkage 3/16 in/ft (pattern tables); wall from memory; edge "
-            "common "
-            "practice, no source",
+            "common practice, no source",
         ),
         "aluminium": Material(
             2.70, 1.5625, 0.0, 0.5, 1.0, 1.5, draft_deg=1.0, process="investment cast",
             source="density 6061 from memory; shrinkage 5/32-7/32 in/ft, the middle (pattern tables); wall from "
-            "memory; edge "
-            "common practice, no source",
+            "memory; edge common practice, no source",
         ),
         "printed_resin": Material(
             1.18, 0.0, 0.0, 0.3, 0.5, 1.0, process="printed, vat resin",
             source="density from memory (1.15-1.20 cured); shrinkage left to the printer's own scaling; wall "
-            "0.5-1.0 mm "
-            "(service-bureau tables, which differ by 2x); edge common practice, no source",
+            "0.5-1.0 mm (service-bureau tables, which differ by 2x); edge common practice, no source",
         ),
         "printed_pla": Material(
             1.24, 0.0, 0.0, 0.6, 0.8, 1.2, process="printed, filament",
             source="density from memory; shrinkage left to the printer's own scaling; wall 0.8-1.2 mm "
-            "(service-bureau "
-            "tables; 0.8 supported, 1.0 free); edge: embossed detail 0.6 mm (a bureau's page)",
+            "(service-bureau tables; 0.8 supported, 1.0 free); edge: embossed detail 0.6 mm (a bureau's page)",
         ),
         "printed_nylon": Material(
             1.01, 0.0, 0.0, 0.5, 0.7, 0.8, process="printed, sintered powder",
             source="density from memory; shrinkage left to the printer's own scaling; wall 0.7-0.8 mm "
-            "(service-bureau "
-            "tables); edge common practice, no source",
+            "(service-bureau tables); edge common practice, no source",
         ),
         "printed_metal": Material(
             7.9, 0.0, 0.0, 0.4, 0.4, 0.5, process="printed, metal powder bed",
             source="density of stainless steel from memory; shrinkage left to the printer's own scaling; wall "
-            "0.4-0.5 mm "
-            "(service-bureau tables); edge common practice, no source",
+            "0.4-0.5 mm (service-bureau tables); edge common practice, no source",
         ),
     }
 )  # fmt: skip
