@@ -181,7 +181,7 @@ def short_lips_figures() -> tuple[Figure, ...]:
 
 
 def shown_mm(meshes: tuple[PartMesh, ...]) -> float:
-    """Return the tallest visible stretch of any one upper tooth, seen from the front without perspective, mm."""
+    """Return the tallest unbroken stretch of any one upper tooth seen from the front without perspective, mm."""
     columns, rows = np.arange(-30.0, 30.0, 0.2), np.arange(-75.0, -30.0, 0.1)
     front = View()
     heights, teeth = [], None
@@ -194,13 +194,18 @@ def shown_mm(meshes: tuple[PartMesh, ...]) -> float:
         return 0.0
     place, face, mesh = teeth
     visible = (np.argmax(heights, axis=0) == place) & (face >= 0)
-    tallest = 0.0
-    for weights in mesh.areas.values():
-        tooth = visible & (weights[mesh.faces[face, 0]] > 0.0)
-        seen = np.flatnonzero(tooth.any(axis=1))
-        if len(seen):
-            tallest = max(tallest, float(rows[seen[-1]] - rows[seen[0]]))
-    return tallest
+    per_tooth = [visible & (weights[mesh.faces[face, 0]] > 0.0) for weights in mesh.areas.values()]
+    return max(longest_run(tooth) for tooth in per_tooth) * float(rows[1] - rows[0])
+
+
+def longest_run(seen: npt.NDArray[np.bool_]) -> int:
+    """Return the longest unbroken stretch of True down any column."""
+    run = np.zeros(seen.shape[1], np.int64)
+    longest = 0
+    for row in seen:
+        run = np.where(row, run + 1, 0)
+        longest = max(longest, int(run.max()))
+    return longest
 
 
 def bronze_figures() -> tuple[Figure, ...]:

@@ -207,9 +207,9 @@ def face_inside_mm(points: FloatArray) -> FloatArray:
 @cache
 def full_face() -> PartMesh:
     """Return the full-face piece, sculpted as a whole head that leaves the base only on the face."""
-    vertices, faces = sculpt_over(
-        face_ground(), facing(face_ground(), FRONT), face_inside_mm, FACE_BARK.thickness_mm
-    )
+    front = facing(face_ground(), FRONT)
+    whole = replace(front, faces=performer().faces)
+    vertices, faces = sculpt_over(whole, front, face_inside_mm, FACE_BARK.thickness_mm)
     return PartMesh("FaceBark", "appliance", vertices, faces, "silicone", BARK_COLOUR)
 
 
