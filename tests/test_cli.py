@@ -6,11 +6,11 @@ import sys
 
 import numpy as np
 import pytest
-from shapes import icosphere, sheet, worn
 
 from dryfit.checks.registry import CHECKS
 from dryfit.model.snapshot_file import save_snapshot
 from dryfit.report.schema import validate
+from shapes import icosphere, sheet, worn
 
 BASE = sheet(160.0, 40)
 

@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .api import brief_for, brief_path_for, load_snapshot
+from .checks.fitting import Fitting
 from .checks.registry import CHECKS, check_named
-from .checks.runner import chosen_checks, run_checks
+from .checks.runner import chosen_checks, run_fitting
 from .geometry.errors import GeometryError
+from .model.admission import admit
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.report import Report
@@ -74,6 +76,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_batch(commands)
     _add_compare(commands)
+    _add_lock(commands)
     _add_demo(commands)
     _add_explain(commands)
     return parser
@@ -116,6 +119,13 @@ def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     compare = commands.add_parser("compare", help="say what changed between revisions of a design")
     compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
     compare.set_defaults(run=_compare)
+
+
+def _add_lock(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    lock = commands.add_parser("lock", help="keep the base of a .blend as it is now, so that any later change shows")
+    lock.add_argument("file", type=Path)
+    add_brief(lock)
+    lock.set_defaults(run=_lock)
 
 
 def _positive(text: str) -> int:
@@ -166,9 +176,10 @@ def _check(arguments: argparse.Namespace) -> int:
     only = _only(arguments)
     brief = brief_for(arguments.file, arguments.brief)
     snapshot = load_snapshot(arguments.file, brief)
-    report = follow(run_checks(snapshot, brief, only or None))
+    fitting = Fitting(admit(snapshot), brief)
+    report = follow(run_fitting(fitting, only or None))
     if arguments.out:
-        follow(write_report(report, snapshot, brief, arguments.out))
+        follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
 
@@ -212,6 +223,14 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
 def verdict_code(report: Report, fail_on: str) -> int:
     """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
     return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+
+
+def _lock(arguments: argparse.Namespace) -> int:
+    from .scene.locking_file import lock_file
+
+    lock = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    print(f"locked: {len(lock.vertices_mm)} vertices, fingerprint {lock.fingerprint[:16]}")
+    return CLEAN
 
 
 def _compare(arguments: argparse.Namespace) -> int:

@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
+from plates import ENTRANCE_MM, EYE_MM, board, facing, ring
 
 import dryfit
 from dryfit.checks.sightline import CHECK, WIDEST_DEG
 from dryfit.model.snapshot import Part
-from plates import EYE_MM, ENTRANCE_MM, board, facing, ring
 from shapes import icosphere
 
 AHEAD = np.array([0.0, -1.0, 0.0])

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..api import load_snapshot
-from ..checks.runner import run_checks
+from ..checks.fitting import Fitting
+from ..checks.runner import run_fitting
 from ..geometry.errors import GeometryError
+from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
@@ -72,8 +74,9 @@ def measure(task: Task) -> Row:
 def _measured(task: Task, key: str, started: float) -> Row:
     brief = read_brief(task.brief) if task.brief else Brief()
     snapshot = load_snapshot(task.file, brief)
-    report = drain(run_checks(snapshot, brief, task.only or None))
-    drain(write_report(report, snapshot, brief, task.place, pictures=task.pictures))
+    fitting = Fitting(admit(snapshot), brief)
+    report = drain(run_fitting(fitting, task.only or None))
+    drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
     name = Path(task.file).name
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())

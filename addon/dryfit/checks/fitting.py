@@ -5,6 +5,7 @@ from functools import cached_property
 from ..geometry import Surface
 from ..geometry.areas import signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
+from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import motion_names
@@ -81,6 +82,13 @@ class Fitting:
         if motion_name not in self._poses:
             self._poses[motion_name] = Poses(self, motion_name)
         return self._poses[motion_name]
+
+    def posed_parts(self, motion_name: str, t: float) -> dict[str, FloatArray]:
+        """Return every part's vertices ``(n, 3)``, mm, at ``t`` of a motion; none where it cannot be posed."""
+        if motion_name not in self.motion_names:
+            return {}
+        poses = self.poses(motion_name)
+        return {part.name: poses.vertices(part.name, t) for part in self.snapshot.parts}
 
     def skin(self, part: Part) -> OuterSkin:
         """Return the outer skin of an appliance over the base; found once."""

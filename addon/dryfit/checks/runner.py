@@ -1,12 +1,12 @@
 """Ask every question once: a generator of progress that returns the report."""
 
-import fnmatch
 import time
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
 from ..geometry import errors as geometry_errors
+from ..model.accepting import reason_for
 from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.errors import DryfitError
@@ -71,9 +71,18 @@ def run_checks(snapshot: Snapshot, brief: Brief, only: Sequence[str] | None = No
     InputError
         When the snapshot cannot be measured at all.
     """
-    checks = chosen_checks(only)
-    fitting = Fitting(admit(snapshot), brief)
-    acceptances = (*snapshot.acceptances, *brief.exceptions)
+    chosen_checks(only)
+    report: Report = yield from run_fitting(Fitting(admit(snapshot), brief), only)
+    return report
+
+
+def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
+    """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
+
+    See ``run_checks`` for what is yielded, returned and raised.
+    """
+    checks, brief = chosen_checks(only), fitting.brief
+    acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
         results.append((yield from _run_one(check, fitting, brief, acceptances, number, len(checks))))
@@ -119,16 +128,8 @@ def _about_the_base(check: Check, fitting: Fitting) -> tuple[Finding, ...]:
 def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
     """Return the findings, those that an acceptance covers carrying its reason."""
     return tuple(
-        replace(finding, exception=next((a.reason for a in acceptances if _covers(a, check_id, finding)), None))
+        replace(finding, exception=reason_for(acceptances, check_id, finding.object, finding.region))
         for finding in findings
-    )
-
-
-def _covers(acceptance: Acceptance, check_id: str, finding: Finding) -> bool:
-    return (
-        acceptance.check == check_id
-        and fnmatch.fnmatchcase(finding.object, acceptance.object or "*")
-        and acceptance.region in ("", finding.region)
     )
 
 

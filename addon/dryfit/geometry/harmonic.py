@@ -5,9 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
+from .topology import connected
 
-TOLERANCE = 1e-9
-MOST_STEPS = 5000
+TOLERANCE = 1e-6
+"""Residual, as a share of the right-hand side, at which solving stops."""
+MOST_STEPS = 1000
+SMALL = 1500
+"""Systems with fewer unknowns are not coarsened further."""
 
 
 @dataclass(frozen=True)
@@ -32,13 +36,13 @@ class WeightedGraph:
     def laplacian_times(self, values: FloatArray) -> FloatArray:
         """Return the sum over neighbours of ``weight * (own value - neighbour's)``, ``(n,)``."""
         flow = self.weight * (values[self.start] - values[self.end])
-        out = np.bincount(self.start, weights=flow, minlength=self.count)
+        out = _summed(self.start, flow, self.count)
         return np.asarray(out - np.bincount(self.end, weights=flow, minlength=self.count))
 
     @property
     def degree(self) -> FloatArray:
         """Sum of the weights at each vertex, ``(n,)``."""
-        out = np.bincount(self.start, weights=self.weight, minlength=self.count)
+        out = _summed(self.start, self.weight, self.count)
         return np.asarray(out + np.bincount(self.end, weights=self.weight, minlength=self.count))
 
 
@@ -67,8 +71,13 @@ def mesh_graph(vertices_mm: FloatArray, faces: IntArray, cut_faces: BoolArray | 
         cotangents.append(0.5 * np.einsum("ij,ij->i", u, v) / np.maximum(area, 1e-12))
         ends.append(np.stack([np.minimum(left, right), np.maximum(left, right)], axis=1))
     pairs, place = np.unique(np.concatenate(ends), axis=0, return_inverse=True)
-    weight = np.bincount(place.ravel(), weights=np.concatenate(cotangents), minlength=len(pairs))
+    weight = _summed(place.ravel(), np.concatenate(cotangents), len(pairs))
     return WeightedGraph(pairs[:, 0], pairs[:, 1], np.clip(weight, 1e-3, 1e3), len(vertices_mm))
+
+
+def _summed(group: IntArray, values: FloatArray, count: int) -> FloatArray:
+    """Return the sum of the values of each group, ``(count,)``."""
+    return np.asarray(np.bincount(group, weights=values, minlength=count), np.float64)
 
 
 def harmonic_field(graph: WeightedGraph, fixed: BoolArray, values: FloatArray) -> FloatArray:
@@ -79,30 +88,94 @@ def harmonic_field(graph: WeightedGraph, fixed: BoolArray, values: FloatArray) -
     graph
         The mesh.
     fixed, values
-        ``(n,)`` each; values elsewhere are the starting guess.
+        ``(n,)`` each; values elsewhere are kept only where nothing fixed can be reached.
 
     Notes
     -----
-    Conjugate gradients with the diagonal as preconditioner (Hestenes & Stiefel 1952, J. Res. NBS 49:409).
-    Vertices not connected to any fixed one keep their starting guess.
+    Cascadic conjugate gradients: Bornemann & Deuflhard 1996, Numer. Math. 75:135, doi 10.1007/s002110050234, on
+    groups of neighbours as coarse unknowns. Every level keeps the maximum principle.
     """
-    free = ~fixed & (graph.degree > 0.0)
     field = np.asarray(values, dtype=np.float64).copy()
-    scale = np.where(free, 1.0 / np.where(graph.degree > 0.0, graph.degree, 1.0), 0.0)
-    residual = np.where(free, -graph.laplacian_times(field), 0.0)
+    pieces = connected(graph.count, np.stack([graph.start, graph.end], axis=1))
+    free = ~fixed & np.isin(pieces, pieces[fixed])
+    if free.any():
+        field[free] = _solve(_system(graph, free, field))
+    return field
+
+
+@dataclass(frozen=True)
+class _System:
+    """``sum over neighbours of weight * (own - neighbour's) + pull * own = right``, for every unknown."""
+
+    graph: WeightedGraph
+    pull: FloatArray
+    right: FloatArray
+
+    def times(self, values: FloatArray) -> FloatArray:
+        return self.graph.laplacian_times(values) + self.pull * values
+
+
+def _system(graph: WeightedGraph, free: BoolArray, values: FloatArray) -> _System:
+    number = np.cumsum(free) - 1
+    count = int(free.sum())
+    inner = free[graph.start] & free[graph.end]
+    inside = WeightedGraph(number[graph.start[inner]], number[graph.end[inner]], graph.weight[inner], count)
+    pull, right = np.zeros(count), np.zeros(count)
+    for own, other in ((graph.start, graph.end), (graph.end, graph.start)):
+        border = free[own] & ~free[other]
+        weight, place = graph.weight[border], number[own[border]]
+        pull += np.bincount(place, weights=weight, minlength=count)
+        right += np.bincount(place, weights=weight * values[other[border]], minlength=count)
+    return _System(inside, pull, right)
+
+
+def _solve(system: _System) -> FloatArray:
+    """Solve on groups of unknowns first, then refine."""
+    if system.graph.count <= SMALL:
+        return _conjugate_gradients(system, np.zeros(system.graph.count))
+    group = _groups(system.graph)
+    count = int(group.max()) + 1
+    if count >= system.graph.count:
+        return _conjugate_gradients(system, np.zeros(system.graph.count))
+    return _conjugate_gradients(system, _solve(_grouped(system, group, count))[group])
+
+
+def _groups(graph: WeightedGraph) -> IntArray:
+    """Return which group each vertex joins, ``(n,)``: the highest of its neighbours in a fixed shuffled order."""
+    rank = np.random.default_rng(0).permutation(graph.count)
+    highest = rank.copy()
+    np.maximum.at(highest, graph.start, rank[graph.end])
+    np.maximum.at(highest, graph.end, rank[graph.start])
+    _, group = np.unique(highest, return_inverse=True)
+    return np.asarray(group.ravel(), dtype=np.int64)
+
+
+def _grouped(system: _System, group: IntArray, count: int) -> _System:
+    start, end = group[system.graph.start], group[system.graph.end]
+    between = start != end
+    key = np.minimum(start, end)[between] * count + np.maximum(start, end)[between]
+    pairs, place = np.unique(key, return_inverse=True)
+    weight = _summed(place.ravel(), system.graph.weight[between], len(pairs))
+    pull = _summed(group, system.pull, count)
+    right = _summed(group, system.right, count)
+    return _System(WeightedGraph(pairs // count, pairs % count, weight, count), pull, right)
+
+
+def _conjugate_gradients(system: _System, start: FloatArray) -> FloatArray:
+    """Solve from a starting guess, the diagonal as preconditioner (Hestenes & Stiefel 1952, J. Res. NBS 49:409)."""
+    scale = 1.0 / np.maximum(system.graph.degree + system.pull, 1e-300)
+    field = start
+    residual = system.right - system.times(field)
     search = scale * residual
     energy = float(residual @ search)
-    enough = TOLERANCE**2 * max(energy, 1e-30)
+    enough = TOLERANCE**2 * float(system.right @ (scale * system.right))
     for _ in range(MOST_STEPS):
         if energy <= enough:
             break
-        image = np.where(free, graph.laplacian_times(search), 0.0)
-        curvature = float(search @ image)
-        if curvature <= 0.0:
-            break
-        step = energy / curvature
-        field += step * search
-        residual -= step * image
+        image = system.times(search)
+        step = energy / float(search @ image)
+        field = field + step * search
+        residual = residual - step * image
         better = scale * residual
         energy, last = float(residual @ better), energy
         search = better + (energy / last) * search

@@ -196,9 +196,7 @@ def _same_sides(originals: Ints, doubles: Ints) -> npt.NDArray[np.intp]:
     return sides
 
 
-def _facing_in(
-    vertices: Floats, corners: Ints, vectors: Floats, areas: Floats, piece: Ints, turn: Signs
-) -> Flags:
+def _facing_in(vertices: Floats, corners: Ints, vectors: Floats, areas: Floats, piece: Ints, turn: Signs) -> Flags:
     """Return whether each part encloses a volume and faces into it, (pieces,)."""
     pieces = int(piece.max()) + 1
     area = np.bincount(piece, areas, pieces)

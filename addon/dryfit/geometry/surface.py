@@ -162,9 +162,14 @@ class Surface:
     @property
     def crosses_itself(self) -> bool:
         """Whether faces that share no corner cross. Worked out when first needed."""
+        return bool(len(self.crossing_faces))
+
+    @property
+    def crossing_faces(self) -> Ints:
+        """Faces that cross another face of the same surface, ascending, (c,). Worked out when first needed."""
         if "crosses" not in self._kept:
-            self._kept["crosses"] = bool(len(self.crossings(self)))
-        return bool(self._kept["crosses"])
+            self._kept["crosses"] = np.unique(self.crossings(self))
+        return self._kept["crosses"]
 
     @property
     def normals(self) -> Floats:
@@ -291,9 +296,7 @@ class Surface:
     def _weight(self) -> Signs:
         return self.repaired.weight
 
-    def first_hit(
-        self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf
-    ) -> Hits:
+    def first_hit(self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf) -> Hits:
         """Return what each ray hits first. Both sides of a face count, and so does a hit at the origin itself.
 
         Parameters
@@ -313,9 +316,7 @@ class Surface:
         found = self._tree.rays(*rays)
         return Hits(found.distance, found.face, found.weights)
 
-    def blocked(
-        self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf
-    ) -> Flags:
+    def blocked(self, origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike = np.inf) -> Flags:
         """Return whether each ray hits anything, (k,) bool. Faster than ``first_hit``; the same rays count.
 
         Parameters
@@ -331,7 +332,9 @@ class Surface:
         return np.asarray(self._tree.blocked(*self._rays(origins_mm, directions, limit_mm)) >= 0)
 
     @staticmethod
-    def _rays(origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike) -> tuple[Floats, Floats, Floats]:
+    def _rays(
+        origins_mm: npt.ArrayLike, directions: npt.ArrayLike, limit_mm: npt.ArrayLike
+    ) -> tuple[Floats, Floats, Floats]:
         origins, along = as_rows("origins_mm", origins_mm), as_rows("directions", directions)
         if origins.shape != along.shape:
             raise BadShape("directions", f"{origins.shape} like the origins", f"{along.shape}")
@@ -343,8 +346,8 @@ class Surface:
     def crossings(self, other: Surface) -> Ints:
         """Return the pairs of faces that pass through each other, (p, 2), sorted.
 
-        Faces that only touch (at a point, along an edge, or flat on one another) don't cross: an edge must have its
-        ends strictly on either side of the other face.
+        Faces that only touch (at a point, along an edge, or flat on one another) don't cross: each must have corners
+        strictly on both sides of the other's plane.
 
         Parameters
         ----------

@@ -99,34 +99,54 @@ def closest_on_triangle(triangles: Floats, p: Floats) -> tuple[Floats, Floats, B
 
 
 def ray_hits_triangle(triangles: Floats, origin: Floats, along: Floats, limit: Floats) -> tuple[Floats, Floats]:
-    """Return distance (inf for none) and weights of the hit of unit rays with (k, 3, 3) triangles."""
-    a, b, c = (triangles[:, i] - origin for i in range(3))
-    u, v, w = (_dot(along, cross_rows(x, y)) for x, y in ((b, c), (c, a), (a, b)))
-    total = u + v + w
-    same = ((u >= 0) & (v >= 0) & (w >= 0)) | ((u <= 0) & (v <= 0) & (w <= 0))
-    total = np.where(same & (total != 0), total, np.nan)
-    weights = np.stack([u, v, w], axis=1) / total[:, None]
-    distance = weights[:, 0] * _dot(a, along) + weights[:, 1] * _dot(b, along) + weights[:, 2] * _dot(c, along)
+    """Return distance (inf for none) and weights of the hit of unit rays with (k, 3, 3) triangles.
+
+    Corners are sheared so that the ray is an axis (Woop, Benthin & Wald 2013): nothing slips through edges.
+    """
+    k = np.arange(len(along))
+    longest = np.abs(along).argmax(axis=1)
+    axes = [(longest + 1) % 3, (longest + 2) % 3, longest]
+    x, y, z = ((triangles - origin[:, None])[k, :, axis] for axis in axes)
+    dx, dy, dz = (along[k, axis] for axis in axes)
+    x, y = x - (dx / dz)[:, None] * z, y - (dy / dz)[:, None] * z
+    after, last = [1, 2, 0], [2, 0, 1]
+    weights = x[:, after] * y[:, last] - y[:, after] * x[:, last]
+    total = weights.sum(axis=1)
+    same = (weights >= 0).all(axis=1) | (weights <= 0).all(axis=1)
+    weights = weights / np.where(same & (total != 0), total, np.nan)[:, None]
+    distance = _dot(weights, z) / dz
     return np.where((distance >= 0) & (distance <= limit), distance, np.inf), weights
+
+
+def _height_over(p: Floats, a: Floats, b: Floats, c: Floats) -> Floats:
+    """Return heights over planes times twice the area; 0 where rounding could have made them up."""
+    ab, ac, ap = b - a, c - a, p - a
+    height = _dot(cross_rows(ab, ac), ap)
+    return np.where(height**2 > 1e-28 * _dot(ab, ab) * _dot(ac, ac) * _dot(ap, ap), height, 0.0)
 
 
 def pierces(p: Floats, q: Floats, triangles: Floats) -> Flags:
     """Return whether segments pass through triangles: ends strictly on either side, the border included."""
     a, b, c = (triangles[:, i] for i in range(3))
-    n = cross_rows(b - a, c - a)
-    above, below = _dot(n, p - a), _dot(n, q - a)
+    above, below = _height_over(p, a, b, c), _height_over(q, a, b, c)
     apart = ((above > 0) & (below < 0)) | ((above < 0) & (below > 0))
     u, v, w = (_dot(q - p, cross_rows(x - p, y - p)) for x, y in ((b, c), (c, a), (a, b)))
     inside = ((u >= 0) & (v >= 0) & (w >= 0)) | ((u <= 0) & (v <= 0) & (w <= 0))
     return np.asarray(apart & inside)
 
 
+def _straddles(a: Floats, b: Floats) -> Flags:
+    """Return whether triangles have corners strictly on both sides of the planes of others."""
+    heights = np.stack([_height_over(a[:, i], b[:, 0], b[:, 1], b[:, 2]) for i in range(3)])
+    return np.asarray((heights > 0).any(axis=0) & (heights < 0).any(axis=0))
+
+
 def triangles_cross(a: Floats, b: Floats) -> Flags:
     """Return whether pairs of (k, 3, 3) triangles pass through each other."""
-    found = np.zeros(len(a), bool)
+    found, both = np.zeros(len(a), bool), _straddles(a, b) & _straddles(b, a)
     for i in range(3):
         found |= pierces(a[:, i], a[:, (i + 1) % 3], b) | pierces(b[:, i], b[:, (i + 1) % 3], a)
-    return found
+    return found & both
 
 
 def _first_of_each(row: Rows, count: int, key: Floats, face: Rows) -> Rows:
@@ -188,7 +208,7 @@ class TwinTree:
 
     def rays(self, origins: Floats, directions: Floats, limits: Floats) -> RayHits:
         """Return the first hit of each ray within its limit; both sides of a face count."""
-        k, along = len(origins), unit_rows(directions)
+        k, along = len(origins), unit_rows(directions / np.abs(directions).max(axis=1, keepdims=True))
         hits = RayHits(np.full(k, np.inf), np.full(k, -1, np.int32), np.zeros((k, 3)))
         for here in self._chunks(k):
             row, face = self._ray_candidates(origins[here], along[here])
@@ -285,7 +305,8 @@ class Twin:
     def orient(self, faces: Ints, neighbour: Ints) -> tuple[Ints, Signs, Bytes]:
         """Return piece (m,), turn (m,), seam (pieces,)."""
         piece, turn = np.full(len(faces), -1, np.int32), np.ones(len(faces), np.int8)
-        first, across, seams = faces.tolist(), neighbour.tolist(), []
+        seams: list[int] = []
+        first, across = faces.tolist(), neighbour.tolist()
         for seed in range(len(faces)):
             if piece[seed] >= 0:
                 continue

@@ -1,6 +1,6 @@
 """Colour maps that colour-blind eyes read too: cividis for amounts, a computed diverging map for signed values.
 
-Cividis: Nunez, Anderton & Renslow 2018, PLoS ONE 13(7):e0199239 (table of 33 of its colours, linear between them).
+Cividis: Nunez, Anderton & Renslow 2018, PLoS ONE 13(7):e0199239 (table of 65 of its colours, linear between them).
 Diverging: Moreland 2009, Diverging Color Maps for Scientific Visualization, ISVC, doi 10.1007/978-3-642-10520-3_9.
 """
 
@@ -13,9 +13,11 @@ from ..model.arrays import FloatArray
 from ..model.finding import Field
 
 CIVIDIS = (
-    "00224E 00285B 002E6A 053371 1A386F 273E6E 32436D 3B496C 434E6C 4B546C 535A6D 5A5F6E 61656F 686A71 6F7073 "
-    "767676 7D7C78 848279 8C8878 938E78 9B9476 A39A74 ABA072 B4A76F BCAE6C C4B468 CDBB63 D5C25E DEC958 E7D150 "
-    "F0D846 F9E03A FEE838"
+    "00224E 002554 00285B 002B62 002E6A 003070 043371 113570 1A386F 213B6E 273E6E 2D416D 32436D 36466C 3B496C "
+    "3F4C6C 434E6C 47516C 4B546C 4F576C 52596D 565C6D 5A5F6E 5D626E 61656F 646770 686A71 6B6D72 6F7073 727374 "
+    "757676 797877 7C7B78 807E78 848179 878478 8B8778 8F8A78 938D78 979077 9B9376 9F9676 A39A75 A79D74 ABA072 "
+    "AFA371 B3A670 B7AA6E BBAD6C BFB06B C3B469 C8B766 CCBA64 D0BE61 D4C15F D9C55C DDC958 E1CC55 E6D051 EAD44C "
+    "EFD748 F4DB42 F8DF3C FDE334 FEE838"
 )
 BELOW, ABOVE = "B0500A", "1F5FA8"
 """Ends of the diverging map: orange for below zero, blue for above. Both keep their place for red-green blindness."""

@@ -28,12 +28,12 @@ KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
         "base_lock": (Key("max_change_mm", "largest change"), Key("moved_vertices", "vertices that moved")),
         "additive": (
             Key("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),
-            Key("subtractive_area_mm2", "area below the base", "additive_patch_area_mm2"),
+            Key("subtractive_area_mm2", "area below the base"),
             Key("max_thickness_mm", "thickest place"),
         ),
         "edge": (
             Key("rim_thickness_p95_mm", "rim thickness, 95 % is under", "rim_thickness_mm"),
-            Key("rim_over_limit_mm", "length of rim over the limit", "rim_span_mm"),
+            Key("rim_over_limit_mm", "length of rim over the limit"),
             Key("blend_width_median_mm", "width of the blend, median", "blend_width_mm", at_least=True),
         ),
         "closure": (
@@ -45,6 +45,41 @@ KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
             Key("display_height_mm", "height of tooth shown, worst view", "tooth_display_mm"),
             Key("exposed_area_mm2", "area of tooth shown, worst view"),
             Key("exposed_fraction", "share of the teeth shown"),
+        ),
+        "thickness": (
+            Key("min_interior_mm", "thinnest place inside the rim", "interior_mm", at_least=True),
+            Key("thin_area_mm2", "area that is too thin"),
+            Key("thick_area_mm2", "area that is too thick to move"),
+        ),
+        "strain": (
+            Key("max_stretch", "largest stretch, times the length at rest"),
+            Key("stretch_p99", "stretch that 99 % of the area stays under"),
+            Key("rim_in_motion_mm", "length of rim on moving skin"),
+        ),
+        "blink": (
+            Key("residual_gap_mm_left", "gap left between the left lids", "lid_gap_mm"),
+            Key("residual_gap_mm_right", "gap left between the right lids", "lid_gap_mm"),
+            Key("eye_clearance_mm", "nearest piece to an eye", "eye_clearance_mm", at_least=True),
+        ),
+        "sightline": (
+            Key("horizontal_deg", "width of sight", "sight_width_deg", at_least=True),
+            Key("up_deg", "sight upward"),
+            Key("down_deg", "sight downward"),
+        ),
+        "airway": (
+            Key("nostril_open_fraction_left", "left nostril left open", "nostril_open", at_least=True),
+            Key("nostril_open_fraction_right", "right nostril left open", "nostril_open", at_least=True),
+            Key("mouth_open_area_mm2", "opening of the mouth, wide open"),
+        ),
+        "load": (
+            Key("mass_g", "everything worn", "head_mass_g"),
+            Key("piece_mass_g", "heaviest piece", "piece_mass_g"),
+            Key("moment_n_cm", "turning load on the neck", "head_moment_n_cm"),
+        ),
+        "release": (
+            Key("undercut_area_mm2", "area of undercuts, best pull"),
+            Key("undercut_overhang_mm", "largest overhang", "undercut_mm"),
+            Key("wall_min_mm", "thinnest wall"),
         ),
     }
 )

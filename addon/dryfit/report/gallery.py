@@ -1,145 +1,27 @@
 """Which pictures one report gets, taken one after the other."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections import Counter, deque
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 
-from ..checks.head_frame import HeadFrame
-from ..model.arrays import FloatArray
-from ..model.finding import Field, Finding, Severity
+from ..model.finding import Field, Finding, Severity, Status
 from ..model.report import CheckResult, Report
-from ..model.snapshot import Snapshot
-from .coat import field_coat, plain_coat
-from .marks import Mark, mark, with_legend
-from .picture import develop, png_bytes
-from .shot import Shot, take
-from .stage import Posed, Stage
+from ..model.snapshot import TISSUE, Snapshot
+from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
 from .viewpoint import Viewpoint
-from .views import SMALL_MM, close_portraits, close_view, mouth_views, portraits
+from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, is_seen, mouth_views
 
-Poser = Callable[[str, float], Posed]
-"""(motion, t) -> vertices of the parts that move; ``("", 0)`` is rest."""
-SMALL_SCALE = 0.4
-"""Pictures are this much smaller where no compiled kernel casts the rays."""
-MARKS_AT_MOST = 14
-
-
-@dataclass(frozen=True)
-class Picture:
-    """One finished picture.
-
-    Attributes
-    ----------
-    name
-        File name without ending.
-    check
-        Id of the check it belongs to; ``""`` for the design as worn.
-    words
-        What it shows, for a caption and for those who cannot see it.
-    png
-        The file.
-    size
-        Width and height in pixels.
-    """
-
-    name: str
-    check: str
-    words: str
-    png: bytes
-    size: tuple[int, int]
+MARKS_A_CHECK = 6
+"""The worst so many findings of a check are marked."""
+DARKROOMS = 2
+"""Pictures are lit and packed this many at a time while the next one is shot."""
+MOUTH_CHECKS = ("closure", "coverage")
 
 
-@dataclass(frozen=True)
-class Pose:
-    """A motion's name and parameter; ``""`` is rest."""
-
-    motion: str = ""
-    t: float = 0.0
-
-    @property
-    def words(self) -> str:
-        """The pose in words."""
-        if not self.motion:
-            return "at rest"
-        if self.motion == "jaw":
-            return "mouth closed" if self.t == 0 else "mouth open" if self.t == 1 else f"jaw open {self.t:.0%}"
-        return f"{self.motion} at {self.t:.0%}"
-
-
-def key_framed(snapshot: Snapshot) -> Poser:
-    """Return a poser that knows the parts with key frames only; the others stay at rest."""
-
-    def posed(motion: str, t: float) -> Posed:
-        moving = snapshot.motions.get(motion)
-        return {} if moving is None else {name: moving.vertices_at(name, t) for name in moving.frames_mm}
-
-    return posed
-
-
-class Studio:
-    """Stages and shots of one snapshot, each made once."""
-
-    def __init__(self, snapshot: Snapshot, posed: Poser, software: str) -> None:
-        self.snapshot = snapshot
-        self.posed = posed
-        self.software = software
-        self.frame = HeadFrame.from_landmarks(snapshot.landmarks)
-        self._stages: dict[tuple[Pose, tuple[str, ...]], Stage] = {}
-        self._shots: dict[tuple[Pose, tuple[str, ...], str], Shot] = {}
-        worn = [part.vertices_mm for part in snapshot.parts if part is not snapshot.base]
-        self.portraits = portraits(snapshot.base, worn, snapshot.landmarks, self.frame)
-
-    def stage(self, pose: Pose, shown_through: Sequence[str] = ()) -> Stage:
-        """Return the parts in a pose."""
-        key = pose, tuple(shown_through)
-        if key not in self._stages:
-            if shown_through:
-                self._stages[key] = self.stage(pose).showing_through(shown_through)
-            else:
-                posed = self.posed(pose.motion, pose.t) if pose.motion else {}
-                self._stages[key] = Stage(self.snapshot.parts, posed)
-        return self._stages[key]
-
-    def shot(self, pose: Pose, view: Viewpoint, shown_through: Sequence[str] = ()) -> tuple[Stage, Shot]:
-        """Return a stage and what is seen of it, cast once for each view."""
-        stage = self.stage(pose, shown_through)
-        if stage.surface.engine.name.startswith("numpy"):
-            view = view.resized(SMALL_SCALE)
-        key = pose, tuple(shown_through), view.name + str(np.round(view.centre_mm, 3))
-        if key not in self._shots:
-            self._shots[key] = take(stage, view)
-        return stage, self._shots[key]
-
-    def plain(self, name: str, check: str, pose: Pose, view: Viewpoint, findings: "Labelled" = ()) -> Picture:
-        """Return the parts in their own colours, findings marked."""
-        stage, shot = self.shot(pose, view)
-        pixels = develop(stage, shot, plain_coat(stage, shot, self.frame.front))
-        pixels = mark(pixels, _marks(stage, shot.viewpoint, findings))
-        return self._picture(name, check, f"{view.words}, {pose.words}", pixels)
-
-    def painted(
-        self, name: str, check: str, pose: Pose, view: Viewpoint, fields: Sequence[Field], findings: "Labelled"
-    ) -> Picture:
-        """Return clay with fields painted, findings marked, and the scale beneath."""
-        through = [field.part for field in fields]
-        stage, shot = self.shot(pose, view, through)
-        pixels = develop(stage, shot, field_coat(stage, shot, fields), fields)
-        pixels = mark(pixels, _marks(stage, shot.viewpoint, findings))
-        words = f"{fields[0].label}: {view.words}, {pose.words}"
-        return self._picture(name, check, words, with_legend(pixels, fields[0]))
-
-    def _picture(self, name: str, check: str, words: str, pixels: np.ndarray[tuple[int, ...], np.dtype[np.uint8]]) -> Picture:
-        words = words[:1].upper() + words[1:]
-        height, width = pixels.shape[:2]
-        return Picture(name, check, words, png_bytes(pixels, words, self.software), (width, height))
-
-
-Labelled = Sequence[tuple[str, Finding]]
-"""Findings with the labels that mark them."""
-
-
-def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: dict[str, Labelled]) -> Iterator[Picture]:
+def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping[str, Labelled]) -> Iterator[Picture]:
     """Take every picture of a report, the design as worn first.
 
     Parameters
@@ -151,120 +33,151 @@ def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: dict[st
     labels
         Check id -> its findings with the labels that mark them.
     """
-    studio = Studio(snapshot, posed, f"dryfit {report.dryfit}")
-    everything = [entry for found in labels.values() for entry in found if _worth_marking(entry[1])]
-    yield from _as_worn(studio, everything[:MARKS_AT_MOST])
+    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}"), labels)
+    waiting: deque[Future[Picture]] = deque()
+    with ThreadPoolExecutor(DARKROOMS) as darkroom:
+        for developing in exposed:
+            waiting.append(darkroom.submit(developing))
+            if len(waiting) > 2 * DARKROOMS:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+
+def _exposures(report: Report, studio: Studio, labels: Mapping[str, Labelled]) -> Iterator[Developing]:
+    marked = {name: _worth_marking(found) for name, found in labels.items()}
+    yield from _as_worn(studio, [entry for found in marked.values() for entry in found])
     for result in report.checks:
-        found = labels.get(result.id, ())[:MARKS_AT_MOST]
+        if result.status == Status.NOT_CHECKED:
+            continue
+        found = marked.get(result.id, [])
         yield from _fields(studio, result, found)
         yield from _mouth(studio, result, found)
         yield from _worst(studio, result, found)
 
 
-def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Picture]:
-    rest = Pose()
-    for view in studio.portraits:
-        yield studio.plain(f"worn-{view.name}", "", rest, view, findings)
-    if "jaw" in studio.snapshot.motions or studio.posed("jaw", 1.0):
-        for view in studio.portraits[:2]:
-            yield studio.plain(f"worn-{view.name}-open", "", Pose("jaw", 1.0), view)
+def _worth_marking(findings: Labelled) -> list[tuple[str, Finding]]:
+    return [entry for entry in findings if entry[1].severity != Severity.INFO][:MARKS_A_CHECK]
 
 
-def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Picture]:
+def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Developing]:
+    front, *others = studio.portraits
+    large = replace(front, name="front-large", size=LARGE_SIZE, lettering=1.0)
+    yield studio.plain("worn-front", "", Setting(), large, findings)
+    for view in others:
+        yield studio.plain(f"worn-{view.name}", "", Setting(), view, findings)
+    if studio.posed("jaw", 1.0):
+        yield studio.plain(f"worn-{front.name}-open", "", Setting("jaw", 1.0), front)
+
+
+def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
     for fields in field_groups(result.fields):
-        pose = Pose(fields[0].motion, fields[0].t)
-        stage = studio.stage(pose, [field.part for field in fields])
-        held = np.concatenate([stage.vertices_of(field.part) for field in fields])
-        size_mm = float(np.linalg.norm(np.ptp(held, axis=0)))
-        views = close_portraits(held, studio.frame) if size_mm < SMALL_MM else studio.portraits[:3]
-        for view in views:
-            yield studio.painted(f"{result.id}-{fields[0].name}-{view.name}", result.id, pose, view, fields, findings)
+        setting = _setting(fields)
+        stage = studio.stage(setting)
+        held = np.concatenate([stage.vertices_of(field.part)[np.isfinite(field.values)] for field in fields])
+        if not len(held):
+            continue
+        if float(np.linalg.norm(np.ptp(held, axis=0))) < SMALL_MM:
+            views = close_portraits(held, studio.frame)
+        else:
+            views = _two_portraits(studio, findings)
+        for view in views[: 1 if result.status == Status.PASS else 2]:
+            name = f"{result.id}-{fields[0].name}-{view.name}"
+            yield studio.painted(name, result.id, setting, view, fields, findings)
+
+
+def _setting(fields: list[Field]) -> Setting:
+    """Return the pose the fields were measured in; rest where they do not agree."""
+    poses = {(field.motion, field.t) for field in fields}
+    motion, t = poses.pop() if len(poses) == 1 else ("", 0.0)
+    return Setting(motion, t, tuple(field.part for field in fields))
+
+
+def _two_portraits(studio: Studio, findings: Labelled) -> list[Viewpoint]:
+    """Return the front and the three-quarter view of the side where most findings lie."""
+    middle = studio.portraits[0].centre_mm
+    sides = [np.sign((np.array(found.at_mm) - middle) @ studio.frame.left) for _, found in findings]
+    return [studio.portraits[0], studio.portraits[2 if np.nansum(sides) < 0 else 1]]
 
 
 def field_groups(fields: Iterable[Field]) -> list[list[Field]]:
-    """Return fields of one name and pose together, all on one scale."""
-    groups: dict[tuple[str, str, float], list[Field]] = {}
+    """Return fields of one name together, all on one scale; a part's second field of that name starts a group."""
+    groups: dict[tuple[str, int], list[Field]] = {}
+    seen: Counter[tuple[str, str]] = Counter()
     for field in fields:
-        groups.setdefault((field.name, field.motion, field.t), []).append(field)
+        groups.setdefault((field.name, seen[field.name, field.part]), []).append(field)
+        seen[field.name, field.part] += 1
     return [
         [replace(field, low=min(f.low for f in group), high=max(f.high for f in group)) for field in group]
         for group in groups.values()
     ]
 
 
-def _mouth(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Picture]:
-    if result.id not in ("closure", "coverage"):
+def _mouth(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
+    if result.id not in MOUTH_CHECKS:
         return
-    for name, pose in _mouth_poses(result):
-        drop_mm = 0.0 if pose.t == 0 else _drop_mm(studio, pose)
-        for view in mouth_views(studio.snapshot.landmarks, studio.frame, drop_mm):
-            marked = findings if pose.t < 1 else ()
-            yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, pose, view, marked)
+    for name, setting in _mouth_settings(result):
+        if setting.motion and not studio.posed(setting.motion, setting.t):
+            continue
+        views = mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, setting))
+        for view in views[: 1 if result.fields else 2]:
+            marked = findings if setting.t < 1 else ()
+            yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, setting, view, marked)
 
 
-def _mouth_poses(result: CheckResult) -> list[tuple[str, Pose]]:
+def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:
     if result.id == "coverage":
-        return [("rest", Pose())]
-    stop = result.measures.get("contact_t")
-    stopped = isinstance(stop, int | float) and np.isfinite(stop) and result.measures.get("closes") == 0
-    shut = ("stopped", Pose("jaw", round(float(stop), 4))) if stopped and stop is not None else ("closed", Pose("jaw", 0.0))
-    return [shut, ("open", Pose("jaw", 1.0))]
+        return [] if result.fields else [("rest", Setting())]
+    stop = _stop_t(result)
+    shut = ("closed", Setting("jaw", 0.0)) if stop is None else ("stopped", Setting("jaw", stop))
+    return [shut, ("open", Setting("jaw", 1.0))]
 
 
-def _drop_mm(studio: Studio, pose: Pose) -> float:
-    """Return how far the base's lowest moving place has dropped: how much taller the mouth is."""
+def _stop_t(result: CheckResult) -> float | None:
+    """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
+    stop = result.measures.get("stop_t", result.measures.get("contact_t"))
+    if result.measures.get("closes") != 0 or not isinstance(stop, int | float) or not np.isfinite(stop):
+        return None
+    return round(float(stop), 4)
+
+
+def _drop_mm(studio: Studio, setting: Setting) -> float:
+    """Return how far the base's fastest place has dropped, mm: how much taller the mouth is than at rest."""
     base = studio.snapshot.base
-    moved = studio.posed(pose.motion, pose.t).get(base.name)
+    moved = studio.posed(setting.motion, setting.t).get(base.name) if setting.motion else None
     if moved is None:
         return 0.0
     return float(np.clip(((base.vertices_mm - moved) @ studio.frame.up).max(), 0.0, 60.0))
 
 
-def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Picture]:
+def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
+    """Yield the close view of the worst finding; where tissue hides a rigid part, with the tissue taken away."""
     if not findings or not np.isfinite(findings[0][1].at_mm).all():
         return
     worst = findings[0][1]
+    place = np.array(worst.at_mm)
     fields = next((group for group in field_groups(result.fields) if worst.object in [f.part for f in group]), [])
-    pose = Pose(fields[0].motion, fields[0].t) if fields else Pose()
-    through = [field.part for field in fields]
-    stage = studio.stage(pose, through)
-    view = close_view(stage, np.array(worst.at_mm), _extent_mm(studio, worst), studio.frame)
-    near = [entry for entry in findings if np.linalg.norm(np.subtract(entry[1].at_mm, worst.at_mm)) < view.height_mm / 2]
+    stop = _stop_t(result)
+    setting = _setting(fields) if fields else Setting() if stop is None else Setting("jaw", stop)
+    if not is_seen(studio.stage(setting), place, studio.frame) and _is_rigid(studio, worst.object):
+        setting, fields = replace(setting, skinless=True, shown_through=()), []
+    view = close_view(studio.stage(setting), place, _extent_mm(studio, worst), studio.frame)
+    near = [entry for entry in findings if np.linalg.norm(entry[1].at_mm - place) < view.height_mm / 2]
+    name = f"{result.id}-worst"
     if fields:
-        yield studio.painted(f"{result.id}-worst", result.id, pose, view, fields, near)
+        yield studio.painted(name, result.id, setting, view, fields, near, hidden=True)
     else:
-        yield studio.plain(f"{result.id}-worst", result.id, pose, view, near)
+        yield studio.plain(name, result.id, setting, view, near, hidden=True)
+
+
+def _is_rigid(studio: Studio, part_name: str) -> bool:
+    return any(part.name == part_name and part.role not in TISSUE for part in studio.snapshot.parts)
 
 
 def _extent_mm(studio: Studio, finding: Finding) -> float:
     """Return the size of what a finding marks, mm; 0 where it marks a point."""
-    if not len(finding.elements):
-        return 0.0
-    try:
-        part = studio.snapshot.part(finding.object)
-    except KeyError:
+    part = next((part for part in studio.snapshot.parts if part.name == finding.object), None)
+    if part is None or not len(finding.elements):
         return 0.0
     corners = finding.elements if finding.kind == "vertices" else part.faces[finding.elements].reshape(-1)
     return float(np.linalg.norm(np.ptp(part.vertices_mm[corners], axis=0)))
-
-
-def _marks(stage: Stage, view: Viewpoint, findings: Labelled) -> list[Mark]:
-    marks = []
-    width, height = view.size
-    for label, finding in findings:
-        place = np.array(finding.at_mm)
-        if not np.isfinite(place).all():
-            continue
-        at = view.project(place)[0]
-        if 0 <= at[0] < width and 0 <= at[1] < height:
-            marks.append(Mark(label, at, hidden=not _shows(stage, view, place, finding)))
-    return marks
-
-
-def _shows(stage: Stage, view: Viewpoint, place: FloatArray, finding: Finding) -> bool:
-    lift_mm = 9.0 if finding.object in stage.shown_through else 1.5
-    return bool(stage.sees(place, view.toward, lift_mm)[0])
-
-
-def _worth_marking(finding: Finding) -> bool:
-    return finding.severity != Severity.INFO

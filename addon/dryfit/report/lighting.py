@@ -11,7 +11,8 @@ KEY_LIGHT, FILL_LIGHT, RIM_LIGHT, SKY_LIGHT, GROUND_LIGHT = 0.72, 0.20, 0.22, 0.
 WRAP = 0.25
 """How far soft light reaches round an edge, as a share."""
 EXPOSURE = 1.02
-GLOSS_POWER = 28.0
+GLOSS_SQUARINGS = 5
+"""The highlight's power is 2 to this, 32."""
 PAINTED_FLOOR = 0.62
 """Painted surfaces keep at least this share of their colour in shadow, so that the scale can be read off them."""
 
@@ -29,7 +30,7 @@ def studio_light(shot: Shot, openness: FloatArray) -> FloatArray:
     upright = shot.normal @ shot.viewpoint.up
     key = _wrapped(shot.normal @ _direction(shot, KEY)) * (0.35 + 0.65 * openness)
     fill = _wrapped(shot.normal @ _direction(shot, FILL)) * openness
-    facing = np.clip(-(shot.normal * shot.ray).sum(axis=1), 0.0, 1.0)
+    facing = np.clip(-np.einsum("sx,sx->s", shot.normal, shot.ray), 0.0, 1.0)
     rim = np.clip(shot.normal @ _direction(shot, BEHIND), 0.0, 1.0) * (1 - facing) ** 2
     sky = openness * (GROUND_LIGHT + (SKY_LIGHT - GROUND_LIGHT) * (0.5 + 0.5 * upright))
     light: FloatArray = EXPOSURE * (KEY_LIGHT * key + FILL_LIGHT * fill + RIM_LIGHT * rim + sky)
@@ -44,9 +45,11 @@ def painted_light(light: FloatArray) -> FloatArray:
 def gloss(shot: Shot, openness: FloatArray) -> FloatArray:
     """Return the highlight of the key light, ``(s,)``, after Blinn 1977 (half vector to a power)."""
     half = _direction(shot, KEY) - shot.ray
-    half /= np.maximum(np.linalg.norm(half, axis=1, keepdims=True), 1e-12)
-    shine: FloatArray = np.clip((shot.normal * half).sum(axis=1), 0.0, 1.0) ** GLOSS_POWER * openness
-    return shine
+    length = np.sqrt(np.einsum("sx,sx->s", half, half))
+    cosine = np.clip(np.einsum("sx,sx->s", shot.normal, half) / np.maximum(length, 1e-12), 0.0, 1.0)
+    for _ in range(GLOSS_SQUARINGS):
+        cosine = cosine * cosine
+    return cosine * openness
 
 
 def _direction(shot: Shot, about_camera: tuple[float, float, float]) -> FloatArray:

@@ -13,7 +13,7 @@ LIFT_MM = 0.8
 BLUR_ROUNDS = 3
 
 
-def openness(surface: Surface, normals: FloatArray) -> FloatArray:
+def openness(surface: Surface, normals: FloatArray, part: IntArray) -> FloatArray:
     """Return the cosine-weighted share of unblocked directions at each vertex, ``(n,)``, 0..1.
 
     Parameters
@@ -22,20 +22,22 @@ def openness(surface: Surface, normals: FloatArray) -> FloatArray:
         What stands around.
     normals
         Outward unit normals of its vertices, ``(n, 3)``.
+    part
+        Which part each vertex belongs to, ``(n,)``: parts never share an answer, however near they are.
     """
     vertices = surface.vertices_mm
-    cell = _cells(vertices, normals)
+    cell = _cells(vertices, normals, part)
     first = np.unique(cell, return_index=True)[1]
     seen = np.full(cell.max() + 1, 1.0)
     seen[cell[first]] = _unblocked(surface, vertices[first], normals[first])
-    return _blurred(seen[cell], surface.faces)
+    return _blurred(seen[cell], surface.faces.astype(np.int64))
 
 
-def _cells(vertices: FloatArray, normals: FloatArray) -> IntArray:
+def _cells(vertices: FloatArray, normals: FloatArray, part: IntArray) -> IntArray:
     steps = np.floor((vertices - vertices.min(axis=0)) / CELL_MM).astype(np.int64)
     facing = ((normals > 0).astype(np.int64) * [1, 2, 4]).sum(axis=1)
     wide = steps.max(axis=0) + 1
-    key = ((steps[:, 0] * wide[1] + steps[:, 1]) * wide[2] + steps[:, 2]) * 8 + facing
+    key = (((part * wide[0] + steps[:, 0]) * wide[1] + steps[:, 1]) * wide[2] + steps[:, 2]) * 8 + facing
     cell: IntArray = np.unique(key, return_inverse=True)[1].reshape(-1)
     return cell
 

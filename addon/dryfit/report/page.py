@@ -15,13 +15,15 @@ from ..model.finding import Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from . import palette
 from .figures import Figure, all_figures, key_figures
-from .gallery import Picture
 from .gauge import strip_svg
 from .labels import check_letters
 from .plots import Plot, draw_plots
+from .studio import Picture
 from .verdict import SAFETY, verdict_sentence
 from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, counted, with_unit
 
+FOREMOST = 5
+"""So many findings of each check stand at the top; the others stand with their check."""
 SCRIPT = resources.files(__package__).joinpath("templates", "report.js").read_text(encoding="utf-8")
 SHAPES = {
     Status.PASS: '<circle cx="12" cy="12" r="10"/><path class="in" d="M7 12.5l3.4 3.4L17.2 8.8"/>',
@@ -100,7 +102,10 @@ def page_html(
     )
     environment.filters["data_uri"] = data_uri
     environment.filters["with_unit"] = with_unit
-    return environment.get_template("report.html").render(_content(report, checks, pictures, brief, written)) + "\n"
+    return (
+        environment.get_template("report.html").render(_content(report, checks, pictures, brief, written)).lstrip()
+        + "\n"
+    )
 
 
 def data_uri(png: bytes) -> str:
@@ -118,7 +123,8 @@ def _content(
         "verdict_sentence": verdict_sentence(report),
         "lock_words": LOCK_WORDS.get(report.base.lock, report.base.lock),
         "sections": sections,
-        "to_change": [(section, entry) for section in sections for entry in section.entries if _to_change(entry)],
+        "to_change": [(section, *_foremost(section)) for section in sections if any(map(_to_change, section.entries))],
+        "small": any(picture.small for picture in pictures),
         "worn": [picture for picture in pictures if not picture.check],
         "limits": list(_limit_rows(report)),
         "materials": sorted({part.get("material", "") for part in report.inputs.get("parts", ())} - {""}),
@@ -169,6 +175,12 @@ def _entries(result: CheckResult, letter: str) -> Iterator[Entry]:
             limit=with_unit(finding.limit, finding.unit) if math.isfinite(finding.limit) else "",
             place=", ".join(f"{coordinate:.1f}" for coordinate in finding.at_mm),
         )
+
+
+def _foremost(section: Section) -> tuple[list[Entry], list[Entry]]:
+    """Return the worst few findings that ask for a change, and the rest of those."""
+    asking = [entry for entry in section.entries if _to_change(entry)]
+    return asking[:FOREMOST], asking[FOREMOST:]
 
 
 def _to_change(entry: Entry) -> bool:

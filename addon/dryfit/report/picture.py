@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +17,7 @@ from .stage import Stage
 
 BACKDROP_TOP, BACKDROP_FOOT = "F3F1EC", "DEDAD2"
 LIMIT_LINE = "101214"
+TABLE_STEPS = 16384
 Pixels = npt.NDArray[np.uint8]
 """``(height, width, 3)``."""
 
@@ -39,8 +41,20 @@ def develop(stage: Stage, shot: Shot, coat: Coat, limits_of: Sequence[Field] = (
     shown = lit + behind
     for field in limits_of:
         shown[_limit_line(stage, shot, field)] = linear_light(from_hex(LIMIT_LINE))
-    pixels: Pixels = np.round(display_values(shown) * 255).astype(np.uint8)
+    return _to_bytes(shown)
+
+
+def _to_bytes(linear: FloatArray) -> Pixels:
+    """Return sRGB bytes of linear light by table: exact to the byte above the darkest shades."""
+    steps = np.clip(linear * TABLE_STEPS, 0, TABLE_STEPS).astype(np.int64)
+    pixels: Pixels = _byte_table()[steps]
     return pixels
+
+
+@cache
+def _byte_table() -> npt.NDArray[np.uint8]:
+    levels = display_values((np.arange(TABLE_STEPS + 1) + 0.5) / TABLE_STEPS)
+    return np.round(levels * 255).astype(np.uint8)
 
 
 def png_bytes(pixels: Pixels, words: str, software: str) -> bytes:
@@ -57,7 +71,7 @@ def png_bytes(pixels: Pixels, words: str, software: str) -> bytes:
     notes.add_text("Software", software)
     notes.add_itxt("Description", words)
     stream = io.BytesIO()
-    Image.fromarray(pixels).save(stream, "PNG", pnginfo=notes, compress_level=6)
+    Image.fromarray(pixels).save(stream, "PNG", pnginfo=notes, compress_level=5)
     return stream.getvalue()
 
 

@@ -1,5 +1,6 @@
 """What a camera sees: one ray a pixel, four where an outline passes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +12,6 @@ from .viewpoint import Viewpoint
 QUARTERS = ((0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75))
 STEP_MM = 3.0
 """A jump in depth between neighbouring pixels that counts as an outline, at the least."""
-SHOWN_THROUGH_MM = 8.0
-"""A painted appliance this little behind the base, along the ray, is drawn as if the base gave way."""
 CREASE_COSINE = 0.5
 """A face that turns from its smoothed normal by over 60 degrees is shaded flat: a crease, not a curve."""
 
@@ -52,8 +51,8 @@ class Shot:
     def gathered(self, values: FloatArray) -> FloatArray:
         """Return sample values ``(s,)`` summed by weight into ``(height, width)``."""
         width, height = self.viewpoint.size
-        summed: FloatArray = np.bincount(self.pixel, self.weight * values, width * height).reshape(height, width)
-        return summed
+        summed = np.bincount(self.pixel, self.weight * values, width * height)
+        return np.asarray(summed, dtype=np.float64).reshape(height, width)
 
 
 def take(stage: Stage, viewpoint: Viewpoint) -> Shot:
@@ -88,7 +87,7 @@ def _cast(
         surface, numbers = stage.sunken
         veiled = np.flatnonzero(stage.is_base(face))
         below = surface.first_hit(origins[veiled], directions[veiled])
-        found = below.distance_mm - depth[veiled] < SHOWN_THROUGH_MM
+        found = below.distance_mm - depth[veiled] < stage.reach_mm
         veiled = veiled[found]
         face[veiled] = numbers[below.face[found]]
         barycentric[veiled] = below.barycentric[found]
@@ -111,15 +110,15 @@ def _outline(stage: Stage, face: IntArray, depth: FloatArray, viewpoint: Viewpoi
 
 
 def _shot(
-    stage: Stage, viewpoint: Viewpoint, pixels: list[IntArray], weights: list[FloatArray], faces: list[IntArray],
-    corners: list[FloatArray],
+    stage: Stage, viewpoint: Viewpoint, pixels: Sequence[IntArray], weights: Sequence[FloatArray],
+    faces: Sequence[IntArray], corners: Sequence[FloatArray],
 ) -> Shot:  # fmt: skip
     face, barycentric = np.concatenate(faces), np.concatenate(corners)
-    corner = stage.surface.faces[face]
+    corner = stage.surface.faces[face].astype(np.int64)
     point = np.einsum("sc,scx->sx", barycentric, stage.surface.vertices_mm[corner])
     ray = _unit(_sight(viewpoint, point))
     normal = _normals(stage, face, corner, barycentric)
-    normal *= np.where((normal * ray).sum(axis=1) > 0, -1.0, 1.0)[:, None]
+    normal *= np.where(np.einsum("sx,sx->s", normal, ray) > 0, -1.0, 1.0)[:, None]
     return Shot(
         viewpoint, np.concatenate(pixels), np.concatenate(weights), face, barycentric, point, normal, ray,
         stage.part_of_face[face],
@@ -134,11 +133,12 @@ def _sight(viewpoint: Viewpoint, point: FloatArray) -> FloatArray:
 
 def _normals(stage: Stage, face: IntArray, corner: IntArray, barycentric: FloatArray) -> FloatArray:
     smooth = _unit(np.einsum("sc,scx->sx", barycentric, stage.vertex_normals[corner]))
-    flat = stage.surface.normals[face]
-    crease = (smooth * flat).sum(axis=1) < CREASE_COSINE
+    flat = stage.face_normals[face]
+    crease = np.einsum("sx,sx->s", smooth, flat) < CREASE_COSINE
     smooth[crease] = flat[crease]
     return smooth
 
 
 def _unit(vectors: FloatArray) -> FloatArray:
-    return vectors / np.maximum(np.linalg.norm(vectors, axis=1, keepdims=True), 1e-12)
+    lengths = np.sqrt(np.einsum("sx,sx->s", vectors, vectors))
+    return vectors / np.maximum(lengths, 1e-12)[:, None]

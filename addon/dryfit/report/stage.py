@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
 from ..geometry import Surface
 from ..model.arrays import BoolArray, FloatArray, IntArray
@@ -13,6 +14,10 @@ from .openness import openness
 
 Posed = Mapping[str, FloatArray]
 """Part name -> vertices ``(n, 3)``, mm; parts that are not named stand as they rest."""
+
+
+SHOWN_THROUGH_MM = 8.0
+"""A painted appliance this little behind the base, along the ray, is drawn as if the base gave way."""
 
 
 class Stage:
@@ -40,6 +45,7 @@ class Stage:
         faces = [part.faces + start for part, start in zip(self.parts, self.starts, strict=False)]
         self.surface = Surface(np.concatenate(vertices), np.concatenate(faces))
         self.shown_through: tuple[str, ...] = ()
+        self.reach_mm = SHOWN_THROUGH_MM
         self.part_of_face: IntArray = np.repeat(np.arange(len(self.parts)), [len(part.faces) for part in self.parts])
 
     @cached_property
@@ -48,9 +54,15 @@ class Stage:
         return np.asarray(self.surface.vertex_normals)
 
     @cached_property
+    def face_normals(self) -> FloatArray:
+        """Outward unit normals of the faces, ``(m, 3)``."""
+        return np.asarray(self.surface.normals)
+
+    @cached_property
     def openness(self) -> FloatArray:
         """Share of the surroundings each vertex sees, ``(n,)``, 0..1."""
-        return openness(self.surface, self.vertex_normals)
+        part = np.repeat(np.arange(len(self.parts)), np.diff(self.starts))
+        return openness(self.surface, self.vertex_normals, part)
 
     def index(self, part_name: str) -> int:
         """Return the place of a part.
@@ -84,7 +96,7 @@ class Stage:
         names
             Names of parts; those that are no appliances are left as they are.
         """
-        _ = self.vertex_normals, self.openness
+        _ = self.vertex_normals, self.face_normals, self.openness
         other = copy.copy(self)
         other.__dict__.pop("sunken", None)
         other.shown_through = tuple(
@@ -106,9 +118,10 @@ class Stage:
         belongs: BoolArray = (faces >= 0) & base[self.part_of_face[faces]]
         return belongs
 
-    def sees(self, points_mm: FloatArray, toward: FloatArray, lift_mm: float = 1.0) -> BoolArray:
+    def sees(self, points_mm: FloatArray, toward: FloatArray, lift_mm: npt.ArrayLike = 1.0) -> BoolArray:
         """Tell for points ``(k, 3)`` whether nothing stands between them and a viewer far away in one direction."""
         points = np.asarray(points_mm).reshape(-1, 3)
         directions = np.broadcast_to(toward, points.shape)
-        seen: BoolArray = ~self.surface.blocked(points + toward * lift_mm, directions)
+        lifted = points + np.asarray(lift_mm).reshape(-1, 1) * toward
+        seen: BoolArray = ~self.surface.blocked(lifted, directions)
         return seen

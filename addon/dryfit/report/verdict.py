@@ -41,7 +41,9 @@ def _opening(report: Report, fails: int, reviews: int, unchecked: list[str]) -> 
         found.exception is not None and found.severity != Severity.INFO
         for result in report.checks for found in result.findings
     )  # fmt: skip
-    given = f" {counted(accepted, 'finding')} {'was' if accepted == 1 else 'were'} accepted in writing." if accepted else ""
+    given = (
+        f" {counted(accepted, 'finding')} {'was' if accepted == 1 else 'were'} accepted in writing." if accepted else ""
+    )
     return f"Every check passed: nothing measured here stands in the way of moulding it.{given}"
 
 

@@ -33,6 +33,8 @@ class Viewpoint:
         Width and height of the picture in pixels.
     distance_mm
         Viewing distance; inf gives parallel rays.
+    lettering
+        How much larger than usual letters are drawn, for pictures that will be shown small.
     """
 
     name: str
@@ -43,6 +45,7 @@ class Viewpoint:
     height_mm: float
     size: tuple[int, int] = (640, 640)
     distance_mm: float = PORTRAIT_MM
+    lettering: float = 1.0
 
     @property
     def right(self) -> FloatArray:
@@ -58,7 +61,8 @@ class Viewpoint:
     def resized(self, scale: float) -> "Viewpoint":
         """Return the same view with more or fewer pixels."""
         width, height = self.size
-        return replace(self, size=(max(round(width * scale), 1), max(round(height * scale), 1)))
+        size = max(round(width * scale), 1), max(round(height * scale), 1)
+        return replace(self, size=size, lettering=max(self.lettering * scale, 0.75))
 
     def rays(self, pixels: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Return origins and directions ``(k, 3)`` through places ``(k, 2)``: column, row; 0.5 is a pixel's middle."""

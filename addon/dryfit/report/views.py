@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from ..checks.head_frame import HeadFrame, unit
-from ..model.arrays import FloatArray
+from ..model.arrays import BoolArray, FloatArray
 from ..model.snapshot import Part
 from .stage import Stage
 from .viewpoint import Viewpoint
@@ -18,10 +18,17 @@ ROUND = (
     ("profile-right", "profile, performer's right", -90.0),
 )
 """Name, words and turn in degrees, positive to the performer's left."""
-PORTRAIT_SIZE, CLOSE_SIZE = (560, 700), (640, 520)
+PORTRAIT_SIZE, CLOSE_SIZE = (420, 525), (560, 456)
+LARGE_SIZE = (560, 700)
+SHOWN_SMALL = 1.5
+"""Lettering of pictures that the page shows at about half their size."""
 MARGIN = 1.10
 CHIN_SHARE = 0.16
 """How much below the chin a portrait shows, as a share of the height from chin to crown."""
+MOUTH_ROUND = (
+    ("mouth", "close to the mouth, front", 0.0),
+    ("mouth-left", "close to the mouth, performer's left", 45.0),
+)
 MOUTH_WIDTHS = 2.0
 CLOSE_MM = (48.0, 150.0)
 """Least and greatest height of a close view."""
@@ -30,7 +37,9 @@ SMALL_MM = 110.0
 TURNS_DEG, TILTS_DEG = (0, 30, -30, 60, -60, 90, -90, 135, -135, 180), (0, 25, -25)
 
 
-def portraits(base: Part, worn: list[FloatArray], landmarks: Mapping[str, FloatArray], frame: HeadFrame) -> list[Viewpoint]:
+def portraits(
+    base: Part, worn: list[FloatArray], landmarks: Mapping[str, FloatArray], frame: HeadFrame
+) -> list[Viewpoint]:
     """Return the views round the head, all at one scale, that hold the face and everything worn.
 
     Parameters
@@ -47,21 +56,23 @@ def portraits(base: Part, worn: list[FloatArray], landmarks: Mapping[str, FloatA
     centre = (low + high) / 2 @ np.stack([frame.left, frame.front, frame.up])
     width, height = PORTRAIT_SIZE
     span = high - low
-    across = max(span[0], span[1])
-    shown = max(span[2], across * height / width) * MARGIN
+    across = float(max(span[0], span[1]))
+    shown = max(float(span[2]), across * height / width) * MARGIN
     return [
-        Viewpoint(name, words, centre, frame.turned(turn), frame.up, shown, PORTRAIT_SIZE) for name, words, turn in ROUND
+        Viewpoint(name, words, centre, frame.turned(turn), frame.up, shown, PORTRAIT_SIZE, lettering=SHOWN_SMALL)
+        for name, words, turn in ROUND
     ]
 
 
 def _face(base: Part, landmarks: Mapping[str, FloatArray], frame: HeadFrame) -> FloatArray:
-    """Return the base's vertices above the neck, where landmarks say where that is."""
+    """Return the base's vertices above the chin and a point below it, where landmarks say where that is."""
     if not {"gnathion", "vertex_top"} <= set(landmarks):
         return base.vertices_mm
     upward = base.vertices_mm @ frame.up
     chin, crown = landmarks["gnathion"] @ frame.up, landmarks["vertex_top"] @ frame.up
-    kept = base.vertices_mm[upward > chin - CHIN_SHARE * (crown - chin)]
-    return kept if len(kept) else base.vertices_mm
+    kept = base.vertices_mm[upward > chin]
+    below = landmarks["gnathion"] - frame.up * CHIN_SHARE * (crown - chin)
+    return np.vstack([kept, below]) if len(kept) else base.vertices_mm
 
 
 def mouth_views(landmarks: Mapping[str, FloatArray], frame: HeadFrame, drop_mm: float = 0.0) -> list[Viewpoint]:
@@ -81,9 +92,9 @@ def mouth_views(landmarks: Mapping[str, FloatArray], frame: HeadFrame, drop_mm: 
     centre = (left + right) / 2 - frame.up * drop_mm / 2
     shown = max(width * MOUTH_WIDTHS * CLOSE_SIZE[1] / CLOSE_SIZE[0], (width * 0.7 + drop_mm) * MARGIN)
     return [
-        Viewpoint("mouth", "close to the mouth, front", centre, frame.front, frame.up, shown, CLOSE_SIZE),
-        Viewpoint("mouth-left", "close to the mouth, performer's left", centre, frame.turned(45), frame.up, shown, CLOSE_SIZE),
-    ]  # fmt: skip
+        Viewpoint(name, words, centre, frame.turned(turn), frame.up, shown, CLOSE_SIZE, lettering=SHOWN_SMALL)
+        for name, words, turn in MOUTH_ROUND
+    ]
 
 
 def close_view(stage: Stage, place_mm: FloatArray, extent_mm: float, frame: HeadFrame) -> Viewpoint:
@@ -99,13 +110,27 @@ def close_view(stage: Stage, place_mm: FloatArray, extent_mm: float, frame: Head
         Which way is up.
     """
     facing = stage.vertex_normals[int(np.linalg.norm(stage.surface.vertices_mm - place_mm, axis=1).argmin())]
-    directions = [_tilted(frame, turn, tilt) for tilt in TILTS_DEG for turn in TURNS_DEG]
-    seen = np.array([bool(stage.sees(place_mm, direction)[0]) for direction in directions])
-    square = np.array([direction @ facing for direction in directions])
-    toward = directions[int((square + 2.0 * seen).argmax())]
+    directions = _directions(frame)
+    best = 2.0 * _seen(stage, place_mm, directions) + directions @ facing
+    toward: FloatArray = directions[int(best.argmax())]
     up = unit(frame.up - toward * (frame.up @ toward))
     shown = float(np.clip(extent_mm * 1.8, *CLOSE_MM))
     return Viewpoint("close", "close to the worst finding", np.asarray(place_mm), toward, up, shown, CLOSE_SIZE)
+
+
+def is_seen(stage: Stage, place_mm: FloatArray, frame: HeadFrame) -> bool:
+    """Tell whether a place can be seen from any side."""
+    return bool(_seen(stage, place_mm, _directions(frame)).any())
+
+
+def _directions(frame: HeadFrame) -> FloatArray:
+    return np.array([_tilted(frame, turn, tilt) for tilt in TILTS_DEG for turn in TURNS_DEG])
+
+
+def _seen(stage: Stage, place_mm: FloatArray, directions: FloatArray) -> BoolArray:
+    lifted = place_mm + directions * (1.0 + (stage.reach_mm if stage.shown_through else 0.0))
+    seen: BoolArray = ~stage.surface.blocked(lifted, directions)
+    return seen
 
 
 def close_portraits(vertices_mm: FloatArray, frame: HeadFrame) -> list[Viewpoint]:
@@ -113,7 +138,16 @@ def close_portraits(vertices_mm: FloatArray, frame: HeadFrame) -> list[Viewpoint
     low, high = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
     shown = float(np.linalg.norm(high - low)) * MARGIN
     return [
-        Viewpoint(f"close-{name}", f"close, {words}", (low + high) / 2, frame.turned(turn), frame.up, shown, CLOSE_SIZE)
+        Viewpoint(
+            f"close-{name}",
+            f"close, {words}",
+            (low + high) / 2,
+            frame.turned(turn),
+            frame.up,
+            shown,
+            CLOSE_SIZE,
+            lettering=SHOWN_SMALL,
+        )
         for name, words, turn in ROUND[:3]
     ]
 

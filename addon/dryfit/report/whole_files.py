@@ -36,7 +36,7 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
             part = target.with_name(f"{target.name}.{os.getpid()}.part")
             beside.append((part, target))
             part.write_bytes(content)
-        for part, target in beside:
+        for _, target in beside:
             if target.is_dir():
                 raise IsADirectoryError(f"'{target}' is a folder")
         for part, target in beside:

@@ -10,6 +10,7 @@ from .blender import BlenderContext, blender
 from .design_file import read_design
 from .landmarks import with_briefed
 from .motions import keyed_motions, require_keys
+from .opening import files_to_open
 from .posing import key_names
 from .scene_reading import read_scene
 from .units import mm_per_unit
@@ -40,7 +41,7 @@ def read_snapshot(context: BlenderContext, brief: Brief | None = None, name: str
 
 
 def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
-    """Read a design from a .blend or a mesh file.
+    """Read a design from a .blend or a mesh file, opened in place of whatever is open and closed again.
 
     Parameters
     ----------
@@ -55,8 +56,9 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
         When the file cannot be read; the message says what, where and what to do.
     """
     path, brief = Path(path), brief or Brief()
-    read = read_design(path, brief)
-    if not read.snapshot.with_role(Role.BASE):
-        read = on_stated_base(read, path, brief)
+    with files_to_open(path):
+        read = read_design(path, brief)
+        if not read.snapshot.with_role(Role.BASE):
+            read = on_stated_base(read, path, brief)
     require_keys(read.motions, read.keys)
     return replace(read.snapshot, source=str(path), landmarks=with_briefed(read.snapshot.landmarks, brief))

@@ -630,19 +630,36 @@ VISIBLE void NAME(closest)(const tree *t, int64_t k, const uint32_t *order, cons
 /* ---- rays ---------------------------------------------------------------------------------------------------- */
 
 typedef struct { double distance, weight[3]; int32_t face; } hit;
+typedef struct { vec origin, along; int x, y, z; double shear_x, shear_y, limit; } ray; /* z: its longest axis */
 
-/* Exact ray and face, watertight: the edge terms of two faces that share an edge are exact negatives (no fused
-   multiply-add). A face seen edge-on is no hit; both sides count; a hit at the origin counts. */
-INLINE void test_ray(const tree *t, vec origin, vec d, int32_t face, double limit, hit *best) {
-    vec a = minus(corner_of(t, face, 0), origin), b = minus(corner_of(t, face, 1), origin);
-    vec c = minus(corner_of(t, face, 2), origin);
-    double u = dot(d, cross(b, c)), v = dot(d, cross(c, a)), w = dot(d, cross(a, b)), sum = u + v + w;
-    if (!((u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0)) || sum == 0) return;
-    u /= sum; v /= sum; w /= sum;
-    double distance = u * dot(a, d) + v * dot(b, d) + w * dot(c, d);
-    if (distance < 0 || distance > limit) return;
+INLINE double part(vec p, int axis) { return axis == 0 ? p.x : axis == 1 ? p.y : p.z; }
+
+static ray aim(vec origin, vec direction, double limit) {
+    vec d = unit(times(direction, 1 / fmax(fabs(direction.x), fmax(fabs(direction.y), fabs(direction.z)))));
+    double x = fabs(d.x), y = fabs(d.y), z = fabs(d.z);
+    int longest = x >= y && x >= z ? 0 : y >= z ? 1 : 2;
+    ray r = {origin, d, (longest + 1) % 3, (longest + 2) % 3, longest, 0, 0, limit};
+    r.shear_x = part(d, r.x) / part(d, longest); r.shear_y = part(d, r.y) / part(d, longest);
+    return r;
+}
+
+/* Exact ray and face, watertight at edges and vertices (Woop, Benthin & Wald 2013): corners are sheared so that the ray
+   is an axis, and a rounded difference of two products is never of the wrong sign, at worst zero, which counts as a
+   hit. A face seen edge-on is no hit; both sides count; a hit at the origin counts. */
+INLINE void test_ray(const tree *t, const ray *r, int32_t face, hit *best) {
+    double x[3], y[3], z[3], w[3];
+    for (int i = 0; i < 3; i++) {
+        vec p = minus(corner_of(t, face, i), r->origin);
+        z[i] = part(p, r->z); x[i] = part(p, r->x) - r->shear_x * z[i]; y[i] = part(p, r->y) - r->shear_y * z[i];
+    }
+    for (int i = 0; i < 3; i++) { int j = (i + 1) % 3, k = (i + 2) % 3; w[i] = x[j] * y[k] - y[j] * x[k]; }
+    double sum = w[0] + w[1] + w[2];
+    if (!((w[0] >= 0 && w[1] >= 0 && w[2] >= 0) || (w[0] <= 0 && w[1] <= 0 && w[2] <= 0)) || sum == 0) return;
+    for (int i = 0; i < 3; i++) w[i] /= sum;
+    double distance = (w[0] * z[0] + w[1] * z[1] + w[2] * z[2]) / part(r->along, r->z);
+    if (distance < 0 || distance > r->limit) return;
     if (distance < best->distance || (distance == best->distance && face < best->face))
-        *best = (hit){distance, {u, v, w}, face};
+        *best = (hit){distance, {w[0], w[1], w[2]}, face};
 }
 
 typedef struct { f8 origin[3], near_origin[3], far_origin[3], inverse[3], d[3]; int near_row[3]; float slack; } ray8;
@@ -689,9 +706,9 @@ INLINE float ray_limit(const tree *t, double limit, float slack) {
     return scaled < 1e15 ? (float)scaled * 1.000001f + slack : 1e15f;
 }
 
-static void find_hit(const tree *t, vec origin, vec d, double limit, int any, hit *best) {
-    ray8 r = prepare_ray(t, origin, d);
-    double allowed = best->distance < limit ? best->distance : limit;
+static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
+    ray8 r = prepare_ray(t, exact->origin, exact->along);
+    double allowed = best->distance < exact->limit ? best->distance : exact->limit;
     float far = ray_limit(t, allowed, r.slack);
     waiting stack[STACK]; int top = 1;
     stack[0] = (waiting){0, 0};
@@ -715,7 +732,7 @@ static void find_hit(const tree *t, vec origin, vec d, double limit, int any, hi
             int before = best->face;
             for (int marked = leaf_hits(l, &r, far); marked; marked &= marked - 1) {
                 int i = __builtin_ctz((unsigned)marked);
-                if (l->face[i] >= 0) test_ray(t, origin, d, l->face[i], limit, best);
+                if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
             }
             if (best->face == before) continue;
             if (any) return;
@@ -730,10 +747,10 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
     int32_t previous = -1;
     for (int64_t i = 0; i < k; i++) {
         int64_t row = order[i];
-        vec origin = at(origins, row), d = unit(at(directions, row));
+        ray r = aim(at(origins, row), at(directions, row), limits[row]);
         hit best = {INFINITY, {0, 0, 0}, INT32_MAX};
-        if (previous >= 0) test_ray(t, origin, d, previous, limits[row], &best);
-        if (!any || best.face == INT32_MAX) find_hit(t, origin, d, limits[row], any, &best);
+        if (previous >= 0) test_ray(t, &r, previous, &best);
+        if (!any || best.face == INT32_MAX) find_hit(t, &r, any, &best);
         if (best.face < INT32_MAX) previous = best.face;
         face[row] = best.face < INT32_MAX ? best.face : -1;
         if (any) continue;
@@ -744,17 +761,34 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
 
 /* ---- crossing faces ------------------------------------------------------------------------------------------ */
 
+/* Height of p over the plane of a b c times twice its area; 0 where rounding could have made it up. */
+static double height_over(vec p, vec a, vec b, vec c) {
+    vec ab = minus(b, a), ac = minus(c, a), ap = minus(p, a);
+    double h = dot(cross(ab, ac), ap), doubt = 1e-28 * dot(ab, ab) * dot(ac, ac) * dot(ap, ap);
+    return h * h > doubt ? h : 0;
+}
+
 /* Does segment p q pass through triangle a b c: ends strictly on either side, the triangle's border included? */
 static int pierces(vec p, vec q, vec a, vec b, vec c) {
-    vec n = cross(minus(b, a), minus(c, a));
-    double hp = dot(n, minus(p, a)), hq = dot(n, minus(q, a));
+    double hp = height_over(p, a, b, c), hq = height_over(q, a, b, c);
     if (!((hp > 0 && hq < 0) || (hp < 0 && hq > 0))) return 0;
     vec d = minus(q, p), x = minus(a, p), y = minus(b, p), z = minus(c, p);
     double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
     return (u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0);
 }
 
+/* Has a corners strictly on both sides of the plane of b? */
+static int straddles(const vec a[3], const vec b[3]) {
+    int above = 0, below = 0;
+    for (int i = 0; i < 3; i++) {
+        double h = height_over(a[i], b[0], b[1], b[2]);
+        above |= h > 0; below |= h < 0;
+    }
+    return above && below;
+}
+
 static int cross_each_other(const vec a[3], const vec b[3]) {
+    if (!straddles(a, b) || !straddles(b, a)) return 0;
     for (int i = 0; i < 3; i++) {
         if (pierces(a[i], a[(i + 1) % 3], b[0], b[1], b[2])) return 1;
         if (pierces(b[i], b[(i + 1) % 3], a[0], a[1], a[2])) return 1;

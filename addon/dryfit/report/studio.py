@@ -1,0 +1,219 @@
+"""Stages and shots of one design, each made once, and finished pictures of them."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..checks.head_frame import HeadFrame
+from ..model.arrays import FloatArray
+from ..model.finding import Field, Finding
+from ..model.snapshot import TISSUE, Snapshot
+from .coat import field_coat, plain_coat
+from .marks import Mark, mark, with_legend
+from .picture import Pixels, develop, png_bytes
+from .shot import Shot, take
+from .stage import Posed, Stage
+from .viewpoint import Viewpoint
+from .views import portraits
+
+Developing = Callable[[], "Picture"]
+"""A picture that was shot and waits to be developed; safe to call in another thread."""
+Poser = Callable[[str, float], Posed]
+"""(motion, t) -> vertices of the parts that move."""
+Labelled = Sequence[tuple[str, Finding]]
+"""Findings with the labels that mark them."""
+SMALL_SCALE = 0.4
+"""Pictures are this much smaller where no compiled kernel casts the rays."""
+SHOTS_KEPT = 6
+"""A shot takes about 25 MB; checks that follow each other may share one."""
+MOVED_MM = 0.001
+LIFT_MM = 1.5
+"""A finding is seen when a place this far off it toward the viewer is."""
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One finished picture.
+
+    Attributes
+    ----------
+    name
+        File name without ending.
+    check
+        Id of the check it belongs to; ``""`` for the design as worn.
+    words
+        What it shows, for those who cannot see it.
+    caption
+        The same, shorter, to stand beneath it.
+    png
+        The file.
+    size
+        Width and height in pixels.
+    small
+        Whether it was kept small for want of the compiled kernel.
+    """
+
+    name: str
+    check: str
+    words: str
+    caption: str
+    png: bytes
+    size: tuple[int, int]
+    small: bool = False
+
+    @property
+    def large(self) -> bool:
+        """Whether the page shows it large."""
+        return self.name.endswith("-worst")
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What stands on stage: a pose, appliances shown through the base, and whether skin is taken away."""
+
+    motion: str = ""
+    t: float = 0.0
+    shown_through: tuple[str, ...] = ()
+    skinless: bool = False
+
+    @property
+    def words(self) -> str:
+        """The setting in words."""
+        pose = "at rest"
+        if self.motion == "jaw":
+            pose = "mouth closed" if self.t == 0 else "mouth open" if self.t == 1 else _part_open(self.t)
+        elif self.motion:
+            pose = f"{self.motion.replace('_', ' ')} at {100 * self.t:.0f} %"
+        return f"{pose}, skin taken away" if self.skinless else pose
+
+
+def _part_open(t: float) -> str:
+    return f"jaw {100 * t:.0f} % open" if t > 0 else "jaw pressed past closed"
+
+
+class Studio:
+    """One snapshot under lights.
+
+    Parameters
+    ----------
+    snapshot
+        The design.
+    posed
+        Where its parts are in a pose.
+    software
+        The name written into each picture.
+    """
+
+    def __init__(self, snapshot: Snapshot, posed: Poser, software: str) -> None:
+        self.snapshot = snapshot
+        self._poser = posed
+        self._posed: dict[tuple[str, float], Posed] = {}
+        self.software = software
+        self.frame = HeadFrame.from_landmarks(snapshot.landmarks)
+        self._stages: dict[Setting, Stage] = {}
+        self._shots: dict[tuple[Setting, str, bytes], Shot] = {}
+        worn = [part.vertices_mm for part in snapshot.parts if part is not snapshot.base]
+        self.portraits = portraits(snapshot.base, worn, snapshot.landmarks, self.frame)
+
+    def posed(self, motion: str, t: float) -> Posed:
+        """Return the vertices of the parts that move, worked out once."""
+        if (motion, t) not in self._posed:
+            self._posed[motion, t] = self._poser(motion, t)
+        return self._posed[motion, t]
+
+    def stage(self, setting: Setting) -> Stage:
+        """Return the parts as the setting says, set up once."""
+        if setting not in self._stages:
+            self._stages[setting] = self._set_up(setting)
+        return self._stages[setting]
+
+    def _set_up(self, setting: Setting) -> Stage:
+        if setting.shown_through:
+            plain = Setting(setting.motion, setting.t, (), setting.skinless)
+            return self.stage(plain).showing_through(setting.shown_through)
+        parts = self.snapshot.parts
+        if setting.skinless:
+            parts = tuple(part for part in parts if part.role not in TISSUE)
+        posed = self.posed(setting.motion, setting.t) if setting.motion else {}
+        if setting.motion and not any(map(self._has_moved, posed, posed.values())):
+            return self.stage(replace(setting, motion="", t=0.0))
+        return Stage(parts, posed)
+
+    def _has_moved(self, part_name: str, vertices_mm: FloatArray) -> bool:
+        return not np.allclose(vertices_mm, self.snapshot.part(part_name).vertices_mm, rtol=0.0, atol=MOVED_MM)
+
+    def shot(self, setting: Setting, view: Viewpoint) -> tuple[Stage, Shot]:
+        """Return a stage and what is seen of it, cast once for each view."""
+        stage = self.stage(setting)
+        if self.small(stage):
+            view = view.resized(SMALL_SCALE)
+        key = setting, view.name, view.centre_mm.tobytes()
+        if key not in self._shots:
+            _ = stage.openness
+            while len(self._shots) >= SHOTS_KEPT:
+                self._shots.pop(next(iter(self._shots)))
+            self._shots[key] = take(stage, view)
+        return stage, self._shots[key]
+
+    @staticmethod
+    def small(stage: Stage) -> bool:
+        """Tell whether pictures are kept small because no compiled kernel runs here."""
+        return stage.surface.engine.name.startswith("numpy")
+
+    def plain(
+        self, name: str, check: str, setting: Setting, view: Viewpoint, findings: Labelled = (), hidden: bool = False
+    ) -> Developing:
+        """Shoot the parts in their own colours, findings marked; hidden ones too where asked for."""
+        stage, shot = self.shot(setting, view)
+        marks = marks_on(stage, shot.viewpoint, findings, hidden)
+        caption = capital(f"{view.words}, {setting.words}")
+
+        def picture() -> Picture:
+            pixels = mark(develop(stage, shot, plain_coat(stage, shot, self.frame.front)), marks, view.lettering)
+            words = f"{capital(self.snapshot.name)}: {caption}"
+            return self._picture(Picture(name, check, words, caption, b"", (0, 0), self.small(stage)), pixels)
+
+        return picture
+
+    def painted(
+        self, name: str, check: str, setting: Setting, view: Viewpoint, fields: Sequence[Field],
+        findings: Labelled = (), hidden: bool = False,
+    ) -> Developing:  # fmt: skip
+        """Shoot clay with fields painted, findings marked, and the scale beneath."""
+        stage, shot = self.shot(setting, view)
+        marks = marks_on(stage, shot.viewpoint, findings, hidden)
+        caption = capital(f"{view.words}, {setting.words}")
+
+        def picture() -> Picture:
+            pixels = mark(develop(stage, shot, field_coat(stage, shot, fields), fields), marks, view.lettering)
+            pixels = with_legend(pixels, fields[0], view.lettering)
+            words = f"{fields[0].label}. {caption}"
+            return self._picture(Picture(name, check, words, caption, b"", (0, 0), self.small(stage)), pixels)
+
+        return picture
+
+    def _picture(self, blank: Picture, pixels: Pixels) -> Picture:
+        height, width = pixels.shape[:2]
+        return replace(blank, png=png_bytes(pixels, blank.words, self.software), size=(width, height))
+
+
+def capital(words: str) -> str:
+    """Return words with their first letter large."""
+    return words[:1].upper() + words[1:]
+
+
+def marks_on(stage: Stage, view: Viewpoint, findings: Labelled, hidden: bool) -> list[Mark]:
+    """Return marks for the findings inside the picture; those behind something only where asked for."""
+    places = np.array([finding.at_mm for _, finding in findings]).reshape(-1, 3)
+    at = view.project(places)
+    inside = np.asarray((np.isfinite(at) & (at >= 0) & (at < view.size)).all(axis=1))
+    through = np.array([finding.object in stage.shown_through for _, finding in findings], dtype=bool)
+    lift_mm = LIFT_MM + np.where(through[inside], stage.reach_mm, 0.0)
+    seen = np.zeros(len(places), dtype=bool)
+    seen[inside] = stage.sees(places[inside], view.toward, lift_mm)
+    return [
+        Mark(label, at[place], hidden=not seen[place])
+        for place, (label, _) in enumerate(findings)
+        if inside[place] and (seen[place] or hidden)
+    ]
