@@ -28,4 +28,5 @@ def shown_triangles(mesh: Any) -> IntArray:
     mesh.calc_loop_triangles()
     flat = np.empty(len(mesh.loop_triangles) * 3, np.int32)
     mesh.loop_triangles.foreach_get("vertices", flat)
-    return flat.reshape(-1, 3)  # type: ignore[return-value]
+    triangles: IntArray = flat.reshape(-1, 3)
+    return triangles

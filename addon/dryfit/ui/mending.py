@@ -68,6 +68,8 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
         """Mend, check again, and say what remains."""
         scene = context.scene
         item = picked_finding(scene.dryfit)
+        if item is None:
+            return {"CANCELLED"}
         finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
         finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
         check = item.check
