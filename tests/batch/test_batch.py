@@ -95,9 +95,9 @@ def test_two_runs_agree_in_the_compared_body(folder, tmp_path):
 
 def test_a_variant_that_takes_too_long_is_stopped(folder, tmp_path):
     tasks = batch_tasks(folder, None, tmp_path / "out", only=("additive",), pictures=False)
-    rows = dict(finished_here(tasks, 2, 0.001, 0))
-    assert {row.verdict for row in rows.values()} == {"unusable"}
-    assert all("took longer" in row.reason for row in rows.values())
+    rows = [row for _, row in finished_here(tasks, 2, 0.001, 0) if row.source != "torn.npz"]
+    assert len(rows) == 3
+    assert all("took longer" in row.reason for row in rows), rows
 
 
 def test_an_interrupt_leaves_a_valid_partial_result(folder, tmp_path):
