@@ -17,8 +17,8 @@ UPRIGHT = (
 )
 """Pairs whose first lies above the second on an upright face, best first."""
 ASSUMED_FRONT = (
-    "The head was taken to face -Y with +Z up, because landmarks are missing: add sellion and gnathion, and a pair such "
-    "as tragion_left and tragion_right."
+    "The head was taken to face -Y with +Z up, because landmarks are missing: add sellion and gnathion, and a pair "
+    "such as tragion_left and tragion_right."
 )
 
 
