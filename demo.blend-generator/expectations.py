@@ -117,7 +117,7 @@ def tusk_figures() -> tuple[Figure, ...]:
     return (
         Figure("closure", "closes", 0.0, 0.0, "a tusk 13 mm longer than the canine stands in the upper teeth"),
         Figure("closure", "contact_t", stop_t, 0.02, "first pose at which a point of one tooth lies inside another"),
-        Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw key"),
+        Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw"),
     )  # fmt: skip
 
 
@@ -183,8 +183,9 @@ def thick_edge_figures() -> tuple[Figure, ...]:
 
 def short_lips_figures() -> tuple[Figure, ...]:
     """Return how much of the longest front tooth is seen from the front, by painting the design from far away."""
+    shown = shown_mm(short_lips_design())
     return (
-        Figure("coverage", "display_height_mm", shown_mm(short_lips_design()), 0.7, "the design painted from the front, far away"),
+        Figure("coverage", "display_height_mm", shown, 0.7, "the design painted from the front, far away"),
         Figure("closure", "closes", 0.0, 0.0, "the front teeth hang through the lower lip"),
     )  # fmt: skip
 

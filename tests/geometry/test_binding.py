@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from shapes import icosphere, sheet
 
 from dryfit.geometry import Surface
 from dryfit.geometry.binding import Rider, RidingSkin, bind, nearest_rotations
 from dryfit.geometry.rigid import RigidMotion, rotation_matrix
+from shapes import icosphere, sheet
 
 RNG = np.random.default_rng(3)
 MOTION = RigidMotion(rotation_matrix(np.array([0.4, -1.1, 0.7])), np.array([12.0, -30.0, 5.0]))
@@ -46,7 +46,11 @@ def test_bent_sheet_keeps_thickness_over_it():
     points = np.stack([RNG.uniform(-40, 40, 300), RNG.uniform(-40, 40, 300), np.full(300, high)], axis=1)
     ridden = RidingSkin(vertices, faces).carry(bind(Surface(vertices, faces), points), rolled)
     wanted = np.stack(
-        [(radius + high) * np.sin(points[:, 0] / radius), points[:, 1], (radius + high) * np.cos(points[:, 0] / radius)],
+        [
+            (radius + high) * np.sin(points[:, 0] / radius),
+            points[:, 1],
+            (radius + high) * np.cos(points[:, 0] / radius),
+        ],
         axis=1,
     )
     assert np.abs(ridden - wanted).max() < 0.03

@@ -1,9 +1,9 @@
 """Harmonic fields: linear functions come back, no value leaves the range given, islands keep their own."""
 
 import numpy as np
-from shapes import icosphere, sheet
 
 from dryfit.geometry.harmonic import harmonic_field, mesh_graph
+from shapes import icosphere, sheet
 
 
 def test_linear_function_on_a_flat_sheet():

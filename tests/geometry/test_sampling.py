@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from shapes import icosphere, sheet
 
 from dryfit.geometry import Surface
 from dryfit.geometry.areas import areas_mm2
 from dryfit.geometry.meeting import meeting_points
 from dryfit.geometry.sampling import sample_surface
+from shapes import icosphere, sheet
 
 
 def test_areas_add_up_and_samples_are_the_same_twice():

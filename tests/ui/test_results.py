@@ -53,8 +53,16 @@ def test_nothing_is_lost_by_saving_and_opening(checked, tmp_path):
 
 
 def test_a_change_of_the_sculpt_is_noticed(checked):
+    before = checked.piece.data.vertices[5].co.y
     checked.piece.data.vertices[5].co.y -= 0.01
     checked.piece.data.update()
+    bpy.context.view_layer.update()
+    assert checked.bench.stale
+    checked.piece.data.vertices[5].co.y = before
+    checked.piece.data.update()
+    bpy.context.view_layer.update()
+    assert not checked.bench.stale, "put back as it was"
+    checked.piece.location.y += 0.001
     bpy.context.view_layer.update()
     assert checked.bench.stale
     bpy.ops.dryfit.check_fit(only="additive")

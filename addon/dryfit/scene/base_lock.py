@@ -5,9 +5,9 @@ from typing import Any
 
 from ..model.errors import MissingRole
 from ..model.snapshot import Role
-from .design_reading import read_design_here
 from .limits_state import scene_brief
 from .locking import FINGERPRINT, store_lock, unlock_base
+from .reading import read_snapshot
 from .roles import ROLE
 
 
@@ -52,7 +52,7 @@ def lock_base_of(context: Any) -> Locked:
     item = scene_base(context.scene)
     if item is None:
         raise MissingRole(Role.BASE, context.scene.name)
-    base = read_design_here(context, scene_brief(context.scene)).base
+    base = read_snapshot(context, scene_brief(context.scene)).base
     lock = store_lock(item, base)
     return Locked(lock.fingerprint, len(base.vertices_mm))
 

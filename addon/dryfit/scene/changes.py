@@ -1,46 +1,50 @@
 """Notice that the scene changed: paint is drawn again, results are marked stale. Nothing is measured here."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import bpy
 
+from .freshness import compare_print, note_prints
 from .live import stop_live
 from .overlay import forget_drawings
-from .painting import forget_values, surface_changed, was_expected
+from .painting import forget_values, surface_changed
 from .posed_view import stop_playing
 
+Handler = TypeVar("Handler", bound=Callable[..., None])
 
-@bpy.app.handlers.persistent
+
+def persistent(handler: Handler) -> Handler:
+    """Keep a handler when another file is opened."""
+    kept: Handler = bpy.app.handlers.persistent(handler)
+    return kept
+
+
+@persistent
 def scene_changed(scene: Any, depsgraph: Any) -> None:
-    """Note which pieces changed shape."""
+    """Note which pieces changed shape or place."""
     for update in depsgraph.updates:
-        if update.is_updated_geometry and isinstance(update.id, bpy.types.Object):
-            _surface_updated(scene, update.id.original)
+        if isinstance(update.id, bpy.types.Object) and (update.is_updated_geometry or update.is_updated_transform):
+            item = update.id.original
+            surface_changed(item.name)
+            if item.get("dryfit_role"):
+                compare_print(scene, item, depsgraph)
 
 
-def _surface_updated(scene: Any, item: Any) -> None:
-    surface_changed(item.name)
-    if was_expected(item.name) or item.get("dryfit_role") in (None, ""):
-        return
-    bench = getattr(scene, "dryfit", None)
-    if bench is not None and bench.verdict and not bench.stale:
-        bench.stale = True
-
-
-@bpy.app.handlers.persistent
+@persistent
 def file_changed(*_: Any) -> None:
     """Read everything from the file again, after undo, redo and opening."""
     forget_values()
     forget_drawings()
 
 
-@bpy.app.handlers.persistent
+@persistent
 def leaving(*_: Any) -> None:
     """Show what a playing motion hid, before the file is saved or another one is opened."""
     stop_playing()
 
 
-@bpy.app.handlers.persistent
+@persistent
 def closing(*_: Any) -> None:
     """Stop following before another file is opened."""
     stop_playing()
@@ -50,7 +54,7 @@ def closing(*_: Any) -> None:
 def settle(context: Any) -> None:
     """Let Blender work off what we changed ourselves, and call the results fresh."""
     context.view_layer.update()
-    context.scene.dryfit.stale = False
+    note_prints(context.scene, context.evaluated_depsgraph_get())
 
 
 HANDLERS = (

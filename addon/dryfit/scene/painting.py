@@ -107,21 +107,10 @@ def write_attributes(scene: Any) -> tuple[str, ...]:
         if mesh.library is not None or each.item.mode != "OBJECT" or len(mesh.vertices) != len(each.values):
             refused.append(each.item.name)
             continue
-        _expected.add(each.item.name)
         known = np.isfinite(each.values)
         _write(mesh, PREFIX + each.entry.name, np.where(known, each.values, 0.0))
         _write(mesh, MEASURED, known.astype(np.float64))
     return tuple(refused)
-
-
-_expected: set[str] = set()
-
-
-def was_expected(name: str) -> bool:
-    """Tell whether the next change of an object's geometry is our own writing, and forget it."""
-    known = name in _expected
-    _expected.discard(name)
-    return known
 
 
 def _write(mesh: Any, name: str, values: FloatArray) -> None:
@@ -137,7 +126,6 @@ def erase_attributes(scene: Any) -> int:
             continue
         mesh = item.data
         for name in [each.name for each in mesh.attributes if _is_paint(each)]:
-            _expected.add(item.name)
             mesh.attributes.remove(mesh.attributes[name])
             count += 1
     return count

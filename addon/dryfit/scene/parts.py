@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..model.snapshot import Role
-from .roles import ROLE, WITH_SURFACE
+from .meshes import WITH_SURFACE
+from .roles import ROLE
 
 ROLE_ORDER = tuple(role.value for role in Role)
 

@@ -41,10 +41,12 @@ class DRYFIT_PG_check(bpy.types.PropertyGroup):
 
 
 class DRYFIT_PG_part(bpy.types.PropertyGroup):
-    """One measured part and its object, which may be renamed later."""
+    """One measured part and its object, which may be renamed later; ``print`` is its surface's checksum then."""
 
     name: StringProperty()
     subject: PointerProperty(type=bpy.types.Object)
+    print: StringProperty()
+    changed: BoolProperty()
 
 
 class DRYFIT_PG_finding(bpy.types.PropertyGroup):

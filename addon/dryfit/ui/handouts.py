@@ -14,10 +14,10 @@ from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
 from ..report.writing import write_report
 from ..scene.changes import settle
-from ..scene.design_reading import read_design_here
 from ..scene.limits_state import scene_brief
 from ..scene.painting import refresh_attributes
 from ..scene.parts import role_counts
+from ..scene.reading import read_snapshot
 from ..scene.refusals import MEANT_FOR_USERS, LibraryMissing
 from ..scene.stored_report import store_report, stored_report
 from .modal_job import RunsJob, running
@@ -56,7 +56,7 @@ class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
     def start(self, context: Any) -> Job[Report]:
         """Read the scene and return the job that measures and writes."""
         brief = scene_brief(context.scene)
-        snapshot = admit(read_design_here(context, brief))
+        snapshot = admit(read_snapshot(context, brief))
         folder = Path(bpy.path.abspath(self.directory))
 
         def measure_and_write() -> Job[Report]:
@@ -133,7 +133,7 @@ class DRYFIT_OT_save_snapshot(bpy.types.Operator):
     def execute(self, context: Any) -> set[str]:
         """Read and write."""
         try:
-            snapshot = read_design_here(context, scene_brief(context.scene))
+            snapshot = read_snapshot(context, scene_brief(context.scene))
             path = save_snapshot(snapshot, bpy.path.abspath(self.filepath))
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))

@@ -6,11 +6,11 @@ import bpy
 
 from ..checks.fitting import Fitting
 from ..model.admission import admit
-from ..scene.design_reading import read_design_here
 from ..scene.limits_state import scene_brief
 from ..scene.live import start_live, stop_live, watching
 from ..scene.live_values import live_words
 from ..scene.parts import role_counts
+from ..scene.reading import read_snapshot
 from ..scene.refusals import MEANT_FOR_USERS
 from .naming import REGION, SPACE, TAB
 from .wording import paragraph
@@ -39,7 +39,7 @@ class DRYFIT_OT_follow_strokes(bpy.types.Operator):
             return {"FINISHED"}
         try:
             brief = scene_brief(context.scene)
-            fitting = Fitting(admit(read_design_here(context, brief)), brief)
+            fitting = Fitting(admit(read_snapshot(context, brief)), brief)
             watch = start_live(context, fitting)
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))

@@ -16,12 +16,12 @@ from ..model.progress import drain
 from ..model.report import Report
 from ..model.snapshot import Snapshot
 from ..scene.changes import settle
-from ..scene.design_reading import read_design_here
 from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
 from ..scene.limits_state import scene_brief
 from ..scene.listed_finding import as_finding, as_one_finding
 from ..scene.painting import part_objects, refresh_attributes
 from ..scene.picking import picked_finding
+from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
 from ..scene.refusals import MEANT_FOR_USERS
 from ..scene.staging import object_mode
@@ -68,6 +68,8 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
         """Mend, check again, and say what remains."""
         scene = context.scene
         item = picked_finding(scene.dryfit)
+        if item is None:
+            return {"CANCELLED"}
         finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
         finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
         check = item.check
@@ -87,7 +89,7 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
 def _mend(context: Any, finding: Finding, subject: Any) -> str:
     """Mend the finding on a new shape key and return words for what was done."""
     brief = scene_brief(context.scene)
-    snapshot = admit(read_design_here(context, brief))
+    snapshot = admit(read_snapshot(context, brief))
     part = snapshot.part(_part_name(snapshot, subject, finding))
     if len(finding.elements) and finding.elements.max() >= len(part.vertices_mm):
         raise CannotMend(f"'{part.name}' has fewer vertices than when it was measured; check again first.")
@@ -108,7 +110,7 @@ def _part_name(snapshot: Snapshot, subject: Any, finding: Finding) -> str:
 
 def _check_again(context: Any, check: str) -> Report:
     brief: Brief = scene_brief(context.scene)
-    report = drain(run_checks(read_design_here(context, brief), brief, [check]))
+    report = drain(run_checks(read_snapshot(context, brief), brief, [check]))
     store_report(context.scene, report)
     refresh_attributes(context.scene)
     settle(context)

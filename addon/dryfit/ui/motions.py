@@ -10,11 +10,11 @@ from ..checks.poses import Poses
 from ..model.admission import admit
 from ..model.brief import MotionBrief
 from ..model.errors import DryfitError
-from ..scene.design_reading import read_design_here
 from ..scene.limits_state import scene_brief
 from ..scene.motions import store_motions, stored_motions
 from ..scene.posed_view import posing_words, start_playing, stop_playing
 from ..scene.posing import key_names
+from ..scene.reading import read_snapshot
 from ..scene.refusals import MEANT_FOR_USERS
 from .naming import REGION, SPACE, TAB
 from .wording import paragraph
@@ -123,7 +123,7 @@ class DRYFIT_OT_show_poses(bpy.types.Operator):
         """Read the parts and start drawing them at the pose."""
         try:
             brief = scene_brief(context.scene)
-            snapshot = admit(read_design_here(context, brief))
+            snapshot = admit(read_snapshot(context, brief))
             poses = Poses(Fitting(snapshot, brief), self.motion)
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))
