@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from mathutils import Vector
 
+from ..scene.locking import lock_base
 from .part_meshes import PartMesh
 from .performer import HINGE_MM, MOTIONS, OPEN_DEG, Performer
 from .shots import SHOT_CAMERA_MM, SHOT_LENS_MM, SHOT_TARGET_MM
@@ -50,6 +51,7 @@ def write_design(path: Path, head: Performer, meshes: Sequence[PartMesh]) -> Pat
     for name, point in head.landmarks.items():
         collections["Landmarks"].objects.link(_landmark(name, point))
     _set_the_stage(collections["Stage"])
+    lock_base(bpy.data.objects["Performer"])
     return _save(path)
 
 

@@ -107,7 +107,7 @@ def tusk_figures() -> tuple[Figure, ...]:
     return (
         Figure("closure", "closes", 0.0, 0.0, "a tusk 13 mm longer than the canine stands in the upper teeth"),
         Figure("closure", "contact_t", stop_t, 0.02, "first pose at which a point of one tooth lies inside another"),
-        Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw key"),
+        Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw"),
     )  # fmt: skip
 
 
@@ -173,14 +173,15 @@ def thick_edge_figures() -> tuple[Figure, ...]:
 
 def short_lips_figures() -> tuple[Figure, ...]:
     """Return how much of the longest front tooth is seen from the front, by painting the design from far away."""
+    shown = shown_mm(short_lips_design())
     return (
-        Figure("coverage", "display_height_mm", shown_mm(short_lips_design()), 0.7, "the design painted from the front, far away"),
+        Figure("coverage", "display_height_mm", shown, 0.7, "the design painted from the front, far away"),
         Figure("closure", "closes", 0.0, 0.0, "the front teeth hang through the lower lip"),
     )  # fmt: skip
 
 
 def shown_mm(meshes: tuple[PartMesh, ...]) -> float:
-    """Return the tallest visible stretch of any one upper tooth, seen from the front without perspective, mm."""
+    """Return the tallest unbroken stretch of any one upper tooth seen from the front without perspective, mm."""
     columns, rows = np.arange(-30.0, 30.0, 0.2), np.arange(-75.0, -30.0, 0.1)
     front = View()
     heights, teeth = [], None
@@ -193,13 +194,18 @@ def shown_mm(meshes: tuple[PartMesh, ...]) -> float:
         return 0.0
     place, face, mesh = teeth
     visible = (np.argmax(heights, axis=0) == place) & (face >= 0)
-    tallest = 0.0
-    for weights in mesh.areas.values():
-        tooth = visible & (weights[mesh.faces[face, 0]] > 0.0)
-        seen = np.flatnonzero(tooth.any(axis=1))
-        if len(seen):
-            tallest = max(tallest, float(rows[seen[-1]] - rows[seen[0]]))
-    return tallest
+    per_tooth = [visible & (weights[mesh.faces[face, 0]] > 0.0) for weights in mesh.areas.values()]
+    return max(longest_run(tooth) for tooth in per_tooth) * float(rows[1] - rows[0])
+
+
+def longest_run(seen: npt.NDArray[np.bool_]) -> int:
+    """Return the longest unbroken stretch of True down any column."""
+    run = np.zeros(seen.shape[1], np.int64)
+    longest = 0
+    for row in seen:
+        run = np.where(row, run + 1, 0)
+        longest = max(longest, int(run.max()))
+    return longest
 
 
 def bronze_figures() -> tuple[Figure, ...]:

@@ -83,7 +83,9 @@ def gap_by_column(head: FloatArray, upper: IntArray, lower: IntArray, columns: F
     return np.where(np.isfinite(gaps), gaps, np.nan)
 
 
-def lips_together(head: FloatArray, triangles: IntArray, line: FloatArray, is_upper: npt.NDArray[np.bool_]) -> FloatArray:
+def lips_together(
+    head: FloatArray, triangles: IntArray, line: FloatArray, is_upper: npt.NDArray[np.bool_]
+) -> FloatArray:
     """Return the displacement ``(n, 3)`` that closes the lips to a seal of 0.05 mm, fading out over the chin."""
     moved = np.zeros_like(head)
     near = np.linalg.norm(head - line.mean(axis=0), axis=1) < 60.0

@@ -163,7 +163,9 @@ def connected_labels(faces: IntArray, count: int) -> IntArray:
         label = lower
 
 
-def regular_ground(ground: Ground, view: View, low: tuple[float, float], high: tuple[float, float], step_mm: float) -> Ground:
+def regular_ground(
+    ground: Ground, view: View, low: tuple[float, float], high: tuple[float, float], step_mm: float
+) -> Ground:
     """Return the base seen in a view as a regular grid of its own: another topology on the same surface.
 
     Parameters

@@ -70,7 +70,8 @@ CHEEK_BARK_RIGHT = Bark(View(-40.0), (75.0, 45.0), 90.0, 3.4, knots=(Knot(-6.0, 
 CHIN_BARK = Bark(CHIN_VIEW, (0.0, 15.0), 58.0, 3.9, knots=(Knot(15.0, -44.0, 4.5, 1.6),), salt=0.40, seed=61)
 FACE_BARK = Bark(
     FRONT, (0.0, -28.0), 85.0, 4.4,
-    knots=(Knot(27.0, 60.0, 7.5, 2.4), Knot(-35.0, 56.0, 5.5, 1.9), Knot(41.0, -18.0, 6.0, 1.8), Knot(-13.0, -73.0, 4.0, 1.2)),
+    knots=(Knot(27.0, 60.0, 7.5, 2.4), Knot(-35.0, 56.0, 5.5, 1.9), Knot(41.0, -18.0, 6.0, 1.8),
+           Knot(-13.0, -73.0, 4.0, 1.2)),
     salt=0.42, seed=83,
 )  # fmt: skip
 
@@ -206,9 +207,9 @@ def face_inside_mm(points: FloatArray) -> FloatArray:
 @cache
 def full_face() -> PartMesh:
     """Return the full-face piece, sculpted as a whole head that leaves the base only on the face."""
-    vertices, faces = sculpt_over(
-        face_ground(), facing(face_ground(), FRONT), face_inside_mm, FACE_BARK.thickness_mm
-    )
+    front = facing(face_ground(), FRONT)
+    whole = replace(front, faces=performer().faces)
+    vertices, faces = sculpt_over(whole, front, face_inside_mm, FACE_BARK.thickness_mm)
     return PartMesh("FaceBark", "appliance", vertices, faces, "silicone", BARK_COLOUR)
 
 

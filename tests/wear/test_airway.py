@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
+from plates import FRAME_MARKS, board
 
 import dryfit
 from dryfit.checks.lips import GapProfile
 from dryfit.checks.mouth_opening import gap_area_mm2
 from dryfit.model.snapshot import Part, Snapshot
-from plates import FRAME_MARKS, board
 
 RADIUS_MM = 6.0
 

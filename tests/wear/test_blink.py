@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
+from plates import FRAME_MARKS, ring
 
 import dryfit
 from dryfit.model.snapshot import Motion, Part, Snapshot
-from plates import FRAME_MARKS, ring
 from shapes import icosphere
 
 BALL_MM, LID_MM = 12.0, 12.6
@@ -144,7 +144,9 @@ def test_two_pieces_stop_each_other_sooner():
     """A wall on the lower lid, 4 degrees above its edge's own height, meets the shelf; soft pieces give 0.3 mm."""
     wall = patch(np.linspace(LID_MM + 0.2, LID_MM + 4.0, 8), np.full(8, LOWER_DEG + 4.0))
     foot = patch(np.full(8, LID_MM + 0.2), np.linspace(LOWER_DEG - 8.0, LOWER_DEG + 4.0, 8))
-    low = Part("Low", "appliance", np.concatenate([wall[0], foot[0]]), np.concatenate([wall[1], foot[1] + len(wall[0])]))
+    low = Part(
+        "Low", "appliance", np.concatenate([wall[0], foot[0]]), np.concatenate([wall[1], foot[1] + len(wall[0])])
+    )
     result = measured(face(Part("Shelf", "appliance", *shelf()), low))
     expected = gap_mm(LOWER_DEG + 4.0 + OVERHANG_DEG) - 0.3
     assert result.measures["residual_gap_mm_left"] == pytest.approx(expected, abs=0.15)

@@ -42,7 +42,9 @@ def test_a_head_that_only_turns_stretches_nothing():
     turn = np.array([[np.cos(angle), -np.sin(angle), 0], [np.sin(angle), np.cos(angle), 0], [0, 0, 1]])
     snapshot = worn(lambda points: points @ turn.T + [5, 6, 7])
     frames = np.stack([snapshot.base.vertices_mm @ np.linalg.matrix_power(turn, n).T for n in (0, 1)])
-    result = measured(Snapshot("turned", parts=snapshot.parts, motions={"turn": Motion("turn", [0, 1], {"Scan": frames})}))
+    result = measured(
+        Snapshot("turned", parts=snapshot.parts, motions={"turn": Motion("turn", [0, 1], {"Scan": frames})})
+    )
     at_end = result.curves["stretch_by_t_turn"].y[-1]
     assert at_end == pytest.approx(1.0, abs=1e-9)
     assert result.measures["rim_in_motion_mm"] == 0.0
@@ -70,6 +72,15 @@ def test_without_a_known_material_it_measures_but_does_not_judge(material, word)
     assert result.status == "not_checked"
     assert word in result.reason
     assert result.measures["max_stretch"] == pytest.approx(1.5, rel=1e-6)
+
+
+def test_one_piece_without_a_material_keeps_the_rest_from_passing():
+    snapshot = worn(stretched_in_x(1.2))
+    other = Part("Bare", "appliance", *sheet(10.0, 4, lambda x, y: 1.0 + 0 * x))
+    result = measured(Snapshot("two", parts=(*snapshot.parts, other), motions=snapshot.motions))
+    assert result.status == "not_checked"
+    assert "Bare" in result.reason
+    assert "Piece" not in result.reason
 
 
 def test_squeezed_skin_folds_the_piece():

@@ -178,8 +178,8 @@ CHECK = Check(
         "The opening of a nostril is what the border of its vertex group spans (without one, the skin round a point "
         "between alare, subnasale and pronasale). From points 0.6 mm apart over it, rays go out to all sides; "
         "weighted by the cosine to the opening, the share of rays that the bare face leaves free and nothing worn "
-        "blocks within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap between the "
-        "lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."
+        "blocks within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap "
+        "between the lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."
     ),
     limits=("nostril_open_review", "nostril_open", "mouth_open_area_review", "mouth_open_area"),
     blind_spots=(

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from ..model.brief import Brief
 from ..model.snapshot import Role
 from .closing import Closing, Mouth

@@ -208,7 +208,8 @@ def can_meet(pair: Pair) -> bool:
     ends = []
     for body in (pair.first, pair.second):
         swept = [body.posed(t) for t in SWEEP_T]
-        ends.append((np.min([at.min(axis=0) for at in swept], axis=0), np.max([at.max(axis=0) for at in swept], axis=0)))
+        lowest, highest = [at.min(axis=0) for at in swept], [at.max(axis=0) for at in swept]
+        ends.append((np.min(lowest, axis=0), np.max(highest, axis=0)))
     low, high = np.maximum(ends[0][0], ends[1][0]), np.minimum(ends[0][1], ends[1][1])
     return bool((low <= high + SWEEP_MARGIN_MM).all())
 

@@ -14,6 +14,7 @@ from ..geometry import Surface
 from ..geometry.areas import areas_mm2, clip_below
 from ..model.arrays import FloatArray, IntArray
 
+
 @dataclass(frozen=True)
 class Followed:
     """What one stroke changed.

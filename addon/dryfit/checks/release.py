@@ -68,7 +68,8 @@ def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     appliances = fitting.snapshot.with_role(Role.APPLIANCE)
     rigid = rigid_parts(fitting, brief)
     if not appliances and not rigid:
-        return not_checked("There is nothing to mould: no appliance, and no hardware or teeth with a known material.")
+        nothing = "There is nothing to mould: no appliance, and no closed hardware or teeth with a known material."
+        return not_checked(_unjudged(fitting, brief) or nothing)
     pulled: list[Pulled] = []
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances) + len(rigid), f"pull directions of {part.name}")

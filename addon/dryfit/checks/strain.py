@@ -67,10 +67,8 @@ def allowance(piece: Stretched, brief: Brief) -> Allowance:
 
 
 def _reason(allowed: Mapping[str, Allowance]) -> str:
-    if any(not one.why_not for one in allowed.values()):
-        return ""
-    words = "; ".join(f"{name}: {one.why_not}" for name, one in allowed.items())
-    return f"Stretch was measured but not judged, because no piece has a material with max_strain ({words})."
+    words = "; ".join(f"{name}: {one.why_not}" for name, one in allowed.items() if one.why_not)
+    return f"Stretch was measured but not judged on every piece ({words})." if words else ""
 
 
 def _measures(pieces: tuple[Stretched, ...], limits: Limits) -> dict[str, float | str]:
@@ -232,7 +230,7 @@ def _unjudged(piece: Stretched, allowed: Allowance, fitting: Fitting) -> Iterato
     most = float(np.nanmax(piece.largest, initial=1.0))
     middle = piece.part.vertices_mm.mean(axis=0)
     yield Finding(
-        severity=Severity.REVIEW,
+        severity=Severity.INFO,
         message=(
             f"The stretch of {piece.part.name}, up to {100 * (most - 1.0):.0f} %, was not judged: {allowed.why_not}."
         ),

@@ -107,7 +107,10 @@ def _problem(part: Part, brief: Brief) -> str:
 
 
 def _over_base(part: Part, fitting: Fitting) -> Bulk:
-    """Return what lies between an open skin, or a sculpt that flows into the base, and the base."""
+    """Return what lies between an open skin, or a sculpt that flows into the base, and the base.
+
+    Within a face the side of the base is the one its corners are on: where that is wrong there is next to no volume.
+    """
     skin = fitting.skin(part)
     faces = skin.outer_faces
     facets = fine_facets(skin.vertices_mm[faces])
@@ -115,9 +118,9 @@ def _over_base(part: Part, fitting: Fitting) -> Bulk:
     clearance = facets.of(skin.clearance_mm[faces])
     fresh = np.flatnonzero(np.bincount(facets.face, minlength=len(faces))[facets.face] > 1)
     if len(fresh):
-        points = corners[fresh].reshape(-1, 3)
-        clearance[fresh] = fitting.base_surface.clearance_mm(points).reshape(-1, 3)
-        foot[fresh] = fitting.base_surface.closest(points).point.reshape(-1, 3, 3)
+        near = fitting.base_surface.closest(corners[fresh].reshape(-1, 3))
+        clearance[fresh] = np.sign(clearance[fresh]) * near.distance_mm.reshape(-1, 3)
+        foot[fresh] = near.point.reshape(-1, 3, 3)
     above = clip_below(-clearance, 0.0)
     return prism_bulk(above.of(corners), above.of(foot))
 

@@ -32,11 +32,11 @@ def between(base: Surface, skin: Surface) -> Inside:
     """
 
     def test(points_mm: FloatArray) -> BoolArray:
-        answer = base.clearance_mm(points_mm) > 0.0
+        near = base.closest(points_mm)
+        answer = np.einsum("ij,ij->i", points_mm - near.point, base.normals[near.face]) > 0.0
         above = np.flatnonzero(answer)
         if len(above):
-            foot = base.closest(points_mm[above]).point
-            away = points_mm[above] - foot
+            away = points_mm[above] - near.point[above]
             reach = skin.first_hit(points_mm[above], away).distance_mm
             answer[above] = np.isfinite(reach)
             found = np.flatnonzero(np.isfinite(reach))

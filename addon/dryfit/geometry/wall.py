@@ -88,7 +88,7 @@ def wall_mm(points_mm: FloatArray, outward: FloatArray, solid: Solid) -> FloatAr
 
 
 def material_around(points_mm: FloatArray, directions: FloatArray, solid: Solid) -> BoolArray:
-    """Mark points ``(k, 3)`` inside a solid: a ray along unit ``directions`` ``(k, 3)`` leaves more often than it enters.
+    """Mark points ``(k, 3)`` inside a solid: rays along unit ``directions`` leave it more often than they enter.
 
     Points on the skin itself are judged just beyond it along their direction.
     """

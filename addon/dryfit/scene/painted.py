@@ -5,6 +5,7 @@ from typing import Any
 
 import gpu
 import numpy as np
+import numpy.typing as npt
 
 from ..model.arrays import FloatArray, IntArray
 from .paint_shader import forget_shader, paint_shader
@@ -103,7 +104,7 @@ def _indices(triangles: IntArray) -> Any:
     return gpu.types.GPUIndexBuf(type="TRIS", seq=np.ascontiguousarray(triangles, np.int32))
 
 
-def _buffer(vertices: FloatArray, values: FloatArray) -> Any:
+def _buffer(vertices: npt.NDArray[np.float32], values: FloatArray) -> Any:
     layout = gpu.types.GPUVertFormat()
     layout.attr_add(id="position", comp_type="F32", len=3, fetch_mode="FLOAT")
     layout.attr_add(id="value", comp_type="F32", len=2, fetch_mode="FLOAT")

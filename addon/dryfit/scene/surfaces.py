@@ -3,8 +3,9 @@
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import IntArray
 
 
 def shown_mesh(item: Any, depsgraph: Any) -> Any | None:
@@ -16,11 +17,11 @@ def shown_mesh(item: Any, depsgraph: Any) -> Any | None:
     return item.evaluated_get(depsgraph).data
 
 
-def shown_vertices(mesh: Any) -> FloatArray:
+def shown_vertices(mesh: Any) -> npt.NDArray[np.float32]:
     """Return a mesh's vertices ``(n, 3)``, float32, object space."""
     flat = np.empty(len(mesh.vertices) * 3, np.float32)
     mesh.vertices.foreach_get("co", flat)
-    return flat.reshape(-1, 3)  # type: ignore[return-value]
+    return flat.reshape(-1, 3)
 
 
 def shown_triangles(mesh: Any) -> IntArray:
@@ -28,5 +29,4 @@ def shown_triangles(mesh: Any) -> IntArray:
     mesh.calc_loop_triangles()
     flat = np.empty(len(mesh.loop_triangles) * 3, np.int32)
     mesh.loop_triangles.foreach_get("vertices", flat)
-    triangles: IntArray = flat.reshape(-1, 3)
-    return triangles
+    return flat.reshape(-1, 3)

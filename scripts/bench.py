@@ -1,0 +1,22 @@
+"""Measure Dryfit on this machine.
+
+    python scripts/bench.py peers     the geometry kernel against other libraries
+"""
+
+from __future__ import annotations
+
+import argparse
+
+import bench_peers
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description="Measure Dryfit on this machine.")
+    commands = parser.add_subparsers(dest="command", required=True)
+    bench_peers.add_to(commands)
+    chosen = parser.parse_args()
+    return int(chosen.run(chosen))
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,383 @@
+"""The geometry kernel against libigl, FCPW, Open3D, Embree (through embreex) and Blender's mathutils, side by side.
+
+Every job is given to every library in turn, several rounds of it, so that whatever else the machine does hits
+all alike; only the ratios are to be trusted. Slow libraries get one part in ten or fifty of the queries and are
+scaled up: the queries are independent. A library that isn't installed is left out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import json
+import os
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryfit.geometry import Surface
+from dryfit.geometry.kernel.calls import thread_count
+
+ROOT = Path(__file__).resolve().parent.parent
+HEAD = ROOT / "demo.blend-generator" / "data" / "makehuman_head_cc0.npz"
+RESULTS = Path(__file__).resolve().parent / "bench_results"
+EYE = np.array([40.0, 30.0, 900.0])
+Array = np.ndarray[Any, Any]
+
+
+# ---- the surfaces ------------------------------------------------------------------------------------------------
+
+
+def synthetic_scan(face_count: int) -> tuple[Array, Array]:
+    """Return a bumpy head-sized ellipsoid."""
+    rows = max(8, int((face_count / 4) ** 0.5))
+    down, round_ = np.meshgrid(np.linspace(0.05, np.pi - 0.05, rows), np.arange(2 * rows) * np.pi / rows, indexing="ij")
+    ball = np.stack([np.sin(down) * np.cos(round_), np.cos(down), np.sin(down) * np.sin(round_)], axis=-1)
+    bumps = 1 + 0.06 * np.sin(7 * down) * np.cos(9 * round_) + 0.002 * np.sin(90 * down) * np.sin(110 * round_)
+    vertices = (ball * bumps[..., None] * [75, 110, 95]).reshape(-1, 3)
+    cell = np.arange(rows - 1)[:, None] * 2 * rows + np.arange(2 * rows)
+    right = np.arange(rows - 1)[:, None] * 2 * rows + (np.arange(2 * rows) + 1) % (2 * rows)
+    a, b, c, d = cell.ravel(), right.ravel(), right.ravel() + 2 * rows, cell.ravel() + 2 * rows
+    return vertices, np.concatenate([np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)])
+
+
+def real_head(face_count: int) -> tuple[Array, Array]:
+    """Return the CC0 head, cut finer until it has about as many faces."""
+    with np.load(HEAD) as stored:
+        quads, vertices = stored["F"].astype(np.int64), stored["V_mm"].astype(np.float64)
+    second = quads[quads[:, 3] >= 0][:, [0, 2, 3]]
+    faces = np.concatenate([quads[:, :3], second])
+    vertices = vertices - vertices[faces].mean(axis=(0, 1))
+    while len(faces) * 2.5 < face_count:
+        vertices, faces = cut_in_four(vertices, faces)
+    return vertices, faces
+
+
+def cut_in_four(vertices: Array, faces: Array) -> tuple[Array, Array]:
+    """Return every triangle cut at the middles of its sides."""
+    sides = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
+    unique, which = np.unique(sides, axis=0, return_inverse=True)
+    ab, bc, ca = (which.reshape(3, -1) + len(vertices)).astype(faces.dtype)
+    a, b, c = faces.T
+    parts = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
+    return np.concatenate([vertices, vertices[unique].mean(axis=1)]), np.concatenate([np.stack(p, 1) for p in parts])
+
+
+# ---- the libraries -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Peer:
+    """One library: how to build, and what it can be asked. Missing abilities are None."""
+
+    name: str
+    module: str
+    build: Callable[[Array, Array], Any]
+    closest: Callable[[Any, Array], Any] | None = None
+    first: Callable[[Any, Array, Array], Any] | None = None
+    blocked: Callable[[Any, Array, Array], Any] | None = None
+    refit: Callable[[Any, Array], Any] | None = None
+    thin: int = 1
+    """Ask only every so many queries."""
+
+    def installed(self) -> bool:
+        """Whether the library imports."""
+        try:
+            importlib.import_module(self.module)
+        except (ImportError, OSError):
+            return False
+        return True
+
+
+def libigl_tree(vertices: Array, faces: Array) -> Any:
+    """Build libigl's tree."""
+    import igl
+
+    tree = igl.AABB()
+    tree.init(vertices, faces)
+    return tree, vertices, faces
+
+
+def libigl_closest(built: Any, points: Array) -> Any:
+    """Ask libigl."""
+    tree, vertices, faces = built
+    return tree.squared_distance(vertices, faces, points)
+
+
+def fcpw_scene(vertices: Array, faces: Array) -> Any:
+    """Build FCPW's vectorised tree."""
+    import fcpw
+
+    scene = fcpw.scene_3D()
+    scene.set_object_count(1)
+    scene.set_object_vertices(np.asfortranarray(vertices, np.float32), 0)
+    scene.set_object_triangles(np.asfortranarray(faces, np.int32), 0)
+    scene.build(fcpw.aggregate_type.bvh_surface_area, True, False)
+    return scene
+
+
+def fcpw_closest(scene: Any, points: Array) -> Any:
+    """Ask FCPW."""
+    import fcpw
+
+    found = fcpw.interaction_3D_list()
+    scene.find_closest_points(np.asfortranarray(points, np.float32), np.full(len(points), 3e38, np.float32), found)
+    return found
+
+
+def fcpw_refit(scene: Any, vertices: Array) -> Any:
+    """Refit FCPW."""
+    scene.update_object_vertices(np.asfortranarray(vertices, np.float32), 0)
+    scene.refit()
+
+
+def open3d_scene(vertices: Array, faces: Array) -> Any:
+    """Build Open3D's scene."""
+    import open3d
+
+    scene = open3d.t.geometry.RaycastingScene()
+    scene.add_triangles(vertices.astype(np.float32), faces.astype(np.uint32))
+    scene.compute_closest_points(np.zeros((1, 3), np.float32))
+    return scene
+
+
+def packed_rays(origins: Array, directions: Array) -> Array:
+    """Return rays the way Open3D takes them."""
+    return np.concatenate([origins, directions], axis=1).astype(np.float32)
+
+
+def embree_scene(vertices: Array, faces: Array) -> Any:
+    """Build Embree's scene."""
+    from embreex.mesh_construction import TriangleMesh
+    from embreex.rtcore_scene import EmbreeScene
+
+    scene = EmbreeScene()
+    TriangleMesh(scene, vertices.astype(np.float32), faces.astype(np.int32))
+    scene.run(np.zeros((1, 3), np.float32), np.ones((1, 3), np.float32))
+    return scene
+
+
+def embree_ask(query: str) -> Callable[[Any, Array, Array], Any]:
+    """Return a caller of Embree's query."""
+
+    def ask(scene: Any, origins: Array, directions: Array) -> Any:
+        return scene.run(origins.astype(np.float32), directions.astype(np.float32), query=query)
+
+    return ask
+
+
+def mathutils_tree(vertices: Array, faces: Array) -> Any:
+    """Build Blender's tree."""
+    from mathutils.bvhtree import BVHTree
+
+    return BVHTree.FromPolygons(vertices.tolist(), faces.tolist(), all_triangles=True)
+
+
+PEERS = [
+    Peer(
+        "dryfit", "dryfit.geometry", Surface, lambda s, p: s._tree.closest(p), lambda s, o, d: s.first_hit(o, d),
+        lambda s, o, d: s.blocked(o, d), lambda s, v: s._tree.refit(v),
+    ),
+    Peer("libigl", "igl", libigl_tree, libigl_closest, thin=10),
+    Peer("FCPW", "fcpw", fcpw_scene, fcpw_closest, refit=fcpw_refit, thin=10),
+    Peer(
+        "Open3D", "open3d", open3d_scene, lambda s, p: s.compute_closest_points(p.astype(np.float32)),
+        lambda s, o, d: s.cast_rays(packed_rays(o, d)), lambda s, o, d: s.test_occlusions(packed_rays(o, d)), thin=10,
+    ),
+    Peer("Embree", "embreex", embree_scene, first=embree_ask("INTERSECT"), blocked=embree_ask("OCCLUDED")),
+    Peer(
+        "mathutils", "bpy", mathutils_tree, lambda t, p: [t.find_nearest(x) for x in p.tolist()],
+        lambda t, o, d: [t.ray_cast(*x) for x in zip(o.tolist(), d.tolist(), strict=True)],
+        lambda t, o, d: [t.ray_cast(*x) for x in zip(o.tolist(), d.tolist(), strict=True)], thin=50,
+    ),
+]  # fmt: skip
+
+
+# ---- the jobs ----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Job:
+    """One kind of question, with its queries."""
+
+    name: str
+    ability: str
+    queries: tuple[Array, ...]
+
+    def share(self, thin: int) -> tuple[Array, ...]:
+        """Return one part in thin of the queries: random ones stay random, coherent ones stay coherent."""
+        count = max(1, len(self.queries[0]) // thin)
+        return tuple(q[:count] for q in self.queries)
+
+
+def jobs(vertices: Array, faces: Array, count: int, seed: int = 0) -> Iterator[Job]:
+    """Yield the jobs on one surface."""
+    rng = np.random.default_rng(seed)
+    corners = vertices[faces[rng.integers(0, len(faces), count)]]
+    on = np.einsum("ki,kij->kj", rng.dirichlet([1, 1, 1], count), corners)
+    yield Job("closest, random", "closest", (on + rng.normal(size=(count, 3)) * 3,))
+    used = np.unique(faces)
+    yield Job("closest, coherent", "closest", (np.ascontiguousarray(vertices[used] * 1.01),))
+    eyes = on * 1.001
+    yield Job("rays, visibility", "blocked", (eyes, EYE - eyes))
+    side = int(count**0.5)
+    x, y = np.meshgrid(np.linspace(-110, 110, side), np.linspace(-130, 130, side))
+    grid = np.stack([x.ravel(), y.ravel(), np.zeros(side * side)], axis=1)
+    yield Job("rays, primary", "first", (np.tile(EYE, (side * side, 1)), grid - EYE))
+
+
+def seconds(work: Callable[[], Any]) -> float:
+    """Return how long a call takes."""
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+@dataclass
+class Timing:
+    """Seconds by job and library, over the rounds."""
+
+    taken: dict[str, dict[str, list[float]]] = field(default_factory=dict)
+
+    def note(self, job: str, peer: str, value: float) -> None:
+        """Add one measurement."""
+        self.taken.setdefault(job, {}).setdefault(peer, []).append(value)
+
+
+def measure(vertices: Array, faces: Array, count: int, rounds: int, peers: list[Peer]) -> Timing:
+    """Time every job with every library, interleaved."""
+    timing, built = Timing(), {}
+    moved = np.ascontiguousarray(vertices * [1.01, 0.99, 1.0])
+    for _ in range(rounds):
+        for peer in peers:
+            built.pop(peer.name, None)
+            start = time.perf_counter()
+            built[peer.name] = peer.build(vertices, faces)
+            timing.note("build", peer.name, time.perf_counter() - start)
+        for job in jobs(vertices, faces, count):
+            for peer in peers:
+                ask = getattr(peer, job.ability)
+                if ask:
+                    some = job.share(peer.thin)
+                    scale = len(job.queries[0]) / len(some[0])
+                    timing.note(job.name, peer.name, scale * seconds(lambda: ask(built[peer.name], *some)))  # noqa: B023
+        for peer in peers:
+            if peer.refit:
+                timing.note("refit", peer.name, seconds(lambda: peer.refit(built[peer.name], moved)))  # noqa: B023
+        print("round done", file=sys.stderr)
+    return timing
+
+
+def peak_memory(peer: str, scan: str, face_count: int) -> float:
+    """Return the megabytes a build adds to a fresh process at its peak, inputs not counted."""
+    code = f"import bench_peers as b; b.report_memory({peer!r}, {scan!r}, {face_count})"
+    folder = Path(__file__).resolve().parent
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=folder, check=False)
+    return float(json.loads(done.stdout.splitlines()[-1])) if done.returncode == 0 else float("nan")
+
+
+def report_memory(name: str, scan: str, face_count: int) -> None:
+    """Build once and print how far the peak rose, MB."""
+    import resource
+
+    peer = next(p for p in PEERS if p.name == name)
+    peer.build(*synthetic_scan(2000))
+    vertices, faces = SCANS[scan](face_count)
+    faces = faces.astype(np.int32) if name == "dryfit" else faces
+    now = int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize()
+    kept = peer.build(vertices, faces)
+    print((resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 - now) / 1e6 if kept else 0)
+
+
+SCANS: dict[str, Callable[[int], tuple[Array, Array]]] = {"synthetic scan": synthetic_scan, "real head": real_head}
+
+
+# ---- the report --------------------------------------------------------------------------------------------------
+
+
+def table(scan: str, face_count: int, timing: Timing, memory: dict[str, float], names: list[str]) -> list[str]:
+    """Return Markdown: median seconds, and how many times slower than Dryfit."""
+    head = "| job | " + " | ".join(names) + " |"
+    lines = [f"## {scan}, {face_count:,} triangles", "", head, "|---" * (len(names) + 1) + "|"]
+    for job, taken in timing.taken.items():
+        own = statistics.median(taken["dryfit"])
+        cells = []
+        for name in names:
+            value = statistics.median(taken[name]) if name in taken else None
+            times = "" if name == "dryfit" or value is None else f" ({value / own:.1f}x)"
+            cells.append("" if value is None else f"{value:.2f} s{times}")
+        lines.append(f"| {job} | " + " | ".join(cells) + " |")
+    if memory:
+        cells = [f"{memory[name] * 1e6 / face_count:.0f} B" if name in memory else "" for name in names]
+        lines.append("| peak memory a triangle | " + " | ".join(cells) + " |")
+    return [*lines, ""]
+
+
+def plot(timings: dict[str, Timing], names: list[str], path: Path) -> None:
+    """Draw how many times slower each library is, on a log scale."""
+    import matplotlib
+
+    matplotlib.use("Agg")
+    import matplotlib.pyplot as plt
+
+    figure, axes = plt.subplots(1, len(timings), figsize=(6 * len(timings), 4.2), sharey=True, squeeze=False)
+    for axis, (scan, timing) in zip(axes[0], timings.items(), strict=True):
+        for offset, name in enumerate(names):
+            rows = [(i, taken) for i, taken in enumerate(timing.taken.values()) if name in taken]
+            ratio = [statistics.median(taken[name]) / statistics.median(taken["dryfit"]) for _, taken in rows]
+            axis.barh([i + (offset - len(names) / 2) * 0.14 for i, _ in rows], ratio, height=0.13, label=name)
+        axis.set_yticks(range(len(timing.taken)), list(timing.taken))
+        axis.set_xscale("log")
+        axis.axvline(1, color="black", linewidth=0.8)
+        axis.set_title(scan)
+        axis.set_xlabel("times Dryfit's seconds (shorter is faster)")
+    axes[0][0].invert_yaxis()
+    axes[0][-1].legend(fontsize=8)
+    figure.tight_layout()
+    figure.savefig(path, dpi=130)
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Measure, and write peers.md, peers.json and peers.png."""
+    peers = [peer for peer in PEERS if peer.installed()]
+    names = [peer.name for peer in peers]
+    RESULTS.mkdir(exist_ok=True)
+    timings: dict[str, Timing] = {}
+    lines = [
+        "# The geometry kernel beside other libraries",
+        "",
+        f"Median of {chosen.rounds} interleaved rounds, {thread_count()} threads, {chosen.queries:,} random queries; "
+        f"machine load {os.getloadavg()[0]:.1f} at the start. In brackets: times Dryfit's seconds. Only ratios mean "
+        "anything on a machine that does other work.",
+        "",
+        "Made by `python scripts/bench.py peers`.",
+        "",
+    ]
+    for scan, make in SCANS.items():
+        vertices, faces = make(chosen.faces)
+        faces = np.ascontiguousarray(faces, dtype=np.int64)
+        timings[scan] = measure(vertices, faces, chosen.queries, chosen.rounds, peers)
+        memory = {} if chosen.no_memory else {name: peak_memory(name, scan, chosen.faces) for name in names}
+        lines += table(scan, len(faces), timings[scan], memory, names)
+    (RESULTS / "peers.md").write_text("\n".join(lines))
+    (RESULTS / "peers.json").write_text(json.dumps({scan: t.taken for scan, t in timings.items()}, indent=1))
+    plot(timings, names, RESULTS / "peers.png")
+    print("\n".join(lines))
+    return 0
+
+
+def add_to(commands: Any) -> None:
+    """Add the subcommand."""
+    parser = commands.add_parser("peers", help="the geometry kernel against other libraries")
+    parser.add_argument("--faces", type=int, default=1_000_000)
+    parser.add_argument("--queries", type=int, default=1_000_000)
+    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--no-memory", action="store_true", help="don't measure peak memory")
+    parser.set_defaults(run=run)
