@@ -65,8 +65,10 @@ def _stored(front: float, up: float) -> tuple[float, float]:
 
 FRONT_UPPER_MM, _ = _stored(133.6, 0.0)
 FRONT_LOWER_MM, _ = _stored(132.6, 0.0)
-UPPER_ARCH = Arch("upper", 27.0, 43.0, FRONT_UPPER_MM, tuple(up - 712.0 for up in (666.5, 667.0, 666.3, 668.2, 668.3, 668.4, 668.6)))
-LOWER_ARCH = Arch("lower", 25.0, 41.0, FRONT_LOWER_MM, tuple(up - 712.0 for up in (669.2, 669.2, 669.4, 667.7, 667.7, 667.7, 667.9)))
+UPPER_EDGES_MM = tuple(up - 712.0 for up in (666.5, 667.0, 666.3, 668.2, 668.3, 668.4, 668.6))
+LOWER_EDGES_MM = tuple(up - 712.0 for up in (669.2, 669.2, 669.4, 667.7, 667.7, 667.7, 667.9))
+UPPER_ARCH = Arch("upper", 27.0, 43.0, FRONT_UPPER_MM, UPPER_EDGES_MM)
+LOWER_ARCH = Arch("lower", 25.0, 41.0, FRONT_LOWER_MM, LOWER_EDGES_MM)
 """Overbite 2.7 mm: Brunelle, Bhat & Lipton 1996, J Dent Res 75(Spec):706-713, mean 2.9 mm."""
 
 

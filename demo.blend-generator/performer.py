@@ -220,7 +220,7 @@ def lid_areas(
 
 
 def outside_of(quads: IntArray, fence: IntArray, seed: int, count: int) -> npt.NDArray[np.bool_]:
-    """Tell which vertices ``(count,)`` can be reached along edges from a seed without passing a fence; the fence counts."""
+    """Tell which vertices ``(count,)`` edges reach from a seed without passing a fence; the fence counts."""
     pairs = np.stack([quads, np.roll(quads, -1, axis=1)], axis=-1).reshape(-1, 2)
     pairs = pairs[~np.isin(pairs, fence).any(axis=1)]
     reached = np.zeros(count, bool)

@@ -5,7 +5,8 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from ..model.snapshot import Camera, Motion, Part, Snapshot
+from ..model.fingerprint import fingerprint
+from ..model.snapshot import Camera, Lock, Motion, Part, Role, Snapshot
 from .part_meshes import PartMesh
 from .performer import MOTIONS, jaw_turned, performer
 from .shots import SHOT_CAMERA_MM
@@ -32,13 +33,19 @@ def variant_snapshot(name: str) -> Snapshot:
         When there is no such variant.
     """
     meshes = DESIGNS[name]()
+    parts = tuple(_part(mesh) for mesh in meshes)
     return Snapshot(
         name=name,
-        parts=tuple(_part(mesh) for mesh in meshes),
+        parts=parts,
+        lock=_locked(next(part for part in parts if part.role == Role.BASE)),
         landmarks=performer().landmarks,
         motions={motion: _motion(motion, meshes) for motion in MOTIONS},
         cameras=(Camera("ShotCam", SHOT_CAMERA_MM),),
     )
+
+
+def _locked(base: Part) -> Lock:
+    return Lock(fingerprint(base.vertices_mm, base.faces), base.vertices_mm)
 
 
 def _part(mesh: PartMesh) -> Part:

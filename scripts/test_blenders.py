@@ -80,7 +80,7 @@ def test_here(version: str, pytest_arguments: list[str]) -> int:
         return 2
     say(f"tests in Blender {version}")
     options = {**os.environ, "PYTHONPATH": str(ROOT / "addon")}
-    return run([python, "-m", "pytest", "-q", "tests/scene", *pytest_arguments], env=options)
+    return run([python, "-m", "pytest", "-q", "tests/scene", "tests/ui", *pytest_arguments], env=options)
 
 
 if __name__ == "__main__":

@@ -76,6 +76,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_batch(commands)
     _add_compare(commands)
+    _add_lock(commands)
     _add_demo(commands)
     _add_explain(commands)
     return parser
@@ -118,6 +119,13 @@ def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     compare = commands.add_parser("compare", help="say what changed between revisions of a design")
     compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
     compare.set_defaults(run=_compare)
+
+
+def _add_lock(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    lock = commands.add_parser("lock", help="keep the base of a .blend as it is now, so that any later change shows")
+    lock.add_argument("file", type=Path)
+    add_brief(lock)
+    lock.set_defaults(run=_lock)
 
 
 def _positive(text: str) -> int:
@@ -215,6 +223,14 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
 def verdict_code(report: Report, fail_on: str) -> int:
     """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
     return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+
+
+def _lock(arguments: argparse.Namespace) -> int:
+    from .scene.locking_file import lock_file
+
+    lock = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    print(f"locked: {len(lock.vertices_mm)} vertices, fingerprint {lock.fingerprint[:16]}")
+    return CLEAN
 
 
 def _compare(arguments: argparse.Namespace) -> int:

@@ -10,12 +10,16 @@ def register() -> None:
         Whatever Blender raises; nothing is swallowed.
     """
     from .blender_command import add_command
+    from .ui.registration import add_bench
 
     add_command()
+    add_bench()
 
 
 def unregister() -> None:
     """Take everything away, in reverse order."""
     from .blender_command import remove_command
+    from .ui.registration import remove_bench
 
+    remove_bench()
     remove_command()

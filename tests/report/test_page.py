@@ -5,17 +5,17 @@ from datetime import UTC, datetime
 from html.parser import HTMLParser
 
 import pytest
-from worn_sphere import check, clearance, finding, report, result, worn_sphere
+from worn_sphere import check, clearance, finding, key_framed, report, result, worn_sphere
 
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Curve, Severity, Status
 from dryfit.model.snapshot import Acceptance
 from dryfit.report.figures import Figure, key_figures
-from dryfit.report.gallery import key_framed, photograph
+from dryfit.report.gallery import photograph
 from dryfit.report.gauge import strip_svg
 from dryfit.report.labels import labelled
 from dryfit.report.page import page_html
-from dryfit.report.plots import draw_plots
+from dryfit.report.plots import draw_plots, families
 
 pytest.importorskip("jinja2")
 pytest.importorskip("matplotlib")
@@ -181,6 +181,7 @@ def test_plots_have_labels_reference_lines_and_their_own_ids():
                 curves={
                     "gap_by_t": Curve((0, 1), (0, 34), "jaw opening", "gap, mm"),
                     "gap_along_lips": Curve((-20, 20), (1, 4), "place, mm", "gap, mm"),
+                    "bare_gap_along_lips": Curve((-20, 20), (0, 1), "place, mm", "gap, mm"),
                     "lonely": Curve((0,), (1,), "x", "y"),
                 },
             )
@@ -192,9 +193,21 @@ def test_plots_have_labels_reference_lines_and_their_own_ids():
     assert "jaw opening" in plots[0].svg
     assert "gap, mm" in plots[0].svg
     assert "lips apart: 3.00" in plots[1].svg
+    assert "bare base" in plots[1].svg
     ids = [re.findall(r'\bid="([^"]+)"', plot.svg) for plot in plots]
     assert not set(ids[0]) & set(ids[1])
     assert "34.00 (at 1.00)" in plots[0].words
+
+
+def test_one_measure_in_several_motions_is_one_plot():
+    curves = {
+        f"stretch_by_t_{motion}": Curve((0, 1), (1, high), f"{motion}, t", "largest stretch, length now / at rest")
+        for motion, high in (("jaw", 1.4), ("smile", 1.6))
+    }
+    (family,) = families(curves)
+    assert [word for word, _ in family.members] == ["jaw", "smile"]
+    assert family.x_label == "share of the motion, 0 to 1"
+    assert family.y_label == "largest stretch, length now / at rest"
 
 
 @pytest.mark.slow

@@ -2,14 +2,14 @@ import io
 
 import numpy as np
 import pytest
-from worn_sphere import LANDMARKS, clearance, finding, report, result, worn_sphere
+from worn_sphere import LANDMARKS, clearance, finding, key_framed, report, result, worn_sphere
 
 from dryfit.checks.head_frame import HeadFrame
 from dryfit.model.finding import Field, Status
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.report.coat import field_at, field_coat, plain_coat
 from dryfit.report.colour_map import cividis, linear_light
-from dryfit.report.gallery import field_groups, key_framed, photograph
+from dryfit.report.gallery import field_groups, photograph
 from dryfit.report.marks import RADIUS_PX, spread, with_legend
 from dryfit.report.openness import openness, spread_directions
 from dryfit.report.picture import develop, png_bytes
@@ -135,7 +135,7 @@ def test_the_limit_is_drawn_where_the_field_passes_it():
     radius_mm = np.hypot(rows + 0.5 - 120, columns + 0.5 - 120) * 1.0
     expected_mm = 15.0 * np.sqrt(np.log(5.5 / 4.2))  # where the dip is 0.2 mm deep
     assert len(rows) > 30
-    assert np.abs(radius_mm - expected_mm).max() < 1.2
+    assert np.abs(radius_mm - expected_mm).max() < 1.5
 
 
 def test_the_close_view_faces_the_place_and_is_not_blocked():
@@ -179,11 +179,11 @@ def test_the_legend_is_added_beneath_and_the_picture_kept():
     assert len(np.unique(legend[60:].reshape(-1, 3), axis=0)) > 100
 
 
-def test_fields_of_one_name_and_pose_share_a_scale():
+def test_fields_of_one_name_share_a_scale_and_a_part_is_painted_once():
     fields = [Field("x", part, np.zeros(1), "mm", "x", low, high) for part, low, high in (("A", 0, 2), ("B", -1, 1))]
     other = Field("x", "A", np.zeros(1), "mm", "x", 0, 1, motion="jaw", t=1.0)
-    groups = field_groups([*fields, other])
-    assert [len(group) for group in groups] == [2, 1]
+    groups = field_groups([*fields, other, Field("y", "A", np.zeros(1), "mm", "y", 0, 1)])
+    assert [[field.part for field in group] for group in groups] == [["A", "B"], ["A"], ["A"]]
     assert {(field.low, field.high) for field in groups[0]} == {(-1, 2)}
 
 
@@ -235,4 +235,4 @@ def test_pictures_are_small_where_no_kernel_runs(monkeypatch):
     studio = studios.Studio(snapshot, key_framed(snapshot), "dryfit")
     picture = studio.plain("front", "", studios.Setting(), studio.portraits[0])()
     assert picture.small
-    assert picture.size == (48, 60)
+    assert picture.size == (42, 52)

@@ -41,6 +41,9 @@ def test_figures_are_said_with_their_unit(value, unit, words):
         ("exposed_fraction", "fraction", "exposed"),
         ("closes", "", "closes"),
         ("patch_count", "count", "patch"),
+        ("piece_mass_g.BrowBark", "g", "piece mass BrowBark"),
+        ("display_height_mm_view_-60", "mm", "display height view -60"),
+        ("contact_t", "t", "contact"),
     ],
 )
 def test_a_measure_name_carries_its_unit(measure, unit, name):

@@ -10,7 +10,7 @@ from dryfit.model.errors import UnwritableOutput
 from dryfit.model.progress import drain
 from dryfit.report.schema import InvalidReport, validate
 from dryfit.report.whole_files import write_whole
-from dryfit.report.writing import write_report
+from dryfit.report.writing import MissingLibraries, write_report
 
 pytest.importorskip("jinja2")
 pytest.importorskip("matplotlib")
@@ -68,6 +68,17 @@ def test_an_invalid_report_writes_nothing(tmp_path):
     with pytest.raises(InvalidReport):
         write(tmp_path / "out", broken, pictures=False)
     assert not (tmp_path / "out").exists()
+
+
+def test_a_missing_library_is_named_and_nothing_is_written(tmp_path, monkeypatch):
+    import importlib.util
+
+    find = importlib.util.find_spec
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None if name == "PIL" else find(name))
+    with pytest.raises(MissingLibraries, match=r"Pillow.*pip install 'dryfit\[cli\]'"):
+        write(tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+    write(tmp_path / "out", pictures=False)
 
 
 def test_a_file_where_the_folder_should_be_is_said_and_left_alone(tmp_path):

@@ -43,6 +43,16 @@ def worn_sphere(name="Warden, still sphere"):
     return Snapshot(name, "warden.npz", "", (head, piece), LANDMARKS, {"jaw": motion})
 
 
+def key_framed(snapshot):
+    """A poser that knows key frames only."""
+
+    def posed(motion, t):
+        moving = snapshot.motions.get(motion)
+        return {} if moving is None else {name: moving.vertices_at(name, t) for name in moving.frames_mm}
+
+    return posed
+
+
 def clearance(snapshot):
     head, piece = snapshot.part("Head"), snapshot.part("Cap")
     values = Surface(head.vertices_mm, head.faces).clearance_mm(piece.vertices_mm)

@@ -20,6 +20,7 @@ from .fitting import Fitting
 from .mouth_line import missing_landmarks
 from .mouth_opening import MouthOpening, mouth_opening
 from .nostrils import Breath, Nostril, breath, find_nostril, group_name, wanted_landmarks
+from .worn import worn_parts, worn_surface
 
 JAW = "jaw"
 NOTED = 0.01
@@ -36,7 +37,8 @@ class Airway:
 
 def airway(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     """Report how much of each nostril and of the open mouth the design leaves open."""
-    worn = fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE)
+    worn = tuple(worn_parts(fitting, Role.APPLIANCE, Role.HARDWARE))
+    surfaces = [worn_surface(part, fitting) for part in worn]
     nostrils, why_not = {}, []
     for number, side in enumerate(SIDES):
         yield Progress(number, 3, f"{side} nostril")
@@ -44,7 +46,7 @@ def airway(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         if nostril is None:
             why_not.append(_missing_nostril(side))
             continue
-        nostrils[side] = nostril, breath(nostril, fitting.base_surface, [fitting.surface(part) for part in worn])
+        nostrils[side] = nostril, breath(nostril, fitting.base_surface, surfaces)
     yield Progress(2, 3, "mouth wide open")
     mouth, reason = _mouth(fitting)
     measured = Airway(nostrils, mouth, (*why_not, *([reason] if reason else [])))
@@ -90,7 +92,7 @@ def _measures(measured: Airway) -> dict[str, float | str]:
 
 
 def _findings(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits: Limits) -> list[Finding]:
-    found = []
+    found: list[Finding] = []
     for nostril, breathing in measured.nostrils.values():
         found.extend(_nostril_finding(nostril, breathing, worn, fitting, limits))
     if measured.mouth is not None:
@@ -175,9 +177,9 @@ CHECK = Check(
     method=(
         "The opening of a nostril is what the border of its vertex group spans (without one, the skin round a point "
         "between alare, subnasale and pronasale). From points 0.6 mm apart over it, rays go out to all sides; "
-        "weighted by the cosine to the opening, the share of rays that the bare face leaves free and nothing worn blocks "
-        "within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap between the "
-        "lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."
+        "weighted by the cosine to the opening, the share of rays that the bare face leaves free and nothing worn "
+        "blocks within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap "
+        "between the lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."
     ),
     limits=("nostril_open_review", "nostril_open", "mouth_open_area_review", "mouth_open_area"),
     blind_spots=(
@@ -187,7 +189,7 @@ CHECK = Check(
     ),
     caution=(
         "A warning aid, never a clearance: nose and mouth must never both be closed, the performer must be able to "
-        "breathe freely and to take the piece off or call for it at any time, and someone must watch. Ask the performer "
-        "and, where breathing or health is in question, a physician."
+        "breathe freely and to take the piece off or call for it at any time, and someone must watch. Ask the "
+        "performer and, where breathing or health is in question, a physician."
     ),
 )

@@ -18,9 +18,10 @@ from .check import Check
 from .eye_clearance import EyeClearance, eye_clearance
 from .eyes import SIDES, find_eye, is_lens
 from .fitting import Fitting
-from .head_frame import HeadFrame
+from .head_frame import ASSUMED_FRONT, HeadFrame
 from .lid_contact import Meeting, PieceOnPiece, PressedIn, first_meeting
 from .lids import Lids, lid_groups, lids_can_be_read
+from .worn import worn_parts
 
 STEPS_T = 16
 SEALED_MM = 0.1
@@ -74,7 +75,7 @@ def blink(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         measures=_measures(blinks),
         findings=tuple(_findings(blinks, fitting, brief.limits)),
         curves=dict(_curves(blinks)),
-        reason=" ".join(dict.fromkeys(why_not)),
+        reason=" ".join(dict.fromkeys([*why_not, *([ASSUMED_FRONT] if frame.assumed else [])])),
     )
 
 
@@ -132,7 +133,7 @@ def _meet_t(lids: Lids, gap_by_t: FloatArray) -> float:
 
 
 def _worn(lids: Lids) -> list[Part]:
-    parts = lids.fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE)
+    parts = worn_parts(lids.fitting, Role.APPLIANCE, Role.HARDWARE)
     return [part for part in parts if not is_lens(part, lids.eye, lids.fitting)]
 
 
@@ -184,7 +185,7 @@ def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
         severity, limit = Severity.FAIL, limits.lid_gap_mm
     part = one.meeting.part
     region = fitting.regions.name(one.meeting.at_mm)
-    other = "the lid" if one.meeting.other == fitting.base.name else one.meeting.other
+    other = _other(one.meeting, fitting)
     yield Finding(
         severity=severity,
         message=(
@@ -201,6 +202,13 @@ def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
         kind="vertices",
         elements=one.meeting.vertices,
     )
+
+
+def _other(meeting: Meeting, fitting: Fitting) -> str:
+    """Say what a piece meets."""
+    if meeting.other == fitting.base.name:
+        return "the lid"
+    return "its own other edge" if meeting.other == meeting.part.name else meeting.other
 
 
 def _bare(one: Blink, fitting: Fitting) -> Iterator[Finding]:
@@ -289,8 +297,8 @@ CHECK = Check(
         "The gap is the height over which the eyeball is seen from the front between the lids, in columns 0.5 mm apart "
         "to 0.05 mm (without an eyeball: between the skin marked dryfit_lid_upper and dryfit_lid_lower). The blink "
         "is followed until the bare lids meet; pieces without keys ride the skin. The lids stop where a piece presses "
-        "deeper into the skin than with open eyes by lid_contact_mm, or where a piece above the lid opening crosses one "
-        "below it. Distance to the eye counts from worn points that no skin shields."
+        "deeper into the skin than with open eyes by lid_contact_mm, or where a piece above the lid opening crosses "
+        "one below it. Distance to the eye counts from worn points that no skin shields."
     ),
     limits=(
         "lid_gap_review_mm",

@@ -15,7 +15,7 @@ from .closing import Mouth, close_mouth
 from .closure_fields import closure_fields
 from .closure_findings import closure_findings
 from .closure_result import ClosureResult
-from .contact import Watch, mouth_pairs
+from .contact import Watch, can_meet, mouth_pairs
 from .fitting import Fitting
 from .lips import GapProfile, Lips
 from .mouth_line import missing_landmarks
@@ -56,7 +56,8 @@ def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
 
 def watches_of(fitting: Fitting, poses: Poses, lips: Lips) -> tuple[Watch, ...]:
     """Return what can stop the mouth, ready to be watched."""
-    watches = (Watch(pair) for pair in mouth_pairs(fitting, poses, lips.upper, lips.lower))
+    pairs = mouth_pairs(fitting, poses, lips.upper, lips.lower)
+    watches = (Watch(pair) for pair in pairs if can_meet(pair))
     return tuple(watch for watch in watches if watch.watching)
 
 
@@ -158,7 +159,8 @@ CHECK = Check(
         "and upper lip, of upper teeth with the lower lip and of hardware with either is bracketed, then bisected to "
         "t = 0.00002. What crosses when the jaw is wide open (roots in gums) is left out. Teeth follow the bones: "
         "the mandible's turn is fitted to the skin of the chin (Kabsch 1976, doi 10.1107/S0567739476001873). What a "
-        "blocking piece must lose is the largest overlap along the upright with the jaw closed."
+        "blocking piece must lose is measured from its tip to the lowest place that the other reaches on it between "
+        "first contact and closed."
     ),
     limits=(
         "lip_seal_mm",

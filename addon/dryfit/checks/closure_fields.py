@@ -10,7 +10,6 @@ from ..model.finding import Field
 from ..model.snapshot import Role
 from .closure_result import ClosureResult
 from .lip_skin import LipSkin
-from .shortening import overlap_mm
 
 PAINTED_MM = 6.0
 """Skin this near to the lips' margins is painted with the gap."""
@@ -50,17 +49,15 @@ def _paint_gap(values: np.ndarray, piece: LipSkin, result: ClosureResult) -> Non
 def _excess_fields(result: ClosureResult) -> Iterator[Field]:
     if not result.blocked:
         return
-    done = set()
     up = result.mouth.lips.frame.up
-    for excess in result.excesses:
-        part = excess.pair.first.part
-        if part is None or part.name in done:
-            continue
-        done.add(part.name)
-        toward = -up if part.role == Role.UPPER_TEETH else up
-        over = overlap_mm(excess.pair, 0.0, toward)
-        values = np.where(np.isfinite(over), np.maximum(over, 0.0), 0.0)
+    for name in sorted({excess.part_name for excess in result.excesses}):
+        part = result.fitting.snapshot.part(name)
+        height_mm = result.poses.vertices(name, 0.0) @ (-up if part.role == Role.UPPER_TEETH else up)
+        values = np.zeros(len(height_mm))
+        for excess in result.excesses:
+            if excess.part_name == name:
+                values[excess.vertices] = height_mm[excess.vertices] - excess.cut_mm
         yield Field(
-            "overlap", part.name, values, "mm", "must lose for the lips to meet", 0.0, float(max(values.max(), 1.0)),
+            "overlap", name, values, "mm", "must go for the lips to meet", 0.0, float(max(values.max(), 1.0)),
             motion=result.poses.name, t=result.closing.stop.t,
         )  # fmt: skip

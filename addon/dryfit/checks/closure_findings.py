@@ -57,13 +57,13 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
     angle_deg = result.poses.jaw_angle_deg(contact.t)
     what = (
         f"The {piece} meets the {other} while the jaw is still {angle_deg:.1f}° open, and the lips stay "
-        f"{stop.largest_mm:.1f} mm apart"
-        if first
-        else f"The {piece} would stop the mouth too: shut, it stands in the {other}"
+        f"{stop.largest_mm:.1f} mm apart (limit {limits.lip_gap_mm:.1f} mm)."
+        if first or excess is None
+        else f"The {piece} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into the {other}."
     )
     return Finding(
         severity=gap_severity(stop.largest_mm, result, Severity.REVIEW),
-        message=f"{_sentence(what)} (limit {limits.lip_gap_mm:.1f} mm).",
+        message=_sentence(what),
         object=contact.first_name if excess is None else excess.part_name,
         at_mm=place,
         region=result.fitting.regions.name(place),
@@ -72,6 +72,7 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         unit="mm",
         fix=f"shorten the {piece} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten the {piece}",
         remedy="shorten",
+        remedy_mm=excess.shorten_mm if excess else float("nan"),
         elements=contact.vertices if excess is None else excess.vertices,
     )
 
@@ -100,6 +101,7 @@ def short_lips(result: ClosureResult) -> Finding:
         unit="mm",
         fix=f"lengthen the lips by {max(gap_mm - max(bare_mm, 0.0), 0.0):.1f} mm between them",
         remedy="extend",
+        remedy_mm=max(gap_mm - max(bare_mm, 0.0), 0.0),
         elements=_margin_vertices(result, part),
     )
 

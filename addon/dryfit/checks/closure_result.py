@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from ..model.brief import Brief
 from ..model.snapshot import Role
 from .closing import Closing, Mouth
@@ -63,6 +61,7 @@ class ClosureResult:
         part = watch.pair.first.part
         up = self.mouth.lips.frame.up
         toward = -up if part is not None and part.role == Role.UPPER_TEETH else up
-        counts = self.mouth.pressed(watch, 0.0)
-        least_mm = self.brief.limits.contact_mm
-        return excesses(watch.pair, 0.0, toward, counts, least_mm) if np.any(counts) else []
+        if self.closing.contact is None or not self.mouth.pressed(watch, 0.0).any():
+            return []
+        poses = [profile.t for profile in self.closing.profiles if 0.0 <= profile.t <= self.closing.contact.t]
+        return excesses(watch, poses, toward, self.brief.limits.contact_mm)

@@ -12,7 +12,7 @@ from ..geometry.rigid import fit_rigid
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part, Role
 from .lip_skin import LipSkin
-from .posed import Posed
+from .posed import Posed, remembering
 from .tooth_names import piece_at
 
 if TYPE_CHECKING:
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 PRECISION_T = 2e-5
 """Bisection stops when contact is known this closely."""
+SWEEP_T = (0.0, 0.25, 0.5, 0.75, 1.0)
+SWEEP_MARGIN_MM = 5.0
+"""Bodies whose boxes at these poses stay further apart than this are never watched."""
 APART_MM = 0.1
 """Rigid parts that shift against each other by less belong to the same bone."""
 
@@ -133,12 +136,13 @@ def mouth_pairs(fitting: Fitting, poses: Poses, upper: LipSkin, lower: LipSkin) 
 
 def rigid_body(poses: Poses, part: Part) -> Body:
     """Return a rigid part as a body."""
-    return Body(part.name, part, part.faces, poses.following(part.name, np.arange(len(part.vertices_mm))))
+    posed = poses.following(part.name, np.arange(len(part.vertices_mm)))
+    return Body(part.name, part, part.faces, remembering(posed))
 
 
 def lip_body(name: str, skin: LipSkin) -> Body:
     """Return a lip as a body."""
-    return Body(name, None, skin.faces, skin.vertices)
+    return Body(name, None, skin.faces, remembering(skin.vertices))
 
 
 def move_apart(first: Body, second: Body) -> bool:
@@ -197,6 +201,17 @@ class Watch:
         touched = np.zeros(int(faces.max()) + 1, bool)
         touched[faces[already]] = True
         return np.asarray(~touched[faces].any(axis=1))
+
+
+def can_meet(pair: Pair) -> bool:
+    """Tell whether the upright boxes that two bodies sweep, a little widened, overlap at all."""
+    ends = []
+    for body in (pair.first, pair.second):
+        swept = [body.posed(t) for t in SWEEP_T]
+        lowest, highest = [at.min(axis=0) for at in swept], [at.max(axis=0) for at in swept]
+        ends.append((np.min(lowest, axis=0), np.max(highest, axis=0)))
+    low, high = np.maximum(ends[0][0], ends[1][0]), np.minimum(ends[0][1], ends[1][1])
+    return bool((low <= high + SWEEP_MARGIN_MM).all())
 
 
 def boxes_meet(first_mm: FloatArray, second_mm: FloatArray) -> bool:

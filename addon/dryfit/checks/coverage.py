@@ -188,6 +188,7 @@ def _finding(
         unit="mm",
         fix=f"{lip} by {over_mm:.1f} mm or shorten the {name} by {over_mm:.1f} mm",
         remedy="extend",
+        remedy_mm=over_mm,
         elements=np.unique(faces),
     )
 

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part
 from .lids import Lids
+from .posed import Posed
+from .worn import worn_face_ids
 
 REACH_MM = 40.0
 LOOKS = 4
@@ -48,48 +50,70 @@ def eye_clearance(lids: Lids, worn: list[Part], last_t: float) -> EyeClearance |
     """
     if lids.eye.part is None:
         return None
+    nearby = [near for near in (Nearby.of(part, lids) for part in worn) if near is not None]
     nearest = EyeClearance(float("inf"), 0.0, None, lids.eye.apex_mm, np.zeros(0, np.int64))
-    for part in worn:
-        if np.linalg.norm(part.vertices_mm - lids.eye.entrance_mm, axis=1).min() > REACH_MM:
-            continue
-        for t in np.linspace(0.0, last_t, LOOKS):
-            here = _look(lids, part, float(t))
-            nearest = here if here is not None and here.distance_mm < nearest.distance_mm else nearest
+    for t in np.linspace(0.0, last_t, LOOKS).tolist():
+        ball = lids.eyeball(t)
+        for near in nearby:
+            for here in (_from_vertices(lids, ball, near, t), _from_eyeball(lids, ball, near, t)):
+                nearest = here if here is not None and here.distance_mm < nearest.distance_mm else nearest
     return nearest
 
 
-def _look(lids: Lids, part: Part, t: float) -> EyeClearance | None:
-    ball, moved = lids.eyeball(t), lids.poses.vertices(part.name, t)
-    assert ball is not None
-    near = np.flatnonzero(np.linalg.norm(moved - lids.eye.entrance_mm, axis=1) < REACH_MM)
-    found = [_from_vertices(lids, ball, part, moved, near, t), _from_eyeball(lids, ball, part, moved, t)]
-    return min((one for one in found if one is not None), key=lambda one: one.distance_mm, default=None)
+@dataclass(frozen=True)
+class Nearby:
+    """What of a worn piece is near an eye at rest.
+
+    Attributes
+    ----------
+    vertex_ids
+        Vertices of the part, ``(n,)``.
+    faces
+        Triangles over those, ``(m, 3)``.
+    posed
+        Where they are at any t.
+    """
+
+    part: Part
+    vertex_ids: IntArray
+    faces: IntArray
+    posed: Posed
+
+    @classmethod
+    def of(cls, part: Part, lids: Lids) -> Nearby | None:
+        """Return what is near, or None."""
+        faces = part.faces[worn_face_ids(part, lids.fitting)]
+        close = np.linalg.norm(part.vertices_mm - lids.eye.entrance_mm, axis=1) < REACH_MM
+        faces = faces[close[faces].any(axis=1)]
+        if not len(faces):
+            return None
+        used, compact = np.unique(faces, return_inverse=True)
+        return cls(part, used, compact.reshape(-1, 3), lids.poses.following(part.name, used))
 
 
-def _from_vertices(
-    lids: Lids, ball: Surface, part: Part, moved: FloatArray, near: IntArray, t: float
-) -> EyeClearance | None:
+def _from_vertices(lids: Lids, ball: Surface, near: Nearby, t: float) -> EyeClearance | None:
     """Read at the piece's own vertices, which also tells inside from outside."""
-    distance = np.nan_to_num(ball.clearance_mm(moved[near]), nan=np.inf) if len(near) else np.zeros(0)
-    bare = _unshielded(lids, moved[near], ball.closest(moved[near]).point, t) if len(near) else np.zeros(0, bool)
+    moved = near.posed(t)
+    distance = np.nan_to_num(ball.clearance_mm(moved), nan=np.inf)
+    bare = _unshielded(lids, moved, ball.closest(moved).point, t)
     if not bare.any():
         return None
     pick = np.flatnonzero(bare)[distance[bare].argmin()]
-    return EyeClearance(float(distance[pick]), t, part, moved[near[pick]], near[[pick]])
+    return EyeClearance(float(distance[pick]), t, near.part, moved[pick], near.vertex_ids[[pick]])
 
 
-def _from_eyeball(lids: Lids, ball: Surface, part: Part, moved: FloatArray, t: float) -> EyeClearance | None:
+def _from_eyeball(lids: Lids, ball: Surface, near: Nearby, t: float) -> EyeClearance | None:
     """Read at the eyeball's vertices, which catches large faces of the piece."""
     places = ball.vertices_mm
-    to_piece = Surface(moved, part.faces).closest(places)
+    to_piece = Surface(near.posed(t), near.faces).closest(places)
     bare = _unshielded(lids, to_piece.point, places, t)
     if not bare.any():
         return None
     pick = np.flatnonzero(bare)[to_piece.distance_mm[bare].argmin()]
-    return EyeClearance(float(to_piece.distance_mm[pick]), t, part, to_piece.point[pick], np.zeros(0, np.int64))
+    return EyeClearance(float(to_piece.distance_mm[pick]), t, near.part, to_piece.point[pick], np.zeros(0, np.int64))
 
 
-def _unshielded(lids: Lids, start: FloatArray, end: FloatArray, t: float) -> np.ndarray:
+def _unshielded(lids: Lids, start: FloatArray, end: FloatArray, t: float) -> BoolArray:
     """Tell between which points no skin lies, ``(k,)``; points on the skin itself are shielded."""
     along = end - start
     length = np.linalg.norm(along, axis=1)

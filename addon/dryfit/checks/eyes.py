@@ -15,7 +15,7 @@ SIDES = ("left", "right")
 ENTRANCE_MM = 3.0
 """Depth of the entrance pupil behind the front of the cornea: 3.05 mm in the usual schematic eye (from memory)."""
 AHEAD_MM = 60.0
-LENS_MM = 2.0
+LENS_MM = 0.8
 """Hardware that lies wholly nearer to the eyeball than this is a contact lens."""
 
 

@@ -41,6 +41,23 @@ class Sight:
     face: IntArray
 
 
+@dataclass(frozen=True)
+class Obstacle:
+    """A worn part that can be in the way.
+
+    Attributes
+    ----------
+    surface
+        What of it is worn.
+    face_ids
+        Which of the part's triangles those are, ``(f,)``.
+    """
+
+    part: Part
+    surface: Surface
+    face_ids: IntArray
+
+
 class Outlook:
     """The head and what is worn on it, as seen from one place.
 
@@ -49,10 +66,10 @@ class Outlook:
     base
         The bare head.
     worn
-        The worn parts that can be in the way, and their surfaces.
+        What can be in the way.
     """
 
-    def __init__(self, base: Surface, worn: list[tuple[Part, Surface]]) -> None:
+    def __init__(self, base: Surface, worn: list[Obstacle]) -> None:
         self.base = base
         self.worn = worn
 
@@ -63,10 +80,10 @@ class Outlook:
         lid = self.base.blocked(near, directions, LID_REACH_MM - CORNEA_MM)
         distance = np.full(len(directions), np.inf)
         blocker, face = np.full(len(directions), -1), np.full(len(directions), -1)
-        for number, (_, surface) in enumerate(self.worn):
-            hit = surface.first_hit(near, directions)
+        for number, obstacle in enumerate(self.worn):
+            hit = obstacle.surface.first_hit(near, directions)
             # where the bare lid is in the way, what rides on the lid takes nothing further
-            beyond = surface.first_hit(far, directions)
+            beyond = obstacle.surface.first_hit(far, directions)
             reach = np.where(lid, LID_REACH_MM + beyond.distance_mm, CORNEA_MM + hit.distance_mm)
             nearer = bare & (reach < distance)
             distance[nearer], blocker[nearer] = reach[nearer], number

@@ -14,6 +14,7 @@ from .fitting import Fitting
 from .head_frame import HeadFrame
 from .lids import Lids
 from .posed import Posed
+from .worn import worn_face_ids
 
 REACH_MM = 30.0
 """Worn pieces are watched up to this far from the entrance pupil."""
@@ -21,6 +22,8 @@ STEPS = 12
 NUDGE_MM = 0.02
 """A ray from a foot starts this far off the skin it stands on."""
 PRECISION_T = 1e-3
+SEAM_MM = 2.0
+"""Triangles nearer to each other than this with open eyes belong to one stretch of a piece and cannot meet."""
 BEHIND_MM = 5.0
 """Skin further behind the corners of the eye than this lines the socket."""
 CORNER_SHARE = 0.1
@@ -138,7 +141,7 @@ class PieceOnPiece:
         """Return the meeting at ``t``, or None."""
         if not self.watching:
             return None
-        fresh = sorted(set(self._pairs(t)) - self._usual)
+        fresh = [pair for pair in self._pairs(t) if pair not in self._usual and self._apart_mm(pair) > SEAM_MM]
         if not fresh:
             return None
         upper, lower = self._halves
@@ -149,6 +152,10 @@ class PieceOnPiece:
             upper.own_vertices[upper.faces[[pair[0] for pair in fresh if upper.part_of_face[pair[0]] is part]]]
         )
         return Meeting(t, part, lower.part_of_face[other].name, at_mm, vertices, soft=True)
+
+    def _apart_mm(self, pair: tuple[int, int]) -> float:
+        middles = [half.rest_mm[half.faces[face]].mean(axis=0) for half, face in zip(self._halves, pair, strict=True)]
+        return float(np.linalg.norm(middles[0] - middles[1]))
 
     def _pairs(self, t: float) -> list[tuple[int, int]]:
         upper, lower = (half.surface(t) for half in self._halves)
@@ -171,6 +178,7 @@ class _Half:
                 total += len(used)
         self.faces = np.concatenate(faces) if faces else np.zeros((0, 3), np.int64)
         self.own_vertices = np.concatenate(own) if own else np.zeros(0, np.int64)
+        self.rest_mm = np.concatenate([posed(0.0) for posed in self._posed]) if faces else np.zeros((0, 3))
         self._surface: Surface | None = None
 
     def surface(self, t: float) -> Surface:
@@ -195,6 +203,7 @@ def _sides(part: Part, lids: Lids, frame: HeadFrame, line: FloatArray) -> tuple[
     near = np.linalg.norm(middle - lids.eye.entrance_mm, axis=1) < REACH_MM
     foot = frame.coordinates(lids.fitting.base_surface.closest(middle).point)
     share = (foot[:, 0] - line[0, 0]) / (line[1, 0] - line[0, 0])
+    near &= np.isin(np.arange(len(part.faces)), worn_face_ids(part, lids.fitting))
     near &= (share > CORNER_SHARE) & (share < 1.0 - CORNER_SHARE) & (foot[:, 1] > line[:, 1].min() - BEHIND_MM)
     above = foot[:, 2] > line[0, 2] + share * (line[1, 2] - line[0, 2])
     return near & above, near & ~above

@@ -58,12 +58,17 @@ class Lids:
         """Return the skin round the eye at ``t``; the same surface every time, moved."""
         return self._skin.refit(self._posed(t))
 
-    def eyeball(self, t: float) -> Surface | None:
-        """Return the eyeball at ``t``, or None."""
+    def eyeball(self, t: float) -> Surface:
+        """Return the eyeball at ``t``.
+
+        Raises
+        ------
+        ValueError
+            When the eye has no eyeball; ask ``eye.part`` first.
+        """
         if self.eye.part is None:
-            return None
-        moved = self.poses.vertices(self.eye.part.name, t)
-        return Surface(moved, self.eye.part.faces)
+            raise ValueError(f"the {self.eye.side} eye has no eyeball")
+        return Surface(self.poses.vertices(self.eye.part.name, t), self.eye.part.faces)
 
     def gaps_mm(self, t: float) -> FloatArray:
         """Return the gap in each column, ``(c,)``, mm: the height over which the eye is seen between the lids."""
@@ -105,9 +110,8 @@ class Lids:
         along = np.broadcast_to(-self.frame.front, start.shape)
         hit = self.skin(t).first_hit(start, along)
         shape = len(self._across), len(self._height)
-        ball = self.eyeball(t)
-        if ball is not None:
-            return np.asarray(ball.first_hit(start, along).distance_mm < hit.distance_mm).reshape(shape)
+        if self.eye.part is not None:
+            return np.asarray(self.eyeball(t).first_hit(start, along).distance_mm < hit.distance_mm).reshape(shape)
         return self._between_marked_lids(hit.face.reshape(shape))
 
     def _between_marked_lids(self, face: IntArray) -> BoolArray:

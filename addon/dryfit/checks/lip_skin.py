@@ -10,7 +10,7 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part
 from .mouth_line import MouthLine
-from .posed import Posed
+from .posed import Posed, remembering
 
 if TYPE_CHECKING:
     from .fitting import Fitting
@@ -21,6 +21,8 @@ DEPTH_BEFORE_MM = 60.0
 ZONE_HEIGHT_MM = 40.0
 ZONE_SIDE_MM = 12.0
 """Skin counts as lip this far behind, before, above or below, and beside the mouth line."""
+ROUGH_MM = 30.0
+"""Skin is looked at more closely when at rest it lies in that zone widened by this much."""
 TORN_STRETCH = 3.0
 TORN_MM = 3.0
 """An edge that grows to more than this many times its length, and by this much more, is torn, not stretched."""
@@ -93,15 +95,23 @@ def _sides(fitting: Fitting, poses: Poses, line: MouthLine, part: Part) -> tuple
     groups = [part.areas.get(f"dryfit_lip_{side}") for side in ("upper", "lower")]
     if groups[0] is not None and groups[1] is not None:
         return _marked(part, groups[0]), _marked(part, groups[1])
-    frame = line.frame
-    closed_mm, wide_mm = poses.vertices(part.name, 0.0), poses.vertices(part.name, 1.0)
-    closed = frame.coordinates(closed_mm[part.faces].mean(axis=1))
-    near = line.beyond(closed, 0.0)
-    zone = (near[:, 0] <= ZONE_SIDE_MM) & (near[:, 1] >= -DEPTH_BEHIND_MM) & (near[:, 1] <= DEPTH_BEFORE_MM)
-    zone &= np.abs(near[:, 2]) <= ZONE_HEIGHT_MM
-    zone &= ~torn(closed_mm, wide_mm, part.faces)
-    above = line.beyond(frame.coordinates(wide_mm[part.faces].mean(axis=1)), 1.0)[:, 2] >= 0.0
-    return zone & above, zone & ~above
+    near = np.flatnonzero(_in_zone(line, part.vertices_mm[part.faces], ROUGH_MM))
+    used, compact = np.unique(part.faces[near], return_inverse=True)
+    posed, faces = poses.following(part.name, used), compact.reshape(-1, 3)
+    closed_mm, wide_mm = posed(0.0), posed(1.0)
+    kept = _in_zone(line, closed_mm[faces], 0.0) & ~torn(closed_mm, wide_mm, faces)
+    above = line.beyond(line.frame.coordinates(wide_mm[faces].mean(axis=1)), 1.0)[:, 2] >= 0.0
+    upper, lower = np.zeros(len(part.faces), bool), np.zeros(len(part.faces), bool)
+    upper[near], lower[near] = kept & above, kept & ~above
+    return upper, lower
+
+
+def _in_zone(line: MouthLine, triangles_mm: FloatArray, margin_mm: float) -> BoolArray:
+    """Return which triangles ``(m, 3, 3)`` lie round the closed mouth, ``(m,)``."""
+    near = line.beyond(line.frame.coordinates(triangles_mm.mean(axis=1)), 0.0)
+    inside = (near[:, 0] <= ZONE_SIDE_MM + margin_mm) & (np.abs(near[:, 2]) <= ZONE_HEIGHT_MM + margin_mm)
+    inside &= (near[:, 1] >= -DEPTH_BEHIND_MM - margin_mm) & (near[:, 1] <= DEPTH_BEFORE_MM + margin_mm)
+    return np.asarray(inside)
 
 
 def torn(closed_mm: FloatArray, wide_mm: FloatArray, faces: IntArray) -> BoolArray:
@@ -130,5 +140,5 @@ def _gathered(fitting: Fitting, poses: Poses, chosen: list[tuple[Part, BoolArray
         vertex_ids=tuple(ids),
         face_ids=tuple(np.flatnonzero(mask) for _, mask in chosen),
         faces=np.concatenate(faces),
-        posed=tuple(poses.following(part.name, used) for (part, _), used in zip(chosen, ids, strict=True)),
+        posed=tuple(remembering(poses.following(part.name, used)) for (part, _), used in zip(chosen, ids, strict=True)),
     )

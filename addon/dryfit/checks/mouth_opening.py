@@ -12,6 +12,7 @@ from ..model.snapshot import TISSUE, Role
 from .fitting import Fitting
 from .lips import GapProfile, Lips
 from .poses import Poses
+from .worn import worn_face_ids, worn_parts
 
 STEP_MM = 1.0
 AHEAD_MM = 80.0
@@ -70,7 +71,8 @@ def _hidden_share(profile: GapProfile, lips: Lips, fitting: Fitting, poses: Pose
     start = np.concatenate(points) + AHEAD_MM * frame.front
     along = np.broadcast_to(-frame.front, start.shape)
     hidden = np.zeros(len(start), dtype=bool)
-    for part in fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE):
-        hidden |= Surface(poses.vertices(part.name, 1.0), part.faces).blocked(start, along, AHEAD_MM)
+    for part in worn_parts(fitting, Role.APPLIANCE, Role.HARDWARE):
+        faces = part.faces[worn_face_ids(part, fitting)]
+        hidden |= Surface(poses.vertices(part.name, 1.0), faces).blocked(start, along, AHEAD_MM)
     weight = np.concatenate(weights)
     return float(weight[hidden].sum() / weight.sum())

@@ -30,8 +30,8 @@ class PieceThickness:
     faces
         Its outer skin without cut edges, ``(m, 3)``.
     corners_mm, thick_mm, inward_mm, from_thick_mm
-        Facets of that skin ``(q, 3, 3)``; at their corners ``(q, 3)`` the thickness, the distance from the rim, and the
-        distance to the nearest place as thick as ``safe_mm``, both along the skin.
+        Facets of that skin ``(q, 3, 3)``; at their corners ``(q, 3)`` the thickness, the distance from the rim along
+        the skin, and the distance along the base beneath to the nearest place as thick as ``safe_mm``.
     owner
         ``(q,)`` face of each facet.
     beyond_mm
@@ -95,8 +95,8 @@ def piece_thickness(part: Part, zones: tuple[MobileZone, ...], fitting: Fitting,
         faces=faces,
         corners_mm=corners_mm,
         thick_mm=_at_corners(facets, corners_mm, field_mm[faces], inner, fitting.base_surface),
-        inward_mm=_along(skin, facets, np.unique(skin.rim_edges), furthest_mm),
-        from_thick_mm=_along(skin, facets, used[field_mm[used] >= safe_mm], furthest_mm),
+        inward_mm=_along(skin.vertices_mm, faces, facets, np.unique(skin.rim_edges), furthest_mm),
+        from_thick_mm=_along(skin.foot_mm, faces, facets, used[field_mm[used] >= safe_mm], furthest_mm),
         owner=facets.face,
         beyond_mm={zone.name: beyond for zone in zones if (beyond := _beyond_mm(zone, foot_mm)) is not None},
         field_mm=field_mm,
@@ -128,20 +128,28 @@ def _thick_mm(points_mm: FloatArray, clearance_mm: FloatArray, inner: Surface | 
 def _at_corners(
     facets: Facets, corners_mm: FloatArray, at_faces_mm: FloatArray, inner: Surface | None, base: Surface
 ) -> FloatArray:
-    """Return the thickness at facet corners ``(q, 3)``, measured afresh where a face was cut."""
+    """Return the thickness at facet corners ``(q, 3)``, measured afresh where a face was cut.
+
+    A face that is above the base at all three corners is taken to be above it throughout.
+    """
     thick_mm = facets.of(at_faces_mm)
-    fresh = np.flatnonzero(np.bincount(facets.face, minlength=len(at_faces_mm))[facets.face] > 1)
+    cut = np.bincount(facets.face, minlength=len(at_faces_mm)) > 1
+    above = (at_faces_mm > 0.0).all(axis=1)
+    measured = inner if inner is not None else base
+    fresh = np.flatnonzero((cut & (above | (inner is not None)))[facets.face])
     if len(fresh):
-        points = corners_mm[fresh].reshape(-1, 3)
-        clearance_mm = base.clearance_mm(points) if inner is None else np.zeros(len(points))
-        thick_mm[fresh] = _thick_mm(points, clearance_mm, inner).reshape(-1, 3)
+        thick_mm[fresh] = measured.closest(corners_mm[fresh].reshape(-1, 3)).distance_mm.reshape(-1, 3)
+    asked = np.flatnonzero((cut & ~above)[facets.face]) if inner is None else fresh[:0]
+    if len(asked):
+        clearance_mm = base.clearance_mm(corners_mm[asked].reshape(-1, 3)).reshape(-1, 3)
+        thick_mm[asked] = np.maximum(clearance_mm, 0.0)
     return thick_mm
 
 
-def _along(skin: OuterSkin, facets: Facets, sources: IntArray, limit_mm: float) -> FloatArray:
-    """Return the distance along the skin from some vertices, ``(q, 3)``, at most ``limit_mm``."""
-    distance_mm, _ = distance_along(skin.vertices_mm, skin.top_faces, sources, limit_mm)
-    return facets.of(np.minimum(distance_mm, limit_mm)[skin.top_faces])
+def _along(places_mm: FloatArray, faces: IntArray, facets: Facets, sources: IntArray, limit_mm: float) -> FloatArray:
+    """Return the distance along a surface from some vertices, ``(q, 3)``, at most ``limit_mm``."""
+    distance_mm, _ = distance_along(places_mm, faces, sources, limit_mm)
+    return facets.of(np.minimum(distance_mm, limit_mm)[faces])
 
 
 def _beyond_mm(zone: MobileZone, foot_mm: FloatArray) -> FloatArray | None:

@@ -68,7 +68,8 @@ def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     appliances = fitting.snapshot.with_role(Role.APPLIANCE)
     rigid = rigid_parts(fitting, brief)
     if not appliances and not rigid:
-        return not_checked("There is nothing to mould: no appliance, and no hardware or teeth with a known material.")
+        nothing = "There is nothing to mould: no appliance, and no closed hardware or teeth with a known material."
+        return not_checked(_unjudged(fitting, brief) or nothing)
     pulled: list[Pulled] = []
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances) + len(rigid), f"pull directions of {part.name}")
@@ -123,7 +124,7 @@ def _measures(pulled: list[Pulled], walls: list[HardWalls], limits: Limits) -> d
         "undercut_overhang_mm": max((piece.overhang_mm for piece in pulled), default=float("nan")),
         "stretch_to_release": max((piece.overhang_mm / piece.width_mm for piece in pulled), default=float("nan")),
         "pull_direction": _direction(_worst(pulled)) if pulled else "",
-        "wall_min_mm": _thinnest(walls, limits.thin_patch_area_mm2),
+        "wall_min_mm": _thinnest(walls, limits.wall_patch_area_mm2),
         "low_draft_area_mm2": sum(piece.low_draft_mm2 for piece in pulled),
     }
     for part in dict.fromkeys(piece.part.name for piece in pulled):
@@ -169,7 +170,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
         found.extend(_undercut_findings(piece, fitting, brief.limits))
         found.extend(_low_draft(piece, fitting, brief))
     for wall in walls:
-        found.extend(wall_findings(wall, fitting, brief.limits.thin_patch_area_mm2))
+        found.extend(wall_findings(wall, fitting, brief.limits.wall_patch_area_mm2))
     rank = {Severity.FAIL: 0, Severity.REVIEW: 1, Severity.INFO: 2}
     yield from sorted(found, key=lambda finding: rank[finding.severity])
     worn = fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE, *TEETH)
@@ -288,7 +289,7 @@ CHECK = Check(
         "two sides are parallel to 15 degrees (else it is an edge or a tip). Shrinkage s of the mould scales a "
         "pattern by 1/(1 - s); read as a shrink rule, of the piece, by 1 + s. The brief says which."
     ),
-    limits=("undercut_mm", "undercut_area_mm2", "forgiven_stretch", "thin_patch_area_mm2"),
+    limits=("undercut_mm", "undercut_area_mm2", "forgiven_stretch", "wall_patch_area_mm2"),
     blind_spots=(
         "It looks at each piece alone: undercuts of the core or of the face beside the piece are not seen, nor "
         "parting lines, sprues, vents, keys and how the casting is peeled. A third mould section makes most "

@@ -1,12 +1,12 @@
 """Ask every question once: a generator of progress that returns the report."""
 
-import fnmatch
 import time
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
 from ..geometry import errors as geometry_errors
+from ..model.accepting import reason_for
 from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.errors import DryfitError
@@ -128,16 +128,8 @@ def _about_the_base(check: Check, fitting: Fitting) -> tuple[Finding, ...]:
 def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
     """Return the findings, those that an acceptance covers carrying its reason."""
     return tuple(
-        replace(finding, exception=next((a.reason for a in acceptances if _covers(a, check_id, finding)), None))
+        replace(finding, exception=reason_for(acceptances, check_id, finding.object, finding.region))
         for finding in findings
-    )
-
-
-def _covers(acceptance: Acceptance, check_id: str, finding: Finding) -> bool:
-    return (
-        acceptance.check == check_id
-        and fnmatch.fnmatchcase(finding.object, acceptance.object or "*")
-        and acceptance.region in ("", finding.region)
     )
 
 

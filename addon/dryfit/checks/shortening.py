@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..geometry import Surface
-from ..model.arrays import BoolArray, FloatArray, IntArray
-from .contact import Pair
+from ..geometry.meeting import meeting_points
+from ..geometry.rigid import fit_rigid
+from ..model.arrays import FloatArray, IntArray
+from .contact import Pair, Watch
 from .lip_skin import LipSkin
 from .tooth_names import pieces_of, plain_name
 
@@ -25,15 +28,18 @@ class Excess:
         Its name: a tooth, or the part.
     shorten_mm
         What it must lose along the closing direction, mm.
+    cut_mm
+        Height at which it must end, jaw closed, along the closing direction, mm.
     vertices
-        Vertices of the first body that stand in the way.
+        Vertices of the first body beyond that height.
     at_mm
-        The one that stands furthest, world space.
+        The one that stands furthest, jaw closed, world space.
     """
 
     pair: Pair
     piece: str
     shorten_mm: float
+    cut_mm: float
     vertices: IntArray
     at_mm: tuple[float, float, float]
 
@@ -49,33 +55,6 @@ class Excess:
         return second.name if second.part is None else plain_name(second.part)
 
 
-def overlap_mm(pair: Pair, t: float, toward: FloatArray) -> FloatArray:
-    """Return how far each vertex of the first body stands past the second along ``toward``, ``(n,)``, mm.
-
-    Parameters
-    ----------
-    pair
-        The two bodies.
-    t
-        The pose.
-    toward
-        Unit vector ``(3,)`` from the first body's bone to the other.
-
-    Returns
-    -------
-    FloatArray
-        Height over the second body's nearest face in the same column; zero or less: not in the way; -inf:
-        nothing in that column.
-    """
-    first_mm, second_mm = pair.first.posed(t), pair.second.posed(t)
-    second = Surface(second_mm, pair.second.faces)
-    start_mm = min(float((second_mm @ toward).min()), float((first_mm @ toward).min())) - 1.0
-    height_mm = first_mm @ toward
-    origins = first_mm + np.outer(start_mm - height_mm, toward)
-    hits = second.first_hit(origins, np.broadcast_to(toward, origins.shape))
-    return np.asarray(height_mm - start_mm - hits.distance_mm)
-
-
 def tissue_depth_mm(points_mm: FloatArray, lip: LipSkin, t: float) -> FloatArray:
     """Return how deep points ``(k, 3)`` are in one lip, ``(k,)``, mm: the way out through its nearest skin.
 
@@ -88,28 +67,62 @@ def tissue_depth_mm(points_mm: FloatArray, lip: LipSkin, t: float) -> FloatArray
     return depth_mm
 
 
-def excesses(pair: Pair, t: float, toward: FloatArray, counts: BoolArray, least_mm: float) -> list[Excess]:
-    """Return what each piece of a pair's rigid first body must lose at ``t``, the largest first.
+def first_bite(watch: Watch, poses: Sequence[float], toward: FloatArray) -> FloatArray:
+    """Return the lowest place on each triangle of a pair's first body that the second one reaches, ``(m,)``, mm.
 
     Parameters
     ----------
-    pair, t, toward
-        As for ``overlap_mm``.
-    counts
-        ``(n,)`` bool, vertices of the first body that can be in the way.
+    watch
+        The pair.
+    poses
+        The poses looked at; what is found is carried back to t = 0 with the first body.
+    toward
+        Unit vector ``(3,)`` along which the first body stands up.
+
+    Returns
+    -------
+    FloatArray
+        Height along ``toward``; inf for triangles that are never reached.
+    """
+    first, second = watch.pair.first, watch.pair.second
+    lowest = np.full(len(first.faces), np.inf)
+    closed_mm = first.posed(0.0)
+    for t in poses:
+        pairs = watch.crossings(t)
+        if len(pairs):
+            posed_mm = first.posed(t)
+            points, rows = meeting_points(posed_mm, first.faces, second.posed(t), second.faces, pairs)
+            back = fit_rigid(posed_mm, closed_mm)
+            np.minimum.at(lowest, pairs[rows, 0], back.apply(points) @ toward)
+    return lowest
+
+
+def excesses(watch: Watch, poses: Sequence[float], toward: FloatArray, least_mm: float) -> list[Excess]:
+    """Return what each piece of a pair's rigid first body must lose to clear the second, the largest first.
+
+    A piece is cut off at the lowest place that is reached at any of the poses; what is left is clear of all of them.
+
+    Parameters
+    ----------
+    watch, poses, toward
+        As for ``first_bite``.
     least_mm
         Pieces with less are left out.
     """
-    part = pair.first.part
-    if part is None:
+    pair = watch.pair
+    if pair.first.part is None:
         return []
-    overlap = np.where(counts, overlap_mm(pair, t, toward), -np.inf)
-    posed_mm = pair.first.posed(t)
+    bite = first_bite(watch, poses, toward)
+    per_vertex = np.full(len(pair.first.part.vertices_mm), np.inf)
+    np.minimum.at(per_vertex, pair.first.faces.ravel(), np.repeat(bite, 3))
+    closed_mm = pair.first.posed(0.0)
+    height_mm = closed_mm @ toward
     found = []
-    for piece, vertices in pieces_of(part):
-        worst = int(vertices[overlap[vertices].argmax()])
-        if overlap[worst] > least_mm:
-            x, y, z = (float(value) for value in posed_mm[worst])
-            standing = vertices[overlap[vertices] > 0.0]
-            found.append(Excess(pair, piece, float(overlap[worst]), standing, (x, y, z)))
+    for piece, vertices in pieces_of(pair.first.part):
+        cut_mm = float(per_vertex[vertices].min())
+        tip = int(vertices[height_mm[vertices].argmax()])
+        if height_mm[tip] - cut_mm > least_mm:
+            x, y, z = (float(value) for value in closed_mm[tip])
+            standing = vertices[height_mm[vertices] > cut_mm]
+            found.append(Excess(pair, piece, float(height_mm[tip]) - cut_mm, cut_mm, standing, (x, y, z)))
     return sorted(found, key=lambda excess: (-excess.shorten_mm, excess.piece))

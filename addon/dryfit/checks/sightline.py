@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry.sphere_directions import even_directions, first_break_deg, meridian_directions
-from ..model.arrays import BoolArray, FloatArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.brief import Brief
 from ..model.finding import Curve, Finding, Outcome, Severity, not_checked
 from ..model.limits import Limits
@@ -16,9 +16,10 @@ from ..model.progress import Job, Progress
 from ..model.snapshot import Part, Role
 from .check import Check
 from .eyes import SIDES, Eye, find_eye, is_lens
-from .field_of_view import Outlook, Sight
+from .field_of_view import Obstacle, Outlook, Sight
 from .fitting import Fitting
-from .head_frame import HeadFrame
+from .head_frame import ASSUMED_FRONT, HeadFrame
+from .worn import worn_face_ids, worn_parts, worn_surface
 
 WIDEST_DEG = 107.0
 """Nobody sees further out than this (Traquair 1938, as quoted in encyclopedias)."""
@@ -87,7 +88,10 @@ def sightline(fitting: Fitting, brief: Brief) -> Job[Outcome]:
             "or give the eyeballs the roles eye_left and eye_right."
         )
     worn = _in_the_way(fitting, eyes)
-    outlook = Outlook(fitting.base_surface, [(part, fitting.surface(part)) for part in worn])
+    outlook = Outlook(
+        fitting.base_surface,
+        [Obstacle(part, worn_surface(part, fitting), worn_face_ids(part, fitting)) for part in worn],
+    )
     views = []
     for number, eye in enumerate(eyes):
         yield Progress(number, len(eyes), f"field of the {eye.side} eye")
@@ -97,12 +101,15 @@ def sightline(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         measures=_measures(views),
         findings=tuple(_findings(views, outlook, fitting, brief.limits)),
         curves=dict(_curves(views)),
-        reason="".join(f"The {side} eye was not measured: add the landmark pupil_{side}." for side in missing),
+        reason=" ".join(
+            [f"The {side} eye was not measured: add the landmark pupil_{side}." for side in missing]
+            + ([ASSUMED_FRONT] if frame.assumed else [])
+        ),
     )
 
 
 def _in_the_way(fitting: Fitting, eyes: list[Eye]) -> list[Part]:
-    parts = fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE)
+    parts = worn_parts(fitting, Role.APPLIANCE, Role.HARDWARE)
     return [part for part in parts if not any(is_lens(part, eye, fitting) for eye in eyes)]
 
 
@@ -206,7 +213,10 @@ def _width(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits
     limit = limits.sight_width_deg if low else limits.sight_width_review_deg
     culprit = _culprit(views, outlook, ("left", "right"))
     if len(views) == len(SIDES) and width < min(limit, own - LOSS_DEG):
-        words = f"Both eyes together see {width:.0f}° from side to side; the bare face sees {own:.0f}° (reference {limit:g}°)."
+        words = (
+            f"Both eyes together see {width:.0f}° from side to side; the bare face sees {own:.0f}° "
+            f"(reference {limit:g}°)."
+        )
         yield _finding(Severity.FAIL if low else Severity.REVIEW, words, culprit, fitting, width, limit, "deg")
     for way in ("left", "right"):
         if len(views) == len(SIDES) and worn[way] < min(limits.sight_side_deg, bare[way] - LOSS_DEG):
@@ -267,16 +277,18 @@ class Lost:
     part: Part
     share: float
     at_mm: FloatArray
-    faces: FloatArray
+    faces: IntArray
 
 
 def _lost(sight: Sight, outlook: Outlook) -> Iterator[Lost]:
-    for number, (part, _) in enumerate(outlook.worn):
+    for number, obstacle in enumerate(outlook.worn):
         own = np.flatnonzero(sight.blocker == number)
         if len(own):
             places = sight.at_mm[own]
             middle = np.linalg.norm(places - places.mean(axis=0), axis=1).argmin()
-            yield Lost(part, len(own) / max(int(sight.bare.sum()), 1), places[middle], np.unique(sight.face[own]))
+            share_lost = len(own) / max(int(sight.bare.sum()), 1)
+            faces = obstacle.face_ids[np.unique(sight.face[own])]
+            yield Lost(obstacle.part, share_lost, places[middle], faces)
 
 
 def _culprit(views: list[View], outlook: Outlook, ways: tuple[str, ...]) -> Lost | None:
@@ -374,8 +386,8 @@ CHECK = Check(
         "references here, not requirements."
     ),
     caution=(
-        "A warning aid, never a clearance: before anyone moves in the design, try it on in a safe place with a spotter, "
-        "and let the performer say what can be seen. Contact lenses are medical devices: they are fitted and "
+        "A warning aid, never a clearance: before anyone moves in the design, try it on in a safe place with a "
+        "spotter, and let the performer say what can be seen. Contact lenses are medical devices: they are fitted and "
         "supervised by a licensed eye-care practitioner."
     ),
 )

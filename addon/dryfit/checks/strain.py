@@ -20,6 +20,8 @@ from .fitting import Fitting
 from .stretching import Stretched, by_motion, stretched_pieces
 
 RIM_BRIDGE_MM = 2.0
+NOTED_SHARE = 0.25
+"""Folds smaller than this share of the limit are not worth a word."""
 
 
 @dataclass(frozen=True)
@@ -65,10 +67,8 @@ def allowance(piece: Stretched, brief: Brief) -> Allowance:
 
 
 def _reason(allowed: Mapping[str, Allowance]) -> str:
-    if any(not one.why_not for one in allowed.values()):
-        return ""
-    words = "; ".join(f"{name}: {one.why_not}" for name, one in allowed.items())
-    return f"Stretch was measured but not judged, because no piece has a material with max_strain ({words})."
+    words = "; ".join(f"{name}: {one.why_not}" for name, one in allowed.items() if one.why_not)
+    return f"Stretch was measured but not judged on every piece ({words})." if words else ""
 
 
 def _measures(pieces: tuple[Stretched, ...], limits: Limits) -> dict[str, float | str]:
@@ -101,8 +101,7 @@ def _folded_area_mm2(pieces: tuple[Stretched, ...], limits: Limits) -> FloatArra
 
 
 def _on_moving_skin(piece: Stretched, limits: Limits) -> BoolArray:
-    moving: BoolArray = (piece.rim_strain > limits.rim_skin_strain).any(axis=0)
-    return moving
+    return np.asarray((piece.rim_strain > limits.rim_skin_strain).any(axis=0))
 
 
 def _findings(
@@ -112,7 +111,7 @@ def _findings(
     fitting: Fitting,
     limits: Limits,
 ) -> list[Finding]:
-    found = []
+    found: list[Finding] = []
     for piece in pieces:
         found.extend(_overstretched(piece, allowed[piece.part.name], fitting, limits))
         found.extend(_folded(piece, fitting, limits))
@@ -136,7 +135,7 @@ def _overstretched(piece: Stretched, allowed: Allowance, fitting: Fitting, limit
     if allowed.why_not:
         return
     worst = _over_poses(piece.largest, 1.0, np.fmax) - 1.0
-    for patch in _patches(worst > limits.strain_review_share * allowed.strain, piece.part.faces):
+    for patch in _patches(worst > limits.strain_review_share * allowed.strain, piece.faces):
         yield _stretch_finding(piece, patch, worst, allowed.strain, fitting, limits)
 
 
@@ -148,14 +147,14 @@ def _stretch_finding(
     broken = strain_here > limits.strain_share * breaks
     limit = (limits.strain_share if broken else limits.strain_review_share) * breaks
     severity = Severity.FAIL if broken else Severity.REVIEW
-    at_mm = piece.part.vertices_mm[piece.part.faces[face]].mean(axis=0)
+    at_mm = piece.part.vertices_mm[piece.faces[face]].mean(axis=0)
     region = fitting.regions.name(at_mm)
     return Finding(
         severity=severity if area >= limits.strain_patch_area_mm2 else Severity.INFO,
         message=(
             f"{piece.part.name} stretches by {100 * strain_here:.0f} % at the {region} in {piece.worst_pose(patch)}, "
             f"over {area:.0f} mm²; its material '{piece.part.material}' breaks at {100 * breaks:.0f} % "
-            f"and {'no more than' if broken else 'is looked at above'} {100 * limit:.0f} % is allowed."
+            f"(limit {100 * limit:.0f} %)."
         ),
         object=piece.part.name,
         at_mm=tuple(at_mm),
@@ -166,18 +165,18 @@ def _stretch_finding(
         fix=f"end the piece short of the {region}, part it there, or choose a material that stretches over "
         f"{100 * strain_here / limits.strain_review_share:.0f} %",
         kind="faces",
-        elements=patch,
+        elements=piece.face_ids[patch],
     )
 
 
 def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     least = _over_poses(piece.smallest, 1.0, np.fmin)
-    for patch in _patches((least < limits.buckle_stretch) & piece.outer, piece.part.faces):
+    for patch in _patches((least < limits.buckle_stretch) & piece.outer, piece.faces):
         area = float(piece.areas_mm2[patch].sum())
-        if area < limits.strain_patch_area_mm2:
+        if area < NOTED_SHARE * limits.buckle_area_mm2:
             continue
         face = patch[least[patch].argmin()]
-        at_mm = piece.part.vertices_mm[piece.part.faces[face]].mean(axis=0)
+        at_mm = piece.part.vertices_mm[piece.faces[face]].mean(axis=0)
         region = fitting.regions.name(at_mm)
         yield Finding(
             severity=Severity.REVIEW if area >= limits.buckle_area_mm2 else Severity.INFO,
@@ -194,7 +193,7 @@ def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Find
             unit="mm2",
             fix=f"thin the piece at the {region} or lead a crease of its own along the fold",
             kind="faces",
-            elements=patch,
+            elements=piece.face_ids[patch],
         )
 
 
@@ -209,8 +208,8 @@ def _moving_rim(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[
         yield Finding(
             severity=Severity.REVIEW if length >= limits.rim_motion_span_mm else Severity.INFO,
             message=(
-                f"{length:.1f} mm of {piece.part.name}'s edge at the {region} lie on skin that lengthens or shortens by up to "
-                f"{100 * strain_here:.0f} % in {piece.poses[pose]} "
+                f"{length:.1f} mm of {piece.part.name}'s edge at the {region} lie on skin that lengthens or "
+                f"shortens by up to {100 * strain_here:.0f} % in {piece.poses[pose]} "
                 f"(limit {100 * limits.rim_skin_strain:.0f} % over {limits.rim_motion_span_mm:g} mm)."
             ),
             object=piece.part.name,
@@ -231,7 +230,7 @@ def _unjudged(piece: Stretched, allowed: Allowance, fitting: Fitting) -> Iterato
     most = float(np.nanmax(piece.largest, initial=1.0))
     middle = piece.part.vertices_mm.mean(axis=0)
     yield Finding(
-        severity=Severity.REVIEW,
+        severity=Severity.INFO,
         message=(
             f"The stretch of {piece.part.name}, up to {100 * (most - 1.0):.0f} %, was not judged: {allowed.why_not}."
         ),
@@ -261,16 +260,18 @@ def _unposed(fitting: Fitting, words: str) -> Finding:
 def _curves(pieces: tuple[Stretched, ...]) -> Iterator[tuple[str, Curve]]:
     for name, rows in by_motion(pieces[0]):
         most = np.max([np.nanmax(piece.largest[rows], axis=1, initial=1.0) for piece in pieces], axis=0)
-        t = tuple(pieces[0].poses[row].t for row in rows)
+        t = [pieces[0].poses[row].t for row in rows]
+        if t[0] > 0.0:
+            t, most = [0.0, *t], np.concatenate([[1.0], most])
         label = "largest stretch, length now / length at rest"
-        yield f"stretch_by_t_{name}", Curve(t, tuple(most.tolist()), f"{name}, t", label)
+        yield f"stretch_by_t_{name}", Curve(tuple(t), tuple(most.tolist()), f"{name}, t", label)
 
 
 def _field(piece: Stretched, allowed: Allowance, limits: Limits) -> Field:
     worst = _over_poses(piece.largest, 1.0, np.fmax)
     values = np.ones(len(piece.part.vertices_mm))
-    np.maximum.at(values, piece.part.faces.ravel(), np.repeat(worst, 3))
-    pose = piece.worst_pose(np.arange(len(piece.part.faces)))
+    np.maximum.at(values, piece.faces.ravel(), np.repeat(worst, 3))
+    pose = piece.worst_pose(np.arange(len(piece.faces)))
     limit = 1.0 + limits.strain_review_share * allowed.strain
     return Field(
         name="stretch",
@@ -301,7 +302,8 @@ CHECK = Check(
         ("slivers_not_read", "triangles less high than 0.05 mm, left out"),
     ),
     method=(
-        "Every motion is posed at t = 0, 0.25, 0.5, 0.75 and 1; pieces without keys ride the skin beneath them. "
+        "Every motion is posed at t = 0 (where that is not rest), 0.25, 0.5, 0.75 and 1; pieces "
+        "without keys ride the skin beneath them. "
         "Principal stretches are the singular values of each triangle's deformation gradient (Ogden 1984, "
         "Non-linear Elastic Deformations, 2.2). Lengthening is held against the material's max_strain, shortening "
         "against the strain at which rubber creases. Under the rim the base's own triangles are read: skin "
@@ -319,7 +321,8 @@ CHECK = Check(
     blind_spots=(
         "A piece is taken to follow the skin wholly: its stiffness, its slip, the adhesive and how it spreads stretch "
         "over its thickness are not modelled, so a soft thick piece stretches less than said. Tearing from a nick, "
-        "wear over hours, and movements that no motion shows are not seen."
+        "wear over hours, and movements that no motion shows are not seen. Motions are followed to their ends, also "
+        "where lids or lips already overlap there."
     ),
     caution=(
         "Adhesives and removers can injure skin: patch-test, follow the maker's instructions, and stop when the "

@@ -15,7 +15,9 @@ from ..model.progress import Job, Progress
 from ..model.snapshot import Part, Role
 from .base_motion import NoMotion
 from .fitting import Fitting
+from .posed import Posed
 from .poses import Poses
+from .worn import worn_face_ids, worn_parts
 
 POSES_T = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Parameters at which every motion is looked at."""
@@ -40,8 +42,10 @@ class Stretched:
 
     Attributes
     ----------
+    face_ids, faces
+        Which of the part's triangles are worn, ``(m,)``, and their corners ``(m, 3)``.
     areas_mm2, outer
-        Area at rest of each triangle ``(m,)``, and whether it is outer skin.
+        Area at rest of each worn triangle ``(m,)``, and whether it is outer skin.
     poses
         The poses looked at.
     largest, smallest
@@ -53,6 +57,8 @@ class Stretched:
     """
 
     part: Part
+    face_ids: IntArray
+    faces: IntArray
     areas_mm2: FloatArray
     outer: BoolArray
     poses: tuple[Pose, ...]
@@ -94,10 +100,12 @@ def stretched_pieces(fitting: Fitting) -> Job[tuple[tuple[Stretched, ...], tuple
     """
     motions, left_out = _motions(fitting)
     poses = [(motion, Pose(motion.name, t)) for motion in motions for t in POSES_T]
-    watches = [_Watch(part, fitting) for part in fitting.snapshot.with_role(Role.APPLIANCE)]
+    watches = [_Watch(part, fitting) for part in worn_parts(fitting, Role.APPLIANCE)]
     gauge = StretchGauge(fitting.base.vertices_mm, fitting.base.faces)
     for number, (motion, pose) in enumerate(poses):
         yield Progress(number, len(poses), f"stretch in {pose}")
+        if pose.t == 0.0 and _at_rest(motion, fitting):
+            continue
         skin = gauge.read(motion.vertices(fitting.base.name, pose.t))
         skin_strain = np.fmax(skin.largest - 1.0, 1.0 - skin.smallest)
         for watch in watches:
@@ -115,30 +123,57 @@ def _motions(fitting: Fitting) -> tuple[list[Poses], tuple[str, ...]]:
     return motions, tuple(left_out)
 
 
+def _at_rest(motion: Poses, fitting: Fitting) -> bool:
+    """Tell whether a motion starts from the rest shape, so that nothing is stretched there."""
+    keyed = fitting.snapshot.motions.get(motion.name)
+    own = [part for part in fitting.snapshot.with_role(Role.APPLIANCE) if keyed is not None and keyed.moves(part.name)]
+    return all(np.array_equal(motion.vertices(part.name, 0.0), part.vertices_mm) for part in (fitting.base, *own))
+
+
 class _Watch:
     """One appliance being watched pose by pose."""
 
     def __init__(self, part: Part, fitting: Fitting) -> None:
         self.part = part
-        self.gauge = StretchGauge(part.vertices_mm, part.faces)
+        self.face_ids = worn_face_ids(part, fitting)
+        self.faces = part.faces[self.face_ids]
+        self.used, compact = np.unique(self.faces, return_inverse=True)
+        self.gauge = StretchGauge(part.vertices_mm[self.used], compact.reshape(-1, 3))
         skin = fitting.skin(part)
-        self.outer = skin.outer
+        self.outer = skin.outer[self.face_ids]
         self.rim = walk_rim(part.vertices_mm, skin.rim_edges, RIM_STEP_MM)
         points = self.rim.points_mm
         self.under = fitting.base_surface.closest(points).face if len(points) else np.zeros(0, np.int64)
+        self._motion = ""
+        self._posed: Posed = lambda t: part.vertices_mm
         self.poses: list[Pose] = []
         self.rows: list[tuple[FloatArray, FloatArray, FloatArray]] = []
 
+    def following(self, motion: Poses) -> Posed:
+        if self._motion != motion.name:
+            self._motion, self._posed = motion.name, motion.following(self.part.name, self.used)
+        return self._posed
+
     def look(self, motion: Poses, pose: Pose, skin_strain: FloatArray) -> None:
-        moved_mm = motion.vertices(self.part.name, pose.t)
+        moved_mm = self.following(motion)(pose.t)
         stretch = self.gauge.read(moved_mm)
         self.poses.append(pose)
         self.rows.append((stretch.largest, stretch.smallest, skin_strain[self.under]))
 
     def seen(self) -> Stretched:
         largest, smallest, rim_strain = (np.stack(column) for column in zip(*self.rows, strict=True))
-        sizes = areas_mm2(self.part.vertices_mm[self.part.faces])
-        return Stretched(self.part, sizes, self.outer, tuple(self.poses), largest, smallest, self.rim, rim_strain)
+        return Stretched(
+            part=self.part,
+            face_ids=self.face_ids,
+            faces=self.faces,
+            areas_mm2=areas_mm2(self.part.vertices_mm[self.faces]),
+            outer=self.outer,
+            poses=tuple(self.poses),
+            largest=largest,
+            smallest=smallest,
+            rim=self.rim,
+            rim_strain=rim_strain,
+        )
 
 
 def by_motion(piece: Stretched) -> Iterator[tuple[str, IntArray]]:

@@ -45,6 +45,7 @@ def teeth_of(part: Part) -> dict[int, BoolArray]:
 def pieces_of(part: Part) -> list[tuple[str, IntArray]]:
     """Return the named pieces of a rigid part and their vertices: its marked teeth, then whatever is left."""
     marked = teeth_of(part)
+    pieces: list[tuple[str, IntArray]]
     pieces = [(tooth_name(number), np.flatnonzero(inside)) for number, inside in marked.items() if inside.any()]
     claimed = np.any(list(marked.values()), axis=0) if marked else np.zeros(len(part.vertices_mm), bool)
     used = np.zeros(len(part.vertices_mm), bool)

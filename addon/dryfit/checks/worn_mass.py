@@ -8,11 +8,11 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.areas import clip_below
-from ..geometry.inertia import NOTHING, Bulk, prism_bulk, together
-from ..geometry.overlap import Inside, between, inside_closed, meet, shared_bulk
+from ..geometry.inertia import Bulk, prism_bulk, together
+from ..geometry.overlap import Inside, between, inside_closed, shared_bulk
 from ..geometry.solids import solid_pieces, welded_faces
 from ..geometry.topology import is_closed
-from ..geometry.wall import fine_facets
+from ..geometry.wall import fine_facets, solid_of
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.snapshot import Part, Role
@@ -107,13 +107,20 @@ def _problem(part: Part, brief: Brief) -> str:
 
 
 def _over_base(part: Part, fitting: Fitting) -> Bulk:
-    """Return what lies between an open skin, or a sculpt that flows into the base, and the base."""
+    """Return what lies between an open skin, or a sculpt that flows into the base, and the base.
+
+    Within a face the side of the base is the one its corners are on: where that is wrong there is next to no volume.
+    """
     skin = fitting.skin(part)
-    triangles = skin.vertices_mm[skin.outer_faces]
-    corners = fine_facets(triangles).of(triangles)
-    points = corners.reshape(-1, 3)
-    clearance = fitting.base_surface.clearance_mm(points).reshape(-1, 3)
-    foot = fitting.base_surface.closest(points).point.reshape(-1, 3, 3)
+    faces = skin.outer_faces
+    facets = fine_facets(skin.vertices_mm[faces])
+    corners, foot = facets.of(skin.vertices_mm[faces]), facets.of(skin.foot_mm[faces])
+    clearance = facets.of(skin.clearance_mm[faces])
+    fresh = np.flatnonzero(np.bincount(facets.face, minlength=len(faces))[facets.face] > 1)
+    if len(fresh):
+        near = fitting.base_surface.closest(corners[fresh].reshape(-1, 3))
+        clearance[fresh] = np.sign(clearance[fresh]) * near.distance_mm.reshape(-1, 3)
+        foot[fresh] = near.point.reshape(-1, 3, 3)
     above = clip_below(-clearance, 0.0)
     return prism_bulk(above.of(corners), above.of(foot))
 
@@ -121,8 +128,8 @@ def _over_base(part: Part, fitting: Fitting) -> Bulk:
 def without_shared(weighed: list[WornMass], fitting: Fitting) -> tuple[list[WornMass], list[Shared]]:
     """Return the parts with what two of them share taken out of the lighter one, and what was taken out."""
     kept, taken = list(weighed), []
-    for number, other in _overlapping(weighed):
-        bulk = _shared(weighed[number], weighed[other], fitting)
+    for number, other, low_mm, high_mm in _overlapping(weighed, fitting):
+        bulk = _shared(weighed[number], weighed[other], fitting, low_mm, high_mm)
         if bulk.volume_mm3 < LEAST_SHARED_MM3:
             continue
         loser, winner = sorted((number, other), key=lambda k: (weighed[k].density_g_cm3, -k))
@@ -131,34 +138,34 @@ def without_shared(weighed: list[WornMass], fitting: Fitting) -> tuple[list[Worn
     return kept, taken
 
 
-def _overlapping(weighed: list[WornMass]) -> Iterator[tuple[int, int]]:
-    boxes = [_box(item.part) for item in weighed]
-    for number, (low, high) in enumerate(boxes):
+def _overlapping(weighed: list[WornMass], fitting: Fitting) -> Iterator[tuple[int, int, FloatArray, FloatArray]]:
+    """Yield pairs of parts whose boxes overlap, with the corners of what the boxes share."""
+    boxes = [_box(item, fitting) for item in weighed]
+    for number in range(len(boxes)):
         for other in range(number + 1, len(boxes)):
-            touching = (low < boxes[other][1]).all() and (high > boxes[other][0]).all()
-            if touching and not (weighed[number].problem or weighed[other].problem):
-                yield number, other
+            low_mm = np.maximum(boxes[number][0], boxes[other][0])
+            high_mm = np.minimum(boxes[number][1], boxes[other][1])
+            if (low_mm < high_mm).all() and not (weighed[number].problem or weighed[other].problem):
+                yield number, other, low_mm, high_mm
 
 
-def _box(part: Part) -> tuple[FloatArray, FloatArray]:
-    used = part.vertices_mm[np.unique(part.faces)]
-    return used.min(axis=0), used.max(axis=0)
+def _box(item: WornMass, fitting: Fitting) -> tuple[FloatArray, FloatArray]:
+    """Return the corners of a box round a part; round a skin and the base beneath it where it is open."""
+    used = np.unique(item.part.faces)
+    points = item.part.vertices_mm[used]
+    if not item.closed:
+        points = np.concatenate([points, fitting.skin(item.part).foot_mm[used]])
+    return points.min(axis=0), points.max(axis=0)
 
 
-def _shared(one: WornMass, other: WornMass, fitting: Fitting) -> Bulk:
-    """Return what two parts share; skins over the base are asked first, as they are quicker to ask."""
-    first, second = sorted((one, other), key=lambda item: item.closed)
-    (skin, inside), (other_skin, inside_other) = _solid(first, fitting), _solid(second, fitting)
-    if not meet(skin, other_skin, inside, inside_other):
-        return NOTHING
-    (low, high), (other_low, other_high) = _box(first.part), _box(second.part)
-    return shared_bulk(inside, inside_other, np.maximum(low, other_low), np.minimum(high, other_high))
+def _shared(one: WornMass, other: WornMass, fitting: Fitting, low_mm: FloatArray, high_mm: FloatArray) -> Bulk:
+    """Return what two parts share in a box; closed parts are asked first, as they are quicker to ask."""
+    first, second = sorted((one, other), key=lambda item: not item.closed)
+    return shared_bulk(_inside(first, fitting), _inside(second, fitting), low_mm, high_mm)
 
 
-def _solid(item: WornMass, fitting: Fitting) -> tuple[Surface, Inside]:
+def _inside(item: WornMass, fitting: Fitting) -> Inside:
     if item.closed:
-        surface = fitting.surface(item.part)
-        return surface, inside_closed(surface)
+        return inside_closed(solid_of(item.part.vertices_mm, item.part.faces))
     skin = fitting.skin(item.part)
-    surface = Surface(skin.vertices_mm, skin.outer_faces)
-    return surface, between(fitting.base_surface, surface)
+    return between(fitting.base_surface, Surface(skin.vertices_mm, skin.outer_faces))

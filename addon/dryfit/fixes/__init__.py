@@ -1,1 +1,1 @@
-"""From a snapshot and a finding to new vertex positions."""
+"""From a fitting and a finding to new vertex positions. One fix a file; none touches Blender."""

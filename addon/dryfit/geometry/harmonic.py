@@ -36,13 +36,13 @@ class WeightedGraph:
     def laplacian_times(self, values: FloatArray) -> FloatArray:
         """Return the sum over neighbours of ``weight * (own value - neighbour's)``, ``(n,)``."""
         flow = self.weight * (values[self.start] - values[self.end])
-        out = np.bincount(self.start, weights=flow, minlength=self.count)
+        out = _summed(self.start, flow, self.count)
         return np.asarray(out - np.bincount(self.end, weights=flow, minlength=self.count))
 
     @property
     def degree(self) -> FloatArray:
         """Sum of the weights at each vertex, ``(n,)``."""
-        out = np.bincount(self.start, weights=self.weight, minlength=self.count)
+        out = _summed(self.start, self.weight, self.count)
         return np.asarray(out + np.bincount(self.end, weights=self.weight, minlength=self.count))
 
 
@@ -71,8 +71,13 @@ def mesh_graph(vertices_mm: FloatArray, faces: IntArray, cut_faces: BoolArray | 
         cotangents.append(0.5 * np.einsum("ij,ij->i", u, v) / np.maximum(area, 1e-12))
         ends.append(np.stack([np.minimum(left, right), np.maximum(left, right)], axis=1))
     pairs, place = np.unique(np.concatenate(ends), axis=0, return_inverse=True)
-    weight = np.bincount(place.ravel(), weights=np.concatenate(cotangents), minlength=len(pairs))
+    weight = _summed(place.ravel(), np.concatenate(cotangents), len(pairs))
     return WeightedGraph(pairs[:, 0], pairs[:, 1], np.clip(weight, 1e-3, 1e3), len(vertices_mm))
+
+
+def _summed(group: IntArray, values: FloatArray, count: int) -> FloatArray:
+    """Return the sum of the values of each group, ``(count,)``."""
+    return np.asarray(np.bincount(group, weights=values, minlength=count), np.float64)
 
 
 def harmonic_field(graph: WeightedGraph, fixed: BoolArray, values: FloatArray) -> FloatArray:
@@ -150,9 +155,9 @@ def _grouped(system: _System, group: IntArray, count: int) -> _System:
     between = start != end
     key = np.minimum(start, end)[between] * count + np.maximum(start, end)[between]
     pairs, place = np.unique(key, return_inverse=True)
-    weight = np.bincount(place.ravel(), weights=system.graph.weight[between], minlength=len(pairs))
-    pull = np.bincount(group, weights=system.pull, minlength=count)
-    right = np.bincount(group, weights=system.right, minlength=count)
+    weight = _summed(place.ravel(), system.graph.weight[between], len(pairs))
+    pull = _summed(group, system.pull, count)
+    right = _summed(group, system.right, count)
     return _System(WeightedGraph(pairs // count, pairs % count, weight, count), pull, right)
 
 

@@ -7,18 +7,21 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray
 from .inertia import NOTHING, Bulk
 from .surface import Surface
+from .wall import Solid, material_around
 
 CELLS = 30_000
 FINEST_MM = 0.2
 FOOT_SLACK_MM = 0.05
+SKEW = np.array([0.2672, 0.5345, 0.8018])
+SKEW /= np.linalg.norm(SKEW)
 
 Inside = Callable[[FloatArray], BoolArray]
 """Points ``(k, 3)`` -> whether each lies in the solid, ``(k,)``."""
 
 
-def inside_closed(surface: Surface) -> Inside:
-    """Return the test of lying inside a closed surface."""
-    return lambda points_mm: surface.clearance_mm(points_mm) < 0.0
+def inside_closed(solid: Solid) -> Inside:
+    """Return the test of lying inside a closed object, by rays along one skew direction."""
+    return lambda points_mm: material_around(points_mm, np.broadcast_to(SKEW, points_mm.shape), solid)
 
 
 def between(base: Surface, skin: Surface) -> Inside:
@@ -29,11 +32,11 @@ def between(base: Surface, skin: Surface) -> Inside:
     """
 
     def test(points_mm: FloatArray) -> BoolArray:
-        answer = base.clearance_mm(points_mm) > 0.0
+        near = base.closest(points_mm)
+        answer = np.einsum("ij,ij->i", points_mm - near.point, base.normals[near.face]) > 0.0
         above = np.flatnonzero(answer)
         if len(above):
-            foot = base.closest(points_mm[above]).point
-            away = points_mm[above] - foot
+            away = points_mm[above] - near.point[above]
             reach = skin.first_hit(points_mm[above], away).distance_mm
             answer[above] = np.isfinite(reach)
             found = np.flatnonzero(np.isfinite(reach))
@@ -43,15 +46,6 @@ def between(base: Surface, skin: Surface) -> Inside:
         return answer
 
     return test
-
-
-def meet(one: Surface, other: Surface, inside_one: Inside, inside_other: Inside) -> bool:
-    """Tell whether two solids can share anything: their skins cross, or a vertex of one lies in the other."""
-    if len(one.crossings(other)):
-        return True
-    return bool(
-        inside_other(one.vertices_mm[one.faces[:, 0]]).any() or inside_one(other.vertices_mm[other.faces[:, 0]]).any()
-    )
 
 
 def shared_bulk(one: Inside, other: Inside, low_mm: FloatArray, high_mm: FloatArray) -> Bulk:

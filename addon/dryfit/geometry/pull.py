@@ -14,6 +14,8 @@ from .surface import Surface
 from .wall import fine_facets
 
 NUDGE_MM = 1e-3
+UPRIGHT = 1e-6
+"""A wall that leans back by less than this, as a sine, stands along the pull and lets go."""
 FACET_MM = (0.3, 2.0)
 SAMPLES = 3000
 WRAPPED = 0.25
@@ -92,7 +94,7 @@ def held(skin: Skin, pulls: FloatArray, some: IntArray | None = None) -> BoolArr
     own = np.arange(len(skin.middles_mm)) if some is None else some
     holds = np.ones(len(own), dtype=bool)
     for pull in pulls:
-        facing = skin.outward[own] @ pull >= 0.0
+        facing = skin.outward[own] @ pull >= -UPRIGHT
         free = np.flatnonzero(facing & holds)
         start = skin.middles_mm[own[free]] + NUDGE_MM * skin.outward[own[free]]
         holds[free] = skin.surface.blocked(start, np.broadcast_to(pull, start.shape))

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .arrays import Floats
+from .arrays import Flags, Floats
 from .engine import Nearest
+from .topology import connected
 
 if TYPE_CHECKING:
     from .surface import Surface
@@ -30,6 +31,9 @@ def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
     side = surface.engine.sides(skin, points, near, SLANT, TOUCH * size).astype(np.float64)
     if _contradicts_itself(surface):
         return _by_winding(surface, points, side)
+    if surface.crosses_itself:
+        doubtful = np.flatnonzero(_near_crossings(surface, points))
+        side[doubtful] = _by_winding(surface, points[doubtful], side[doubtful])
     unsure = np.flatnonzero(side == _UNDECIDED)
     side[unsure] = np.where(surface.winding_number(points[unsure]) > 0.5, -1, 1)
     side[side == _BEYOND] = np.nan
@@ -38,7 +42,25 @@ def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
 
 def _contradicts_itself(surface: Surface) -> bool:
     repaired = surface.repaired
-    return repaired.seam or repaired.joints.tangled or repaired.piece_count > 1 or surface.crosses_itself
+    return repaired.seam or repaired.joints.tangled or repaired.piece_count > 1
+
+
+def _near_crossings(surface: Surface, points: Floats) -> Flags:
+    """Mark the points that a self-crossing could mislead, (k,).
+
+    Where one sheet dips through another, the space between them is no wider than the line where they cross is
+    long: boxes round the crossing faces, wider by their own diagonal on every side, hold it all.
+    """
+    faces = surface.crossing_faces
+    corners = surface.faces[faces]
+    cluster = connected(len(surface.vertices_mm), np.concatenate([corners[:, :2], corners[:, 1:]]))[corners[:, 0]]
+    marked = np.zeros(len(points), dtype=bool)
+    for number in np.unique(cluster):
+        held = surface.vertices_mm[corners[cluster == number]].reshape(-1, 3)
+        low, high = held.min(axis=0), held.max(axis=0)
+        reach = np.linalg.norm(high - low)
+        marked |= ((points >= low - reach) & (points <= high + reach)).all(axis=1)
+    return marked
 
 
 def _by_winding(surface: Surface, points: Floats, side: Floats) -> Floats:

@@ -162,9 +162,14 @@ class Surface:
     @property
     def crosses_itself(self) -> bool:
         """Whether faces that share no corner cross. Worked out when first needed."""
+        return bool(len(self.crossing_faces))
+
+    @property
+    def crossing_faces(self) -> Ints:
+        """Faces that cross another face of the same surface, ascending, (c,). Worked out when first needed."""
         if "crosses" not in self._kept:
-            self._kept["crosses"] = bool(len(self.crossings(self)))
-        return bool(self._kept["crosses"])
+            self._kept["crosses"] = np.unique(self.crossings(self))
+        return self._kept["crosses"]
 
     @property
     def normals(self) -> Floats:

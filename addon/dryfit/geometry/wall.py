@@ -68,7 +68,7 @@ def wall_mm(points_mm: FloatArray, outward: FloatArray, solid: Solid) -> FloatAr
     """
     outward = outward / np.linalg.norm(outward, axis=1, keepdims=True)
     walls = np.full(len(points_mm), np.nan)
-    going = np.flatnonzero(~_buried(points_mm, outward, solid))
+    going = np.flatnonzero(~material_around(points_mm, outward, solid))
     normals = area_vectors(solid.triangles_mm)
     depth, walked = np.ones(len(points_mm)), np.full(len(points_mm), NUDGE_MM)
     for _ in range(MOST_CROSSED):
@@ -87,18 +87,22 @@ def wall_mm(points_mm: FloatArray, outward: FloatArray, solid: Solid) -> FloatAr
     return walls
 
 
-def _buried(points_mm: FloatArray, outward: FloatArray, solid: Solid) -> BoolArray:
-    """Mark points that have material of the solid outside them too: a ray outward leaves more often than it enters."""
+def material_around(points_mm: FloatArray, directions: FloatArray, solid: Solid) -> BoolArray:
+    """Mark points ``(k, 3)`` inside a solid: rays along unit ``directions`` leave it more often than they enter.
+
+    Points on the skin itself are judged just beyond it along their direction.
+    """
     depth, going = np.zeros(len(points_mm)), np.arange(len(points_mm))
     walked = np.full(len(points_mm), NUDGE_MM)
     normals = area_vectors(solid.triangles_mm)
     for _ in range(MOST_CROSSED):
-        hit = solid.surface.first_hit(points_mm[going] + walked[going, None] * outward[going], outward[going])
-        met = hit.face >= 0
-        going = going[met]
         if not len(going):
             break
-        depth[going] += np.sign(np.einsum("ij,ij->i", outward[going], normals[hit.face[met]]))
+        start = points_mm[going] + walked[going, None] * directions[going]
+        hit = solid.surface.first_hit(start, directions[going])
+        met = hit.face >= 0
+        going = going[met]
+        depth[going] += np.sign(np.einsum("ij,ij->i", directions[going], normals[hit.face[met]]))
         walked[going] += hit.distance_mm[met] + NUDGE_MM
     return depth > 0.0
 

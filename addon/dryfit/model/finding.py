@@ -48,6 +48,8 @@ class Finding:
         What would mend it, in words, with figures.
     remedy
         Name of a fix the sidebar offers (``lift``, ``feather``, ``shorten``, ``extend``), or ``""``.
+    remedy_mm
+        By how much to shorten or extend; nan where the fix works it out by itself.
     kind, elements
         ``vertices`` or ``faces`` of the object, and their indices.
     exception
@@ -64,6 +66,7 @@ class Finding:
     unit: str
     fix: str = ""
     remedy: str = ""
+    remedy_mm: float = float("nan")
     kind: str = "vertices"
     elements: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
     exception: str | None = None

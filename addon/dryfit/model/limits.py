@@ -104,13 +104,13 @@ class Limits:
     )
     buckle_area_mm2: float = limit(100.0, "mm2", "creased area above this shows", PRACTICE)
     rim_skin_strain: float = limit(
-        0.3,
+        0.6,
         "fraction of length",
-        "an edge on skin that lengthens or shortens by more than this works loose",
-        "half of what facial skin reaches (Hsu et al. 2014, PRS Global Open 2(9):e211: 0.34-0.62); " + PRACTICE,
+        "an edge on skin that lengthens or shortens by more than facial skin was measured to works loose",
+        "Hsu et al. 2014, PRS Global Open 2(9):e211: 0.34-0.62 round the mouth and in the nasolabial fold",
     )
     rim_motion_span_mm: float = limit(
-        8.0, "mm", "spans of rim on moving skin shorter than this are noted, not judged", PRACTICE
+        10.0, "mm", "spans of rim on moving skin shorter than this are noted, not judged", PRACTICE
     )
     lid_gap_review_mm: float = limit(
         0.2, "mm", "lids kept further apart than the bare lids by more than this", "mesh and scan noise; " + PRACTICE
@@ -140,7 +140,10 @@ class Limits:
         "EU Directive 2009/113/EC, group 1 drivers: a reference, no clearance",
     )
     sight_fraction: float = limit(
-        0.7, "of the bare field", "share of one eye's own field that is left", "EN 136:1998, 7.14 (from memory): a reference"
+        0.7,
+        "of the bare field",
+        "share of one eye's own field that is left",
+        "EN 136:1998, 7.14 (from memory): a reference, no requirement",
     )
     sight_ellipse_cut: float = limit(
         0.1,
@@ -224,6 +227,9 @@ class Limits:
         "smallest dental undercut gauge, 0.25 mm (from memory)",
     )
     undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are noted, not judged", PRACTICE)
+    wall_patch_area_mm2: float = limit(
+        4.0, "mm2", "thin walls of rigid parts smaller than this, such as tips and pins, are not judged", PRACTICE
+    )
     forgiven_stretch: float = limit(
         0.1,
         "share",

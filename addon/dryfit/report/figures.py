@@ -46,6 +46,41 @@ KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
             Key("exposed_area_mm2", "area of tooth shown, worst view"),
             Key("exposed_fraction", "share of the teeth shown"),
         ),
+        "thickness": (
+            Key("min_interior_mm", "thinnest place inside the rim", "interior_mm", at_least=True),
+            Key("thin_area_mm2", "area that is too thin"),
+            Key("thick_area_mm2", "area that is too thick to move"),
+        ),
+        "strain": (
+            Key("max_stretch", "largest stretch, times the length at rest"),
+            Key("stretch_p99", "stretch that 99 % of the area stays under"),
+            Key("rim_in_motion_mm", "length of rim on moving skin"),
+        ),
+        "blink": (
+            Key("residual_gap_mm_left", "gap left between the left lids", "lid_gap_mm"),
+            Key("residual_gap_mm_right", "gap left between the right lids", "lid_gap_mm"),
+            Key("eye_clearance_mm", "nearest piece to an eye", "eye_clearance_mm", at_least=True),
+        ),
+        "sightline": (
+            Key("horizontal_deg", "width of sight", "sight_width_deg", at_least=True),
+            Key("up_deg", "sight upward"),
+            Key("down_deg", "sight downward"),
+        ),
+        "airway": (
+            Key("nostril_open_fraction_left", "left nostril left open", "nostril_open", at_least=True),
+            Key("nostril_open_fraction_right", "right nostril left open", "nostril_open", at_least=True),
+            Key("mouth_open_area_mm2", "opening of the mouth, wide open"),
+        ),
+        "load": (
+            Key("mass_g", "everything worn", "head_mass_g"),
+            Key("piece_mass_g", "heaviest piece", "piece_mass_g"),
+            Key("moment_n_cm", "turning load on the neck", "head_moment_n_cm"),
+        ),
+        "release": (
+            Key("undercut_area_mm2", "area of undercuts, best pull"),
+            Key("undercut_overhang_mm", "largest overhang", "undercut_mm"),
+            Key("wall_min_mm", "thinnest wall"),
+        ),
     }
 )
 FIRST_OF_OTHERS = 3

@@ -1,6 +1,6 @@
 """Which pictures one report gets, taken one after the other."""
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
@@ -10,7 +10,6 @@ import numpy as np
 from ..model.finding import Field, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from ..model.snapshot import TISSUE, Snapshot
-from .stage import Posed
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
 from .viewpoint import Viewpoint
 from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, is_seen, mouth_views
@@ -20,16 +19,6 @@ MARKS_A_CHECK = 6
 DARKROOMS = 2
 """Pictures are lit and packed this many at a time while the next one is shot."""
 MOUTH_CHECKS = ("closure", "coverage")
-
-
-def key_framed(snapshot: Snapshot) -> Poser:
-    """Return a poser that knows the parts with key frames only; the others stay at rest."""
-
-    def posed(motion: str, t: float) -> Posed:
-        moving = snapshot.motions.get(motion)
-        return {} if moving is None else {name: moving.vertices_at(name, t) for name in moving.frames_mm}
-
-    return posed
 
 
 def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping[str, Labelled]) -> Iterator[Picture]:
@@ -78,26 +67,30 @@ def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Developing]:
     for view in others:
         yield studio.plain(f"worn-{view.name}", "", Setting(), view, findings)
     if studio.posed("jaw", 1.0):
-        for view in studio.portraits[:2]:
-            yield studio.plain(f"worn-{view.name}-open", "", Setting("jaw", 1.0), view)
+        yield studio.plain(f"worn-{front.name}-open", "", Setting("jaw", 1.0), front)
 
 
 def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
     for fields in field_groups(result.fields):
         setting = _setting(fields)
         stage = studio.stage(setting)
-        held = np.concatenate([stage.vertices_of(field.part) for field in fields])
+        held = np.concatenate([stage.vertices_of(field.part)[np.isfinite(field.values)] for field in fields])
+        if not len(held):
+            continue
         if float(np.linalg.norm(np.ptp(held, axis=0))) < SMALL_MM:
-            views = close_portraits(held, studio.frame)[:2]
+            views = close_portraits(held, studio.frame)
         else:
             views = _two_portraits(studio, findings)
-        for view in views:
+        for view in views[: 1 if result.status == Status.PASS else 2]:
             name = f"{result.id}-{fields[0].name}-{view.name}"
             yield studio.painted(name, result.id, setting, view, fields, findings)
 
 
 def _setting(fields: list[Field]) -> Setting:
-    return Setting(fields[0].motion, fields[0].t, tuple(field.part for field in fields)) if fields else Setting()
+    """Return the pose the fields were measured in; rest where they do not agree."""
+    poses = {(field.motion, field.t) for field in fields}
+    motion, t = poses.pop() if len(poses) == 1 else ("", 0.0)
+    return Setting(motion, t, tuple(field.part for field in fields))
 
 
 def _two_portraits(studio: Studio, findings: Labelled) -> list[Viewpoint]:
@@ -108,10 +101,12 @@ def _two_portraits(studio: Studio, findings: Labelled) -> list[Viewpoint]:
 
 
 def field_groups(fields: Iterable[Field]) -> list[list[Field]]:
-    """Return fields of one name and pose together, all on one scale."""
-    groups: dict[tuple[str, str, float], list[Field]] = {}
+    """Return fields of one name together, all on one scale; a part's second field of that name starts a group."""
+    groups: dict[tuple[str, int], list[Field]] = {}
+    seen: Counter[tuple[str, str]] = Counter()
     for field in fields:
-        groups.setdefault((field.name, field.motion, field.t), []).append(field)
+        groups.setdefault((field.name, seen[field.name, field.part]), []).append(field)
+        seen[field.name, field.part] += 1
     return [
         [replace(field, low=min(f.low for f in group), high=max(f.high for f in group)) for field in group]
         for group in groups.values()
@@ -124,14 +119,15 @@ def _mouth(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
     for name, setting in _mouth_settings(result):
         if setting.motion and not studio.posed(setting.motion, setting.t):
             continue
-        for view in mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, setting)):
+        views = mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, setting))
+        for view in views[: 1 if result.fields else 2]:
             marked = findings if setting.t < 1 else ()
             yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, setting, view, marked)
 
 
 def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:
     if result.id == "coverage":
-        return [("rest", Setting())]
+        return [] if result.fields else [("rest", Setting())]
     stop = _stop_t(result)
     shut = ("closed", Setting("jaw", 0.0)) if stop is None else ("stopped", Setting("jaw", stop))
     return [shut, ("open", Setting("jaw", 1.0))]
@@ -139,7 +135,7 @@ def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:
 
 def _stop_t(result: CheckResult) -> float | None:
     """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
-    stop = result.measures.get("contact_t")
+    stop = result.measures.get("stop_t", result.measures.get("contact_t"))
     if result.measures.get("closes") != 0 or not isinstance(stop, int | float) or not np.isfinite(stop):
         return None
     return round(float(stop), 4)
@@ -162,7 +158,7 @@ def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
     place = np.array(worst.at_mm)
     fields = next((group for group in field_groups(result.fields) if worst.object in [f.part for f in group]), [])
     stop = _stop_t(result)
-    setting = _setting(fields) if fields or stop is None else Setting("jaw", stop)
+    setting = _setting(fields) if fields else Setting() if stop is None else Setting("jaw", stop)
     if not is_seen(studio.stage(setting), place, studio.frame) and _is_rigid(studio, worst.object):
         setting, fields = replace(setting, skinless=True, shown_through=()), []
     view = close_view(studio.stage(setting), place, _extent_mm(studio, worst), studio.frame)

@@ -15,16 +15,18 @@ def strip_svg(figure: Figure) -> str:
     """
     if not figure.measurable or isinstance(figure.value, str):
         return ""
-    step = _nice_step(max(abs(figure.value), figure.limit, 1e-9) * 1.2 / TICKS)
-    end = step * math.ceil(max(figure.value, figure.limit) * 1.1 / step)
-    low, high = (figure.limit, end) if figure.at_least else (0.0, figure.limit)
+    scale = 100.0 if figure.unit == "fraction" else 1.0
+    value, limit = figure.value * scale, figure.limit * scale
+    step = _nice_step(max(abs(value), limit, 1e-9) * 1.2 / TICKS)
+    end = step * math.ceil(max(value, limit) * 1.1 / step)
+    low, high = (limit, end) if figure.at_least else (0.0, limit)
     start, width = _at(low, end), _at(high, end) - _at(low, end)
     parts = [
         f'<svg class="strip" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" aria-hidden="true" focusable="false">',
         f'<rect class="allowed" x="{start:.1f}" y="13" width="{width:.1f}" height="9"/>',
         f'<path class="ruler" d="{_ruler(step, end)}"/>',
-        f'<path class="limit" d="M{_at(figure.limit, end):.1f} 9V26"/>',
-        f'<path class="pointer" d="M{_at(max(figure.value, 0.0), end):.1f} 12l-4.5 -9h9z"/>',
+        f'<path class="limit" d="M{_at(limit, end):.1f} 9V26"/>',
+        f'<path class="pointer" d="M{_at(max(value, 0.0), end):.1f} 12l-4.5 -9h9z"/>',
         *_numbers(step, end),
         "</svg>",
     ]

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 INK, PAPER, GREY = (22, 24, 28), (255, 255, 255), (92, 94, 98)
 LETTERS_PX, RADIUS_PX, AWAY_PX = 15, 15, 46
 BAR_PX = 14
+LONGEST_UNIT = 4
+"""Longer units stand in the title only."""
 ROUNDS = 60
 
 
@@ -121,7 +123,8 @@ def with_legend(pixels: Pixels, field: Field, lettering: float = 1.0) -> Pixels:
 
 
 def _title(field: Field) -> str:
-    return f"{field.label}, in {field.unit}" if field.unit and field.unit not in field.label else field.label
+    label = field.label[:1].upper() + field.label[1:]
+    return f"{label}, in {field.unit}" if field.unit and field.unit not in field.label else label
 
 
 def _wrapped(text: str, letters: Any, width: int) -> list[str]:
@@ -158,7 +161,7 @@ def _tick_words(field: Field) -> list[tuple[float, str]]:
         ticks.append((field.limit, f"limit {_said(field.limit, field)}"))
     ticks += [(field.low, _said(field.low, field)), (field.high, _said(field.high, field))]
     if field.low < 0 < field.high:
-        ticks.append((0.0, f"0 {field.unit}"))
+        ticks.append((0.0, "0"))
     else:
         middle = (field.low + field.high) / 2
         ticks.append((middle, _said(middle, field)))
@@ -167,7 +170,8 @@ def _tick_words(field: Field) -> list[tuple[float, str]]:
 
 def _said(value: float, field: Field) -> str:
     """Return the figure with its unit, in letters the picture's typeface has."""
-    return with_unit(value, field.unit).replace(HARD_SPACE, " ").replace(NARROW, " ")
+    unit = field.unit if len(field.unit) <= LONGEST_UNIT else ""
+    return with_unit(value, unit).replace(HARD_SPACE, " ").replace(NARROW, " ")
 
 
 def _letters(size: float) -> Any:

@@ -41,8 +41,24 @@ TITLES: Mapping[str, str] = MappingProxyType(
         "gap_by_t": "Gap between the lips as the jaw opens",
         "gap_along_lips": "Gap along the lips",
         "thickness_by_distance": "Thickness from the rim inward",
+        "stretch_by_t": "Largest stretch in each motion",
+        "lid_gap_by_t": "Gap between the lids as they close",
+        "field_left_eye": "How far the left eye sees",
+        "field_right_eye": "How far the right eye sees",
     }
 )
+BARE = "bare_"
+BY_T = re.compile(r"(.+_by_t)_(.+)")
+STROKES = (
+    (STATUS_INKS["pass"], "-"), (STATUS_INKS["review"], (0, (6, 2))), ("6B3A75", (0, (2, 1.5))),
+    (INK, (0, (8, 2, 1.5, 2))), (STATUS_INKS["not_checked"], "-"), ("2F6B3A", (0, (4, 1.5))),
+)  # fmt: skip
+"""Colour and dash of each curve: never told apart by colour alone."""
+STYLE = {
+    "svg.fonttype": "none", "font.size": 9.5, "font.family": "sans-serif", "axes.edgecolor": f"#{RULE}",
+    "text.color": f"#{INK}", "axes.labelcolor": f"#{INK}", "xtick.color": f"#{FAINT_INK}",
+    "ytick.color": f"#{FAINT_INK}", "text.parse_math": False,
+}  # fmt: skip
 SIZE_INCHES = (5.2, 2.9)
 
 
@@ -56,21 +72,65 @@ class Plot:
     svg: str
 
 
+@dataclass(frozen=True)
+class Family:
+    """Curves that belong in one plot, with the word that tells each apart."""
+
+    name: str
+    members: tuple[tuple[str, Curve], ...]
+
+    @property
+    def x_label(self) -> str:
+        """The words that all labels along x share."""
+        return _shared([curve.x_label for _, curve in self.members], "share of the motion, 0 to 1")
+
+    @property
+    def y_label(self) -> str:
+        """The words that all labels along y share."""
+        return _shared([curve.y_label for _, curve in self.members], "value")
+
+
+def families(curves: Mapping[str, Curve]) -> list[Family]:
+    """Return the curves sorted into plots; curves with fewer than two finite points are left out.
+
+    A bare base goes with its design, and one measure goes together in several motions or on both sides.
+    """
+    grouped: dict[str, list[tuple[str, Curve]]] = {}
+    for name, curve in curves.items():
+        if len(finite_points(curve)) < 2:
+            continue
+        own = name.removeprefix(BARE)
+        member = "bare base" if own != name else ""
+        if found := BY_T.fullmatch(own):
+            own, member = found[1], " ".join(filter(None, (member, found[2].replace("_", " "))))
+        grouped.setdefault(own, []).append((member, curve))
+    return [Family(name, tuple(members)) for name, members in grouped.items()]
+
+
+def finite_points(curve: Curve) -> list[tuple[float, float]]:
+    """Return the points whose both values are finite."""
+    pairs = zip(curve.x, curve.y, strict=False)
+    return [(x, y) for x, y in pairs if math.isfinite(x) and math.isfinite(y)]
+
+
+def _shared(labels: list[str], otherwise: str) -> str:
+    first, *others = labels
+    kept = [word for word in first.split() if all(word in other.split() for other in others)]
+    return first if not others else " ".join(kept).strip(" ,") if len(kept) > 1 else otherwise
+
+
 def draw_plots(result: CheckResult, limits: Mapping[str, Any]) -> Iterator[Plot]:
-    """Draw every curve of a check that has at least two points.
+    """Draw every curve of a check that has at least two points, related ones together.
 
     Raises
     ------
     ImportError
         Without matplotlib.
     """
-    for name, curve in result.curves.items():
-        points = [(x, y) for x, y in zip(curve.x, curve.y, strict=False) if math.isfinite(x) and math.isfinite(y)]
-        if len(points) < 2:
-            continue
-        title = TITLES.get(name, measure_name(name).capitalize())
-        lines = list(_placed_lines(name, result, limits))
-        yield Plot(name, title, _words(curve, points), _svg(f"{result.id}-{name}", curve, lines))
+    for family in families(result.curves):
+        title = TITLES.get(family.name) or measure_name(family.name).capitalize()
+        lines = list(_placed_lines(family.name, result, limits))
+        yield Plot(family.name, title, _words(family), _svg(f"{result.id}-{family.name}", family, lines))
 
 
 def _placed_lines(name: str, result: CheckResult, limits: Mapping[str, Any]) -> Iterator[tuple[Line, float]]:
@@ -80,49 +140,60 @@ def _placed_lines(name: str, result: CheckResult, limits: Mapping[str, Any]) -> 
             yield line, float(value)
 
 
-def _words(curve: Curve, points: list[tuple[float, float]]) -> str:
-    highest = max(points, key=lambda point: point[1])
-    lowest = min(points, key=lambda point: point[1])
-    return (
-        f"{curve.y_label} against {curve.x_label}: from {lowest[1]:.2f} (at {lowest[0]:.2f}) "
-        f"to {highest[1]:.2f} (at {highest[0]:.2f})."
-    )
+def _words(family: Family) -> str:
+    said = []
+    for member, curve in family.members:
+        points = finite_points(curve)
+        low, high = min(points, key=lambda point: point[1]), max(points, key=lambda point: point[1])
+        lead = f"{member}: " if member else ""
+        said.append(f"{lead}from {low[1]:.2f} (at {low[0]:.2f}) to {high[1]:.2f} (at {high[0]:.2f})")
+    return f"{family.y_label} against {family.x_label}. {'; '.join(said)}."
 
 
-def _svg(identity: str, curve: Curve, lines: list[tuple[Line, float]]) -> str:
+def _svg(identity: str, family: Family, lines: list[tuple[Line, float]]) -> str:
     import matplotlib
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": identity, "font.size": 9.5,
-                                "font.family": "sans-serif", "axes.edgecolor": f"#{RULE}", "text.color": f"#{INK}",
-                                "axes.labelcolor": f"#{INK}", "xtick.color": f"#{FAINT_INK}",
-                                "ytick.color": f"#{FAINT_INK}", "text.parse_math": False}):  # fmt: skip
+    style: dict[Any, Any] = {"svg.hashsalt": identity, **STYLE}
+    with matplotlib.rc_context(style):
         figure = Figure(figsize=SIZE_INCHES, layout="constrained")
         FigureCanvasSVG(figure)
         axes = figure.subplots()
-        _draw(axes, curve, lines)
+        _draw(axes, family, lines)
         stream = io.StringIO()
         figure.savefig(stream, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
     return inline_svg(stream.getvalue(), identity)
 
 
-def _draw(axes: Any, curve: Curve, lines: list[tuple[Line, float]]) -> None:
-    ink = f"#{STATUS_INKS['pass']}"
-    axes.plot(curve.x, curve.y, color=ink, linewidth=2.2, solid_capstyle="round",
-              marker="o" if len(curve.x) <= 60 else None, markersize=3)  # fmt: skip
-    axes.fill_between(
-        curve.x, curve.y, [min(0.0, axes.get_ylim()[0])] * len(curve.x), color=ink, alpha=0.08, linewidth=0
-    )
-    axes.set_xlabel(curve.x_label)
-    axes.set_ylabel(curve.y_label)
+def _draw(axes: Any, family: Family, lines: list[tuple[Line, float]]) -> None:
+    own = [entry for entry in family.members if not entry[0].startswith("bare")]
+    for place, (member, curve) in enumerate(own or family.members):
+        ink, dash = STROKES[place % len(STROKES)]
+        axes.plot(curve.x, curve.y, color=f"#{ink}", linestyle=dash, linewidth=2.2, label=member or "with the design")
+    for member, curve in family.members if own else ():
+        if member.startswith("bare"):
+            axes.plot(curve.x, curve.y, color=f"#{FAINT_INK}", linestyle=":", linewidth=2.0, label=member)
+    if len(family.members) == 1:
+        curve = family.members[0][1]
+        axes.fill_between(curve.x, curve.y, [min(0.0, *axes.get_ylim())] * len(curve.x), color=f"#{STROKES[0][0]}",
+                          alpha=0.08, linewidth=0)  # fmt: skip
+    _dress(axes, family)
+    for line, value in lines:
+        _draw_line(axes, line, value)
+    heights = [y for _, curve in family.members for _, y in finite_points(curve)]
+    if 0 <= min(heights) <= max(heights) / 2:
+        axes.set_ylim(bottom=0)
+
+
+def _dress(axes: Any, family: Family) -> None:
+    axes.set_xlabel(family.x_label)
+    axes.set_ylabel(family.y_label)
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(axis="y", color=f"#{RULE}", alpha=0.25, linewidth=0.8)
     axes.margins(x=0.01)
-    for line, value in lines:
-        _draw_line(axes, line, value)
-    if min(filter(math.isfinite, curve.y)) >= 0:
-        axes.set_ylim(bottom=0)
+    if len(family.members) > 1:
+        axes.legend(frameon=False, fontsize=9)
 
 
 def _draw_line(axes: Any, line: Line, value: float) -> None:

@@ -1,5 +1,7 @@
 """The JSON Schema that every written report obeys, and the two rules it cannot state."""
 
+import importlib
+import importlib.util
 import json
 from collections.abc import Iterator, Mapping
 from functools import cache
@@ -44,10 +46,7 @@ def validate(report: Mapping[str, Any]) -> bool:
     InvalidReport
         Naming the place and what is wrong with it.
     """
-    try:
-        import jsonschema
-    except ImportError:
-        jsonschema = None
+    jsonschema = importlib.import_module("jsonschema") if importlib.util.find_spec("jsonschema") else None
     if jsonschema is not None:
         errors = jsonschema.Draft202012Validator(report_schema()).iter_errors(report)
         first = jsonschema.exceptions.best_match(errors)

@@ -1,5 +1,6 @@
 """What a camera sees: one ray a pixel, four where an outline passes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -109,8 +110,8 @@ def _outline(stage: Stage, face: IntArray, depth: FloatArray, viewpoint: Viewpoi
 
 
 def _shot(
-    stage: Stage, viewpoint: Viewpoint, pixels: list[IntArray], weights: list[FloatArray], faces: list[IntArray],
-    corners: list[FloatArray],
+    stage: Stage, viewpoint: Viewpoint, pixels: Sequence[IntArray], weights: Sequence[FloatArray],
+    faces: Sequence[IntArray], corners: Sequence[FloatArray],
 ) -> Shot:  # fmt: skip
     face, barycentric = np.concatenate(faces), np.concatenate(corners)
     corner = stage.surface.faces[face].astype(np.int64)

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
 from ..geometry import Surface
 from ..model.arrays import BoolArray, FloatArray, IntArray
@@ -117,9 +118,10 @@ class Stage:
         belongs: BoolArray = (faces >= 0) & base[self.part_of_face[faces]]
         return belongs
 
-    def sees(self, points_mm: FloatArray, toward: FloatArray, lift_mm: float = 1.0) -> BoolArray:
+    def sees(self, points_mm: FloatArray, toward: FloatArray, lift_mm: npt.ArrayLike = 1.0) -> BoolArray:
         """Tell for points ``(k, 3)`` whether nothing stands between them and a viewer far away in one direction."""
         points = np.asarray(points_mm).reshape(-1, 3)
         directions = np.broadcast_to(toward, points.shape)
-        seen: BoolArray = ~self.surface.blocked(points + toward * lift_mm, directions)
+        lifted = points + np.asarray(lift_mm).reshape(-1, 1) * toward
+        seen: BoolArray = ~self.surface.blocked(lifted, directions)
         return seen

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..checks.head_frame import HeadFrame
+from ..model.arrays import FloatArray
 from ..model.finding import Field, Finding
 from ..model.snapshot import TISSUE, Snapshot
 from .coat import field_coat, plain_coat
@@ -24,6 +25,9 @@ Labelled = Sequence[tuple[str, Finding]]
 """Findings with the labels that mark them."""
 SMALL_SCALE = 0.4
 """Pictures are this much smaller where no compiled kernel casts the rays."""
+SHOTS_KEPT = 6
+"""A shot takes about 25 MB; checks that follow each other may share one."""
+MOVED_MM = 0.001
 LIFT_MM = 1.5
 """A finding is seen when a place this far off it toward the viewer is."""
 
@@ -57,6 +61,11 @@ class Picture:
     png: bytes
     size: tuple[int, int]
     small: bool = False
+
+    @property
+    def large(self) -> bool:
+        """Whether the page shows it large."""
+        return self.name.endswith("-worst")
 
 
 @dataclass(frozen=True)
@@ -98,13 +107,20 @@ class Studio:
 
     def __init__(self, snapshot: Snapshot, posed: Poser, software: str) -> None:
         self.snapshot = snapshot
-        self.posed = posed
+        self._poser = posed
+        self._posed: dict[tuple[str, float], Posed] = {}
         self.software = software
         self.frame = HeadFrame.from_landmarks(snapshot.landmarks)
         self._stages: dict[Setting, Stage] = {}
         self._shots: dict[tuple[Setting, str, bytes], Shot] = {}
         worn = [part.vertices_mm for part in snapshot.parts if part is not snapshot.base]
         self.portraits = portraits(snapshot.base, worn, snapshot.landmarks, self.frame)
+
+    def posed(self, motion: str, t: float) -> Posed:
+        """Return the vertices of the parts that move, worked out once."""
+        if (motion, t) not in self._posed:
+            self._posed[motion, t] = self._poser(motion, t)
+        return self._posed[motion, t]
 
     def stage(self, setting: Setting) -> Stage:
         """Return the parts as the setting says, set up once."""
@@ -119,7 +135,13 @@ class Studio:
         parts = self.snapshot.parts
         if setting.skinless:
             parts = tuple(part for part in parts if part.role not in TISSUE)
-        return Stage(parts, self.posed(setting.motion, setting.t) if setting.motion else {})
+        posed = self.posed(setting.motion, setting.t) if setting.motion else {}
+        if setting.motion and not any(map(self._has_moved, posed, posed.values())):
+            return self.stage(replace(setting, motion="", t=0.0))
+        return Stage(parts, posed)
+
+    def _has_moved(self, part_name: str, vertices_mm: FloatArray) -> bool:
+        return not np.allclose(vertices_mm, self.snapshot.part(part_name).vertices_mm, rtol=0.0, atol=MOVED_MM)
 
     def shot(self, setting: Setting, view: Viewpoint) -> tuple[Stage, Shot]:
         """Return a stage and what is seen of it, cast once for each view."""
@@ -129,6 +151,8 @@ class Studio:
         key = setting, view.name, view.centre_mm.tobytes()
         if key not in self._shots:
             _ = stage.openness
+            while len(self._shots) >= SHOTS_KEPT:
+                self._shots.pop(next(iter(self._shots)))
             self._shots[key] = take(stage, view)
         return stage, self._shots[key]
 
@@ -181,17 +205,15 @@ def capital(words: str) -> str:
 
 def marks_on(stage: Stage, view: Viewpoint, findings: Labelled, hidden: bool) -> list[Mark]:
     """Return marks for the findings inside the picture; those behind something only where asked for."""
-    marks = []
-    width, height = view.size
-    for label, finding in findings:
-        place = np.array(finding.at_mm)
-        if not np.isfinite(place).all():
-            continue
-        column, row = view.project(place)[0]
-        if not (0 <= column < width and 0 <= row < height):
-            continue
-        lift_mm = LIFT_MM + (stage.reach_mm if finding.object in stage.shown_through else 0.0)
-        seen = bool(stage.sees(place, view.toward, lift_mm)[0])
-        if seen or hidden:
-            marks.append(Mark(label, np.array([column, row]), hidden=not seen))
-    return marks
+    places = np.array([finding.at_mm for _, finding in findings]).reshape(-1, 3)
+    at = view.project(places)
+    inside = np.asarray((np.isfinite(at) & (at >= 0) & (at < view.size)).all(axis=1))
+    through = np.array([finding.object in stage.shown_through for _, finding in findings], dtype=bool)
+    lift_mm = LIFT_MM + np.where(through[inside], stage.reach_mm, 0.0)
+    seen = np.zeros(len(places), dtype=bool)
+    seen[inside] = stage.sees(places[inside], view.toward, lift_mm)
+    return [
+        Mark(label, at[place], hidden=not seen[place])
+        for place, (label, _) in enumerate(findings)
+        if inside[place] and (seen[place] or hidden)
+    ]

@@ -18,9 +18,9 @@ ROUND = (
     ("profile-right", "profile, performer's right", -90.0),
 )
 """Name, words and turn in degrees, positive to the performer's left."""
-PORTRAIT_SIZE, CLOSE_SIZE = (480, 600), (560, 456)
+PORTRAIT_SIZE, CLOSE_SIZE = (420, 525), (560, 456)
 LARGE_SIZE = (560, 700)
-SHOWN_SMALL = 1.6
+SHOWN_SMALL = 1.5
 """Lettering of pictures that the page shows at about half their size."""
 MARGIN = 1.10
 CHIN_SHARE = 0.16

@@ -1,6 +1,7 @@
 """Words for statuses, units and figures: the same on the page, in the terminal and under a picture."""
 
 import math
+import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
@@ -25,7 +26,8 @@ UNIT_SIGNS: Mapping[str, str] = MappingProxyType(
 DECIMALS: Mapping[str, int] = MappingProxyType(
     {"mm": 2, "mm2": 1, "mm3": 0, "deg": 1, "g": 1, "n_cm": 1, "fraction": 1, "count": 0, "t": 3, "s": 1}
 )
-MEASURE_UNITS = ("n_cm", "mm2", "mm3", "mm", "deg", "g", "fraction", "count", "t")
+WITHIN = re.compile(r"_(n_cm|mm2|mm3|mm|deg|fraction)(?=_|$)")
+LAST = re.compile(r"_(g|count|t)$")
 COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
 YES_NO = ("closes", "seals", "inside_out")
 NARROW, HARD_SPACE = "\u202f", "\u00a0"
@@ -43,11 +45,8 @@ def unit_of(measure: str) -> str:
     if measure in COUNTS:
         return "count"
     stem = measure.split(".")[0]
-    for ending in ("_left", "_right", "_upper", "_lower"):
-        stem = stem.removesuffix(ending)
-    if stem == "t":
-        return "t"
-    return next((unit for unit in MEASURE_UNITS if stem.endswith(f"_{unit}")), "")
+    found = WITHIN.search(stem) or LAST.search(stem)
+    return found[1] if found else ""
 
 
 def rounded(value: float, unit: str) -> str:

@@ -1,17 +1,20 @@
 """Write one report's files: ``report.json``, ``report.html`` and ``heatmaps/*.png``."""
 
+import importlib.util
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
 from ..checks.check import Check
+from ..checks.fitting import Fitting
 from ..checks.registry import CHECKS
 from ..model.brief import Brief
+from ..model.errors import DryfitError
 from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Snapshot
-from .gallery import key_framed, photograph
+from .gallery import photograph
 from .labels import labelled
 from .page import page_html
 from .schema import validate
@@ -20,7 +23,24 @@ from .whole_files import write_whole
 
 PICTURES_GUESSED = 24
 OWN_MARK = b"dryfit "
+LIBRARIES = {"jinja2": "Jinja2", "matplotlib": "matplotlib", "PIL": "Pillow"}
 HEATMAPS = "heatmaps"
+
+
+class MissingLibraries(DryfitError):
+    """Libraries that the page or its pictures need are not installed."""
+
+    def __init__(self, names: Sequence[str]) -> None:
+        super().__init__(
+            f"Writing a report needs {', '.join(names)}, which this Python does not have. "
+            "Install with: pip install 'dryfit[cli]'. The figures themselves need none of it (--json)."
+        )
+
+
+def _need(libraries: Mapping[str, str]) -> None:
+    missing = [said for name, said in libraries.items() if importlib.util.find_spec(name) is None]
+    if missing:
+        raise MissingLibraries(missing)
 
 
 def write_report(
@@ -47,7 +67,7 @@ def write_report(
     checks
         The checks that were asked; the registry's when None.
     posed
-        Gives vertices at (motion, t); parts with key frames only when None.
+        Gives vertices at (motion, t); worked out from snapshot and brief when None.
     pictures
         False writes no pictures: quicker, and without Pillow.
     written
@@ -69,15 +89,18 @@ def write_report(
         When the report does not have the layout of its schema. Nothing is written.
     UnwritableOutput
         When the folder cannot be written. Nothing is left half written.
-    ImportError
-        Without Jinja2, Pillow or matplotlib (``pip install 'dryfit[cli]'``). Nothing is written.
+    MissingLibraries
+        Without Jinja2, Pillow or matplotlib. Nothing is written.
     """
     folder = Path(out_dir)
     checks = CHECKS if checks is None else checks
+    _need(LIBRARIES if pictures else {name: said for name, said in LIBRARIES.items() if name != "PIL"})
     validate(report.to_dict())
     taken: list[Picture] = []
     if pictures:
-        for picture in photograph(report, snapshot, posed or key_framed(snapshot), labelled(report, checks)):
+        for picture in photograph(
+            report, snapshot, posed or Fitting(snapshot, brief).posed_parts, labelled(report, checks)
+        ):
             taken.append(picture)
             yield Progress(len(taken), max(PICTURES_GUESSED, len(taken) + 2), f"picture: {picture.words}")
     page = page_html(report, checks, taken, brief, written or _now())

@@ -108,5 +108,5 @@ def unpacked(stored: bytes) -> FloatArray:
     """
     planes = np.frombuffer(zlib.decompress(stored), np.uint8).reshape(INT32.itemsize, -1)
     differences = np.ascontiguousarray(planes.T).view(INT32).reshape(-1, 3)
-    vertices_mm: FloatArray = np.cumsum(differences, axis=0, dtype=np.int64) * STEP_MM
+    vertices_mm: FloatArray = np.cumsum(differences, axis=0, dtype=np.int64) * np.float64(STEP_MM)
     return vertices_mm

@@ -1,1 +1,4 @@
-"""Sidebar, operators and lists. Measures nothing."""
+"""What Blender shows: the sidebar, operators and lists of the modeller's bench. Measures nothing.
+
+Importing this package needs no Blender; ``registration`` does.
+"""

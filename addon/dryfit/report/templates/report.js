@@ -1,6 +1,3 @@
-addEventListener("beforeprint", () => {
-  for (const folded of document.querySelectorAll("details")) folded.open = true;
-});
 const viewer = document.querySelector("dialog");
 document.addEventListener("click", (event) => {
   const shot = event.target.closest(".shot");

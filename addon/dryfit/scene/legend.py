@@ -1,0 +1,91 @@
+"""The legend of the painted value: words, a scale with figures, the limit marked."""
+
+from typing import Any
+
+from ..model.scale_colours import colour_at, scale_of
+from .live_values import live_words
+from .painting import painted_now
+from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
+from .stored_report import StoredField
+
+STEPS = 40
+BAR = (190.0, 12.0)
+PAD = 9.0
+UNITS = {"mm2": "mm²"}
+
+
+def draw_legend(context: Any) -> None:
+    """Draw it at the lower left of the viewport while something is painted."""
+    bench = context.scene.dryfit
+    if not bench.paint:
+        return
+    painted = painted_now(context.scene)
+    if not painted:
+        return
+    entry = painted[0].entry
+    words = live_words() if painted[0].live else _pose_words(entry)
+    _draw(context, entry, words)
+
+
+def _pose_words(entry: StoredField) -> str:
+    return f"at {entry.motion} {entry.t:.2f}" if entry.motion else ""
+
+
+def _draw(context: Any, entry: StoredField, more: str) -> None:
+    scale = interface_scale(context)
+    title = f"{entry.label} ({UNITS.get(entry.unit, entry.unit)})"
+    lines = [*_folded(title, scale, 250.0 * scale), *([more] if more else [])]
+    width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
+    left, low = _corner(context, scale, width)
+    step = 16.0 * scale
+    height = (len(lines) * 16.0 + BAR[1] + 22.0 + 2 * PAD) * scale
+    plate(left, low, width, height)
+    y = low + height - PAD * scale - 11.0 * scale
+    for line in lines:
+        write(line, left + PAD * scale, y, scale)
+        y -= step
+    _bar(entry, left + PAD * scale, low + (PAD + 18.0) * scale, scale)
+
+
+def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
+    """Return the lower left corner that puts the legend at the lower right, beside an overlapping sidebar."""
+    shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
+    return free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
+
+
+def _folded(words: str, scale: float, room: float) -> list[str]:
+    lines, line = [], ""
+    for word in words.split():
+        longer = f"{line} {word}".strip()
+        if line and extent(longer, scale)[0] > room:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line]
+
+
+def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:
+    width, height = BAR[0] * scale, BAR[1] * scale
+    stops = scale_of(entry.diverging)
+    for step in range(STEPS):
+        colour = colour_at(stops, (step + 0.5) / STEPS)
+        plate(x + width * step / STEPS, y, width / STEPS + 1.0, height, (*colour, 1.0))
+    marks = {entry.low, entry.high, *((0.0,) if entry.diverging else ())}
+    for mark in sorted(marks):
+        _figure(f"{mark:.3g}", x + width * _share(entry, mark), y - 15.0 * scale, scale)
+    if entry.limit is not None:
+        at = x + width * _share(entry, entry.limit)
+        strokes([(at, y - 3.0 * scale), (at, y + height + 3.0 * scale)], INK[:3] + (1.0,), 5.0 * scale)
+        strokes([(at, y - 3.0 * scale), (at, y + height + 3.0 * scale)], PAPER, 2.0 * scale)
+        if all(abs(_share(entry, entry.limit) - _share(entry, mark)) > 0.24 for mark in marks):
+            _figure(f"limit {entry.limit:.3g}", at, y - 15.0 * scale, scale)
+
+
+def _share(entry: StoredField, value: float) -> float:
+    return min(max((value - entry.low) / ((entry.high - entry.low) or 1.0), 0.0), 1.0)
+
+
+def _figure(words: str, middle: float, y: float, scale: float) -> None:
+    width, _ = extent(words, scale, 10.0)
+    write(words, middle - width / 2.0, y, scale, points=10.0)

@@ -1,0 +1,184 @@
+"""Follow the sculptor: after each stroke the clearance of what changed is measured again and painted.
+
+While it is on, a timer compares the meshes with what was measured last; positions are read as they are, also in
+Sculpt Mode. It switches itself off, and says why, when it cannot keep up or a piece changed its topology.
+"""
+
+import time
+from dataclasses import dataclass, field
+from typing import Any
+
+import bpy
+import numpy as np
+
+from ..checks.fitting import Fitting
+from ..checks.following import Followed, Following
+from ..model.arrays import FloatArray, IntArray
+from ..model.snapshot import Part, Role
+from .live_values import forget_live_values, keep_live_values, say_live
+from .painting import part_objects, surface_changed
+from .redraw import redraw_views
+from .units import mm_per_unit
+
+TICK_SECONDS = 0.1
+SLOW_SECONDS = 0.35
+"""A refresh slower than this is no longer following."""
+PATIENCE = 3
+"""Slow refreshes in a row before it switches itself off."""
+
+
+@dataclass
+class Piece:
+    """One followed piece and its vertices as last measured, object space, ``(n * 3,)`` float32."""
+
+    name: str
+    following: Following
+    last: FloatArray
+    matrix: FloatArray
+
+
+@dataclass
+class Watch:
+    """What is followed in which scene."""
+
+    scene: str
+    pieces: list[Piece]
+    left_out: list[str] = field(default_factory=list)
+    slow: int = 0
+    seconds: float = 0.0
+
+
+_watches: list[Watch] = []
+
+
+def watching() -> Watch | None:
+    """Return what is followed, or None."""
+    return _watches[0] if _watches else None
+
+
+def start_live(context: Any, fitting: Fitting) -> Watch:
+    """Follow every appliance of a fitting that is a plain mesh from now on."""
+    stop_live("")
+    scene = context.scene
+    watch = Watch(scene.name, [])
+    objects = part_objects(scene)
+    for part in fitting.snapshot.with_role(Role.APPLIANCE):
+        piece = _piece(scene, objects.get(part.name), part, fitting)
+        if piece is None:
+            watch.left_out.append(part.name)
+        else:
+            watch.pieces.append(piece)
+            keep_live_values(piece.name, piece.following.clearance_mm)
+    _watches.append(watch)
+    _tell(watch)
+    bpy.app.timers.register(_tick, first_interval=TICK_SECONDS)
+    redraw_views()
+    return watch
+
+
+def stop_live(why: str) -> None:
+    """Stop following; ``why`` is shown where it is not empty."""
+    _watches.clear()
+    say_live(why)
+    forget_live_values()
+    if bpy.app.timers.is_registered(_tick):
+        bpy.app.timers.unregister(_tick)
+    redraw_views()
+
+
+def _piece(scene: Any, item: Any | None, part: Part, fitting: Fitting) -> Piece | None:
+    """Return the piece to follow, or None where its own vertices are not the ones that were measured."""
+    if item is None or item.type != "MESH" or len(item.data.vertices) != len(part.vertices_mm):
+        return None
+    if any(each.type == "MULTIRES" for each in item.modifiers):
+        return None
+    matrix = _matrix(scene, item)
+    last = own_positions(item)
+    if len(last) != 3 * len(part.vertices_mm):
+        return None
+    placed = last.reshape(-1, 3) @ matrix[:3, :3].T + matrix[:3, 3]
+    if np.abs(placed - part.vertices_mm).max() > 1e-2:
+        return None
+    outer = np.flatnonzero(fitting.skin(part).outer)
+    tolerance_mm = fitting.brief.limits.additive_tolerance_mm
+    following = Following(fitting.base_surface, part.vertices_mm, part.faces, outer, tolerance_mm)
+    return Piece(item.name, following, last, matrix)
+
+
+def _matrix(scene: Any, item: Any) -> FloatArray:
+    """Return the object's matrix from its own units to millimetres, world space."""
+    return np.array(item.matrix_world, dtype=np.float64) * mm_per_unit(scene)
+
+
+def own_positions(item: Any) -> FloatArray:
+    """Return the vertices as they are shown now, object space, ``(n * 3,)`` float32.
+
+    A plain mesh's own vertices are what a tool works on; with shape keys or modifiers the evaluated ones are shown.
+    """
+    mesh = item.data
+    if mesh.shape_keys is not None or len(item.modifiers):
+        mesh = item.evaluated_get(bpy.context.evaluated_depsgraph_get()).data
+    flat = np.empty(len(mesh.vertices) * 3, np.float32)
+    mesh.vertices.foreach_get("co", flat)
+    return flat  # type: ignore[return-value]
+
+
+def _tick() -> float | None:
+    watch = watching()
+    if watch is None:
+        return None
+    scene = bpy.data.scenes.get(watch.scene)
+    if scene is None:
+        stop_live("")
+        return None
+    started = time.perf_counter()
+    followed = [_follow(scene, piece) for piece in watch.pieces]
+    if None in followed:
+        stop_live("Live switched itself off: a piece was removed or its topology changed.")
+        return None
+    if any(each is not None and each.moved for each in followed):
+        watch.seconds = time.perf_counter() - started
+        _tell(watch)
+        redraw_views()
+        watch.slow = watch.slow + 1 if watch.seconds > SLOW_SECONDS else 0
+    if watch.slow >= PATIENCE:
+        stop_live(f"Live switched itself off: {watch.seconds * 1000:.0f} ms a stroke is too slow.")
+        return None
+    return TICK_SECONDS
+
+
+def _follow(scene: Any, piece: Piece) -> Followed | None:
+    """Measure what changed on a piece; None where it cannot be followed any more."""
+    item = scene.objects.get(piece.name)
+    if item is None or item.type != "MESH" or len(item.data.vertices) * 3 != len(piece.last):
+        return None
+    if item.mode == "EDIT":
+        return piece.following.verdict()
+    now, matrix = own_positions(item), _matrix(scene, item)
+    if len(now) != len(piece.last):
+        return None
+    moved = changed_rows(piece.last, now)
+    if not np.array_equal(matrix, piece.matrix):
+        moved, piece.matrix = np.arange(len(now) // 3), matrix
+    if not len(moved):
+        return piece.following.verdict()
+    piece.last = now
+    points = now.reshape(-1, 3)[moved].astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
+    followed = piece.following.follow(moved, points)
+    keep_live_values(piece.name, piece.following.clearance_mm)
+    surface_changed(piece.name)
+    return followed
+
+
+def changed_rows(before: FloatArray, after: FloatArray) -> IntArray:
+    """Return which vertices differ between two flat arrays ``(n * 3,)``."""
+    places = np.flatnonzero(before != after)
+    return np.unique(places // 3)
+
+
+def _tell(watch: Watch) -> None:
+    verdicts = [piece.following.verdict() for piece in watch.pieces]
+    area_mm2 = sum(each.area_mm2 for each in verdicts)
+    depth_mm = max((each.depth_mm for each in verdicts), default=0.0)
+    word = f"Below the base: {depth_mm:.2f} mm deep, {area_mm2:.0f} mm²" if area_mm2 > 0.0 else "Nothing below the base"
+    say_live(f"Live · {word} · {watch.seconds * 1000:.0f} ms")

@@ -1,0 +1,63 @@
+"""Lock the base of a .blend file, from outside Blender."""
+
+import os
+from pathlib import Path
+
+from ..model.brief import Brief
+from ..model.errors import MissingRole, TooManyBases, UnreadableFile, UnwritableOutput
+from ..model.snapshot import Lock, Role
+from .blender import BlenderObject, blender
+from .locking import lock_base
+from .opening import files_to_open, open_blend
+from .quiet import quiet_output
+from .roles import played_roles
+
+
+def lock_file(path: Path, brief: Brief | None = None) -> Lock:
+    """Keep the base of a .blend file, as it is now, in the file, and return the lock.
+
+    The file is written beside and renamed, so it is the old one or the new one and never half of it.
+
+    Raises
+    ------
+    UnreadableFile
+        When it is no .blend file.
+    MissingRole, TooManyBases
+        When it has no base, or more than one.
+    UnwritableOutput
+        When the file cannot be replaced.
+    InputError
+        When the base is no surface that could be measured.
+    """
+    if path.suffix.lower() != ".blend":
+        raise UnreadableFile(str(path), "a lock is kept in a .blend file")
+    if not path.is_file():
+        raise UnreadableFile(str(path), "there is no such file")
+    with files_to_open(path):
+        open_blend(path)
+        lock = lock_base(_the_base(path, brief or Brief()), blender().context, brief)
+        _save_over(path)
+    return lock
+
+
+def _the_base(path: Path, brief: Brief) -> BlenderObject:
+    played = played_roles(blender().context.scene.objects, brief)
+    bases = [each.object for each in played if each.role == Role.BASE]
+    if not bases:
+        raise MissingRole("base", str(path))
+    if len(bases) > 1:
+        raise TooManyBases([item.name for item in bases], str(path))
+    return bases[0]
+
+
+def _save_over(path: Path) -> None:
+    bpy = blender()
+    beside = path.with_name(f".{path.stem}.{os.getpid()}.part.blend")
+    try:
+        with quiet_output():
+            bpy.ops.wm.save_as_mainfile(filepath=str(beside.resolve()), copy=True, check_existing=False)
+        beside.replace(path)
+    except (OSError, RuntimeError) as error:
+        raise UnwritableOutput(str(path), str(error)) from error
+    finally:
+        beside.unlink(missing_ok=True)

@@ -1,0 +1,51 @@
+"""Mark the picked finding in the viewport: a ring around the place, and a plate with its figure."""
+
+from typing import Any
+
+from bpy_extras.view3d_utils import location_3d_to_region_2d
+from mathutils import Vector
+
+from .picking import picked_finding
+from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
+from .units import mm_per_unit
+
+WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
+ARM = 26.0
+CROSS = 7.0
+
+
+def draw_mark(context: Any) -> None:
+    """Draw the mark and its plate at the picked finding."""
+    bench = context.scene.dryfit
+    finding = picked_finding(bench)
+    if finding is None or not bench.marks or context.region_data is None:
+        return
+    at = Vector(finding.at_mm) / mm_per_unit(context.scene)
+    pixel = location_3d_to_region_2d(context.region, context.region_data, at)
+    if pixel is None:
+        return
+    scale = interface_scale(context)
+    _cross(pixel.x, pixel.y, scale)
+    _plate(finding, pixel.x + ARM * scale, pixel.y + ARM * scale, scale, free_width(context))
+
+
+def _cross(x: float, y: float, scale: float) -> None:
+    reach, arm = CROSS * scale, ARM * scale
+    lines: list[tuple[float, ...]] = [
+        (x - reach, y), (x - 2.0 * scale, y), (x + 2.0 * scale, y), (x + reach, y),
+        (x, y - reach), (x, y - 2.0 * scale), (x, y + 2.0 * scale), (x, y + reach),
+        (x + reach * 0.7, y + reach * 0.7), (x + arm, y + arm),
+    ]  # fmt: skip
+    strokes(lines, INK[:3] + (1.0,), 4.5 * scale)
+    strokes(lines, PAPER, 1.8 * scale)
+
+
+def _plate(finding: Any, x: float, y: float, scale: float, room: float) -> None:
+    word = "Accepted" if finding.exception else WORDS.get(finding.severity, finding.severity)
+    limit = f" (limit {finding.limit:g})" if finding.limited else ""
+    lines = (f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {finding.unit}{limit}")
+    width = max(extent(line, scale)[0] for line in lines) + 14.0 * scale
+    x = max(min(x, room - width - 8.0 * scale), 0.0)
+    plate(x, y, width, 40.0 * scale)
+    write(lines[0], x + 7.0 * scale, y + 24.0 * scale, scale)
+    write(lines[1], x + 7.0 * scale, y + 8.0 * scale, scale)

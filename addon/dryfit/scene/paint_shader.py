@@ -1,0 +1,96 @@
+"""The shader that paints values on a surface: a colour scale, contour lines and a bold line at the limit.
+
+With ``scale.z`` set it draws only what is below the limit, hatched: for parts hidden beneath the base.
+"""
+
+from functools import lru_cache
+from typing import Any
+
+import gpu
+
+from ..model.scale_colours import DIVERGING, PLAIN, Colour
+
+VERTEX = """
+void main()
+{
+  place = position;
+  shown = value;
+  gl_Position = view_to_clip * vec4(position, 1.0);
+  gl_Position.z -= nearer * gl_Position.w;
+}
+"""
+FRAGMENT = """
+vec3 on_scale(float share)
+{
+  float at = clamp(share, 0.0, 1.0) * 4.0;
+  vec3 low[5] = vec3[5](%(plain)s);
+  vec3 two[5] = vec3[5](%(diverging)s);
+  int lower = int(min(floor(at), 3.0));
+  float part = at - float(lower);
+  return (scale.w > 0.5) ? mix(two[lower], two[lower + 1], part) : mix(low[lower], low[lower + 1], part);
+}
+
+float line(float at, float width)
+{
+  float slope = max(fwidth(at), 1e-6);
+  return 1.0 - smoothstep(width - 0.5, width + 0.5, abs(at) / slope);
+}
+
+void main()
+{
+  if (shown.y < 0.999) {
+    discard;
+  }
+  float value = shown.x;
+  if (scale.z > 0.5) {
+    if (limit.y < 0.5 || value > limit.x || mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) > 5.0) {
+      discard;
+    }
+  }
+  float low = scale.x;
+  float high = scale.y;
+  vec3 colour = on_scale((value - low) / (high - low));
+  float step_ = (high - low) / 10.0;
+  float ring = (fract((value - low) / step_ + 0.5) - 0.5) * step_;
+  colour = mix(colour, colour * 0.72, 0.7 * line(ring, 0.5));
+  if (limit.y > 0.5) {
+    colour = mix(colour, vec3(0.04), line(value - limit.x, 1.4));
+  }
+  vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
+  float lit = 0.62 + 0.38 * abs(dot(normal, eye.xyz));
+  painted = vec4(colour * lit, eye.w);
+}
+"""
+
+
+def _stops(colours: tuple[Colour, ...]) -> str:
+    return ", ".join(f"vec3({red:.3f}, {green:.3f}, {blue:.3f})" for red, green, blue in colours)
+
+
+@lru_cache(maxsize=1)
+def paint_shader() -> Any:
+    """Return the shader, compiled once.
+
+    Inputs are ``position`` (Blender units, object space) and ``value`` (the figure; 1 where it was measured).
+    """
+    between = gpu.types.GPUStageInterfaceInfo("dryfit_painted")
+    between.smooth("VEC3", "place")
+    between.smooth("VEC2", "shown")
+    info = gpu.types.GPUShaderCreateInfo()
+    info.push_constant("MAT4", "view_to_clip")
+    info.push_constant("VEC4", "scale")
+    info.push_constant("VEC4", "eye")
+    info.push_constant("VEC2", "limit")
+    info.push_constant("FLOAT", "nearer")
+    info.vertex_in(0, "VEC3", "position")
+    info.vertex_in(1, "VEC2", "value")
+    info.vertex_out(between)
+    info.fragment_out(0, "VEC4", "painted")
+    info.vertex_source(VERTEX)
+    info.fragment_source(FRAGMENT % {"plain": _stops(PLAIN), "diverging": _stops(DIVERGING)})
+    return gpu.shader.create_from_info(info)
+
+
+def forget_shader() -> None:
+    """Let go of the compiled shader."""
+    paint_shader.cache_clear()

@@ -1,0 +1,122 @@
+"""Draw painted values over the pieces that carry them."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import gpu
+import numpy as np
+import numpy.typing as npt
+
+from ..model.arrays import FloatArray, IntArray
+from .paint_shader import forget_shader, paint_shader
+from .painting import Painted, painted_now
+from .surfaces import shown_mesh, shown_triangles, shown_vertices
+
+NEARER = 2e-4
+"""How far the paint is pulled toward the eye in clip space, so that it lies over the sculpt."""
+
+
+@dataclass
+class Drawing:
+    """One painted piece on the graphics card, and what it was made from."""
+
+    stamp: tuple[int, int]
+    batch: Any
+    indices: Any
+    vertices: int
+
+
+_drawings: dict[str, Drawing] = {}
+
+
+def forget_painted() -> None:
+    """Drop every cached drawing."""
+    _drawings.clear()
+    forget_shader()
+
+
+def forget_piece(name: str) -> None:
+    """Drop the cached drawing of one piece."""
+    _drawings.pop(name, None)
+
+
+def draw_painted(context: Any) -> None:
+    """Draw the painted field of the scene's bench on every piece that has one."""
+    bench = context.scene.dryfit
+    if not bench.paint:
+        _drawings.clear()
+        return
+    for each in painted_now(context.scene):
+        if each.item.visible_get(view_layer=context.view_layer, viewport=context.space_data):
+            _draw(context, each, bench.opacity)
+
+
+def _draw(context: Any, each: Painted, opacity: float) -> None:
+    drawing = _drawing(context, each)
+    if drawing is None:
+        return
+    matrix = each.item.matrix_world
+    view = context.region_data
+    shader = paint_shader()
+    shader.bind()
+    shader.uniform_float("view_to_clip", view.perspective_matrix @ matrix)
+    shader.uniform_float("eye", (*_eye(view, matrix), opacity))
+    shader.uniform_float("limit", (each.entry.limit or 0.0, float(each.entry.limit is not None)))
+    shader.uniform_float("nearer", NEARER)
+    gpu.state.blend_set("ALPHA")
+    for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
+        shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))
+        gpu.state.depth_test_set(depth)
+        drawing.batch.draw(shader)
+    gpu.state.blend_set("NONE")
+    gpu.state.depth_test_set("NONE")
+
+
+def _drawing(context: Any, each: Painted) -> Drawing | None:
+    """Return the piece's drawing, made again where its values or its surface changed."""
+    drawing = _drawings.get(each.item.name)
+    if drawing is not None and drawing.stamp == each.stamp:
+        return drawing
+    mesh = shown_mesh(each.item, context.evaluated_depsgraph_get())
+    if mesh is None or not len(mesh.polygons) or len(mesh.vertices) != len(each.values):
+        return None
+    same = each.live and drawing is not None and drawing.vertices == len(mesh.vertices)
+    indices = drawing.indices if same and drawing else _indices(shown_triangles(mesh))
+    batch = gpu.types.GPUBatch(type="TRIS", buf=_buffer(shown_vertices(mesh), each.values), elem=indices)
+    _drawings[each.item.name] = Drawing(each.stamp, batch, indices, len(mesh.vertices))
+    return _drawings[each.item.name]
+
+
+def _eye(view: Any, matrix: Any) -> tuple[float, float, float]:
+    """Return the direction toward the eye in the piece's own space, unit length."""
+    toward = matrix.to_3x3().inverted_safe() @ (view.view_rotation @ _back())
+    x, y, z = toward.normalized()
+    return x, y, z
+
+
+def _back() -> Any:
+    from mathutils import Vector
+
+    return Vector((0.0, 0.0, 1.0))
+
+
+def _indices(triangles: IntArray) -> Any:
+    return gpu.types.GPUIndexBuf(type="TRIS", seq=np.ascontiguousarray(triangles, np.int32))
+
+
+def _buffer(vertices: npt.NDArray[np.float32], values: FloatArray) -> Any:
+    layout = gpu.types.GPUVertFormat()
+    layout.attr_add(id="position", comp_type="F32", len=3, fetch_mode="FLOAT")
+    layout.attr_add(id="value", comp_type="F32", len=2, fetch_mode="FLOAT")
+    buffer = gpu.types.GPUVertBuf(format=layout, len=len(vertices))
+    buffer.attr_fill(id="position", data=np.ascontiguousarray(vertices, np.float32))
+    buffer.attr_fill(id="value", data=value_pairs(values))
+    return buffer
+
+
+def value_pairs(values: FloatArray) -> Any:
+    """Return ``(n, 2)`` float32: the value, and 1 where it was measured, 0 where it is nan."""
+    pairs = np.empty((len(values), 2), np.float32)
+    pairs[:, 0], pairs[:, 1] = values, np.isfinite(values)
+    pairs[pairs[:, 1] == 0.0, 0] = 0.0
+    return pairs

@@ -1,0 +1,136 @@
+"""Which values are painted on which piece now, and the float attribute that carries them for shaders.
+
+The attribute is ``dryfit_clearance`` and so on, a float on the points of the piece's own mesh, nan written as 0 with
+``dryfit_measured`` telling where the value holds. Switched off, the attributes are gone.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ..model.arrays import FloatArray
+from .live_values import live_values
+from .redraw import redraw_views
+from .roles import unique_names
+from .stored_report import ARRAYS, StoredField, field_values, stored_fields
+
+PREFIX = "dryfit_"
+MEASURED = "dryfit_measured"
+
+
+@dataclass(frozen=True)
+class Painted:
+    """One piece with the values to paint on it; ``stamp`` changes whenever they or the surface do."""
+
+    item: Any
+    entry: StoredField
+    values: FloatArray
+    stamp: tuple[int, int]
+    live: bool = False
+
+
+_unpacked: dict[tuple[str, str], tuple[int, FloatArray]] = {}
+_changes: dict[str, int] = {}
+
+
+def surface_changed(name: str) -> None:
+    """Note that an object's surface changed, so that its paint is drawn again."""
+    _changes[name] = _changes.get(name, 0) + 1
+
+
+def forget_values() -> None:
+    """Drop unpacked values, so that they are read from the file again."""
+    _unpacked.clear()
+    for name in _changes:
+        _changes[name] += 1
+
+
+def fields_named(scene: Any, name: str) -> tuple[StoredField, ...]:
+    """Return the stored fields of one name at rest, one a part."""
+    return tuple(entry for entry in stored_fields(scene) if entry.name == name)
+
+
+def painted_now(scene: Any) -> list[Painted]:
+    """Return every piece that the bench's chosen value is painted on."""
+    objects = part_objects(scene)
+    painted = []
+    for entry in fields_named(scene, scene.dryfit.painted):
+        item = objects.get(entry.part)
+        if item is not None:
+            live = live_values(item.name) if entry.name == "clearance" else None
+            stamp, values = live or _values(scene, entry)
+            painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live is not None))
+    return painted
+
+
+def _values(scene: Any, entry: StoredField) -> tuple[int, FloatArray]:
+    packed = bytes(scene[ARRAYS][entry.key])
+    stamp = hash(packed)
+    key = (scene.name, entry.key)
+    known = _unpacked.get(key)
+    if known is None or known[0] != stamp:
+        known = (stamp, field_values(scene, entry))
+        _unpacked[key] = known
+    return known
+
+
+def part_objects(scene: Any) -> dict[str, Any]:
+    """Return the scene's objects by the name they have as parts, and by the one they were measured under."""
+    items = [item for item in scene.objects if item.get("dryfit_role")]
+    named = dict(zip(unique_names(items), items, strict=True))
+    measured = {each.name: each.subject for each in scene.dryfit.parts}
+    known = set(items)
+    return {**named, **{name: item for name, item in measured.items() if item in known}}
+
+
+def refresh_attributes(scene: Any) -> tuple[str, ...]:
+    """Bring the attributes in line with what the bench paints: written, or gone; return pieces that refuse them."""
+    if scene.dryfit.paint:
+        return write_attributes(scene)
+    erase_attributes(scene)
+    return ()
+
+
+def paint_switched(bench: Any, _context: Any) -> None:
+    """Paint or stop painting, as the update of the bench's switches."""
+    refresh_attributes(bench.id_data)
+    redraw_views()
+
+
+def write_attributes(scene: Any) -> tuple[str, ...]:
+    """Write the painted values as attributes; return the pieces whose mesh cannot carry them."""
+    erase_attributes(scene)
+    refused = []
+    for each in painted_now(scene):
+        mesh = each.item.data
+        if mesh.library is not None or each.item.mode != "OBJECT" or len(mesh.vertices) != len(each.values):
+            refused.append(each.item.name)
+            continue
+        known = np.isfinite(each.values)
+        _write(mesh, PREFIX + each.entry.name, np.where(known, each.values, 0.0))
+        _write(mesh, MEASURED, known.astype(np.float64))
+    return tuple(refused)
+
+
+def _write(mesh: Any, name: str, values: FloatArray) -> None:
+    attribute = mesh.attributes.new(name, "FLOAT", "POINT")
+    attribute.data.foreach_set("value", np.ascontiguousarray(values, np.float32))
+
+
+def erase_attributes(scene: Any) -> int:
+    """Remove the painted attributes from every mesh of the scene; return how many were removed."""
+    count = 0
+    for item in scene.objects:
+        if item.type != "MESH" or item.data.library is not None or item.mode == "EDIT":
+            continue
+        mesh = item.data
+        for name in [each.name for each in mesh.attributes if _is_paint(each)]:
+            mesh.attributes.remove(mesh.attributes[name])
+            count += 1
+    return count
+
+
+def _is_paint(attribute: Any) -> bool:
+    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure")} | {MEASURED}
+    return attribute.name in known and attribute.data_type == "FLOAT"

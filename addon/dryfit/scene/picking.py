@@ -1,0 +1,194 @@
+"""Pick a finding: select its piece and what is wrong on it, and turn the view to it."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ..model.arrays import FloatArray, IntArray
+from .framing import frame_place
+from .redraw import redraw_views
+from .units import mm_per_unit
+
+_held: list[str] = []
+
+
+@contextmanager
+def pick_quietly() -> Iterator[None]:
+    """Let the pick change without selecting or framing anything."""
+    _held.append("pick")
+    try:
+        yield
+    finally:
+        _held.pop()
+
+
+def finding_picked(bench: Any, context: Any) -> None:
+    """Show the picked finding, as the update of the bench's pick."""
+    redraw_views()
+    if not _held and bench.follow:
+        show_finding(context, bench)
+
+
+def picked_finding(bench: Any) -> Any | None:
+    """Return the picked finding, or None."""
+    return bench.findings[bench.picked] if 0 <= bench.picked < len(bench.findings) else None
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where a finding is on its evaluated piece.
+
+    Attributes
+    ----------
+    at
+        The place, world space, Blender units ``(3,)``.
+    outward
+        The direction the surface looks there ``(3,)``, or zeros where it is not known.
+    size
+        Extent of the finding's elements around the place, Blender units.
+    vertices
+        Vertices of the evaluated piece that belong to it.
+    """
+
+    at: FloatArray
+    outward: FloatArray
+    size: float
+    vertices: IntArray
+
+
+def show_finding(context: Any, bench: Any) -> bool:
+    """Select, frame and mark the picked finding; return whether its piece could be selected."""
+    finding = picked_finding(bench)
+    if finding is None:
+        return False
+    spot = spot_of(context, finding)
+    selected = finding.subject is not None and _select(context, finding.subject, spot.vertices)
+    frame_place(context, spot.at, spot.outward, spot.size)
+    return selected
+
+
+def spot_of(context: Any, finding: Any) -> Spot:
+    """Return where a finding is now; its stored place where the piece is gone or was rebuilt."""
+    scene = context.scene
+    at = np.array(finding.at_mm) / mm_per_unit(scene)
+    mesh = _evaluated_mesh(context, finding.subject)
+    vertices = _vertices_of(scene, finding, mesh)
+    if mesh is None or not len(vertices):
+        return Spot(at, _outward_from_base(scene, at), 0.0, np.zeros(0, np.int64))
+    matrix = np.array(finding.subject.matrix_world)
+    places = _positions(mesh)[vertices] @ matrix[:3, :3].T + matrix[:3, 3]
+    looks = _normals(mesh)[vertices] @ np.linalg.inv(matrix[:3, :3])
+    outward = looks.mean(axis=0)
+    away = _outward_from_base(scene, at)
+    if outward @ away < 0.4 * np.linalg.norm(outward):
+        outward = away
+    size = float(np.linalg.norm(places - at, axis=1).max())
+    return Spot(at, outward / (np.linalg.norm(outward) or 1.0), size, vertices)
+
+
+def _evaluated_mesh(context: Any, item: Any) -> Any | None:
+    if item is None or item.type != "MESH" or item.name not in context.scene.objects:
+        return None
+    if item.mode in {"SCULPT", "EDIT"}:
+        item.update_from_editmode()
+        return item.data
+    return item.evaluated_get(context.evaluated_depsgraph_get()).data
+
+
+def _vertices_of(scene: Any, finding: Any, mesh: Any | None) -> IntArray:
+    from .stored_report import finding_elements
+
+    elements = finding_elements(scene, finding.check, finding.name)
+    if mesh is None or not len(elements):
+        return np.zeros(0, np.int64)
+    if finding.kind == "faces":
+        mesh.calc_loop_triangles()
+        corners = np.empty(len(mesh.loop_triangles) * 3, np.int32)
+        mesh.loop_triangles.foreach_get("vertices", corners)
+        faces = corners.reshape(-1, 3)
+        elements = np.unique(faces[elements]) if elements.max() < len(faces) else np.zeros(0, np.int64)
+    fits = not len(elements) or elements.max() < len(mesh.vertices)
+    return elements.astype(np.int64) if fits else np.zeros(0, np.int64)
+
+
+def _positions(mesh: Any) -> FloatArray:
+    flat = np.empty(len(mesh.vertices) * 3, np.float32)
+    mesh.vertices.foreach_get("co", flat)
+    return flat.reshape(-1, 3).astype(np.float64)
+
+
+def _normals(mesh: Any) -> FloatArray:
+    flat = np.empty(len(mesh.vertices) * 3, np.float32)
+    mesh.vertex_normals.foreach_get("vector", flat)
+    return flat.reshape(-1, 3).astype(np.float64)
+
+
+def _outward_from_base(scene: Any, at: FloatArray) -> FloatArray:
+    bases = [item for item in scene.objects if item.get("dryfit_role") == "base"]
+    if not bases:
+        return np.zeros(3)
+    corners = np.array([bases[0].matrix_world @ _vector(corner) for corner in bases[0].bound_box])
+    outward = at - corners.mean(axis=0)
+    return np.asarray(outward / (np.linalg.norm(outward) or 1.0))
+
+
+def _vector(corner: Any) -> Any:
+    from mathutils import Vector
+
+    return Vector(corner)
+
+
+def _select(context: Any, item: Any, vertices: IntArray) -> bool:
+    """Select the piece, and on it the finding's vertices where the evaluated ones are its own."""
+    layer = context.view_layer
+    if item.name not in layer.objects or not item.visible_get(view_layer=layer):
+        return False
+    active = layer.objects.active
+    if active is not None and active.mode != "OBJECT":
+        return active == item and _select_in_mode(item, vertices)
+    for other in layer.objects:
+        if other.select_get(view_layer=layer) != (other == item):
+            other.select_set(other == item, view_layer=layer)
+    layer.objects.active = item
+    if item.library is None and item.data.library is None and len(vertices):
+        _flag_vertices(item.data, vertices)
+    return True
+
+
+def _flag_vertices(mesh: Any, vertices: IntArray) -> None:
+    if vertices.max() >= len(mesh.vertices):
+        return
+    chosen = np.zeros(len(mesh.vertices), bool)
+    chosen[vertices] = True
+    edges = np.empty(len(mesh.edges) * 2, np.int32)
+    mesh.edges.foreach_get("vertices", edges)
+    corners = np.empty(len(mesh.loops), np.int32)
+    mesh.loops.foreach_get("vertex_index", corners)
+    starts = np.empty(len(mesh.polygons), np.int32)
+    mesh.polygons.foreach_get("loop_start", starts)
+    mesh.vertices.foreach_set("select", chosen)
+    mesh.edges.foreach_set("select", chosen[edges.reshape(-1, 2)].all(axis=1))
+    whole = np.logical_and.reduceat(chosen[corners], starts) if len(starts) else np.zeros(0, bool)
+    mesh.polygons.foreach_set("select", whole)
+
+
+def _select_in_mode(item: Any, vertices: IntArray) -> bool:
+    if item.mode != "EDIT" or item.type != "MESH":
+        return True
+    import bmesh
+
+    mesh = bmesh.from_edit_mesh(item.data)
+    mesh.verts.ensure_lookup_table()
+    if not len(vertices) or vertices.max() >= len(mesh.verts):
+        return True
+    for vertex in mesh.verts:
+        vertex.select = False
+    for place in vertices.tolist():
+        mesh.verts[place].select = True
+    mesh.select_flush(False)
+    mesh.select_flush(True)
+    bmesh.update_edit_mesh(item.data, loop_triangles=False, destructive=False)
+    return True

@@ -1,0 +1,64 @@
+"""Text and plates drawn over the viewport, sized by the user's interface scale."""
+
+from typing import Any
+
+import blf
+import gpu
+from gpu_extras.batch import batch_for_shader
+
+FONT = 0
+POINTS = 11.0
+PAPER = (0.97, 0.96, 0.93, 1.0)
+INK = (0.08, 0.08, 0.09, 0.78)
+
+
+def interface_scale(context: Any) -> float:
+    """Return the user's interface scale."""
+    return float(context.preferences.system.ui_scale)
+
+
+def free_width(context: Any) -> float:
+    """Return how much of the viewport's width, pixels, no sidebar covers."""
+    sidebar = next((region.width for region in context.area.regions if region.type == "UI"), 0)
+    covered = sidebar if context.preferences.system.use_region_overlap and sidebar > 1 else 0
+    return float(context.region.width - covered)
+
+
+def write(
+    words: str, x: float, y: float, scale: float, colour: tuple[float, ...] = PAPER, points: float = POINTS
+) -> None:
+    """Write words with their lower left corner at a pixel."""
+    blf.size(FONT, points * scale)
+    blf.color(FONT, *colour)
+    blf.position(FONT, x, y, 0.0)
+    blf.draw(FONT, words)
+
+
+def extent(words: str, scale: float, points: float = POINTS) -> tuple[float, float]:
+    """Return width and height of words, pixels."""
+    blf.size(FONT, points * scale)
+    width, height = blf.dimensions(FONT, words)
+    return float(width), float(height)
+
+
+def plate(x: float, y: float, width: float, height: float, colour: tuple[float, ...] = INK) -> None:
+    """Draw a filled rectangle."""
+    corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
+    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
+    batch = batch_for_shader(shader, "TRIS", {"pos": corners}, indices=((0, 1, 2), (0, 2, 3)))
+    gpu.state.blend_set("ALPHA")
+    shader.uniform_float("color", colour)
+    batch.draw(shader)
+    gpu.state.blend_set("NONE")
+
+
+def strokes(points: list[tuple[float, ...]], colour: tuple[float, ...], width: float) -> None:
+    """Draw line segments, two points each."""
+    shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
+    batch = batch_for_shader(shader, "LINES", {"pos": [(*point, 0.0)[:3] for point in points]})
+    gpu.state.blend_set("ALPHA")
+    shader.uniform_float("viewportSize", gpu.state.viewport_get()[2:])
+    shader.uniform_float("lineWidth", width)
+    shader.uniform_float("color", colour)
+    batch.draw(shader)
+    gpu.state.blend_set("NONE")

@@ -1,0 +1,150 @@
+"""What the bench keeps in the file: the findings as a list, what is painted, which pose is shown.
+
+Everything here is saved, undone and redone with the file. The report itself, the elements of its findings and
+the painted values are kept beside it; see ``stored_report``.
+"""
+
+import bpy
+from bpy.props import (
+    BoolProperty,
+    CollectionProperty,
+    EnumProperty,
+    FloatProperty,
+    FloatVectorProperty,
+    IntProperty,
+    PointerProperty,
+    StringProperty,
+)
+
+from .limits_state import DRYFIT_PG_limits
+from .painting import paint_switched
+from .picking import finding_picked
+from .posed_view import pose_moved
+from .redraw import redraw_views
+
+PAINTED = (
+    ("clearance", "Clearance", "Height of each piece above the base; below zero flesh would have to go"),
+    ("thickness", "Thickness", "Thickness above the skin beneath, from the rim inward"),
+    ("stretch", "Stretch", "How far the piece is stretched when the face moves"),
+    ("exposure", "Exposure", "How much of each tooth is seen"),
+)
+"""Fields the checks measure on vertices: name, label, words."""
+
+
+class DRYFIT_PG_check(bpy.types.PropertyGroup):
+    """One check's result, as the panels show it."""
+
+    name: StringProperty()
+    status: StringProperty()
+    reason: StringProperty()
+    headline: StringProperty()
+
+
+class DRYFIT_PG_part(bpy.types.PropertyGroup):
+    """One measured part and its object, which may be renamed later; ``print`` is its surface's checksum then."""
+
+    name: StringProperty()
+    subject: PointerProperty(type=bpy.types.Object)
+    print: StringProperty()
+    changed: BoolProperty()
+
+
+class DRYFIT_PG_finding(bpy.types.PropertyGroup):
+    """One finding, as the list shows it. ``name`` is its id in the report."""
+
+    name: StringProperty()
+    check: StringProperty()
+    severity: StringProperty()
+    message: StringProperty()
+    region: StringProperty()
+    unit: StringProperty()
+    fix: StringProperty()
+    remedy: StringProperty()
+    remedy_mm: FloatProperty()
+    exception: StringProperty()
+    part: StringProperty()
+    subject: PointerProperty(type=bpy.types.Object)
+    value: FloatProperty()
+    limit: FloatProperty()
+    limited: BoolProperty()
+    at_mm: FloatVectorProperty(size=3)
+    kind: StringProperty()
+    count: IntProperty()
+
+
+class DRYFIT_PG_bench(bpy.types.PropertyGroup):
+    """The bench of one scene."""
+
+    limits: PointerProperty(type=DRYFIT_PG_limits)
+    checks: CollectionProperty(type=DRYFIT_PG_check)
+    parts: CollectionProperty(type=DRYFIT_PG_part)
+    findings: CollectionProperty(type=DRYFIT_PG_finding)
+    picked: IntProperty(
+        name="Finding",
+        description="The finding that is selected, framed and marked in the viewport",
+        default=-1,
+        update=finding_picked,
+    )
+    follow: BoolProperty(
+        name="Go to Finding",
+        description="Picking a finding selects its piece and turns the view to it",
+        default=True,
+    )
+    verdict: StringProperty()
+    measured_on: StringProperty()
+    stale: BoolProperty()
+    paint: BoolProperty(
+        name="Paint",
+        description="Paint measured values on the pieces; switched off, nothing of it stays in the file",
+        update=paint_switched,
+    )
+    painted: EnumProperty(
+        name="Value", description="Which measured value is painted", items=PAINTED, update=paint_switched
+    )
+    opacity: FloatProperty(
+        name="Opacity",
+        description="How strongly the paint covers the sculpt",
+        default=0.85,
+        min=0.05,
+        max=1.0,
+        subtype="FACTOR",
+        update=redraw_views,
+    )
+    marks: BoolProperty(
+        name="Marks",
+        description="Mark the picked finding in the viewport with its figure",
+        default=True,
+        update=redraw_views,
+    )
+    motion: StringProperty(
+        name="Motion", description="The motion that the slider plays", default="jaw", update=pose_moved
+    )
+    t: FloatProperty(
+        name="Pose",
+        description="Where in the motion every part is shown: 0 is its start, 1 its end. No shape key is touched",
+        min=0.0,
+        max=1.0,
+        step=1,
+        precision=3,
+        subtype="FACTOR",
+        update=pose_moved,
+    )
+    notes: BoolProperty(name="Notes", description="List notes too, which do not count in the verdict", default=False)
+    by: StringProperty(name="Who", description="Who accepts the finding")
+
+
+STATE_CLASSES = (DRYFIT_PG_limits, DRYFIT_PG_check, DRYFIT_PG_part, DRYFIT_PG_finding, DRYFIT_PG_bench)
+
+
+def register_state() -> None:
+    """Give every scene its bench."""
+    for each in STATE_CLASSES:
+        bpy.utils.register_class(each)
+    bpy.types.Scene.dryfit = PointerProperty(type=DRYFIT_PG_bench)
+
+
+def unregister_state() -> None:
+    """Take the bench away; what it stored stays in the file."""
+    del bpy.types.Scene.dryfit
+    for each in reversed(STATE_CLASSES):
+        bpy.utils.unregister_class(each)

@@ -1,0 +1,238 @@
+"""Keep a report in the file, so that no result is lost by saving and opening again.
+
+``scene["dryfit_report"]`` is the report as JSON, readable without Dryfit. ``scene["dryfit_fields"]`` describes the
+painted values as JSON; ``scene["dryfit_arrays"]`` holds them (zlib-compressed float32) and the elements of each
+finding (zlib-compressed int32) under their names.
+"""
+
+import json
+import math
+import zlib
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+
+from ..model.arrays import FloatArray, IntArray
+from ..model.errors import InputError
+from ..model.finding import Field, Status
+from ..model.report import CheckResult, Report, worst
+from .limits_state import scene_brief
+from .picking import pick_quietly
+from .roles import played_roles
+
+REPORT = "dryfit_report"
+FIELDS = "dryfit_fields"
+ARRAYS = "dryfit_arrays"
+QUICK = 1
+
+
+@dataclass(frozen=True)
+class StoredField:
+    """What is known of a painted field without its values; see ``model.finding.Field``.
+
+    ``key`` names its values in the scene, ``count`` is their number.
+    """
+
+    key: str
+    check: str
+    name: str
+    part: str
+    unit: str
+    label: str
+    low: float
+    high: float
+    limit: float | None
+    diverging: bool
+    motion: str
+    t: float
+    count: int
+
+
+def store_report(scene: Any, report: Report) -> None:
+    """Keep the report in the scene, in place of an earlier one; checks that were not run again keep their result."""
+    earlier = stored_report(scene)
+    kept = {check["id"]: check for check in earlier.get("checks", [])}
+    run = {check.id for check in report.checks}
+    values = report.to_dict()
+    fresh = {check["id"]: check for check in values["checks"]}
+    order = [*(name for name in kept if name not in fresh), *fresh]
+    values["checks"] = [fresh.get(name) or kept[name] for name in sorted(order, key=_registry_place)]
+    values["verdict"] = str(worst([Status(check["status"]) for check in values["checks"]]))
+    scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
+    _store_arrays(scene, report, run)
+    _list_parts(scene)
+    list_checks(scene, values)
+    list_findings(scene, values, _remedies(report))
+
+
+def _registry_place(name: str) -> int:
+    from ..checks.registry import CHECKS
+
+    return next((place for place, check in enumerate(CHECKS) if check.id == name), len(CHECKS))
+
+
+@dataclass(frozen=True)
+class StoredRemedy:
+    """Which fix mends a finding, and by how much; nan where the fix works that out."""
+
+    name: str = ""
+    amount_mm: float = math.nan
+
+
+def _remedies(report: Report) -> dict[str, StoredRemedy]:
+    return {
+        name: StoredRemedy(finding.remedy, finding.remedy_mm)
+        for check in report.checks
+        for name, finding in check.numbered()
+    }
+
+
+def stored_report(scene: Any) -> dict[str, Any]:
+    """Return the report kept in the scene in the layout of the JSON Schema, or an empty dict."""
+    try:
+        values = json.loads(scene.get(REPORT) or "{}")
+    except (TypeError, ValueError):
+        return {}
+    return values if isinstance(values, dict) else {}
+
+
+def forget_report(scene: Any) -> None:
+    """Remove the report, its fields and its list from the scene."""
+    for name in (REPORT, FIELDS, ARRAYS):
+        if name in scene:
+            del scene[name]
+    bench = scene.dryfit
+    bench.findings.clear()
+    bench.checks.clear()
+    bench.parts.clear()
+    bench.picked, bench.verdict, bench.measured_on, bench.stale = -1, "", "", False
+
+
+def _store_arrays(scene: Any, report: Report, run: set[str]) -> None:
+    fields = [entry for entry in stored_fields(scene) if entry.check not in run]
+    packed = dict(scene[ARRAYS]) if ARRAYS in scene else {}
+    packed = {name: value for name, value in packed.items() if not _belongs(name, run)}
+    for check in report.checks:
+        packed.update(_packed_elements(check))
+        for place, each in enumerate(check.fields):
+            key = f"{check.id}/{place}"
+            fields.append(_described(key, check.id, each))
+            packed[key] = zlib.compress(np.asarray(each.values, "<f4").tobytes(), QUICK)
+    scene[ARRAYS] = packed
+    scene[FIELDS] = json.dumps([asdict(entry) for entry in fields], allow_nan=False)
+
+
+def _belongs(key: str, checks: set[str]) -> bool:
+    return key.partition("/")[0] in checks
+
+
+def _packed_elements(check: CheckResult) -> dict[str, bytes]:
+    return {
+        f"{check.id}/{name}": zlib.compress(np.asarray(finding.elements, "<i4").tobytes(), QUICK)
+        for name, finding in check.numbered()
+        if len(finding.elements)
+    }
+
+
+def _described(key: str, check: str, each: Field) -> StoredField:
+    limit = each.limit if math.isfinite(each.limit) else None
+    return StoredField(
+        key, check, each.name, each.part, each.unit, each.label, each.low, each.high, limit,
+        each.diverging, each.motion, each.t, len(each.values),
+    )  # fmt: skip
+
+
+def stored_fields(scene: Any) -> tuple[StoredField, ...]:
+    """Return the painted fields kept in the scene."""
+    try:
+        return tuple(StoredField(**entry) for entry in json.loads(scene.get(FIELDS) or "[]"))
+    except (TypeError, ValueError):
+        return ()
+
+
+def field_values(scene: Any, entry: StoredField) -> FloatArray:
+    """Return a field's values ``(n,)``; nan where not measured.
+
+    Raises
+    ------
+    KeyError
+        When the scene does not hold them.
+    """
+    return np.frombuffer(zlib.decompress(bytes(scene[ARRAYS][entry.key])), "<f4").astype(np.float64)
+
+
+def finding_elements(scene: Any, check: str, name: str) -> IntArray:
+    """Return the element indices of one finding; empty where it has none."""
+    packed = scene[ARRAYS].get(f"{check}/{name}") if ARRAYS in scene else None
+    if packed is None:
+        return np.zeros(0, np.int64)
+    return np.frombuffer(zlib.decompress(bytes(packed)), "<i4").astype(np.int64)
+
+
+def list_checks(scene: Any, values: Mapping[str, Any]) -> None:
+    """Fill the scene's list of checks from a report in the layout of the JSON Schema."""
+    bench = scene.dryfit
+    bench.checks.clear()
+    for check in values["checks"]:
+        item = bench.checks.add()
+        item.name, item.status, item.reason = check["id"], check["status"], check["reason"]
+        item.headline = _headline(check)
+    bench.verdict = values["verdict"]
+    bench.measured_on = datetime.now().strftime("%Y-%m-%d %H:%M")
+    bench.stale = False
+
+
+def _headline(check: Mapping[str, Any]) -> str:
+    found = [entry for entry in check["findings"] if entry["exception"] is None and entry["severity"] != "info"]
+    return f"{len(found)} finding{'' if len(found) == 1 else 's'}" if found else ""
+
+
+def list_findings(scene: Any, values: Mapping[str, Any], remedies: Mapping[str, StoredRemedy]) -> None:
+    """Fill the scene's list of findings, worst first, accepted ones last; the pick stays on the same finding."""
+    bench = scene.dryfit
+    before = bench.findings[bench.picked].name if 0 <= bench.picked < len(bench.findings) else ""
+    known = {item.name: StoredRemedy(item.remedy, item.remedy_mm) for item in bench.findings}
+    known.update(remedies)
+    objects = {each.name: each.subject for each in bench.parts}
+    bench.findings.clear()
+    for check, entry in sorted(_entries(values), key=_list_order):
+        _fill(bench.findings.add(), check, entry, known.get(entry["id"], StoredRemedy()), objects)
+    with pick_quietly():
+        bench.picked = next((place for place, item in enumerate(bench.findings) if item.name == before), -1)
+
+
+def _list_parts(scene: Any) -> None:
+    """Note which object each part is, so that it is found again under another name."""
+    parts = scene.dryfit.parts
+    parts.clear()
+    try:
+        played = played_roles(scene.objects, scene_brief(scene))
+    except InputError:
+        return
+    for each in played:
+        item = parts.add()
+        item.name, item.subject = each.name, each.object
+
+
+def _entries(values: Mapping[str, Any]) -> Iterable[tuple[str, dict[str, Any]]]:
+    return [(check["id"], entry) for check in values["checks"] for entry in check["findings"]]
+
+
+def _list_order(pair: tuple[str, dict[str, Any]]) -> tuple[bool, int]:
+    return pair[1]["exception"] is not None, ("fail", "review", "info").index(pair[1]["severity"])
+
+
+def _fill(item: Any, check: str, entry: Mapping[str, Any], remedy: StoredRemedy, objects: Mapping[str, Any]) -> None:
+    item.name, item.check, item.severity = entry["id"], check, entry["severity"]
+    item.message, item.region, item.unit = entry["message"], entry["region"], entry["unit"]
+    item.fix, item.exception = entry["fix"], entry["exception"] or ""
+    item.remedy, item.remedy_mm = remedy.name, remedy.amount_mm
+    item.part, item.subject = entry["object"], objects.get(entry["object"])
+    item.value = entry["value"] if entry["value"] is not None else 0.0
+    item.limited = entry["limit"] is not None
+    item.limit = entry["limit"] or 0.0
+    item.at_mm = [value or 0.0 for value in entry["at_mm"]]
+    item.kind, item.count = entry["elements"]["kind"], entry["elements"]["count"]

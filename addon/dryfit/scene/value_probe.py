@@ -1,0 +1,79 @@
+"""The painted value under the cursor."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
+
+from .painting import Painted, painted_now
+from .screen_text import extent, interface_scale, plate, write
+
+_probe: list["Reading"] = []
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A value at a pixel of the viewport."""
+
+    words: str
+    x: float
+    y: float
+
+
+def read_value(context: Any, x: float, y: float) -> Reading | None:
+    """Read the painted value at a pixel and keep it to be drawn; None where nothing painted is there."""
+    _probe.clear()
+    origin = region_2d_to_origin_3d(context.region, context.region_data, (x, y))
+    direction = region_2d_to_vector_3d(context.region, context.region_data, (x, y))
+    best: tuple[float, str] | None = None
+    for each in painted_now(context.scene):
+        found = _hit(context, each, origin, direction)
+        if found is not None and (best is None or found[0] < best[0]):
+            best = found
+    if best is None:
+        return None
+    _probe.append(Reading(best[1], x, y))
+    return _probe[0]
+
+
+def stop_reading() -> None:
+    """Draw no value any more."""
+    _probe.clear()
+
+
+def _hit(context: Any, each: Painted, origin: Any, direction: Any) -> tuple[float, str] | None:
+    item = each.item
+    if not item.visible_get(view_layer=context.view_layer):
+        return None
+    into = item.matrix_world.inverted_safe()
+    start = into @ origin
+    toward = (into @ (origin + direction)) - start
+    depsgraph = context.evaluated_depsgraph_get()
+    hit, place, _, face = item.ray_cast(start, toward, depsgraph=depsgraph)
+    mesh = item.evaluated_get(depsgraph).data
+    if not hit or len(mesh.vertices) != len(each.values):
+        return None
+    value = _between(mesh, face, place, each)
+    words = f"{value:.2f} {each.entry.unit}" if np.isfinite(value) else "not measured here"
+    return (item.matrix_world @ place - origin).length, f"{item.name}: {words}"
+
+
+def _between(mesh: Any, face: int, place: Any, each: Painted) -> float:
+    """Return the value at a place of a polygon, by inverse distance to its corners."""
+    corners = list(mesh.polygons[face].vertices)
+    apart = np.array([(mesh.vertices[corner].co - place).length for corner in corners])
+    weights = 1.0 / (apart + 1e-12)
+    return float(weights @ each.values[corners] / weights.sum())
+
+
+def draw_probe(context: Any) -> None:
+    """Write the value beside the cursor."""
+    if not _probe:
+        return
+    scale = interface_scale(context)
+    reading = _probe[0]
+    width, _ = extent(reading.words, scale)
+    x, y = reading.x + 14.0 * scale, reading.y + 8.0 * scale
+    plate(x, y, width + 14.0 * scale, 24.0 * scale)
+    write(reading.words, x + 7.0 * scale, y + 8.0 * scale, scale)

@@ -1,0 +1,171 @@
+"""The findings' panel: what is wrong, worst first; a click selects, frames and marks it."""
+
+from typing import Any
+
+import bpy
+from bpy.props import IntProperty
+
+from ..scene.picking import picked_finding, show_finding
+from .mending import draw_mending
+from .naming import REGION, SPACE, TAB
+from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, letters_across, paragraph, unit_word
+
+
+class DRYFIT_UL_findings(bpy.types.UIList):
+    """Findings: icon, word, place, value against limit."""
+
+    def draw_item(
+        self, context: Any, layout: Any, data: Any, item: Any, icon: int, active: Any, property_name: str
+    ) -> None:
+        """Draw one row."""
+        accepted = bool(item.exception)
+        row = layout.row(align=True)
+        word = "Accepted" if accepted else SEVERITY_WORDS.get(item.severity, item.severity)
+        split = row.split(factor=0.25, align=True)
+        split.label(text=word, icon=ACCEPTED_ICON if accepted else SEVERITY_ICONS.get(item.severity, "DOT"))
+        rest = split.split(factor=0.5, align=True)
+        rest.label(text=item.region or item.part)
+        number = rest.row(align=True)
+        number.alignment = "RIGHT"
+        number.label(text=against(item, letters_across(context) > 46))
+
+    def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
+        """Leave notes out unless they are asked for; Blender's own name filter goes by place and piece."""
+        items = getattr(data, property_name)
+        wanted = self.filter_name.casefold()
+        shown = [
+            listed(data, item) and wanted in f"{item.region} {item.part} {item.check}".casefold() for item in items
+        ]
+        return [self.bitflag_filter_item if each else 0 for each in shown], []
+
+
+def listed(bench: Any, item: Any) -> bool:
+    """Tell whether a finding is in the list: notes only when asked for."""
+    return bench.notes or item.severity != "info"
+
+
+def against(item: Any, with_unit: bool = True) -> str:
+    """Return a finding's figure and its limit in few letters: ``2.51 / 0.2 mm``."""
+    unit = f" {unit_word(item.unit)}" if with_unit else ""
+    return f"{item.value:.2f} / {item.limit:.3g}{unit}" if item.limited else figure(item.value, item.unit)
+
+
+class DRYFIT_PT_findings(bpy.types.Panel):
+    """What was found."""
+
+    bl_label = "Findings"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 5
+
+    def draw(self, context: Any) -> None:
+        """Show the list and the picked finding."""
+        layout = self.layout
+        bench = context.scene.dryfit
+        if not bench.verdict:
+            layout.label(text="Nothing measured yet: Check Fit", icon="INFO")
+            return
+        if not len(bench.findings):
+            layout.label(text="Nothing found", icon="CHECKMARK")
+            return
+        open_ones = [item for item in bench.findings if item.severity != "info"]
+        notes = len(bench.findings) - len(open_ones)
+        if not open_ones and not bench.notes:
+            layout.label(text="Nothing to mend", icon="CHECKMARK")
+        layout.template_list("DRYFIT_UL_findings", "", bench, "findings", bench, "picked", rows=4, maxrows=8)
+        row = layout.row(align=True)
+        row.operator("dryfit.step_finding", text="Previous", icon="TRIA_UP").step = -1
+        row.operator("dryfit.step_finding", text="Next", icon="TRIA_DOWN").step = 1
+        row.prop(bench, "notes", text="", icon="INFO")
+        row.prop(bench, "follow", text="", icon="VIEWZOOM")
+        row.prop(bench, "marks", text="", icon="PINNED")
+        if notes and not bench.notes:
+            layout.label(text=f"{notes} note{'s' * (notes != 1)} not listed", icon="INFO")
+        _draw_picked(layout, context, bench)
+
+
+def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
+    finding = picked_finding(bench)
+    if finding is None:
+        layout.label(text="Click a finding to go to it", icon="RESTRICT_SELECT_OFF")
+        return
+    box = layout.box()
+    paragraph(box, context, finding.message)
+    if finding.subject is None:
+        paragraph(box, context, f"'{finding.part}' is no longer in the scene.", "ERROR")
+    elif finding.subject.name not in context.view_layer.objects or not finding.subject.visible_get():
+        paragraph(box, context, f"'{finding.subject.name}' is hidden.", "HIDE_ON")
+    elif finding.subject.name != finding.part:
+        paragraph(box, context, f"Now named '{finding.subject.name}'.", "FONT_DATA")
+    if finding.exception:
+        paragraph(box, context, f"Accepted: {finding.exception}", ACCEPTED_ICON)
+    if finding.fix:
+        paragraph(box, context, f"Mend: {finding.fix}", "TOOL_SETTINGS")
+    draw_mending(box, finding)
+    row = box.row(align=True)
+    row.operator("dryfit.go_to_finding", icon="VIEWZOOM")
+    if not finding.exception:
+        row.operator_context = "INVOKE_DEFAULT"
+        row.operator("dryfit.accept_finding", text="Accept...", icon=ACCEPTED_ICON)
+
+
+class DRYFIT_OT_step_finding(bpy.types.Operator):
+    """Go to the next or the previous finding"""
+
+    bl_idname = "dryfit.step_finding"
+    bl_label = "Step Through Findings"
+    bl_options = {"REGISTER", "UNDO"}
+
+    step: IntProperty(name="Step", default=1)
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need findings."""
+        if not len(context.scene.dryfit.findings):
+            cls.poll_message_set("Nothing has been found; run Check Fit first")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Pick it, going round at the ends."""
+        bench = context.scene.dryfit
+        places = [place for place, item in enumerate(bench.findings) if listed(bench, item)]
+        if not places:
+            self.report({"INFO"}, "Only notes were found; list them to go through them")
+            return {"CANCELLED"}
+        bench.picked = _step(places, bench.picked, self.step)
+        return {"FINISHED"}
+
+
+def _step(places: list[int], picked: int, step: int) -> int:
+    """Return the listed place a step away from the pick, going round at the ends."""
+    if picked in places:
+        return places[(places.index(picked) + step) % len(places)]
+    return places[0] if step > 0 else places[-1]
+
+
+class DRYFIT_OT_go_to_finding(bpy.types.Operator):
+    """Select the finding's piece and turn the view to it"""
+
+    bl_idname = "dryfit.go_to_finding"
+    bl_label = "Go to Finding"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a pick."""
+        if picked_finding(context.scene.dryfit) is None:
+            cls.poll_message_set("Pick a finding in the list first")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Go there."""
+        bench = context.scene.dryfit
+        if not show_finding(context, bench):
+            self.report({"WARNING"}, "Its piece cannot be selected here; the view shows the place")
+        return {"FINISHED"}
+
+
+CLASSES = (DRYFIT_UL_findings, DRYFIT_OT_step_finding, DRYFIT_OT_go_to_finding, DRYFIT_PT_findings)

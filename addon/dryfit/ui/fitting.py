@@ -1,0 +1,165 @@
+"""The fitting's panel: run the checks, all or some, with progress; Esc stops and leaves nothing behind."""
+
+from typing import Any
+
+import bpy
+from bpy.props import StringProperty
+
+from ..checks.registry import CHECKS
+from ..checks.runner import run_checks
+from ..model.progress import Job
+from ..model.report import Report
+from ..scene.changes import settle
+from ..scene.limits_state import scene_brief
+from ..scene.painting import refresh_attributes
+from ..scene.parts import role_counts
+from ..scene.reading import read_snapshot
+from ..scene.redraw import redraw_views
+from ..scene.stored_report import store_report
+from .modal_job import RunsJob, progress_now, running
+from .naming import REGION, SPACE, TAB
+from .wording import STATUS_ICONS, STATUS_WORDS, paragraph
+
+
+class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
+    """Measure the design and list what is wrong with it; Esc stops and keeps the earlier results"""
+
+    bl_idname = "dryfit.check_fit"
+    bl_label = "Check Fit"
+    bl_options = {"REGISTER", "UNDO"}
+
+    only: StringProperty(
+        name="Only", description="Ids of the checks to run, separated by commas; empty runs all", default=""
+    )
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base and something worn, and no other run."""
+        if running:
+            cls.poll_message_set("A run is in progress; Esc stops it")
+            return False
+        if context.scene.library is not None:
+            cls.poll_message_set("The scene is linked from another file")
+            return False
+        counts = role_counts(context.scene)
+        if not counts["base"]:
+            cls.poll_message_set("No object has the role Base")
+            return False
+        return True
+
+    def start(self, context: Any) -> Job[Report]:
+        """Read the scene and return the job that measures it."""
+        brief = scene_brief(context.scene)
+        only = [name.strip() for name in self.only.split(",") if name.strip()] or None
+        return run_checks(read_snapshot(context, brief), brief, only)
+
+    def keep(self, context: Any, answer: Report) -> set[str]:
+        """Store the report in the file."""
+        store_report(context.scene, answer)
+        refresh_attributes(context.scene)
+        settle(context)
+        redraw_views()
+        level, words = _summary(answer)
+        self.report({level}, words)
+        return {"FINISHED"}
+
+
+def _summary(report: Report) -> tuple[str, str]:
+    count = sum(finding.exception is None for check in report.checks for finding in check.findings)
+    unmeasured = [check.id for check in report.checks if check.status == "not_checked"]
+    words = f"{STATUS_WORDS[report.verdict]}: {count} finding{'s' * (count != 1)}"
+    if unmeasured:
+        return "WARNING", f"{words}; not checked: {', '.join(unmeasured)}"
+    return "INFO", words
+
+
+class DRYFIT_PT_fitting(bpy.types.Panel):
+    """Run the checks."""
+
+    bl_label = "Fitting"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 4
+
+    def draw(self, context: Any) -> None:
+        """Show the run button or the run's progress, then the verdict."""
+        layout = self.layout
+        bench = context.scene.dryfit
+        step = progress_now()
+        if step is not None:
+            layout.progress(factor=step.fraction, text=f"{100 * step.fraction:.0f} %")
+            paragraph(layout, context, f"{step.label} · Esc stops")
+            return
+        row = layout.row()
+        row.scale_y = 1.4
+        row.operator_context = "INVOKE_DEFAULT"
+        row.operator("dryfit.check_fit", text="Check Fit", icon="PLAY").only = ""
+        if not bench.verdict:
+            paragraph(layout, context, _next_step(context), "INFO")
+            return
+        row = layout.row()
+        row.label(text=f"Verdict: {STATUS_WORDS[bench.verdict]}", icon=STATUS_ICONS[bench.verdict])
+        if bench.stale:
+            paragraph(layout, context, "Changed since it was measured; check again.", "FILE_REFRESH")
+
+
+def _next_step(context: Any) -> str:
+    counts = role_counts(context.scene)
+    if not counts["base"]:
+        return "First name the base, in Performer."
+    worn = sum(counts[role] for role in ("appliance", "hardware", "upper_teeth", "lower_teeth"))
+    return "Nothing has been measured yet." if worn else "Next give the sculpted pieces a role, in Parts."
+
+
+class DRYFIT_PT_checks(bpy.types.Panel):
+    """Each check by itself."""
+
+    bl_label = "Checks"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_fitting"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw_header_preset(self, context: Any) -> None:
+        """Tell how many came out how."""
+        self.layout.label(text=_tally([item.status for item in context.scene.dryfit.checks]))
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Keep out of the way while running."""
+        return not running
+
+    def draw(self, context: Any) -> None:
+        """List the checks with their last status; each can be run alone."""
+        layout = self.layout
+        layout.operator_context = "INVOKE_DEFAULT"
+        column = layout.column(align=True)
+        stored = {item.name: item for item in context.scene.dryfit.checks}
+        for check in CHECKS:
+            _draw_check(column, context, check.id, stored.get(check.id))
+
+
+def _tally(statuses: list[str]) -> str:
+    """Return how many checks came out how, worst first, in few letters."""
+    counts = [(STATUS_WORDS[status], statuses.count(status)) for status in ("fail", "review", "not_checked", "pass")]
+    return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or (
+        f"{counts[3][1]} pass" if statuses else "None run"
+    )
+
+
+def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:
+    row = column.row(align=True)
+    status = item.status if item else ""
+    title = name.replace("_", " ").capitalize()
+    row.label(text=title, icon=STATUS_ICONS.get(status, "RADIOBUT_OFF"))
+    word = row.row(align=True)
+    word.alignment = "RIGHT"
+    word.label(text=STATUS_WORDS.get(status, "Not run"))
+    word.operator("dryfit.check_fit", text="", icon="PLAY", emboss=False).only = name
+    if item and item.reason:
+        paragraph(column, context, item.reason, "BLANK1")
+
+
+CLASSES = (DRYFIT_OT_check_fit, DRYFIT_PT_fitting, DRYFIT_PT_checks)

@@ -1,0 +1,170 @@
+"""The hand-outs' panel: a report to show, figures to script against, a snapshot for a bug report."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import bpy
+from bpy.props import StringProperty
+
+from ..checks.runner import run_checks
+from ..model.admission import admit
+from ..model.progress import Job
+from ..model.report import Report
+from ..model.snapshot_file import save_snapshot
+from ..report.writing import write_report
+from ..scene.changes import settle
+from ..scene.limits_state import scene_brief
+from ..scene.painting import refresh_attributes
+from ..scene.parts import role_counts
+from ..scene.reading import read_snapshot
+from ..scene.refusals import MEANT_FOR_USERS, LibraryMissing
+from ..scene.stored_report import store_report, stored_report
+from .modal_job import RunsJob, running
+from .naming import REGION, SPACE, TAB
+from .wording import paragraph
+
+
+class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
+    """Check again and write the report's page, pictures and figures into a folder"""
+
+    bl_idname = "dryfit.write_report"
+    bl_label = "Write Report"
+    bl_options = {"REGISTER", "UNDO"}
+
+    directory: StringProperty(name="Folder", description="Where the report is written", subtype="DIR_PATH")
+    choosing = True
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base, and no other job."""
+        if running:
+            cls.poll_message_set("A run is in progress; Esc stops it")
+            return False
+        if not role_counts(context.scene)["base"]:
+            cls.poll_message_set("No object has the role Base")
+            return False
+        return True
+
+    def invoke(self, context: Any, event: Any) -> set[str]:
+        """Ask for the folder, then run."""
+        if not self.directory:
+            context.window_manager.fileselect_add(self)
+            return {"RUNNING_MODAL"}
+        return super().invoke(context, event)
+
+    def start(self, context: Any) -> Job[Report]:
+        """Read the scene and return the job that measures and writes."""
+        brief = scene_brief(context.scene)
+        snapshot = admit(read_snapshot(context, brief))
+        folder = Path(bpy.path.abspath(self.directory))
+
+        def measure_and_write() -> Job[Report]:
+            report = yield from run_checks(snapshot, brief)
+            try:
+                yield from write_report(report, snapshot, brief, folder)
+            except ImportError as error:
+                raise LibraryMissing("The report's page", error) from error
+            return report
+
+        return measure_and_write()
+
+    def keep(self, context: Any, answer: Report) -> set[str]:
+        """Store the fresh report too."""
+        store_report(context.scene, answer)
+        refresh_attributes(context.scene)
+        settle(context)
+        self.report({"INFO"}, f"Report written to {bpy.path.abspath(self.directory)}")
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_save_figures(bpy.types.Operator):
+    """Write the stored report as JSON, as the command line does"""
+
+    bl_idname = "dryfit.save_figures"
+    bl_label = "Save Figures"
+    bl_options = {"REGISTER"}
+
+    filepath: StringProperty(name="File", subtype="FILE_PATH", default="report.json")
+    filter_glob: StringProperty(default="*.json", options={"HIDDEN"})
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a report."""
+        if not context.scene.dryfit.verdict:
+            cls.poll_message_set("Nothing has been measured yet; run Check Fit first")
+            return False
+        return True
+
+    def invoke(self, context: Any, event: Any) -> set[str]:
+        """Ask where."""
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def execute(self, context: Any) -> set[str]:
+        """Write beside, then rename."""
+        path = Path(bpy.path.abspath(self.filepath))
+        beside = path.with_name(path.name + ".part")
+        try:
+            beside.write_text(json.dumps(stored_report(context.scene), indent=1, ensure_ascii=False) + "\n", "utf-8")
+            beside.replace(path)
+        except OSError as error:
+            self.report({"ERROR"}, f"{path}: cannot be written: {error}")
+            return {"CANCELLED"}
+        self.report({"INFO"}, f"Figures saved to {path}")
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_save_snapshot(bpy.types.Operator):
+    """Write what the checks measure as one file without Blender data, for scripts and bug reports"""
+
+    bl_idname = "dryfit.save_snapshot"
+    bl_label = "Save Snapshot"
+    bl_options = {"REGISTER"}
+
+    filepath: StringProperty(name="File", subtype="FILE_PATH", default="design.npz")
+    filter_glob: StringProperty(default="*.npz", options={"HIDDEN"})
+
+    def invoke(self, context: Any, event: Any) -> set[str]:
+        """Ask where."""
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def execute(self, context: Any) -> set[str]:
+        """Read and write."""
+        try:
+            snapshot = read_snapshot(context, scene_brief(context.scene))
+            path = save_snapshot(snapshot, bpy.path.abspath(self.filepath))
+        except MEANT_FOR_USERS as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        self.report({"INFO"}, f"Snapshot of {len(snapshot.parts)} parts saved to {path}")
+        return {"FINISHED"}
+
+
+class DRYFIT_PT_handouts(bpy.types.Panel):
+    """What leaves the file."""
+
+    bl_label = "Hand-Outs"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 8
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: Any) -> None:
+        """Offer them, with the caution that goes with every one."""
+        layout = self.layout
+        layout.operator_context = "INVOKE_DEFAULT"
+        column = layout.column(align=True)
+        column.operator("dryfit.write_report", icon="DOCUMENTS")
+        column.operator("dryfit.save_figures", icon="FILE_TEXT")
+        column.operator("dryfit.save_snapshot", icon="FILE_BLANK")
+        words = (
+            "Figures about breathing, sight and weight are warnings, never a clearance: "
+            "the performer's comfort and licensed practitioners decide."
+        )
+        paragraph(layout, context, words, "ERROR")
+
+
+CLASSES = (DRYFIT_OT_write_report, DRYFIT_OT_save_figures, DRYFIT_OT_save_snapshot, DRYFIT_PT_handouts)

@@ -1,0 +1,154 @@
+"""Landmarks: picked on the base's surface, one after the other."""
+
+from typing import Any
+
+import bpy
+from bpy.props import StringProperty
+
+from ..model.snapshot import LANDMARKS
+from ..scene.base_lock import scene_base
+from ..scene.landmark_placing import (
+    missing_landmarks,
+    place_landmark,
+    placed_landmarks,
+    remove_landmark,
+    spot_under,
+)
+from .naming import REGION, SPACE, TAB
+from .wording import landmark_word, paragraph
+
+NAVIGATION = (
+    "MIDDLEMOUSE",
+    "WHEELUPMOUSE",
+    "WHEELDOWNMOUSE",
+    "TRACKPADPAN",
+    "TRACKPADZOOM",
+    "MOUSEROTATE",
+    "NDOF_MOTION",
+)
+
+
+class DRYFIT_OT_place_landmark(bpy.types.Operator):
+    """Click the landmark on the performer's skin; left and right are the performer's own"""
+
+    bl_idname = "dryfit.place_landmark"
+    bl_label = "Place Landmark"
+    bl_options = {"REGISTER", "UNDO"}
+
+    landmark: StringProperty(name="Landmark", description="Which one; empty goes through all that are missing")
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base and a viewport."""
+        if scene_base(context.scene) is None:
+            cls.poll_message_set("No object has the role Base")
+            return False
+        if context.area is None or context.area.type != "VIEW_3D":
+            cls.poll_message_set("Landmarks are placed in a 3D viewport")
+            return False
+        return True
+
+    def invoke(self, context: Any, event: Any) -> set[str]:
+        """Wait for clicks on the base."""
+        self.through = not self.landmark
+        self.waiting = missing_landmarks(context.scene) if self.through else [self.landmark]
+        self.placed = 0
+        if not self.waiting:
+            self.report({"INFO"}, "All landmarks are placed")
+            return {"CANCELLED"}
+        context.window_manager.modal_handler_add(self)
+        self._tell(context)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: Any, event: Any) -> set[str]:
+        """Place on a click, skip with the space bar, end with Esc or the right button."""
+        if event.type in NAVIGATION:
+            return {"PASS_THROUGH"}
+        if event.type in {"ESC", "RIGHTMOUSE"} and event.value == "PRESS":
+            return self._end(context)
+        if event.type == "SPACE" and event.value == "PRESS" and self.through:
+            return self._next(context)
+        if event.type == "LEFTMOUSE" and event.value == "PRESS":
+            return self._click(context, event)
+        return {"RUNNING_MODAL"}
+
+    def _click(self, context: Any, event: Any) -> set[str]:
+        region = next((each for each in context.area.regions if each.type == "WINDOW"), None)
+        if region is None:
+            return {"RUNNING_MODAL"}
+        pixel = (event.mouse_x - region.x, event.mouse_y - region.y)
+        with context.temp_override(region=region):
+            spot = spot_under(bpy.context, scene_base(context.scene), pixel)
+        if spot is None:
+            self.report({"WARNING"}, "That is not on the base")
+            return {"RUNNING_MODAL"}
+        place_landmark(context.scene, self.waiting[0], spot)
+        self.placed += 1
+        return self._next(context)
+
+    def _next(self, context: Any) -> set[str]:
+        self.waiting.pop(0)
+        if not self.waiting:
+            return self._end(context)
+        self._tell(context)
+        return {"RUNNING_MODAL"}
+
+    def _tell(self, context: Any) -> None:
+        skip = " · Space: skip" if self.through else ""
+        words = f"Click {landmark_word(self.waiting[0])} on the base (the performer's own side){skip} · Esc: end"
+        context.workspace.status_text_set(words)
+        context.area.header_text_set(words)
+
+    def _end(self, context: Any) -> set[str]:
+        context.workspace.status_text_set(None)
+        if context.area is not None:
+            context.area.header_text_set(None)
+        return {"FINISHED"} if self.placed else {"CANCELLED"}
+
+
+class DRYFIT_OT_remove_landmark(bpy.types.Operator):
+    """Remove this landmark from the scene"""
+
+    bl_idname = "dryfit.remove_landmark"
+    bl_label = "Remove Landmark"
+    bl_options = {"REGISTER", "UNDO"}
+
+    landmark: StringProperty(name="Landmark", options={"HIDDEN"})
+
+    def execute(self, context: Any) -> set[str]:
+        """Remove its Empty."""
+        return {"FINISHED"} if remove_landmark(context.scene, self.landmark) else {"CANCELLED"}
+
+
+class DRYFIT_PT_landmarks(bpy.types.Panel):
+    """Anatomical points that the measures and the jaw's hinge are read from."""
+
+    bl_label = "Landmarks"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_parts"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: Any) -> None:
+        """Show what is placed and what is missing."""
+        layout = self.layout
+        placed = placed_landmarks(context.scene)
+        missing = len(LANDMARKS) - len(placed)
+        paragraph(layout, context, f"{len(placed)} of {len(LANDMARKS)} placed", "EMPTY_AXIS")
+        row = layout.row()
+        row.operator_context = "INVOKE_DEFAULT"
+        words = f"Place {missing} Missing" if missing else "All Placed"
+        row.operator("dryfit.place_landmark", text=words, icon="EYEDROPPER").landmark = ""
+        row.enabled = bool(missing)
+        column = layout.column(align=True)
+        column.operator_context = "INVOKE_DEFAULT"
+        for name in LANDMARKS:
+            line = column.row(align=True)
+            line.label(text=landmark_word(name), icon="CHECKMARK" if name in placed else "RADIOBUT_OFF")
+            line.operator("dryfit.place_landmark", text="", icon="EYEDROPPER", emboss=False).landmark = name
+            if name in placed:
+                line.operator("dryfit.remove_landmark", text="", icon="X", emboss=False).landmark = name
+
+
+CLASSES = (DRYFIT_OT_place_landmark, DRYFIT_OT_remove_landmark, DRYFIT_PT_landmarks)

@@ -1,0 +1,75 @@
+"""Live: the clearance paint follows each stroke."""
+
+from typing import Any
+
+import bpy
+
+from ..checks.fitting import Fitting
+from ..model.admission import admit
+from ..scene.limits_state import scene_brief
+from ..scene.live import start_live, stop_live, watching
+from ..scene.live_values import live_words
+from ..scene.parts import role_counts
+from ..scene.reading import read_snapshot
+from ..scene.refusals import MEANT_FOR_USERS
+from .naming import REGION, SPACE, TAB
+from .wording import paragraph
+
+
+class DRYFIT_OT_follow_strokes(bpy.types.Operator):
+    """Measure the clearance again after each stroke, only where the sculpt changed"""
+
+    bl_idname = "dryfit.follow_strokes"
+    bl_label = "Follow Strokes"
+    bl_options = {"REGISTER"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base and an appliance."""
+        counts = role_counts(context.scene)
+        if not (counts["base"] and counts["appliance"]):
+            cls.poll_message_set("Live needs a base and an appliance")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Read the scene once and follow from there; a second time stops."""
+        if watching() is not None:
+            stop_live("")
+            return {"FINISHED"}
+        try:
+            brief = scene_brief(context.scene)
+            fitting = Fitting(admit(read_snapshot(context, brief)), brief)
+            watch = start_live(context, fitting)
+        except MEANT_FOR_USERS as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        bench = context.scene.dryfit
+        bench.painted, bench.paint = "clearance", True
+        if watch.left_out:
+            names = ", ".join(watch.left_out)
+            self.report({"WARNING"}, f"Not followed, because modifiers or shape keys reshape them: {names}")
+        return {"FINISHED"}
+
+
+class DRYFIT_PT_live(bpy.types.Panel):
+    """Follow the sculptor."""
+
+    bl_label = "Live"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_paint"
+
+    def draw(self, context: Any) -> None:
+        """Show the switch and what is measured."""
+        layout = self.layout
+        on = watching() is not None
+        layout.operator(
+            "dryfit.follow_strokes", text="Stop Following" if on else "Follow Strokes", icon="REC", depress=on
+        )
+        if live_words():
+            paragraph(layout, context, live_words(), "NONE" if on else "INFO")
+
+
+CLASSES = (DRYFIT_OT_follow_strokes, DRYFIT_PT_live)

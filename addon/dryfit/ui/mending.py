@@ -1,0 +1,154 @@
+"""Mend a finding: one undo step, on a new shape key; then the check is run again and says what remains."""
+
+from dataclasses import replace
+from typing import Any
+
+import bpy
+from bpy.props import BoolProperty, StringProperty
+
+from ..checks.fitting import Fitting
+from ..checks.runner import run_checks
+from ..fixes.remedies import INSTEAD, REMEDIES
+from ..model.admission import admit
+from ..model.brief import Brief
+from ..model.finding import Finding, Severity
+from ..model.progress import drain
+from ..model.report import Report
+from ..model.snapshot import Snapshot
+from ..scene.changes import settle
+from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
+from ..scene.limits_state import scene_brief
+from ..scene.listed_finding import as_finding, as_one_finding
+from ..scene.painting import part_objects, refresh_attributes
+from ..scene.picking import picked_finding
+from ..scene.reading import read_snapshot
+from ..scene.redraw import redraw_views
+from ..scene.refusals import MEANT_FOR_USERS
+from ..scene.staging import object_mode
+from ..scene.stored_report import store_report
+
+LABELS = {
+    "lift": ("Lift onto Base", "TRIA_UP"),
+    "feather": ("Feather Rim", "SMOOTHCURVE"),
+    "shorten": ("Shorten Tooth", "TRIA_DOWN_BAR"),
+    "extend": ("Extend Lip", "FULLSCREEN_ENTER"),
+}
+
+
+class DRYFIT_OT_mend_finding(bpy.types.Operator):
+    """Mend the picked finding on a new shape key, which can be dialled down or deleted, and check again"""
+
+    bl_idname = "dryfit.mend_finding"
+    bl_label = "Mend Finding"
+    bl_options = {"REGISTER", "UNDO"}
+
+    remedy: StringProperty(name="Fix", description="Which fix; empty takes the one the finding names", default="")
+    everywhere: BoolProperty(
+        name="Everywhere on the Piece",
+        description="Mend every open finding of this kind on the piece at once",
+        default=False,
+    )
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a pick that has a fix."""
+        finding = picked_finding(context.scene.dryfit)
+        if finding is None:
+            cls.poll_message_set("Pick a finding in the list first")
+            return False
+        if finding.remedy not in REMEDIES:
+            cls.poll_message_set("There is no automatic fix for this finding")
+            return False
+        if finding.subject is None:
+            cls.poll_message_set(f"'{finding.part}' is no longer in the scene")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Mend, check again, and say what remains."""
+        scene = context.scene
+        item = picked_finding(scene.dryfit)
+        if item is None:
+            return {"CANCELLED"}
+        finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
+        finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
+        check = item.check
+        try:
+            with object_mode(context):
+                words = _mend(context, finding, item.subject)
+                left = _check_again(context, check)
+        except MEANT_FOR_USERS as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        redraw_views()
+        remains = _remaining(left, check, finding, self.everywhere)
+        self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or 'The finding is gone'}")
+        return {"FINISHED"}
+
+
+def _mend(context: Any, finding: Finding, subject: Any) -> str:
+    """Mend the finding on a new shape key and return words for what was done."""
+    brief = scene_brief(context.scene)
+    snapshot = admit(read_snapshot(context, brief))
+    part = snapshot.part(_part_name(snapshot, subject, finding))
+    if len(finding.elements) and finding.elements.max() >= len(part.vertices_mm):
+        raise CannotMend(f"'{part.name}' has fewer vertices than when it was measured; check again first.")
+    mended = REMEDIES[finding.remedy](Fitting(snapshot, brief), replace(finding, object=part.name))
+    item = require_mendable(part_objects(context.scene).get(mended.part), mended.part)
+    before_mm = snapshot.part(mended.part).vertices_mm
+    key = add_fix_key(context.scene, item, before_mm, mended.vertices_mm, finding.remedy)
+    return f"{mended.words}, on the shape key '{key}'"
+
+
+def _part_name(snapshot: Snapshot, subject: Any, finding: Finding) -> str:
+    """Return the piece's name now; it may have been renamed since it was measured."""
+    names = [part.name for part in snapshot.parts]
+    if finding.object not in names and subject.name not in names:
+        raise CannotMend(f"'{finding.object}' has no role any more; check again.")
+    return str(subject.name) if subject.name in names else finding.object
+
+
+def _check_again(context: Any, check: str) -> Report:
+    brief: Brief = scene_brief(context.scene)
+    report = drain(run_checks(read_snapshot(context, brief), brief, [check]))
+    store_report(context.scene, report)
+    refresh_attributes(context.scene)
+    settle(context)
+    return report
+
+
+def _remaining(report: Report, check: str, finding: Finding, everywhere: bool) -> str:
+    """Return what is still found where the finding was, or ``""``."""
+    still = [
+        each
+        for each in report.check(check).findings
+        if each.object == finding.object
+        and each.remedy in (finding.remedy, *(named for named, other in INSTEAD.items() if other == finding.remedy))
+        and (everywhere or each.region == finding.region)
+        and each.exception is None
+        and each.severity != Severity.INFO
+    ]
+    if not still:
+        return ""
+    more = f" (and {len(still) - 1} more)" if len(still) > 1 else ""
+    return f"Remaining: {still[0].message}{more}"
+
+
+def draw_mending(layout: Any, finding: Any) -> None:
+    """Offer the fix of a listed finding."""
+    if finding.remedy not in REMEDIES or finding.exception:
+        return
+    label, icon = LABELS[finding.remedy]
+    row = layout.row(align=True)
+    one = row.operator("dryfit.mend_finding", text=label, icon=icon)
+    one.remedy, one.everywhere = "", False
+    instead = INSTEAD.get(finding.remedy, "")
+    if instead:
+        label, icon = LABELS[instead]
+        other = row.operator("dryfit.mend_finding", text=label, icon=icon)
+        other.remedy, other.everywhere = instead, False
+    elif finding.remedy != "shorten":
+        row.operator("dryfit.mend_finding", text="All Alike").everywhere = True
+
+
+CLASSES = (DRYFIT_OT_mend_finding,)

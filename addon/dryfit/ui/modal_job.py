@@ -1,0 +1,116 @@
+"""Run a long job from an operator: stepped about 20 ms a tick, shown as progress, closed by Esc."""
+
+import time
+from typing import Any
+
+from ..model.progress import Job, Progress, drain
+from ..scene.redraw import redraw_sidebars, redraw_views
+from ..scene.refusals import MEANT_FOR_USERS
+
+TICK_SECONDS = 0.02
+SHOW_SECONDS = 0.2
+BLOCKED = ("LEFTMOUSE", "RIGHTMOUSE", "RET", "SPACE", "TAB", "DEL", "X", "Z")
+"""Events that could change the scene are held back while a job measures it."""
+running: list["RunsJob"] = []
+"""The operator whose job runs, for the panels to show; empty otherwise."""
+
+
+class RunsJob:
+    """What an operator needs to run a job; it says which job and what to do with the answer."""
+
+    job: Job[Any]
+    step: Progress
+    report: Any
+
+    def start(self, context: Any) -> Job[Any]:
+        """Return the job."""
+        raise NotImplementedError
+
+    def keep(self, context: Any, answer: Any) -> set[str]:
+        """Do something with the answer and return the operator's result."""
+        raise NotImplementedError
+
+    def execute(self, context: Any) -> set[str]:
+        """Run to the end at once, as scripts do."""
+        try:
+            return self.keep(context, drain(self.start(context)))
+        except MEANT_FOR_USERS as error:
+            return self._refuse(error)
+
+    def invoke(self, context: Any, event: Any) -> set[str]:
+        """Start; the window stays responsive."""
+        try:
+            self.job = self.start(context)
+            self.step = next(self.job)
+        except MEANT_FOR_USERS as error:
+            return self._refuse(error)
+        self.scene_name = context.scene.name
+        self.shown_at = 0.0
+        self.timer = context.window_manager.event_timer_add(TICK_SECONDS, window=context.window)
+        context.window_manager.progress_begin(0, 100)
+        context.window_manager.modal_handler_add(self)
+        running.append(self)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: Any, event: Any) -> set[str]:
+        """Step the job for a tick; Esc closes it."""
+        if event.type == "ESC" and event.value == "PRESS":
+            self._end(context)
+            self.report({"INFO"}, "Stopped; the earlier results are kept")
+            return {"CANCELLED"}
+        if event.type != "TIMER":
+            return {"RUNNING_MODAL"} if event.type in BLOCKED else {"PASS_THROUGH"}
+        try:
+            finished, answer = self._steps()
+        except MEANT_FOR_USERS as error:
+            self._end(context)
+            return self._refuse(error)
+        except BaseException:
+            self._end(context)
+            raise
+        if not finished:
+            self._show(context)
+            return {"RUNNING_MODAL"}
+        self._end(context)
+        if context.scene.name != self.scene_name:
+            self.report({"WARNING"}, "Another scene is shown now; run it again there")
+            return {"CANCELLED"}
+        return self.keep(context, answer)
+
+    def cancel(self, context: Any) -> None:
+        """Stop when Blender closes the file or the window."""
+        self._end(context)
+
+    def _show(self, context: Any) -> None:
+        """Show the progress, a few times a second: drawing must not take longer than measuring."""
+        now = time.perf_counter()
+        if now - self.shown_at > SHOW_SECONDS:
+            self.shown_at = now
+            context.window_manager.progress_update(int(100 * self.step.fraction))
+            redraw_sidebars()
+
+    def _steps(self) -> tuple[bool, Any]:
+        """Step for a tick; return whether the job finished, and its answer."""
+        until = time.perf_counter() + TICK_SECONDS
+        while time.perf_counter() < until:
+            try:
+                self.step = next(self.job)
+            except StopIteration as finished:
+                return True, finished.value
+        return False, None
+
+    def _end(self, context: Any) -> None:
+        running.clear()
+        self.job.close()
+        context.window_manager.event_timer_remove(self.timer)
+        context.window_manager.progress_end()
+        redraw_views()
+
+    def _refuse(self, error: BaseException) -> set[str]:
+        self.report({"ERROR"}, str(error))
+        return {"CANCELLED"}
+
+
+def progress_now() -> Progress | None:
+    """Return how far the job in progress is, or None."""
+    return running[0].step if running else None

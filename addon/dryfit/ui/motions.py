@@ -1,0 +1,225 @@
+"""The motions' panel: which shape keys make which motion, and a slider that plays it."""
+
+from typing import Any
+
+import bpy
+from bpy.props import EnumProperty, FloatProperty, StringProperty
+
+from ..checks.fitting import Fitting
+from ..checks.poses import Poses
+from ..model.admission import admit
+from ..model.brief import MotionBrief
+from ..model.errors import DryfitError
+from ..scene.limits_state import scene_brief
+from ..scene.motions import store_motions, stored_motions
+from ..scene.posed_view import posing_words, start_playing, stop_playing
+from ..scene.posing import key_names
+from ..scene.reading import read_snapshot
+from ..scene.refusals import MEANT_FOR_USERS
+from .naming import REGION, SPACE, TAB
+from .wording import paragraph
+
+KINDS = (
+    ("jaw", "Jaw", "From closed to wide open"),
+    ("blink", "Blink", "From open to closed lids"),
+    ("smile", "Smile", "From rest to a full smile"),
+    ("brow_raise", "Brow Raise", "From rest to raised brows"),
+    ("pucker", "Pucker", "From rest to rounded lips"),
+)
+
+
+def scene_motions(scene: Any) -> dict[str, MotionBrief]:
+    """Return the motions of the brief beside the file and of the scene; unreadable ones are none."""
+    try:
+        return {**stored_motions(scene), **scene_brief(scene).motions}
+    except DryfitError:
+        return {}
+
+
+class DRYFIT_OT_add_motion(bpy.types.Operator):
+    """Say which shape key makes a motion, and its values at the start and the end"""
+
+    bl_idname = "dryfit.add_motion"
+    bl_label = "Add Motion"
+    bl_options = {"REGISTER", "UNDO"}
+
+    motion: EnumProperty(name="Motion", items=KINDS)
+    key: StringProperty(
+        name="Shape Key",
+        description="The shape key that makes it; every object that has it moves",
+        search=lambda self, context, text: [name for name in key_names(context.scene.objects) if text in name],
+    )
+    start: FloatProperty(name="At Start", description="The key's value at t = 0", default=0.0)
+    end: FloatProperty(name="At End", description="The key's value at t = 1", default=1.0)
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a shape key."""
+        if not key_names(context.scene.objects):
+            cls.poll_message_set("No object in the scene has a shape key")
+            return False
+        return True
+
+    def invoke(self, context: Any, event: Any) -> set[str]:
+        """Ask."""
+        answer: set[str] = context.window_manager.invoke_props_dialog(self)
+        return answer
+
+    def draw(self, context: Any) -> None:
+        """Show the fields."""
+        self.layout.use_property_split = True
+        for name in ("motion", "key", "start", "end"):
+            self.layout.prop(self, name)
+
+    def execute(self, context: Any) -> set[str]:
+        """Store it with the scene."""
+        if self.key not in key_names(context.scene.objects):
+            self.report({"ERROR"}, f"No object has the shape key '{self.key}'")
+            return {"CANCELLED"}
+        try:
+            motions = stored_motions(context.scene)
+        except DryfitError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        keys = dict(motions[self.motion].keys) if self.motion in motions else {}
+        keys[self.key] = (round(self.start, 6), round(self.end, 6))
+        store_motions(context.scene, {**motions, self.motion: MotionBrief(keys=keys)})
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_remove_motion(bpy.types.Operator):
+    """Forget this motion; its shape keys stay"""
+
+    bl_idname = "dryfit.remove_motion"
+    bl_label = "Remove Motion"
+    bl_options = {"REGISTER", "UNDO"}
+
+    motion: StringProperty(name="Motion", options={"HIDDEN"})
+
+    def execute(self, context: Any) -> set[str]:
+        """Remove it from the scene."""
+        try:
+            motions = stored_motions(context.scene)
+        except DryfitError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        if self.motion not in motions:
+            self.report({"WARNING"}, "It comes from the brief beside the file; change it there")
+            return {"CANCELLED"}
+        store_motions(context.scene, {name: each for name, each in motions.items() if name != self.motion})
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_show_poses(bpy.types.Operator):
+    """Show every part at the slider's pose, riding parts included; no shape key is touched"""
+
+    bl_idname = "dryfit.show_poses"
+    bl_label = "Play Motion"
+    bl_options = {"REGISTER"}
+
+    motion: StringProperty(name="Motion", default="jaw")
+
+    def execute(self, context: Any) -> set[str]:
+        """Read the parts and start drawing them at the pose."""
+        try:
+            brief = scene_brief(context.scene)
+            snapshot = admit(read_snapshot(context, brief))
+            poses = Poses(Fitting(snapshot, brief), self.motion)
+        except MEANT_FOR_USERS as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        context.scene.dryfit.motion = self.motion
+        start_playing(context, self.motion, snapshot, poses)
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_stop_poses(bpy.types.Operator):
+    """Go back to the scene as it is"""
+
+    bl_idname = "dryfit.stop_poses"
+    bl_label = "Stop Playing"
+    bl_options = {"REGISTER"}
+
+    def execute(self, context: Any) -> set[str]:
+        """Stop drawing poses."""
+        stop_playing()
+        return {"FINISHED"}
+
+
+class DRYFIT_PT_motions(bpy.types.Panel):
+    """How the face moves."""
+
+    bl_label = "Motions"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 2
+
+    def draw(self, context: Any) -> None:
+        """Play a motion."""
+        layout = self.layout
+        motions = scene_motions(context.scene)
+        if not motions:
+            words = "No motion is named yet. Name the shape key that opens the jaw."
+            paragraph(layout, context, words, "INFO")
+            row = layout.row()
+            row.operator_context = "INVOKE_DEFAULT"
+            row.operator("dryfit.add_motion", icon="ADD")
+            return
+        _draw_player(layout, context, list(motions))
+
+
+class DRYFIT_PT_motion_keys(bpy.types.Panel):
+    """Which shape keys make which motion."""
+
+    bl_label = "Shape Keys"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_motions"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a motion."""
+        return bool(scene_motions(context.scene))
+
+    def draw(self, context: Any) -> None:
+        """List the motions and what they are made of."""
+        layout = self.layout
+        column = layout.column(align=True)
+        for name, motion in scene_motions(context.scene).items():
+            row = column.row(align=True)
+            keys = ", ".join(f"{key} {start:g} to {end:g}" for key, (start, end) in motion.keys.items())
+            row.label(text=f"{name.replace('_', ' ').capitalize()}: {keys or 'hinge'}", icon="SHAPEKEY_DATA")
+            row.operator("dryfit.remove_motion", text="", icon="X", emboss=False).motion = name
+        row = layout.row()
+        row.operator_context = "INVOKE_DEFAULT"
+        row.operator("dryfit.add_motion", icon="ADD")
+
+
+def _draw_player(layout: Any, context: Any, names: list[str]) -> None:
+    bench = context.scene.dryfit
+    playing = posing_words(context.scene)
+    flow = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+    for name in names:
+        shown = playing is not None and bench.motion == name
+        word = name.replace("_", " ").title()
+        flow.operator("dryfit.show_poses", text=f"Play {word}", icon="PLAY", depress=shown).motion = name
+    if playing is None:
+        return
+    column = layout.column(align=True)
+    column.prop(bench, "t", slider=True, text=bench.motion.replace("_", " ").capitalize())
+    for line in playing:
+        paragraph(column, context, line)
+    column.operator("dryfit.stop_poses", icon="X")
+
+
+CLASSES = (
+    DRYFIT_OT_add_motion,
+    DRYFIT_OT_remove_motion,
+    DRYFIT_OT_show_poses,
+    DRYFIT_OT_stop_poses,
+    DRYFIT_PT_motions,
+    DRYFIT_PT_motion_keys,
+)

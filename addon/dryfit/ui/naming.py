@@ -1,0 +1,5 @@
+"""Where the bench sits in Blender."""
+
+TAB = "Dryfit"
+SPACE = "VIEW_3D"
+REGION = "UI"

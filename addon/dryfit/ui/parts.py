@@ -1,0 +1,73 @@
+"""The parts' panel: roles by selection, and a list of what is assigned."""
+
+from typing import Any
+
+import bpy
+
+from ..scene.parts import parts_of, role_counts
+from .naming import REGION, SPACE, TAB
+from .wording import ROLE_ICONS, paragraph, role_word
+
+ONE_ROW = ("appliance", "hardware")
+TWO_ROWS = ("upper_teeth", "lower_teeth")
+EYES = ("eye_left", "eye_right")
+
+
+class DRYFIT_PT_parts(bpy.types.Panel):
+    """What each object is in the design."""
+
+    bl_label = "Parts"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 1
+
+    def draw(self, context: Any) -> None:
+        """Show the role buttons and the list."""
+        layout = self.layout
+        counts = role_counts(context.scene)
+        if not any(counts[role] for role in counts if role not in ("base", "ignore")):
+            paragraph(layout, context, "Nothing is worn yet. Select the sculpted pieces and give them a role.", "INFO")
+        column = layout.column(align=True)
+        for roles in (ONE_ROW, TWO_ROWS, EYES, ("base", "ignore")):
+            row = column.row(align=True)
+            for role in roles:
+                row.operator("dryfit.assign_role", text=role_word(role), icon=ROLE_ICONS[role]).role = role
+
+
+class DRYFIT_PT_assigned(bpy.types.Panel):
+    """Every object with a role."""
+
+    bl_label = "Assigned"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_parts"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw_header_preset(self, context: Any) -> None:
+        """Tell how many."""
+        count = sum(role_counts(context.scene).values())
+        self.layout.label(text=f"{count} object{'s' * (count != 1)}")
+
+    def draw(self, context: Any) -> None:
+        """List them; a click on the name selects, the cross takes the role away."""
+        layout = self.layout
+        parts = parts_of(context.scene)
+        if not parts:
+            layout.label(text="No object has a role")
+        column = layout.column(align=True)
+        for item in parts:
+            row = column.row(align=True)
+            role = item["dryfit_role"]
+            name = row.row(align=True)
+            name.alignment = "LEFT"
+            pick = name.operator("dryfit.select_part", text=item.name, icon=ROLE_ICONS[role], emboss=False)
+            pick.part = item.name
+            word = row.row(align=True)
+            word.alignment = "RIGHT"
+            word.label(text=role_word(role))
+            word.operator("dryfit.clear_role", text="", icon="X", emboss=False).part = item.name
+
+
+CLASSES = (DRYFIT_PT_parts, DRYFIT_PT_assigned)

@@ -1,0 +1,98 @@
+"""The performer's panel: which scan is the base, and is it locked."""
+
+from typing import Any
+
+import bpy
+
+from ..model.errors import DryfitError
+from ..scene.base_lock import lock_base_of, lock_words, release_lock, scene_base
+from .naming import REGION, SPACE, TAB
+from .roles_assigning import assign_icon
+from .wording import paragraph
+
+
+class DRYFIT_PT_performer(bpy.types.Panel):
+    """The head scan everything is held against."""
+
+    bl_label = "Performer"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 0
+
+    def draw(self, context: Any) -> None:
+        """Show the base and its lock, or how to name one."""
+        layout = self.layout
+        base = scene_base(context.scene)
+        if base is None:
+            paragraph(layout, context, "No base yet. Select the performer's head scan.", "INFO")
+            row = layout.row()
+            row.operator("dryfit.assign_role", text="Make Base", icon=assign_icon("base")).role = "base"
+            return
+        row = layout.row(align=True)
+        row.label(text=base.name, icon=assign_icon("base"))
+        row.operator("dryfit.select_part", text="", icon="RESTRICT_SELECT_OFF").part = base.name
+        _draw_lock(layout, context, base)
+
+
+def _draw_lock(layout: Any, context: Any, base: Any) -> None:
+    lock = lock_words(base)
+    if lock.locked:
+        row = layout.row(align=True)
+        row.label(text=lock.words, icon="LOCKED" if lock.held else "ERROR")
+        row.operator("dryfit.unlock_base", text="", icon="UNLOCKED")
+        return
+    paragraph(layout, context, "Not locked: a change of the scan would go unseen.", "UNLOCKED")
+    layout.operator("dryfit.lock_base", icon="LOCKED")
+
+
+class DRYFIT_OT_lock_base(bpy.types.Operator):
+    """Keep the scan's shape in the file, so that any later change of it shows in every report"""
+
+    bl_idname = "dryfit.lock_base"
+    bl_label = "Lock Base"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base."""
+        base = scene_base(context.scene)
+        if base is None:
+            cls.poll_message_set("No object has the role Base")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Lock it."""
+        try:
+            lock = lock_base_of(context)
+        except DryfitError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        self.report({"INFO"}, f"Base locked: {lock.vertices} vertices, fingerprint {lock.fingerprint[:8]}")
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_unlock_base(bpy.types.Operator):
+    """Forget the locked shape of the scan; changes of it are then no longer noticed"""
+
+    bl_idname = "dryfit.unlock_base"
+    bl_label = "Unlock Base"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a locked base."""
+        base = scene_base(context.scene)
+        if base is None or not lock_words(base).locked:
+            cls.poll_message_set("The base is not locked")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Unlock it."""
+        release_lock(context.scene)
+        return {"FINISHED"}
+
+
+CLASSES = (DRYFIT_OT_lock_base, DRYFIT_OT_unlock_base, DRYFIT_PT_performer)

@@ -1,0 +1,61 @@
+"""Register the bench in Blender and take it away again."""
+
+import bpy
+
+from ..scene.changes import stop_watching, watch_changes
+from ..scene.live import stop_live
+from ..scene.overlay import install_overlay, remove_overlay
+from ..scene.state import register_state, unregister_state
+from . import (
+    exceptions,
+    findings,
+    fitting,
+    handouts,
+    keys,
+    landmarks,
+    limits,
+    live,
+    mending,
+    motions,
+    painting,
+    parts,
+    performer,
+    roles_assigning,
+)
+
+CLASSES = (
+    *roles_assigning.CLASSES,
+    *performer.CLASSES,
+    *parts.CLASSES,
+    *landmarks.CLASSES,
+    *motions.CLASSES,
+    *limits.CLASSES,
+    *fitting.CLASSES,
+    *mending.CLASSES,
+    *findings.CLASSES,
+    *painting.CLASSES,
+    *live.CLASSES,
+    *exceptions.CLASSES,
+    *handouts.CLASSES,
+)
+
+
+def add_bench() -> None:
+    """Add panels, operators, keys, the overlay and the handlers."""
+    register_state()
+    for each in CLASSES:
+        bpy.utils.register_class(each)
+    keys.add_keys()
+    watch_changes()
+    install_overlay()
+
+
+def remove_bench() -> None:
+    """Take everything away, in reverse order."""
+    stop_live("")
+    remove_overlay()
+    stop_watching()
+    keys.remove_keys()
+    for each in reversed(CLASSES):
+        bpy.utils.unregister_class(each)
+    unregister_state()

@@ -1,0 +1,87 @@
+"""Icons and words that go together: no state is told by colour or by an icon alone."""
+
+import textwrap
+from typing import Any
+
+SEVERITY_WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
+SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
+ACCEPTED_ICON = "CHECKBOX_HLT"
+STATUS_WORDS = {"pass": "Pass", "review": "Review", "fail": "Fail", "not_checked": "Not checked"}
+STATUS_ICONS = {"pass": "CHECKMARK", "review": "ERROR", "fail": "CANCEL", "not_checked": "QUESTION"}
+ROLE_WORDS = {
+    "base": "Base",
+    "appliance": "Appliance",
+    "upper_teeth": "Upper Teeth",
+    "lower_teeth": "Lower Teeth",
+    "hardware": "Hardware",
+    "eye_left": "Left Eye",
+    "eye_right": "Right Eye",
+    "ignore": "Ignore",
+}
+ROLE_HINTS = {
+    "base": "The performer's head scan, which everything is measured against",
+    "appliance": "A soft piece sculpted over the base",
+    "upper_teeth": "Teeth that stay with the skull",
+    "lower_teeth": "Teeth that move with the jaw",
+    "hardware": "A rigid piece: cast, printed or a lens",
+    "eye_left": "The performer's left eye",
+    "eye_right": "The performer's right eye",
+    "ignore": "Left out of every check, whatever the brief says",
+}
+ROLE_ICONS = {
+    "base": "USER",
+    "appliance": "SURFACE_DATA",
+    "upper_teeth": "TRIA_UP",
+    "lower_teeth": "TRIA_DOWN",
+    "hardware": "MOD_SOLIDIFY",
+    "eye_left": "HIDE_OFF",
+    "eye_right": "HIDE_OFF",
+    "ignore": "X",
+}
+UNITS = {"mm2": "mm²", "mm3": "mm³", "deg": "°"}
+NARROWEST = 18
+PIXELS_PER_LETTER = 6.6
+
+
+def unit_word(unit: str) -> str:
+    """Return a unit as it is written for a reader."""
+    return UNITS.get(unit, unit)
+
+
+def figure(value: float, unit: str) -> str:
+    """Return a figure with its unit in few letters: ``2.51 mm``."""
+    number = f"{value:.0f}" if unit in ("vertices", "faces", "mm2", "mm3") else f"{value:.2f}"
+    return f"{number} {unit_word(unit)}".strip()
+
+
+def role_word(role: str) -> str:
+    """Return a role as a label."""
+    return ROLE_WORDS.get(role, role)
+
+
+def landmark_word(name: str) -> str:
+    """Return a landmark's name as a label: ``Tragion, left``."""
+    words, _, side = name.rpartition("_")
+    return (
+        f"{words.replace('_', ' ').capitalize()}, {side}"
+        if side in ("left", "right")
+        else name.replace("_", " ").capitalize()
+    )
+
+
+def letters_across(context: Any, share: float = 1.0) -> int:
+    """Return how many letters fit across the sidebar at the user's interface scale."""
+    scale = context.preferences.system.ui_scale
+    width = context.region.width if context.region else 300
+    return max(NARROWEST, int((width / scale - 46) * share / PIXELS_PER_LETTER))
+
+
+def paragraph(layout: Any, context: Any, words: str, icon: str = "NONE") -> None:
+    """Draw words over as many lines as the sidebar's width needs."""
+    column = layout.column(align=True)
+    room = letters_across(context) - (3 if icon != "NONE" else 0)
+    for number, line in enumerate(textwrap.wrap(words, room) or [""]):
+        if icon == "NONE":
+            column.label(text=line)
+        else:
+            column.label(text=line, icon=icon if number == 0 else "BLANK1")
