@@ -175,6 +175,7 @@ def embree_ask(query: str) -> Callable[[Any, Array, Array], Any]:
 
 def mathutils_tree(vertices: Array, faces: Array) -> Any:
     """Build Blender's tree."""
+    import bpy  # noqa: F401
     from mathutils.bvhtree import BVHTree
 
     return BVHTree.FromPolygons(vertices.tolist(), faces.tolist(), all_triangles=True)
@@ -233,22 +234,32 @@ def jobs(vertices: Array, faces: Array, count: int, seed: int = 0) -> Iterator[J
     yield Job("rays, primary", "first", (np.tile(EYE, (side * side, 1)), grid - EYE))
 
 
-def seconds(work: Callable[[], Any]) -> float:
-    """Return how long a call takes."""
-    start = time.perf_counter()
+def seconds(work: Callable[[], Any]) -> tuple[float, float]:
+    """Return how long a call takes, and the processor time it costs on all cores."""
+    start, spent = time.perf_counter(), time.process_time()
     work()
-    return time.perf_counter() - start
+    return time.perf_counter() - start, time.process_time() - spent
 
 
 @dataclass
 class Timing:
-    """Seconds by job and library, over the rounds."""
+    """Seconds by job and library, over the rounds: elapsed, and of processor time."""
 
-    taken: dict[str, dict[str, list[float]]] = field(default_factory=dict)
+    taken: dict[str, dict[str, list[tuple[float, float]]]] = field(default_factory=dict)
 
-    def note(self, job: str, peer: str, value: float) -> None:
+    def note(self, job: str, peer: str, cost: tuple[float, float], scale: float = 1.0) -> None:
         """Add one measurement."""
-        self.taken.setdefault(job, {}).setdefault(peer, []).append(value)
+        self.taken.setdefault(job, {}).setdefault(peer, []).append((cost[0] * scale, cost[1] * scale))
+
+    def median(self, job: str, peer: str, kind: int = 0) -> float | None:
+        """Return the median elapsed (kind 0) or processor (1) seconds; None where it can't do that."""
+        costs = self.taken[job].get(peer)
+        return statistics.median(cost[kind] for cost in costs) if costs else None
+
+    def ratio(self, job: str, peer: str, kind: int = 0) -> float | None:
+        """Return how many times Dryfit's seconds a library takes."""
+        value, own = self.median(job, peer, kind), self.median(job, "dryfit", kind)
+        return value / own if value is not None and own else None
 
 
 def measure(vertices: Array, faces: Array, count: int, rounds: int, peers: list[Peer]) -> Timing:
@@ -258,16 +269,14 @@ def measure(vertices: Array, faces: Array, count: int, rounds: int, peers: list[
     for _ in range(rounds):
         for peer in peers:
             built.pop(peer.name, None)
-            start = time.perf_counter()
-            built[peer.name] = peer.build(vertices, faces)
-            timing.note("build", peer.name, time.perf_counter() - start)
+            timing.note("build", peer.name, seconds(lambda: built.update({peer.name: peer.build(vertices, faces)})))  # noqa: B023
         for job in jobs(vertices, faces, count):
             for peer in peers:
                 ask = getattr(peer, job.ability)
                 if ask:
                     some = job.share(peer.thin)
                     scale = len(job.queries[0]) / len(some[0])
-                    timing.note(job.name, peer.name, scale * seconds(lambda: ask(built[peer.name], *some)))  # noqa: B023
+                    timing.note(job.name, peer.name, seconds(lambda: ask(built[peer.name], *some)), scale)  # noqa: B023
         for peer in peers:
             if peer.refit:
                 timing.note("refit", peer.name, seconds(lambda: peer.refit(built[peer.name], moved)))  # noqa: B023
@@ -280,20 +289,24 @@ def peak_memory(peer: str, scan: str, face_count: int) -> float:
     code = f"import bench_peers as b; b.report_memory({peer!r}, {scan!r}, {face_count})"
     folder = Path(__file__).resolve().parent
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=folder, check=False)
-    return float(json.loads(done.stdout.splitlines()[-1])) if done.returncode == 0 else float("nan")
+    return float(done.stdout.splitlines()[-1]) if done.stdout else float("nan")
 
 
 def report_memory(name: str, scan: str, face_count: int) -> None:
     """Build once and print how far the peak rose, MB."""
-    import resource
-
     peer = next(p for p in PEERS if p.name == name)
     peer.build(*synthetic_scan(2000))
     vertices, faces = SCANS[scan](face_count)
-    faces = faces.astype(np.int32) if name == "dryfit" else faces
-    now = int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize()
+    Path("/proc/self/clear_refs").write_text("5")
+    before = resident_peak()
     kept = peer.build(vertices, faces)
-    print((resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 - now) / 1e6 if kept else 0)
+    print(resident_peak() - before if kept else 0, flush=True)
+
+
+def resident_peak() -> float:
+    """Return the most memory this process has held since it last reset that, MB (Linux)."""
+    lines = Path("/proc/self/status").read_text().splitlines()
+    return next(int(line.split()[1]) for line in lines if line.startswith("VmHWM")) / 1e3
 
 
 SCANS: dict[str, Callable[[int], tuple[Array, Array]]] = {"synthetic scan": synthetic_scan, "real head": real_head}
@@ -306,12 +319,11 @@ def table(scan: str, face_count: int, timing: Timing, memory: dict[str, float], 
     """Return Markdown: median seconds, and how many times slower than Dryfit."""
     head = "| job | " + " | ".join(names) + " |"
     lines = [f"## {scan}, {face_count:,} triangles", "", head, "|---" * (len(names) + 1) + "|"]
-    for job, taken in timing.taken.items():
-        own = statistics.median(taken["dryfit"])
+    for job in timing.taken:
         cells = []
         for name in names:
-            value = statistics.median(taken[name]) if name in taken else None
-            times = "" if name == "dryfit" or value is None else f" ({value / own:.1f}x)"
+            value, elapsed, spent = timing.median(job, name), timing.ratio(job, name), timing.ratio(job, name, 1)
+            times = "" if name == "dryfit" or elapsed is None else f" ({elapsed:.1f}x, {spent:.1f}x)"
             cells.append("" if value is None else f"{value:.2f} s{times}")
         lines.append(f"| {job} | " + " | ".join(cells) + " |")
     if memory:
@@ -330,14 +342,15 @@ def plot(timings: dict[str, Timing], names: list[str], path: Path) -> None:
     figure, axes = plt.subplots(1, len(timings), figsize=(6 * len(timings), 4.2), sharey=True, squeeze=False)
     for axis, (scan, timing) in zip(axes[0], timings.items(), strict=True):
         for offset, name in enumerate(names):
-            rows = [(i, taken) for i, taken in enumerate(timing.taken.values()) if name in taken]
-            ratio = [statistics.median(taken[name]) / statistics.median(taken["dryfit"]) for _, taken in rows]
-            axis.barh([i + (offset - len(names) / 2) * 0.14 for i, _ in rows], ratio, height=0.13, label=name)
+            rows = [(i, timing.ratio(job, name, 1)) for i, job in enumerate(timing.taken)]
+            rows = [row for row in rows if row[1]]
+            places = [i + (offset - len(names) / 2) * 0.14 for i, _ in rows]
+            axis.barh(places, [ratio for _, ratio in rows], height=0.13, label=name)
         axis.set_yticks(range(len(timing.taken)), list(timing.taken))
         axis.set_xscale("log")
         axis.axvline(1, color="black", linewidth=0.8)
         axis.set_title(scan)
-        axis.set_xlabel("times Dryfit's seconds (shorter is faster)")
+        axis.set_xlabel("times Dryfit's processor time (shorter is faster)")
     axes[0][0].invert_yaxis()
     axes[0][-1].legend(fontsize=8)
     figure.tight_layout()
@@ -354,8 +367,8 @@ def run(chosen: argparse.Namespace) -> int:
         "# The geometry kernel beside other libraries",
         "",
         f"Median of {chosen.rounds} interleaved rounds, {thread_count()} threads, {chosen.queries:,} random queries; "
-        f"machine load {os.getloadavg()[0]:.1f} at the start. In brackets: times Dryfit's seconds. Only ratios mean "
-        "anything on a machine that does other work.",
+        f"machine load {os.getloadavg()[0]:.1f} at the start. In brackets: times Dryfit's seconds, elapsed and of "
+        "processor time on all cores. On a machine that does other work only the second means much.",
         "",
         "Made by `python scripts/bench.py peers`.",
         "",
