@@ -14,7 +14,7 @@ import numpy.typing as npt
 from mathutils import Vector
 
 from ..scene.locking import lock_base
-from .part_meshes import PartMesh
+from .part_meshes import SKIN_COLOUR, Colour, PartMesh
 from .performer import HINGE_MM, MOTIONS, OPEN_DEG, Performer
 from .shots import SHOT_CAMERA_MM, SHOT_LENS_MM, SHOT_TARGET_MM
 
@@ -78,7 +78,10 @@ def _object(mesh: PartMesh) -> Any:
     item["dryfit_role"] = mesh.role
     if mesh.material:
         item["dryfit_material"] = mesh.material
-    data.materials.append(_material(mesh))
+    data.materials.append(_material(f"{mesh.name} {mesh.material}".strip(), mesh.material, mesh.colour))
+    if mesh.bare.any():
+        data.materials.append(_material(f"{mesh.name} on skin", "", SKIN_COLOUR))
+        data.polygons.foreach_set("material_index", mesh.bare.astype(np.int32))
     item.color = (*mesh.colour, 1.0)
     for name, weights in mesh.areas.items():
         item.vertex_groups.new(name=name).add(np.flatnonzero(weights > 0.0).tolist(), 1.0, "REPLACE")
@@ -89,14 +92,14 @@ def _flat(points: FloatArray) -> npt.NDArray[np.float32]:
     return np.ascontiguousarray(points, dtype=np.float32).ravel()
 
 
-def _material(mesh: PartMesh) -> Any:
-    material = bpy.data.materials.new(f"{mesh.name} {mesh.material}".strip())
-    material.diffuse_color = (*mesh.colour, 1.0)
-    material.metallic = 0.9 if mesh.material == "bronze" else 0.0
-    material.roughness = 0.35 if mesh.material in ("bronze", "acrylic") else 0.6
+def _material(name: str, substance: str, colour: Colour) -> Any:
+    material = bpy.data.materials.new(name)
+    material.diffuse_color = (*colour, 1.0)
+    material.metallic = 0.9 if substance == "bronze" else 0.0
+    material.roughness = 0.35 if substance in ("bronze", "acrylic") else 0.6
     material.use_nodes = True
     surface = material.node_tree.nodes["Principled BSDF"]
-    surface.inputs["Base Color"].default_value = (*mesh.colour, 1.0)
+    surface.inputs["Base Color"].default_value = (*colour, 1.0)
     surface.inputs["Metallic"].default_value = material.metallic
     surface.inputs["Roughness"].default_value = material.roughness
     return material

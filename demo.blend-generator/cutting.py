@@ -113,9 +113,7 @@ def split(faces: IntArray, chosen: BoolArray, count: int) -> Recipe:
         corner, mid = np.roll(faces, -turn, axis=1), np.roll(middle, -turn, axis=1)
         made.extend(_split_pattern(corner, mid, turn))
     everyone = np.arange(count)
-    ends = np.concatenate(
-        [np.stack([everyone, everyone], axis=1), np.stack([marked // count, marked % count], axis=1)]
-    )
+    ends = np.concatenate([np.stack([everyone, everyone], axis=1), np.stack([marked // count, marked % count], axis=1)])
     share = np.concatenate([np.zeros(count), np.full(len(marked), 0.5)])
     return Recipe(ends, share, np.concatenate(made)).compact()
 

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from .castings import CASTINGS
 from .contact_by_containment import first_contact_t
 from .crowns import LOWER
 from .dentition import LOWER_ARCH
@@ -20,7 +21,6 @@ from .part_meshes import PartMesh
 from .performer import performer
 from .pieces import border_edges
 from .rasters import raster
-from .studs import STUDS
 from .wardens import (
     CHEEK_VIEW,
     DESIGNS,
@@ -81,6 +81,10 @@ NAMED: dict[str, list[dict[str, str]]] = {
 }
 
 
+REST_GAP_TOLERANCE_MM = {"06-warden-bronze": 0.4}
+"""The whole-head sculpt carries no lip groups, so that its corners, one skin above and below, read as a gap."""
+
+
 def honest_figures(name: str) -> tuple[Figure, ...]:
     """Return what every design must measure in the checks that its fault leaves alone."""
     faults = FAULTS.get(name, {})
@@ -89,7 +93,13 @@ def honest_figures(name: str) -> tuple[Figure, ...]:
         Figure("additive", "max_depth_mm", 0.0, 0.03, bark),
         Figure("edge", "rim_over_limit_mm", 0.0, 1.0, "every rim is 0.08 mm thick or less"),
         Figure("closure", "closes", 1.0, 0.0, "the lips are brought together to 0.05 mm and nothing is between them"),
-        Figure("closure", "rest_gap_mm", 0.05, 0.05, "the lips are brought together to 0.05 mm"),
+        Figure(
+            "closure",
+            "rest_gap_mm",
+            0.05,
+            REST_GAP_TOLERANCE_MM.get(name, 0.05),
+            "the lips are brought together to 0.05 mm",
+        ),
         Figure("coverage", "display_height_mm", 0.0, 0.8, "the teeth stand behind closed lips"),
     ]
     if name != "06-warden-bronze":
@@ -209,14 +219,10 @@ def longest_run(seen: npt.NDArray[np.bool_]) -> int:
 
 
 def bronze_figures() -> tuple[Figure, ...]:
-    """Return the castings' volume and weight."""
-    heaviest = max(STUDS, key=lambda stud: stud.mass_g)
-    caps = "spherical caps less their hollowed backs, solid tin bronze at 8.80 g/cm3"
-    return (
-        Figure("load", "hardware_volume_mm3", sum(stud.volume_mm3 for stud in STUDS), 100.0, caps),
-        Figure("load", "hardware_mass_g", sum(stud.mass_g for stud in STUDS), 1.0, caps),
-        Figure("load", "heaviest_piece_mass_g", heaviest.mass_g, 1.0, caps),
-    )
+    """Return the castings' weight."""
+    heaviest = max(casting.mass_g for casting in CASTINGS)
+    turned = "turned bodies less their hollowed backs, solid tin bronze at 8.80 g/cm3"
+    return (Figure("load", "piece_mass_g", heaviest, 0.01 * heaviest, turned),)
 
 
 FIGURES = {
@@ -226,4 +232,3 @@ FIGURES = {
     "05-warden-short-lips": short_lips_figures,
     "06-warden-bronze": bronze_figures,
 }
-

@@ -13,7 +13,8 @@ IntArray = npt.NDArray[np.int64]
 
 MOUTH_HALF_WIDTH_MM = 22.4
 SEAL_MM = 0.05
-CORNER_MM = 22.3
+CORNER_MM = 21.7
+CORNER_FADE_MM = (20.9, 22.6)
 FALLOFF_MM = (5.0, 17.0)
 DEPTH_STEP_MM = 0.15
 
@@ -92,11 +93,12 @@ def lips_together(
     distance = np.full(len(head), np.inf)
     distance[near] = distance_to_line(head[near], line)
     fade = np.where(is_upper, 0.0, 1.0 - smooth_step(distance, *FALLOFF_MM))
+    fade *= 1.0 - smooth_step(np.abs(head[:, 0]), *CORNER_FADE_MM)
     lips = [triangles[((distance < 5.0) & side)[triangles].all(axis=1)] for side in (is_upper, ~is_upper)]
     columns = np.linspace(-CORNER_MM, CORNER_MM, 120)
     for _ in range(4):
         gaps = gap_by_column(head + moved, lips[0], lips[1], columns)
         known = np.isfinite(gaps)
-        rise = np.interp(head[:, 0], columns[known], gaps[known] - SEAL_MM, left=0.0, right=0.0)
+        rise = np.interp(head[:, 0], columns[known], gaps[known] - SEAL_MM)
         moved[:, 2] += rise * fade
     return moved

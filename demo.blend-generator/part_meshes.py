@@ -10,6 +10,7 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 Colour = tuple[float, float, float]
+SKIN_COLOUR: Colour = (0.52, 0.36, 0.28)
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,8 @@ class PartMesh:
         Linear red, green, blue.
     areas
         Vertex group -> weights ``(n,)``.
+    bare
+        ``(m,)`` faces that lie on the base and are coloured as skin; empty for none.
     """
 
     name: str
@@ -35,3 +38,4 @@ class PartMesh:
     material: str = ""
     colour: Colour = (0.6, 0.6, 0.6)
     areas: Mapping[str, FloatArray] = field(default_factory=dict)
+    bare: npt.NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))

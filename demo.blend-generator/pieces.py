@@ -192,7 +192,7 @@ def regular_ground(
 
 def sculpt_over(
     whole: Ground, front: Ground, field: Field, thickness: Callable[[FloatArray, FloatArray], FloatArray]
-) -> tuple[FloatArray, IntArray]:
+) -> tuple[FloatArray, IntArray, BoolArray]:
     """Return a sculpt of the whole head that lies on the base except where a field is positive.
 
     Parameters
@@ -205,6 +205,11 @@ def sculpt_over(
         How far inside the sculpted part a point is, mm.
     thickness
         Points, distance from the contour -> thickness, 0 at the contour.
+
+    Returns
+    -------
+    vertices_mm, faces, lifted
+        The sculpt, and which of its vertices are off the base.
     """
     sculptable = np.zeros(len(whole.points_mm), bool)
     sculptable[front.faces] = True
@@ -218,7 +223,7 @@ def sculpt_over(
     contour = _zero_edges(whole.faces, inside)
     from_rim, _ = distance_from_rim(whole.points_mm, contour)
     lift = np.where(inside > 0.0, thickness(whole.points_mm, from_rim), 0.0)
-    return whole.raised(lift), whole.faces
+    return whole.raised(lift), whole.faces, lift > 0.0
 
 
 def _zero_edges(faces: IntArray, field: FloatArray) -> IntArray:

@@ -8,15 +8,15 @@ import numpy as np
 import numpy.typing as npt
 
 from .bark import Bark, Knot
+from .castings import seated_castings
 from .crowns import LOWER, UPPER
 from .dentition import LOWER_ARCH, UPPER_ARCH, Row
 from .fangs import overhanging_row, tusked_row
 from .outlines import Outline, View
-from .part_meshes import PartMesh
+from .part_meshes import SKIN_COLOUR, PartMesh
 from .performer import Performer, performer
 from .pieces import Ground, Skin, Thickness, carve, outer_ground, regular_ground, sculpt_over
 from .ramps import smooth_step
-from .studs import stud_meshes
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -70,15 +70,13 @@ CHEEK_BARK_RIGHT = Bark(View(-40.0), (75.0, 45.0), 90.0, 3.4, knots=(Knot(-6.0, 
 CHIN_BARK = Bark(CHIN_VIEW, (0.0, 15.0), 58.0, 3.9, knots=(Knot(15.0, -44.0, 4.5, 1.6),), salt=0.40, seed=61)
 FACE_BARK = Bark(
     FRONT, (0.0, -28.0), 85.0, 4.4,
-    knots=(Knot(27.0, 60.0, 7.5, 2.4), Knot(-35.0, 56.0, 5.5, 1.9), Knot(41.0, -18.0, 6.0, 1.8),
-           Knot(-13.0, -73.0, 4.0, 1.2)),
+    knots=(Knot(41.0, -18.0, 6.0, 1.8), Knot(-44.0, -6.0, 5.0, 1.6), Knot(-13.0, -73.0, 4.0, 1.2)),
     salt=0.42, seed=83,
 )  # fmt: skip
 
 BARK_COLOUR = (0.23, 0.16, 0.11)
 PALE_BARK = (0.36, 0.30, 0.23)
 MOSSY_BARK = (0.20, 0.20, 0.13)
-SKIN_COLOUR = (0.52, 0.36, 0.28)
 IVORY = (0.80, 0.74, 0.58)
 BRONZE = (0.42, 0.26, 0.09)
 
@@ -209,16 +207,18 @@ def full_face() -> PartMesh:
     """Return the full-face piece, sculpted as a whole head that leaves the base only on the face."""
     front = facing(face_ground(), FRONT)
     whole = replace(front, faces=performer().faces)
-    vertices, faces = sculpt_over(whole, front, face_inside_mm, FACE_BARK.thickness_mm)
-    return PartMesh("FaceBark", "appliance", vertices, faces, "silicone", BARK_COLOUR)
+    vertices, faces, lifted = sculpt_over(whole, front, face_inside_mm, FACE_BARK.thickness_mm)
+    bare = ~lifted[faces].any(axis=1)
+    return PartMesh("FaceBark", "appliance", vertices, faces, "silicone", BARK_COLOUR, {}, bare)
 
 
-def studs() -> tuple[PartMesh, ...]:
-    """Return the bronze studs that sit on the full-face piece's forehead."""
+def castings() -> tuple[PartMesh, ...]:
+    """Return the bronze castings that sit on the full-face piece's forehead."""
     piece = full_face()
+    meshes = seated_castings(piece.vertices_mm, piece.faces)
+    names = ("BronzeMedallion", *(f"BronzeStud{number}" for number in range(1, len(meshes))))
     return tuple(
-        PartMesh(f"BronzeStud{number}", "hardware", *mesh, "bronze", BRONZE)
-        for number, mesh in enumerate(stud_meshes(piece.vertices_mm, piece.faces), start=1)
+        PartMesh(name, "hardware", *mesh, "bronze", BRONZE) for name, mesh in zip(names, meshes, strict=True)
     )
 
 
@@ -274,8 +274,8 @@ def short_lips_design() -> tuple[PartMesh, ...]:
 
 
 def studded_design() -> tuple[PartMesh, ...]:
-    """Return the warden with a full-face piece and bronze studs."""
-    return (*bare_parts(performer()), full_face(), *studs())
+    """Return the warden with a full-face piece and heavy bronze castings."""
+    return (*bare_parts(performer()), full_face(), *castings())
 
 
 DESIGNS: Mapping[str, Callable[[], tuple[PartMesh, ...]]] = {

@@ -1,8 +1,8 @@
 """The geometry kernel against libigl, FCPW, Open3D, Embree (through embreex) and Blender's mathutils, side by side.
 
-Every job is given to every library in turn, several rounds of it, so that whatever else the machine does hits all
-alike; only the ratios are to be trusted. Slow libraries get every tenth or hundredth query and are scaled up:
-the queries are independent. A library that isn't installed is left out.
+Every job is given to every library in turn, several rounds of it, so that whatever else the machine does hits
+all alike; only the ratios are to be trusted. Slow libraries get one part in ten or fifty of the queries and are
+scaled up: the queries are independent. A library that isn't installed is left out.
 """
 
 from __future__ import annotations

@@ -24,9 +24,7 @@ class DemoMissing(DryfitError):
 
     def __init__(self) -> None:
         places = " or ".join(map(str, PLACES))
-        super().__init__(
-            f"The demonstration is not in {places}. Install Dryfit with pip, or run from a full checkout."
-        )
+        super().__init__(f"The demonstration is not in {places}. Install Dryfit with pip, or run from a full checkout.")
 
 
 def demo_package() -> ModuleType:

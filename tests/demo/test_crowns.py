@@ -27,9 +27,7 @@ def size_of(fdi):
     """Return a placed crown's extents along its own axes: up, along the arch, across it."""
     row = next(row for row in rows() if any(tooth.fdi == fdi for tooth in row.teeth))
     points = row.tooth(fdi)
-    table, arch = (
-        (crowns.UPPER, dentition.UPPER_ARCH) if fdi < 30 else (crowns.LOWER, dentition.LOWER_ARCH)
-    )
+    table, arch = (crowns.UPPER, dentition.UPPER_ARCH) if fdi < 30 else (crowns.LOWER, dentition.LOWER_ARCH)
     position = fdi % 10
     along = sum(table[n].mesiodistal_mm for n in range(1, position)) + table[position].mesiodistal_mm / 2.0
     _, direction = arch.at(along)

@@ -44,12 +44,11 @@ def test_jaw_shape_is_a_turn_of_24_4_degrees_about_the_stated_axis(stored):
     assert np.sqrt((missed**2).mean()) < 0.5
 
 
-def test_incisors_part_by_24_mm(stored):
-    upper, lower = (stored.part(name) for name in ("teeth_upper", "teeth_lower"))
-    edge_up = upper.vertices_mm[upper.vertices_mm[:, 1] < upper.vertices_mm[:, 1].min() + 4.0, 2].min()
-    opened = lower.vertices_mm + lower.shapes_mm["jawOpen"]
-    front = lower.vertices_mm[:, 1] < lower.vertices_mm[:, 1].min() + 4.0
-    assert edge_up - opened[front, 2].max() == pytest.approx(24.0, abs=1.0)
+def test_lips_part_by_34_mm(stored):
+    skin = stored.part("skin")
+    upper, lower = 520, 523
+    opened = skin.vertices_mm + skin.shapes_mm["jawOpen"]
+    assert opened[upper, 2] - opened[lower, 2] == pytest.approx(34.0, abs=1.0)
 
 
 def test_licence_notice_lies_beside_the_head():

@@ -15,7 +15,7 @@ from dryfit.model.snapshot import Role
 snapshots = demo_module("variant_snapshots")
 wardens = demo_module("wardens")
 pieces = demo_module("pieces")
-studs = demo_module("studs")
+castings = demo_module("castings")
 dentition = demo_module("dentition")
 
 pytestmark = pytest.mark.slow
@@ -39,7 +39,12 @@ def margins(performer):
     nostrils = [performer.vertices_mm[performer.areas[f"dryfit_nostril_{side}"] > 0] for side in ("left", "right")]
     eyes = Surface(
         np.concatenate([eye.vertices_mm for eye in performer.eyes.values()]),
-        np.concatenate([performer.eyes["eye_left"].faces, performer.eyes["eye_right"].faces + len(performer.eyes["eye_left"].vertices_mm)]),
+        np.concatenate(
+            [
+                performer.eyes["eye_left"].faces,
+                performer.eyes["eye_right"].faces + len(performer.eyes["eye_left"].vertices_mm),
+            ]
+        ),
     )
     skin = performer.vertices_mm[performer.outer]
     lids = skin[(eyes.closest(skin).distance_mm < 0.8) & (skin[:, 1] < -80.0)]
@@ -81,19 +86,25 @@ def test_bowl_is_as_deep_as_stated():
     assert clearance.min() == pytest.approx(-wardens.HOLLOW.depth_mm, abs=0.02)
 
 
-def test_studs_have_the_volume_of_their_caps():
-    for stud in studs.STUDS:
-        vertices, faces = studs.stud_mesh(stud)
-        assert dentition.volume_mm3(vertices, faces) == pytest.approx(stud.volume_mm3, rel=0.01)
+def test_castings_have_the_volume_of_turned_bodies():
+    for casting in castings.CASTINGS:
+        vertices, faces = castings.casting_mesh(casting)
+        assert dentition.volume_mm3(vertices, faces) == pytest.approx(casting.volume_mm3, rel=0.01)
 
 
-def test_studs_lie_on_the_piece_and_not_in_it():
+def test_cap_outline_encloses_the_volume_of_a_cap():
+    outline = castings.cap_outline(6.0, 4.0)
+    turned = castings.Casting(0.0, 0.0, 1e-6, outline).volume_mm3
+    assert turned == pytest.approx(castings.cap_volume_mm3(6.0, 4.0), rel=0.01)
+
+
+def test_castings_lie_on_the_piece_and_not_in_it():
     bronze = snapshots.variant_snapshot("06-warden-bronze")
     piece = bronze.part("FaceBark")
     surface = Surface(piece.vertices_mm, piece.faces)
-    for stud in bronze.with_role(Role.HARDWARE):
-        assert len(surface.crossings(Surface(stud.vertices_mm, stud.faces))) == 0
-        assert surface.closest(stud.vertices_mm).distance_mm.min() < 0.6
+    for casting in bronze.with_role(Role.HARDWARE):
+        assert len(surface.crossings(Surface(casting.vertices_mm, casting.faces))) == 0
+        assert surface.closest(casting.vertices_mm).distance_mm.min() < 0.6
 
 
 PRINT = """

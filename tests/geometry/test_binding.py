@@ -46,7 +46,11 @@ def test_bent_sheet_keeps_thickness_over_it():
     points = np.stack([RNG.uniform(-40, 40, 300), RNG.uniform(-40, 40, 300), np.full(300, high)], axis=1)
     ridden = RidingSkin(vertices, faces).carry(bind(Surface(vertices, faces), points), rolled)
     wanted = np.stack(
-        [(radius + high) * np.sin(points[:, 0] / radius), points[:, 1], (radius + high) * np.cos(points[:, 0] / radius)],
+        [
+            (radius + high) * np.sin(points[:, 0] / radius),
+            points[:, 1],
+            (radius + high) * np.cos(points[:, 0] / radius),
+        ],
         axis=1,
     )
     assert np.abs(ridden - wanted).max() < 0.03

@@ -1,4 +1,4 @@
-"""Rigid motions: exact fits, screws, trimmed fits."""
+"""Rigid motions: exact fits, trimmed fits, turns."""
 
 import numpy as np
 import pytest
@@ -10,7 +10,6 @@ from dryfit.geometry.rigid import (
     fit_rigid_majority,
     rotation_matrix,
     rotation_vector,
-    screw_share,
     turn_about,
 )
 
@@ -55,15 +54,6 @@ def test_chain_and_inverse():
     assert np.allclose(two.after(one).apply(points), two.apply(one.apply(points)))
     assert np.allclose(one.inverse.apply(one.apply(points)), points)
     assert IDENTITY.angle_deg == 0.0
-
-
-def test_screw_shares_add_up():
-    motion, points = random_motion(2.0), RNG.normal(size=(5, 3)) * 20
-    half = screw_share(motion, 0.5)
-    assert np.allclose(half.after(half).apply(points), motion.apply(points), atol=1e-9)
-    assert np.allclose(screw_share(motion, -1.0).apply(motion.apply(points)), points, atol=1e-9)
-    slide = RigidMotion(np.eye(3), np.array([3.0, 0, 0]))
-    assert np.allclose(screw_share(slide, 0.25).shift_mm, [0.75, 0, 0])
 
 
 def test_turn_leaves_its_axis():

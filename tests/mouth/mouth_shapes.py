@@ -20,7 +20,10 @@ def tube(middle, half_length, radius, around=720, rings=10):
     vertices = np.concatenate([*(ring + [x, 0, 0] for x in places), ends]) + middle
     a = np.arange(around)
     b = (a + 1) % around
-    faces = [[b, a, 0 * a + rings * around], [a + (rings - 1) * around, b + (rings - 1) * around, 0 * a + rings * around + 1]]
+    faces = [
+        [b, a, 0 * a + rings * around],
+        [a + (rings - 1) * around, b + (rings - 1) * around, 0 * a + rings * around + 1],
+    ]
     for start in range(0, (rings - 1) * around, around):
         c, d = a + start, b + start
         faces += [[d, c, c + around], [d, c + around, d + around]]
@@ -77,9 +80,7 @@ def landmarks():
 def lips(gap_mm=0.1, half_length=45.0):
     """An upper and a lower cylinder, their facing lines ``gap_mm`` apart at x = 0, y = 0."""
     height = RADIUS + gap_mm / 2
-    return joined(
-        tube((0, height, FRONT), half_length, RADIUS), tube((0, -height, FRONT), half_length, RADIUS)
-    )
+    return joined(tube((0, height, FRONT), half_length, RADIUS), tube((0, -height, FRONT), half_length, RADIUS))
 
 
 def mouth(*parts, gap_mm=0.1, name="mouth"):

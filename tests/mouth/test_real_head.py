@@ -56,7 +56,9 @@ def bare(upright=True):
         "cheilion_left": corner, "cheilion_right": corner * [-1, 1, 1],
         "gnathion": vertices[747], "sellion": np.array([0.0, 735.9, vertices[747][2] if upright else 141.3]),
     }  # fmt: skip
-    teeth = [Part(name, name[6:] + "_teeth", part_of(name)[0], part_of(name)[2]) for name in ("teeth_upper", "teeth_lower")]
+    teeth = [
+        Part(name, name[6:] + "_teeth", part_of(name)[0], part_of(name)[2]) for name in ("teeth_upper", "teeth_lower")
+    ]
     return Snapshot(
         "bare",
         parts=(Part("Head", "base", skin[0], skin[2]), *teeth),
@@ -168,4 +170,6 @@ def test_short_lips_are_named_with_both_ways_out():
     outcome = result("05-warden-short-lips", "coverage")
     assert {finding.severity for finding in outcome.findings} == {"fail"}
     assert all("lengthen the upper lip by" in finding.fix for finding in outcome.findings)
-    assert outcome.measures["exposed_area_mm2"] > result("01-warden-plain", "coverage").measures["exposed_area_mm2"] + 100
+    assert (
+        outcome.measures["exposed_area_mm2"] > result("01-warden-plain", "coverage").measures["exposed_area_mm2"] + 100
+    )

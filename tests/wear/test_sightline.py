@@ -1,5 +1,7 @@
 """What can be seen past plates of known size: the angles and solid angles are school geometry."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from plates import ENTRANCE_MM, EYE_MM, board, facing, ring
@@ -141,6 +143,15 @@ def test_one_eye_alone_is_measured_but_not_passed():
     result = measured(facing(board([0, 300, 0], [10, 300, 10])))
     assert result.status == "not_checked"
     assert "pupil_right" in result.reason
+    assert result.measures["field_fraction_left"] == 1.0
+
+
+def test_an_assumed_front_does_not_pass():
+    snapshot = facing(board([0, 300, 0], [10, 300, 10]), eyes=("left", "right"))
+    pupils = {name: at for name, at in snapshot.landmarks.items() if name.startswith("pupil")}
+    result = measured(replace(snapshot, landmarks=pupils))
+    assert result.status == "not_checked"
+    assert "sellion" in result.reason
     assert result.measures["field_fraction_left"] == 1.0
 
 

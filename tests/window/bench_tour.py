@@ -1,6 +1,6 @@
 """A tour of the bench in a real window: run, pick, mend, play, sculpt, undo, save; pictures at every stop.
 
-Arguments: the design's name, and the interface scale.
+Arguments: the design's name, the interface scale, and the checks to run.
 """
 
 import sys
@@ -17,7 +17,7 @@ from dryfit.scene import live
 from dryfit.scene.live_values import live_words
 from dryfit.scene.posed_view import player
 
-DESIGN, SCALE = sys.argv[sys.argv.index("--") + 1 :][:2]
+DESIGN, SCALE, CHECKS = sys.argv[sys.argv.index("--") + 1 :][:3]
 FOLDER = Path("/srv/demo")
 
 
@@ -71,10 +71,10 @@ def stopping():
 def checking():
     with drive.in_view():
         bpy.ops.dryfit.lock_base()
-        bpy.ops.dryfit.check_fit("INVOKE_DEFAULT", only="additive,edge,closure,coverage")
+        bpy.ops.dryfit.check_fit("INVOKE_DEFAULT", only=CHECKS)
     yield 1.0
     drive.picture(f"{DESIGN}-3-running")
-    yield from drive.until(lambda: bench().verdict, 150, "measured")
+    yield from drive.until(lambda: bench().verdict, 300, "measured")
     assert not bench().stale
     print("findings", [(item.name, item.region, round(item.value, 2)) for item in bench().findings], flush=True)
 

@@ -23,15 +23,17 @@ def place(request):
     return found
 
 
-@pytest.mark.parametrize(("design", "scale"), [("03-warden-hollow-cheek", "1"), ("02-warden-tusks", "2")])
-def test_a_tour_of_the_bench(place, design, scale, tmp_path):
+@pytest.mark.parametrize(
+    ("design", "scale", "checks"),
+    [("03-warden-hollow-cheek", "1", "additive,edge"), ("02-warden-tusks", "2", "additive,closure")],
+)
+def test_a_tour_of_the_bench(place, design, scale, checks):
     for each in ("addon/dryfit", "demo.blend-generator"):
         window.share(place, ROOT / each, each)
     window.share(place, ROOT / "tests/window/driving.py")
     script = window.share(place, ROOT / "tests/window/bench_tour.py")
-    said = window.run(
-        place, ["--factory-startup", "--enable-event-simulate", "--python", script, "--", design, scale], seconds=400
-    )
+    arguments = ["--factory-startup", "--enable-event-simulate", "--python", script, "--", design, scale, checks]
+    said = window.run(place, arguments, seconds=900)
     assert "WINDOW SCRIPT FINISHED" in said
     pictures = sorted(path.name for path in (place.shared / "pictures").glob(f"{design}-*.png"))
     assert len(pictures) == 9, pictures

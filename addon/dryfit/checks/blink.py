@@ -18,7 +18,7 @@ from .check import Check
 from .eye_clearance import EyeClearance, eye_clearance
 from .eyes import SIDES, find_eye, is_lens
 from .fitting import Fitting
-from .head_frame import HeadFrame
+from .head_frame import ASSUMED_FRONT, HeadFrame
 from .lid_contact import Meeting, PieceOnPiece, PressedIn, first_meeting
 from .lids import Lids, lid_groups, lids_can_be_read
 from .worn import worn_parts
@@ -75,7 +75,7 @@ def blink(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         measures=_measures(blinks),
         findings=tuple(_findings(blinks, fitting, brief.limits)),
         curves=dict(_curves(blinks)),
-        reason=" ".join(dict.fromkeys(why_not)),
+        reason=" ".join(dict.fromkeys([*why_not, *([ASSUMED_FRONT] if frame.assumed else [])])),
     )
 
 

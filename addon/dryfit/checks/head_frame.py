@@ -16,6 +16,10 @@ UPRIGHT = (
     ("vertex_top", "gnathion"),
 )
 """Pairs whose first lies above the second on an upright face, best first."""
+ASSUMED_FRONT = (
+    "The head was taken to face -Y with +Z up, because landmarks are missing: add sellion and gnathion, and a pair "
+    "such as tragion_left and tragion_right."
+)
 
 
 @dataclass(frozen=True)

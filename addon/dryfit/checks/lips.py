@@ -12,12 +12,15 @@ from ..geometry.areas import area_vectors
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part
 from .head_frame import HeadFrame
-from .lip_skin import DEPTH_BEHIND_MM, split_lips
+from .lip_skin import DEPTH_BEHIND_MM, LipSkin, split_lips
 from .mouth_line import MouthLine
 
 if TYPE_CHECKING:
     from .fitting import Fitting
     from .poses import Poses
+
+LipSurfaces = tuple[tuple[Surface, ...], tuple[Surface, ...]]
+"""The pieces of the upper and of the lower lip at one pose."""
 
 COLUMN_MM = 0.3
 """Fore-and-aft distance of the columns in which heights are read."""
@@ -94,7 +97,7 @@ class Lips:
         self.frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
         self.line = MouthLine(fitting, poses, self.frame)
         self.upper, self.lower = split_lips(fitting, poses, self.line, tissue)
-        self._surfaces: tuple[Surface, ...] = ()
+        self._surfaces: tuple[tuple[tuple[LipSkin, Surface], ...], ...] = ()
 
     @property
     def found(self) -> bool:
@@ -109,40 +112,50 @@ class Lips:
         NoSurface
             When there is no skin on one side of the mouth line.
         """
-        upper, lower = self._posed(t)
+        lips = self._posed(t)
         stations = self.line.stations(t)
-        rows = self._rows(stations, upper, lower)
-        coarse = self._columns(stations, rows, upper, lower)
+        coarse = self._columns(stations, self._rows(stations, lips), lips)
         best = np.stack([coarse.closest(), coarse.lowest(), coarse.highest()], axis=1)
-        fine = (coarse.front[np.arange(len(rows))[:, None], best][:, :, None] + FINE_ROW_MM).reshape(len(rows), -1)
-        return self._gaps(t, stations, self._columns(stations, np.concatenate([rows, fine], axis=1), upper, lower))
+        about = np.take_along_axis(coarse.front, best, axis=1)[:, :, None] + FINE_ROW_MM
+        fine = self._columns(stations, about.reshape(len(stations), -1), lips)
+        return self._gaps(t, stations, coarse.beside(fine))
 
-    def _posed(self, t: float) -> tuple[Surface, ...]:
-        skins = (self.upper, self.lower)
+    def _posed(self, t: float) -> LipSurfaces:
+        """Return the surfaces of the upper and of the lower lip at ``t``, one for each part it is made of."""
         if not self._surfaces:
-            self._surfaces = tuple(Surface(skin.vertices(t), skin.faces) for skin in skins)
-        return tuple(surface.refit(skin.vertices(t)) for surface, skin in zip(self._surfaces, skins, strict=True))
+            self._surfaces = tuple(
+                tuple((piece, Surface(piece.vertices(t), piece.faces)) for piece in skin.pieces)
+                for skin in (self.upper, self.lower)
+            )
+        upper, lower = (
+            tuple(surface.refit(piece.vertices(t)) for piece, surface in pieces) for pieces in self._surfaces
+        )
+        return upper, lower
 
-    def _rows(self, stations: FloatArray, upper: Surface, lower: Surface) -> FloatArray:
+    def _rows(self, stations: FloatArray, lips: LipSurfaces) -> FloatArray:
         """Return fore-and-aft places of columns at each station, ``(s, c)`` in head coordinates, mm."""
-        front = max(self.frame.coordinates(lip.vertices_mm)[:, 1].max() for lip in (upper, lower))
+        front = max(float((piece.vertices_mm @ self.frame.front).max()) for lip in lips for piece in lip)
         back = stations[:, 1].min() - 2.0 * DEPTH_BEHIND_MM
         return np.tile(np.arange(back, front + COLUMN_MM, COLUMN_MM), (len(stations), 1))
 
-    def _columns(self, stations: FloatArray, rows: FloatArray, upper: Surface, lower: Surface) -> Columns:
+    def _columns(self, stations: FloatArray, rows: FloatArray, lips: LipSurfaces) -> Columns:
         places = np.repeat(stations[:, None, :], rows.shape[1], axis=1)
         places[:, :, 1] = rows
-        under = self._heights(upper, places, self.frame.up)
-        over = -self._heights(lower, places, -self.frame.up)
+        upper, lower = lips
+        under = np.fmin.reduce([self._heights(piece, places, self.frame.up) for piece in upper])
+        over = np.fmax.reduce([-self._heights(piece, places, -self.frame.up) for piece in lower])
         return Columns(rows, under, over)
 
-    def _heights(self, lip: Surface, places: FloatArray, toward: FloatArray) -> FloatArray:
-        """Return how far along ``toward`` the lip's first outer face stands in each column, ``(s, c)``, mm."""
-        start_mm = float((lip.vertices_mm @ toward).min()) - 1.0
+    def _heights(self, piece: Surface, places: FloatArray, toward: FloatArray) -> FloatArray:
+        """Return how far along ``toward`` a piece's first face stands in each column, ``(s, c)``, mm.
+
+        Only faces that look the other way, against ``toward``, are margins; behind any other there is none.
+        """
+        start_mm = float((piece.vertices_mm @ toward).min()) - 1.0
         flat = self.frame.points(places.reshape(-1, 3))
         flat += np.outer(start_mm - flat @ toward, toward)
-        hits = lip.first_hit(flat, np.broadcast_to(toward, flat.shape))
-        normals = area_vectors(lip.vertices_mm[lip.faces])
+        hits = piece.first_hit(flat, np.broadcast_to(toward, flat.shape))
+        normals = area_vectors(piece.vertices_mm[piece.faces])
         entering = (hits.face >= 0) & (normals[hits.face] @ toward < 0.0)
         return np.where(entering, start_mm + hits.distance_mm, np.nan).reshape(places.shape[:2])
 
@@ -181,6 +194,14 @@ class Columns:
     front: FloatArray
     under: FloatArray
     over: FloatArray
+
+    def beside(self, more: Columns) -> Columns:
+        """Return these columns and more of them at the same stations."""
+        return Columns(
+            np.concatenate([self.front, more.front], axis=1),
+            np.concatenate([self.under, more.under], axis=1),
+            np.concatenate([self.over, more.over], axis=1),
+        )
 
     def closest(self) -> IntArray:
         """Return the column with the smallest gap at each station, ``(s,)``."""

@@ -18,7 +18,7 @@ from .check import Check
 from .eyes import SIDES, Eye, find_eye, is_lens
 from .field_of_view import Obstacle, Outlook, Sight
 from .fitting import Fitting
-from .head_frame import HeadFrame
+from .head_frame import ASSUMED_FRONT, HeadFrame
 from .worn import worn_face_ids, worn_parts, worn_surface
 
 WIDEST_DEG = 107.0
@@ -101,7 +101,10 @@ def sightline(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         measures=_measures(views),
         findings=tuple(_findings(views, outlook, fitting, brief.limits)),
         curves=dict(_curves(views)),
-        reason="".join(f"The {side} eye was not measured: add the landmark pupil_{side}." for side in missing),
+        reason=" ".join(
+            [f"The {side} eye was not measured: add the landmark pupil_{side}." for side in missing]
+            + ([ASSUMED_FRONT] if frame.assumed else [])
+        ),
     )
 
 

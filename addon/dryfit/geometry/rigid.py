@@ -1,4 +1,4 @@
-"""Rigid motions: fit them, chain them, and run a share of them along one screw."""
+"""Rigid motions: fit them, chain them, turn about a line."""
 
 from dataclasses import dataclass
 
@@ -155,27 +155,3 @@ def fit_rigid_majority(
             break
         kept = chosen
     return motion, kept
-
-
-def screw_share(motion: RigidMotion, share: float) -> RigidMotion:
-    """Return a share of a motion along its own screw: 0 is none, 1 all, -1 the way back, 2 twice.
-
-    Notes
-    -----
-    Exponential and logarithm on SE(3): Murray, Li & Sastry 1994, A Mathematical Introduction to Robotic Manipulation.
-    """
-    vector = rotation_vector(motion.rotation)
-    if np.linalg.norm(vector) < 1e-9:
-        return RigidMotion(rotation_matrix(vector * share), motion.shift_mm * share)
-    velocity = np.linalg.solve(_shift_of_velocity(vector), motion.shift_mm)
-    return RigidMotion(rotation_matrix(vector * share), _shift_of_velocity(vector * share) @ velocity * share)
-
-
-def _shift_of_velocity(vector: FloatArray) -> FloatArray:
-    angle = float(np.linalg.norm(vector))
-    cross = _cross_matrix(vector)
-    if angle < 1e-9:
-        return np.asarray(np.eye(3) + 0.5 * cross)
-    second = (1.0 - np.cos(angle)) / angle**2
-    third = (angle - np.sin(angle)) / angle**3
-    return np.asarray(np.eye(3) + second * cross + third * (cross @ cross))

@@ -1,6 +1,7 @@
 """Notice that the scene changed: paint is drawn again, results are marked stale. Nothing is measured here."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import bpy
 
@@ -10,8 +11,16 @@ from .overlay import forget_drawings
 from .painting import forget_values, surface_changed
 from .posed_view import stop_playing
 
+Handler = TypeVar("Handler", bound=Callable[..., None])
 
-@bpy.app.handlers.persistent
+
+def persistent(handler: Handler) -> Handler:
+    """Keep a handler when another file is opened."""
+    kept: Handler = bpy.app.handlers.persistent(handler)
+    return kept
+
+
+@persistent
 def scene_changed(scene: Any, depsgraph: Any) -> None:
     """Note which pieces changed shape or place."""
     for update in depsgraph.updates:
@@ -22,20 +31,20 @@ def scene_changed(scene: Any, depsgraph: Any) -> None:
                 compare_print(scene, item, depsgraph)
 
 
-@bpy.app.handlers.persistent
+@persistent
 def file_changed(*_: Any) -> None:
     """Read everything from the file again, after undo, redo and opening."""
     forget_values()
     forget_drawings()
 
 
-@bpy.app.handlers.persistent
+@persistent
 def leaving(*_: Any) -> None:
     """Show what a playing motion hid, before the file is saved or another one is opened."""
     stop_playing()
 
 
-@bpy.app.handlers.persistent
+@persistent
 def closing(*_: Any) -> None:
     """Stop following before another file is opened."""
     stop_playing()

@@ -79,7 +79,9 @@ def _local_movement(scene: Any, item: Any, before_mm: FloatArray, after_mm: Floa
         return moved
     own = np.empty(count * 3, np.float32)
     item.data.vertices.foreach_get("co", own)
-    evaluated = (before_mm / mm_per_unit(scene) - matrix[:3, 3]) @ np.linalg.inv(matrix[:3, :3]).T
+    evaluated = np.asarray(
+        (before_mm / mm_per_unit(scene) - matrix[:3, 3]) @ np.linalg.inv(matrix[:3, :3]).T, np.float64
+    )
     return _averaged(own.reshape(-1, 3), evaluated, moved)
 
 

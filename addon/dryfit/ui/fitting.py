@@ -120,6 +120,11 @@ class DRYFIT_PT_checks(bpy.types.Panel):
     bl_region_type = REGION
     bl_category = TAB
     bl_parent_id = "DRYFIT_PT_fitting"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw_header_preset(self, context: Any) -> None:
+        """Tell how many came out how."""
+        self.layout.label(text=_tally([item.status for item in context.scene.dryfit.checks]))
 
     @classmethod
     def poll(cls, context: Any) -> bool:
@@ -134,6 +139,14 @@ class DRYFIT_PT_checks(bpy.types.Panel):
         stored = {item.name: item for item in context.scene.dryfit.checks}
         for check in CHECKS:
             _draw_check(column, context, check.id, stored.get(check.id))
+
+
+def _tally(statuses: list[str]) -> str:
+    """Return how many checks came out how, worst first, in few letters."""
+    counts = [(STATUS_WORDS[status], statuses.count(status)) for status in ("fail", "review", "not_checked", "pass")]
+    return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or (
+        f"{counts[3][1]} pass" if statuses else "None run"
+    )
 
 
 def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:

@@ -67,7 +67,9 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
     def execute(self, context: Any) -> set[str]:
         """Mend, check again, and say what remains."""
         scene = context.scene
-        item: Any = picked_finding(scene.dryfit)
+        item = picked_finding(scene.dryfit)
+        if item is None:
+            return {"CANCELLED"}
         finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
         finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
         check = item.check

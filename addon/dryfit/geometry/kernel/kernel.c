@@ -630,16 +630,14 @@ VISIBLE void NAME(closest)(const tree *t, int64_t k, const uint32_t *order, cons
 /* ---- rays ---------------------------------------------------------------------------------------------------- */
 
 typedef struct { double distance, weight[3]; int32_t face; } hit;
-typedef struct { vec origin, along; int x, y, z; double shear_x, shear_y, limit; } ray; /* z: its longest axis */
+typedef struct { double origin[3], along[3]; int x, y, z; double shear_x, shear_y, limit; } ray; /* z: longest axis */
 
-INLINE double part(vec p, int axis) { return axis == 0 ? p.x : axis == 1 ? p.y : p.z; }
-
-static ray aim(vec origin, vec direction, double limit) {
-    vec d = unit(times(direction, 1 / fmax(fabs(direction.x), fmax(fabs(direction.y), fabs(direction.z)))));
-    double x = fabs(d.x), y = fabs(d.y), z = fabs(d.z);
-    int longest = x >= y && x >= z ? 0 : y >= z ? 1 : 2;
-    ray r = {origin, d, (longest + 1) % 3, (longest + 2) % 3, longest, 0, 0, limit};
-    r.shear_x = part(d, r.x) / part(d, longest); r.shear_y = part(d, r.y) / part(d, longest);
+static ray aim(const double *origin, const double *direction, double limit) {
+    double x = fabs(direction[0]), y = fabs(direction[1]), z = fabs(direction[2]), most = fmax(x, fmax(y, z));
+    vec d = unit(times(at(direction, 0), 1 / most));
+    int longest = most == x ? 0 : most == y ? 1 : 2;
+    ray r = {{origin[0], origin[1], origin[2]}, {d.x, d.y, d.z}, (longest + 1) % 3, (longest + 2) % 3, longest, 0, 0, limit};
+    r.shear_x = r.along[r.x] / r.along[longest]; r.shear_y = r.along[r.y] / r.along[longest];
     return r;
 }
 
@@ -649,32 +647,32 @@ static ray aim(vec origin, vec direction, double limit) {
 INLINE void test_ray(const tree *t, const ray *r, int32_t face, hit *best) {
     double x[3], y[3], z[3], w[3];
     for (int i = 0; i < 3; i++) {
-        vec p = minus(corner_of(t, face, i), r->origin);
-        z[i] = part(p, r->z); x[i] = part(p, r->x) - r->shear_x * z[i]; y[i] = part(p, r->y) - r->shear_y * z[i];
+        const double *p = t->vertices + 3 * (int64_t)t->faces[3 * (int64_t)face + i];
+        z[i] = p[r->z] - r->origin[r->z];
+        x[i] = p[r->x] - r->origin[r->x] - r->shear_x * z[i]; y[i] = p[r->y] - r->origin[r->y] - r->shear_y * z[i];
     }
     for (int i = 0; i < 3; i++) { int j = (i + 1) % 3, k = (i + 2) % 3; w[i] = x[j] * y[k] - y[j] * x[k]; }
     double sum = w[0] + w[1] + w[2];
     if (!((w[0] >= 0 && w[1] >= 0 && w[2] >= 0) || (w[0] <= 0 && w[1] <= 0 && w[2] <= 0)) || sum == 0) return;
-    for (int i = 0; i < 3; i++) w[i] /= sum;
-    double distance = (w[0] * z[0] + w[1] * z[1] + w[2] * z[2]) / part(r->along, r->z);
+    double distance = (w[0] * z[0] + w[1] * z[1] + w[2] * z[2]) / (sum * r->along[r->z]);
     if (distance < 0 || distance > r->limit) return;
     if (distance < best->distance || (distance == best->distance && face < best->face))
-        *best = (hit){distance, {w[0], w[1], w[2]}, face};
+        *best = (hit){distance, {w[0] / sum, w[1] / sum, w[2] / sum}, face};
 }
 
-typedef struct { f8 origin[3], near_origin[3], far_origin[3], inverse[3], d[3]; int near_row[3]; float slack; } ray8;
+typedef struct { f8 origin[3], d[3], inverse[3], to_near[3], to_far[3]; int near_row[3]; float slack; } ray8;
 
-static ray8 prepare_ray(const tree *t, vec origin, vec d) {
-    vec o = to_unit(t, origin);
-    const double from[3] = {o.x, o.y, o.z}, along[3] = {d.x, d.y, d.z};
+static ray8 prepare_ray(const tree *t, const ray *exact) {
+    vec o = to_unit(t, at(exact->origin, 0));
+    const double from[3] = {o.x, o.y, o.z};
     ray8 r;
     r.slack = MARGIN * (1 + (float)norm(o));
     for (int k = 0; k < 3; k++) {
-        float step = (float)along[k], safe = fabsf(step) > 1e-18f ? step : copysignf(1e-18f, step);
+        float step = (float)exact->along[k], inverse = 1 / (fabsf(step) > 1e-18f ? step : copysignf(1e-18f, step));
         float start = (float)from[k], shift = copysignf(r.slack, step);
-        r.origin[k] = all8(start); r.d[k] = all8(step); r.inverse[k] = all8(1 / safe);
-        r.near_origin[k] = all8(start + shift); r.far_origin[k] = all8(start - shift);
-        r.near_row[k] = step < 0 || (step == 0 && signbit(step)) ? 3 + k : k;
+        r.origin[k] = all8(start); r.d[k] = all8(step); r.inverse[k] = all8(inverse);
+        r.to_near[k] = all8((start + shift) * -inverse); r.to_far[k] = all8((start - shift) * -inverse);
+        r.near_row[k] = signbit(step) ? 3 + k : k;
     }
     return r;
 }
@@ -686,13 +684,13 @@ INLINE int leaf_hits(const leaf *l, const ray8 *r, float limit) {
         s[k] = r->origin[k] - load8(l->corner[k]); e[k] = load8(l->ab[k]); g[k] = load8(l->ac[k]);
     }
     const f8 *d = r->d;
-    f8 px = d[1] * g[2] - d[2] * g[1], py = d[2] * g[0] - d[0] * g[2], pz = d[0] * g[1] - d[1] * g[0];
-    f8 qx = s[1] * e[2] - s[2] * e[1], qy = s[2] * e[0] - s[0] * e[2], qz = s[0] * e[1] - s[1] * e[0];
-    f8 det = e[0] * px + e[1] * py + e[2] * pz;
+    f8 across[3], over[3];
+    cross8(d, g, across); cross8(s, e, over);
+    f8 det = dot8(e, across);
     i8 sign = (i8)det & (int32_t)0x80000000;
-    f8 u = (f8)((i8)(s[0] * px + s[1] * py + s[2] * pz) ^ sign);
-    f8 v = (f8)((i8)(d[0] * qx + d[1] * qy + d[2] * qz) ^ sign);
-    f8 w = (f8)((i8)(g[0] * qx + g[1] * qy + g[2] * qz) ^ sign);
+    f8 u = (f8)((i8)dot8(s, across) ^ sign);
+    f8 v = (f8)((i8)dot8(d, over) ^ sign);
+    f8 w = (f8)((i8)dot8(g, over) ^ sign);
     det = (f8)((i8)det ^ sign);
     f8 size = abs8(e[0]) + abs8(e[1]) + abs8(e[2]) + abs8(g[0]) + abs8(g[1]) + abs8(g[2]);
     f8 slack = size * r->slack, deep = slack * size;
@@ -707,37 +705,37 @@ INLINE float ray_limit(const tree *t, double limit, float slack) {
 }
 
 static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
-    ray8 r = prepare_ray(t, exact->origin, exact->along);
-    double allowed = best->distance < exact->limit ? best->distance : exact->limit;
-    float far = ray_limit(t, allowed, r.slack);
-    waiting stack[STACK]; int top = 1;
-    stack[0] = (waiting){0, 0};
-    while (top) {
-        waiting next = stack[--top];
-        if (next.key > far) continue;
-        if (next.child >= 0) {
+    ray8 r = prepare_ray(t, exact);
+    float far = ray_limit(t, fmin(best->distance, exact->limit), r.slack);
+    waiting stack[STACK], next = {0, 0}; int top = 0;
+    for (;;) {
+        while (next.child >= 0) {
             const node *n = &t->nodes[next.child];
             f8 enter = all8(0), leave = all8(far);
             for (int k = 0; k < 3; k++) {
                 int row = r.near_row[k];
-                enter = max8(enter, (load8(n->box[row]) - r.near_origin[k]) * r.inverse[k]);
-                leave = min8(leave, (load8(n->box[row < 3 ? row + 3 : row - 3]) - r.far_origin[k]) * r.inverse[k]);
+                enter = max8(enter, fused8(load8(n->box[row]), r.inverse[k], r.to_near[k]));
+                leave = min8(leave, fused8(load8(n->box[row < 3 ? row + 3 : row - 3]), r.inverse[k], r.to_far[k]));
             }
             int marked = bits8(enter <= leave);
-            if (!marked) continue;
-            waiting nearest = nearest_first(stack, &top, n->child, enter, marked);
-            stack[top++] = nearest;
-        } else {
-            const leaf *l = &t->leaves[~next.child];
-            int before = best->face;
-            for (int marked = leaf_hits(l, &r, far); marked; marked &= marked - 1) {
-                int i = __builtin_ctz((unsigned)marked);
-                if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
-            }
-            if (best->face == before) continue;
+            if (!marked) goto pop;
+            next = nearest_first(stack, &top, n->child, enter, marked);
+        }
+        const leaf *l = &t->leaves[~next.child];
+        int32_t before = best->face;
+        for (int marked = leaf_hits(l, &r, far); marked; marked &= marked - 1) {
+            int i = __builtin_ctz((unsigned)marked);
+            if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
+        }
+        if (best->face != before) {
             if (any) return;
             far = ray_limit(t, best->distance, r.slack);
         }
+    pop:
+        do {
+            if (!top) return;
+            next = stack[--top];
+        } while (next.key > far);
     }
 }
 
@@ -746,8 +744,10 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
                   const double *limits, int32_t any, double *distance, int32_t *face, double *weights) {
     int32_t previous = -1;
     for (int64_t i = 0; i < k; i++) {
-        int64_t row = order[i];
-        ray r = aim(at(origins, row), at(directions, row), limits[row]);
+        int64_t row = order[i], soon = order[i + AHEAD < k ? i + AHEAD : i];
+        __builtin_prefetch(origins + 3 * soon); __builtin_prefetch(directions + 3 * soon);
+        if (!any) { __builtin_prefetch(weights + 3 * soon, 1); __builtin_prefetch(distance + soon, 1); }
+        ray r = aim(origins + 3 * row, directions + 3 * row, limits[row]);
         hit best = {INFINITY, {0, 0, 0}, INT32_MAX};
         if (previous >= 0) test_ray(t, &r, previous, &best);
         if (!any || best.face == INT32_MAX) find_hit(t, &r, any, &best);

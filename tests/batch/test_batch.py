@@ -1,0 +1,144 @@
+"""A folder of variants: one bad file costs only itself, and nothing is written outside the output."""
+
+import csv
+import json
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dryfit.batch.batch import batch_tasks, run_batch, table
+from dryfit.batch.comparison import chain, told
+from dryfit.batch.local import finished_here
+from dryfit.batch.task import Task, measure
+from dryfit.batch.variant_files import report_folders, sharded
+from dryfit.model.progress import drain
+from dryfit.model.snapshot import Snapshot
+from dryfit.model.snapshot_file import save_snapshot
+from shapes import sheet, worn
+
+BASE = sheet(160.0, 20)
+ODD_NAME = "=cmd ' \" <script>alert(1)</script>"
+
+
+def design(depth_mm, name):
+    dip = lambda x, y: 0.1 * (30 - np.maximum(abs(x), abs(y))) - depth_mm * (x**2 + y**2 < 200)  # noqa: E731
+    plain = worn(BASE, sheet(60.0, 40, dip))
+    return Snapshot(name, parts=plain.parts)
+
+
+@pytest.fixture
+def folder(tmp_path):
+    place = tmp_path / "variants"
+    place.mkdir()
+    save_snapshot(design(0.0, "good"), place / "good.npz")
+    save_snapshot(design(6.0, "bad"), place / "bad.npz")
+    save_snapshot(design(0.0, ODD_NAME), place / "été = +1 'q'.npz")
+    (place / "torn.npz").write_bytes(b"PK not a zip")
+    (place / "notes.txt").write_text("no variant")
+    return place
+
+
+def run(folder, out, **options):
+    tasks = batch_tasks(folder, None, out, only=("additive",), pictures=False, **options)
+    return drain(run_batch(tasks, finished_here(tasks, 2, 120.0, 0), out))
+
+
+def test_every_variant_gets_its_row_and_a_bad_file_costs_only_itself(folder, tmp_path):
+    out = tmp_path / "out"
+    batch = run(folder, out)
+    verdicts = {row.source: row.verdict for row in batch.rows}
+    assert verdicts == {"bad.npz": "fail", "good.npz": "pass", "torn.npz": "unusable", "été = +1 'q'.npz": "pass"}
+    assert batch.complete
+    stored = json.loads((out / "batch.json").read_text(encoding="utf8"))
+    assert stored["schema"] == "dryfit.batch/1"
+    assert [entry["source"] for entry in stored["variants"]] == sorted(verdicts)
+    torn = next(row for row in batch.rows if row.verdict == "unusable")
+    assert "not a Dryfit snapshot" in torn.reason
+
+
+def test_names_can_neither_leave_the_output_nor_run_anywhere(folder, tmp_path):
+    out = tmp_path / "out"
+    batch = run(folder, out)
+    assert {path.name for path in tmp_path.iterdir()} == {"variants", "out"}
+    page = (out / "index.html").read_text(encoding="utf8")
+    assert "<script>alert" not in page
+    assert "&lt;script&gt;alert(1)" in page
+    for line in csv.reader(table(batch).splitlines()):
+        assert not any(cell.startswith(("=", "+", "@")) for cell in line)
+    hostile = [Path("a/../../x.npz"), Path("..npz"), Path("-rf.npz"), Path("index.html.npz"), Path("a b.npz"), Path("a_b.npz")]
+    names = list(report_folders(hostile).values())
+    assert len(set(names)) == len(names)
+    assert all(Path(name).name == name and not name.startswith(".") for name in names)
+
+
+def test_resuming_redoes_only_what_changed(folder, tmp_path):
+    out = tmp_path / "out"
+    run(folder, out)
+    before = {path: path.stat().st_mtime_ns for path in out.glob("*/report.json")}
+    save_snapshot(design(4.0, "good"), folder / "good.npz")
+    batch = run(folder, out, resume=True)
+    changed = {path.parent.name for path, then in before.items() if path.stat().st_mtime_ns != then}
+    assert changed == {"good"}
+    assert {row.source: row.verdict for row in batch.rows}["good.npz"] == "fail"
+
+
+def test_two_runs_agree_in_the_compared_body(folder, tmp_path):
+    one, two = (run(folder, tmp_path / name).to_dict()["variants"] for name in ("one", "two"))
+    assert one == two
+
+
+def test_a_variant_that_takes_too_long_is_stopped(folder, tmp_path):
+    tasks = batch_tasks(folder, None, tmp_path / "out", only=("additive",), pictures=False)
+    rows = [row for _, row in finished_here(tasks, 2, 0.001, 0) if row.source != "torn.npz"]
+    assert len(rows) == 3
+    assert all("took longer" in row.reason for row in rows), rows
+
+
+def test_an_interrupt_leaves_a_valid_partial_result(folder, tmp_path):
+    for number in range(12):
+        save_snapshot(design(0.0, f"more{number}"), folder / f"more{number:02}.npz")
+    out = tmp_path / "out"
+    command = [sys.executable, "-m", "dryfit", "batch", folder, "--out", out, "--only", "additive", "--jobs", "1"]
+    process = subprocess.Popen([*map(str, command), "--no-pictures"], stderr=subprocess.PIPE)
+    deadline = time.monotonic() + 120
+    while not list(out.glob("*/row.json")) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    process.send_signal(signal.SIGINT)
+    process.communicate(timeout=60)
+    assert process.returncode == 130
+    stored = json.loads((out / "batch.json").read_text(encoding="utf8"))
+    assert not stored["complete"]
+    assert len(stored["variants"]) < 16
+    assert "Not finished" in (out / "index.html").read_text(encoding="utf8")
+    assert not list(out.rglob("*.part"))
+
+
+def test_shards_cover_every_variant_once(folder):
+    files = tuple(Path(f"{number}.npz") for number in range(7))
+    parts = [sharded(files, number, 3) for number in (1, 2, 3)]
+    assert sorted(path for part in parts for path in part) == sorted(files)
+    assert max(map(len, parts)) - min(map(len, parts)) <= 1
+
+
+def test_a_comparison_names_flips_and_moves_beyond_repeatability(tmp_path):
+    rows = []
+    for number, depth in enumerate((0.0, 5.0)):
+        save_snapshot(design(depth, "warden"), tmp_path / f"{number}.npz")
+        task = Task(str(tmp_path / f"{number}.npz"), "", str(tmp_path), f"r{number}", ("additive",), pictures=False)
+        rows.append(measure(task))
+    (step,) = chain([tmp_path / "r0", tmp_path / "r1"])
+    assert [(flip.check, flip.before, flip.after) for flip in step.flips] == [("additive", "pass", "fail")]
+    assert step.flips[0].worse
+    assert step.same_base
+    assert not step.same_design
+    assert "max_depth_mm" in {move.measure for move in step.moves}
+    assert "pass -> fail (worse)" in told(step)
+    (same,) = chain([tmp_path / "r0", tmp_path / "r0"])
+    assert same.same_design
+    assert not same.flips
+    assert not same.moves
