@@ -1,10 +1,15 @@
 """The materials library against handbook figures, and what the brief may change in it."""
 
 import pytest
+from head_marks import snapshot
 
+import dryfit
+import shapes
+from dryfit.checks import load
 from dryfit.model.brief_reading import parse_brief
 from dryfit.model.errors import BadValue, UnknownKey
 from dryfit.model.materials import MATERIALS
+from dryfit.report.explain import explain
 
 G_CM3_PER_LB_IN3 = 453.59237 / 16.387064
 
@@ -47,7 +52,7 @@ def test_walls_and_edges_are_in_order(material):
 def test_pattern_factors_are_the_pattern_makers(inch_per_foot, of_mould, of_piece):
     """Pattern-maker's allowances per foot; the shrink rule reads 1 + s."""
     percent = 100 * inch_per_foot / 12
-    brief = parse_brief(f'[materials.bronze]\nshrink_percent = {percent}\n[materials.rule]\ndensity_g_cm3 = 8.8\n'
+    brief = parse_brief(f'[materials.bronze]\nshrink_percent = {percent}\n[materials.rule]\ndensity_g_cm3 = 8.8\nmax_strain = 0\n'
                         f'shrink_percent = {percent}\nshrink_of = "piece"')  # fmt: skip
     assert brief.materials["bronze"].pattern_factor == pytest.approx(of_mould, abs=6e-6)
     if of_piece:
@@ -70,6 +75,7 @@ def test_the_brief_changes_one_figure_and_keeps_the_rest_saying_so():
     [
         ("[materials.silicone]\nmin_wall = 1", UnknownKey),
         ("[materials.mud]\nmin_wall_mm = 1", BadValue),
+        ("[materials.mud]\ndensity_g_cm3 = 1", BadValue),
         ("[materials.silicone]\nmin_wall_mm = -1", BadValue),
         ("[materials.silicone]\nshrink_percent = 100", BadValue),
         ('[materials.silicone]\nshrink_of = "volume"', BadValue),
@@ -78,3 +84,12 @@ def test_the_brief_changes_one_figure_and_keeps_the_rest_saying_so():
 def test_what_means_nothing_is_refused(text, error):
     with pytest.raises(error):
         parse_brief(text)
+
+
+def test_reports_and_explanations_carry_the_materials_with_their_sources():
+    shot = snapshot(shapes.icosphere(4), ("Cap", "appliance", shapes.cap(4)[:2], "silicone"))
+    report = dryfit.check(shot, only=["load"])
+    assert report.inputs["materials"]["silicone"]["source"] == MATERIALS["silicone"].source
+    page = explain(load.CHECK)
+    assert "density_g_cm3 = 8.8" in page
+    assert "C90300" in page

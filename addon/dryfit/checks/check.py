@@ -31,6 +31,8 @@ class Check:
         Names of the limits it compares with.
     blind_spots
         What it cannot see.
+    material_figures
+        Names of the figures of a piece's material that it compares with.
     caution
         The safety caution that goes with every output of it, or ``""``.
     """
@@ -43,3 +45,4 @@ class Check:
     limits: tuple[str, ...]
     blind_spots: str
     caution: str = ""
+    material_figures: tuple[str, ...] = ()

@@ -259,4 +259,5 @@ CHECK = Check(
         "base is weighed with the part that dips."
     ),
     caution=CAUTION,
+    material_figures=("density_g_cm3",),
 )

@@ -102,9 +102,18 @@ def _pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
             pulls=pulls,
             undercuts=undercuts(skin, pulls, brief.limits.undercut_area_mm2),
             width_mm=narrow_width_mm(skin, pulls[0]),
-            forgiven=material.forgiven_stretch if material else brief.limits.forgiven_stretch,
+            forgiven=_forgiven_stretch(part, brief),
             low_draft_mm2=low_draft_area_mm2(skin, pulls, material.draft_deg) if material and material.rigid else 0.0,
         )
+
+
+def _forgiven_stretch(part: Part, brief: Brief) -> float:
+    """Return the share of its width a piece may be stretched by: 0 where rigid, the general figure where not stated."""
+    material = brief.materials.get(part.material)
+    if material is not None and material.rigid:
+        return 0.0
+    stated = material.forgiven_stretch if material is not None else 0.0
+    return stated or brief.limits.forgiven_stretch
 
 
 def _separate(outer: OuterSkin) -> list[IntArray]:
@@ -297,4 +306,5 @@ CHECK = Check(
         "hardware has no rigid mould, so only its walls are judged. Shrinkage depends on the batch: cast a test "
         "bar."
     ),
+    material_figures=("min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg", "shrink_percent"),
 )

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import Any
 
 from ..geometry import errors as geometry_errors
@@ -165,6 +165,10 @@ def _inputs(snapshot: Snapshot, brief: Brief) -> dict[str, Any]:
             }
             for part in snapshot.parts
         ],
+        "materials": {
+            name: asdict(brief.materials[name])
+            for name in sorted({part.material for part in snapshot.parts} & set(brief.materials))
+        },
         "landmarks": sorted(snapshot.landmarks),
         "motions": sorted({*snapshot.motions, *brief.motions}),
         "notes": list(snapshot.notes),

@@ -328,4 +328,5 @@ CHECK = Check(
         "Adhesives and removers can injure skin: patch-test, follow the maker's instructions, and stop when the "
         "performer says so. A pass here is no clearance."
     ),
+    material_figures=("max_strain",),
 )

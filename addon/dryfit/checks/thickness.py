@@ -223,4 +223,5 @@ CHECK = Check(
         "Bubbles, core shift in the mould and trimming are not seen. The zones are drawn from landmarks, not from "
         "this face's own folds. The least wall is the material's (see materials in the brief)."
     ),
+    material_figures=("min_wall_mm", "safe_wall_mm"),
 )

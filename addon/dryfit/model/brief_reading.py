@@ -256,8 +256,9 @@ def _limits(table: Table) -> Limits:
 def _material(table: Table) -> Material:
     table.only(tuple(entry.name for entry in fields(Material)))
     known = MATERIALS.get(table.where.removeprefix("materials."))
-    if known is None and "density_g_cm3" not in table.values:
-        raise table.bad("density_g_cm3", "given")
+    for name, wanted in (("density_g_cm3", "given"), ("max_strain", "given, 0 for a rigid material")):
+        if known is None and name not in table.values:
+            raise table.bad(name, wanted)
     known = known or Material(0.0)
     words = ("shrink_of", "process", "source")
     figures = {

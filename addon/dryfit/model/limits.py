@@ -226,14 +226,14 @@ class Limits:
         "overhang below which an undercut means nothing, also to a rigid casting",
         "smallest dental undercut gauge, 0.25 mm (from memory)",
     )
-    undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are noted, not judged", PRACTICE)
+    undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are left out", PRACTICE)
     wall_patch_area_mm2: float = limit(
         4.0, "mm2", "thin walls of rigid parts smaller than this, such as tips and pins, are not judged", PRACTICE
     )
     forgiven_stretch: float = limit(
         0.1,
         "share",
-        "overhang over width that a piece without a material is taken to forgive: flexible castings allow 10-20 %",
+        "overhang over width that a piece is taken to forgive where its material states none (flexible: 10-20 %)",
         PRACTICE,
     )
     base_moved_mm: float = limit(

@@ -106,10 +106,10 @@ MATERIALS: Mapping[str, Material] = MappingProxyType(
             "" + PRACTICE,
         ),
         "acrylic": Material(
-            1.18, 0.4, 0.0, 0.5, 1.5, 2.0, draft_deg=1.0, process="heat-cured in a flask",
-            source="density from memory (1.17-1.20); shrinkage 0.2-0.5 % linear (texts); wall from memory (denture "
-            "base 2 mm, 1.5-2.5); draft a general rule for rigid moulds (1-3 degrees); edge common practice, no "
-            "source",
+            1.18, 0.4, 0.0, 0.5, 1.0, 1.5, draft_deg=1.0, process="heat-cured in a flask",
+            source="density from memory (1.17-1.20); shrinkage 0.2-0.5 % linear (texts); wall 1.0 of a snap-on tooth "
+            "common practice, no source, 1.5 from memory (denture base 1.5-2.5 mm); draft a general rule for rigid "
+            "moulds (1-3 degrees); edge common practice, no source",
         ),
         "bronze": Material(
             8.80, 1.5625, 0.0, 0.5, 1.0, 1.5, draft_deg=1.0, process="investment cast",

@@ -1,16 +1,22 @@
 """What a check measures, how, against what, and what it cannot see: for ``dryfit explain CHECK``."""
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ..checks.check import Check
 from ..model.limits import Limits, described_limits
+from ..model.materials import MATERIALS, Material
 from .wording import ascii_only, with_unit
 
 WIDTH = 96
 
 
-def explain(check: Check, limits: Limits | None = None, ascii_signs: bool = False) -> str:
+def explain(
+    check: Check,
+    limits: Limits | None = None,
+    ascii_signs: bool = False,
+    materials: Mapping[str, Material] = MATERIALS,
+) -> str:
     """Return a page of plain text about one check.
 
     Parameters
@@ -21,17 +27,19 @@ def explain(check: Check, limits: Limits | None = None, ascii_signs: bool = Fals
         The limits to print; the defaults when None.
     ascii_signs
         True for a terminal that knows ASCII only.
+    materials
+        The materials to print, where the check compares with any of their figures.
 
     Returns
     -------
     str
         Text of lines up to 96 characters, ending in a newline.
     """
-    text = "\n".join(_lines(check, described_limits(limits or Limits()))) + "\n"
+    text = "\n".join(_lines(check, described_limits(limits or Limits()), materials)) + "\n"
     return ascii_only(text) if ascii_signs else text
 
 
-def _lines(check: Check, limits: dict[str, dict[str, object]]) -> Iterator[str]:
+def _lines(check: Check, limits: dict[str, dict[str, object]], materials: Mapping[str, Material]) -> Iterator[str]:
     yield f"{check.id}: {check.question}"
     yield from _section("Measures")
     for measure, words in check.measured:
@@ -43,11 +51,20 @@ def _lines(check: Check, limits: dict[str, dict[str, object]]) -> Iterator[str]:
         yield from _limit_lines(name, limits.get(name))
     if not check.limits:
         yield "  none"
+    if check.material_figures:
+        yield from _section("Materials (change them under [materials.NAME] in the brief)")
+        for name, material in materials.items():
+            yield from _material_lines(name, material, check.material_figures)
     yield from _section("What it cannot tell you")
     yield from _paragraphs(check.blind_spots)
     if check.caution:
         yield from _section("Caution")
         yield from _paragraphs(check.caution)
+
+
+def _material_lines(name: str, material: Material, figures: tuple[str, ...]) -> Iterator[str]:
+    yield from _hanging(f"{name}: ", ", ".join(f"{figure} = {getattr(material, figure):g}" for figure in figures))
+    yield from _hanging("    source: ", material.source)
 
 
 def _limit_lines(name: str, entry: dict[str, object] | None) -> Iterator[str]:
