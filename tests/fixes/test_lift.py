@@ -51,9 +51,9 @@ def test_coarse_faces_over_a_bulge_clear_it_in_their_middle_too():
 
 
 def test_the_inner_face_of_a_closed_shell_stays_where_it_is():
-    vertices, faces = sheet(60.0, 60)
-    thickness = 9.0 - 5.0 * np.clip(1.0 - (vertices**2).sum(axis=1) / 400.0, 0, None)
-    shell = slab(vertices, faces, thickness, lift_mm=-6.0)
+    bowl = lambda x, y: np.clip(1.0 - (x**2 + y**2) / 400.0, 0, None)  # noqa: E731
+    vertices, faces = sheet(60.0, 60, lambda x, y: -3.0 * bowl(x, y))
+    shell = slab(vertices, faces, 3.0 - 2.0 * bowl(vertices[:, 0], vertices[:, 1]))
     snapshot = worn(sheet(120.0, 60), shell)
     (finding,) = below_base(snapshot)
     mended = lift(Fitting(snapshot, Brief()), finding)
