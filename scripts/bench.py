@@ -1,5 +1,6 @@
 """Measure Dryfit on this machine.
 
+    python scripts/bench.py checks    a whole check on a design of 200k triangles, and start-up
     python scripts/bench.py peers     the geometry kernel against other libraries
 """
 
@@ -7,12 +8,14 @@ from __future__ import annotations
 
 import argparse
 
+import bench_checks
 import bench_peers
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description="Measure Dryfit on this machine.")
     commands = parser.add_subparsers(dest="command", required=True)
+    bench_checks.add_to(commands)
     bench_peers.add_to(commands)
     chosen = parser.parse_args()
     return int(chosen.run(chosen))

@@ -2,7 +2,6 @@
 
 import csv
 import json
-import os
 import signal
 import subprocess
 import sys
@@ -11,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from shapes import sheet, worn
 
 from dryfit.batch.batch import batch_tasks, run_batch, table
 from dryfit.batch.comparison import chain, told
@@ -21,6 +19,7 @@ from dryfit.batch.variant_files import report_folders, sharded
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Snapshot
 from dryfit.model.snapshot_file import save_snapshot
+from shapes import sheet, worn
 
 BASE = sheet(160.0, 20)
 ODD_NAME = "=cmd ' \" <script>alert(1)</script>"
@@ -74,7 +73,7 @@ def test_names_can_neither_leave_the_output_nor_run_anywhere(folder, tmp_path):
     hostile = [Path("a/../../x.npz"), Path("..npz"), Path("-rf.npz"), Path("index.html.npz"), Path("a b.npz"), Path("a_b.npz")]
     names = list(report_folders(hostile).values())
     assert len(set(names)) == len(names)
-    assert all(os.path.basename(name) == name and not name.startswith(".") for name in names)
+    assert all(Path(name).name == name and not name.startswith(".") for name in names)
 
 
 def test_resuming_redoes_only_what_changed(folder, tmp_path):

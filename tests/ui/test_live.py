@@ -55,6 +55,18 @@ def test_a_moved_piece_is_measured_whole(followed):
     assert piece.following.verdict().depth_mm == pytest.approx(3.5, abs=0.1)
 
 
+def test_a_mended_piece_is_still_followed(checked):
+    checked.bench.picked = next(place for place, item in enumerate(checked.bench.findings) if item.remedy == "lift")
+    bpy.ops.dryfit.mend_finding()
+    bpy.ops.dryfit.follow_strokes()
+    assert not live.watching().left_out
+    checked.piece.data.shape_keys.key_blocks["dryfit lift 1"].value = 0.0
+    bpy.context.view_layer.update()
+    live._tick()
+    assert live.watching().pieces[0].following.verdict().depth_mm == pytest.approx(2.5, abs=0.05)
+    live.stop_live("")
+
+
 def test_another_topology_switches_it_off_with_a_word(followed):
     bpy.context.view_layer.objects.active = followed.piece
     bpy.ops.object.mode_set(mode="EDIT")

@@ -5,7 +5,7 @@ from typing import Any
 from ..model.scale_colours import colour_at, scale_of
 from .live_values import live_words
 from .painting import painted_now
-from .screen_text import INK, PAPER, extent, interface_scale, plate, strokes, write
+from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
 from .stored_report import StoredField
 
 STEPS = 40
@@ -49,10 +49,8 @@ def _draw(context: Any, entry: StoredField, more: str) -> None:
 
 def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
     """Return the lower left corner that puts the legend at the lower right, beside an overlapping sidebar."""
-    sidebar = next((region.width for region in context.area.regions if region.type == "UI"), 0)
-    covered = sidebar if context.preferences.system.use_region_overlap and sidebar > 1 else 0
     shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
-    return context.region.width - covered - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
+    return free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
 
 
 def _folded(words: str, scale: float, room: float) -> list[str]:

@@ -94,6 +94,8 @@ def _piece(scene: Any, item: Any | None, part: Part, fitting: Fitting) -> Piece 
         return None
     matrix = _matrix(scene, item)
     last = own_positions(item)
+    if len(last) != 3 * len(part.vertices_mm):
+        return None
     placed = last.reshape(-1, 3) @ matrix[:3, :3].T + matrix[:3, 3]
     if np.abs(placed - part.vertices_mm).max() > 1e-2:
         return None
@@ -109,8 +111,13 @@ def _matrix(scene: Any, item: Any) -> FloatArray:
 
 
 def own_positions(item: Any) -> FloatArray:
-    """Return the vertices a tool works on now, ``(n * 3,)`` float32: the active shape key's where one is edited."""
+    """Return the vertices as they are shown now, object space, ``(n * 3,)`` float32.
+
+    A plain mesh's own vertices are what a tool works on; with shape keys or modifiers the evaluated ones are shown.
+    """
     mesh = item.data
+    if mesh.shape_keys is not None or len(item.modifiers):
+        mesh = item.evaluated_get(bpy.context.evaluated_depsgraph_get()).data
     flat = np.empty(len(mesh.vertices) * 3, np.float32)
     mesh.vertices.foreach_get("co", flat)
     return flat  # type: ignore[return-value]
@@ -148,6 +155,8 @@ def _follow(scene: Any, piece: Piece) -> Followed | None:
     if item.mode == "EDIT":
         return piece.following.verdict()
     now, matrix = own_positions(item), _matrix(scene, item)
+    if len(now) != len(piece.last):
+        return None
     moved = changed_rows(piece.last, now)
     if not np.array_equal(matrix, piece.matrix):
         moved, piece.matrix = np.arange(len(now) // 3), matrix

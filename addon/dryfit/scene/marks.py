@@ -6,7 +6,7 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
 from .picking import picked_finding
-from .screen_text import INK, PAPER, extent, interface_scale, plate, strokes, write
+from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
 from .units import mm_per_unit
 
 WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
@@ -26,7 +26,7 @@ def draw_mark(context: Any) -> None:
         return
     scale = interface_scale(context)
     _cross(pixel.x, pixel.y, scale)
-    _plate(finding, pixel.x + ARM * scale, pixel.y + ARM * scale, scale)
+    _plate(finding, pixel.x + ARM * scale, pixel.y + ARM * scale, scale, free_width(context))
 
 
 def _cross(x: float, y: float, scale: float) -> None:
@@ -40,11 +40,12 @@ def _cross(x: float, y: float, scale: float) -> None:
     strokes(lines, PAPER, 1.8 * scale)
 
 
-def _plate(finding: Any, x: float, y: float, scale: float) -> None:
+def _plate(finding: Any, x: float, y: float, scale: float, room: float) -> None:
     word = "Accepted" if finding.exception else WORDS.get(finding.severity, finding.severity)
     limit = f" (limit {finding.limit:g})" if finding.limited else ""
     lines = (f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {finding.unit}{limit}")
     width = max(extent(line, scale)[0] for line in lines) + 14.0 * scale
+    x = max(min(x, room - width - 8.0 * scale), 0.0)
     plate(x, y, width, 40.0 * scale)
     write(lines[0], x + 7.0 * scale, y + 24.0 * scale, scale)
     write(lines[1], x + 7.0 * scale, y + 8.0 * scale, scale)

@@ -17,6 +17,13 @@ def interface_scale(context: Any) -> float:
     return float(context.preferences.system.ui_scale)
 
 
+def free_width(context: Any) -> float:
+    """Return how much of the viewport's width, pixels, no sidebar covers."""
+    sidebar = next((region.width for region in context.area.regions if region.type == "UI"), 0)
+    covered = sidebar if context.preferences.system.use_region_overlap and sidebar > 1 else 0
+    return float(context.region.width - covered)
+
+
 def write(
     words: str, x: float, y: float, scale: float, colour: tuple[float, ...] = PAPER, points: float = POINTS
 ) -> None:

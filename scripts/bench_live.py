@@ -1,0 +1,61 @@
+"""Time Live on a million vertices: print what one stroke over 20,000 of them costs, ours alone.
+
+    python3 scripts/bench_live.py [--vertices N] [--stroke K]
+
+Measures ``checks.following`` with the compiled kernel, without Blender; in a window the tour prints Live's own time.
+"""
+
+import argparse
+import statistics
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "addon"))
+import numpy as np
+
+from dryfit.checks.following import Following
+from dryfit.geometry import Surface
+
+
+def dome(steps: int, width_mm: float, lift_mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return a gently domed sheet of ``steps`` x ``steps`` vertices, ``lift_mm`` high at its middle."""
+    line = np.linspace(-width_mm / 2, width_mm / 2, steps)
+    x, y = (grid.ravel() for grid in np.meshgrid(line, line, indexing="ij"))
+    index = np.arange(steps * steps).reshape(steps, steps)
+    a, b, c, d = (part.ravel() for part in (index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:]))
+    faces = np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+    return np.stack([x, y, lift_mm - (x**2 + y**2) / 200.0], axis=1), faces
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("--vertices", type=int, default=1_000_000)
+    parser.add_argument("--stroke", type=int, default=20_000)
+    given = parser.parse_args()
+    base = Surface(*dome(320, 120.0, 0.0))
+    points, faces = dome(int(given.vertices**0.5), 90.0, 2.0)
+    started = time.perf_counter()
+    following = Following(base, points, faces, np.arange(len(faces)), 0.2)
+    print(f"start: {time.perf_counter() - started:.1f} s for {len(points)} vertices over {len(base.faces)} triangles")
+    random, times, ours = np.random.default_rng(1), [], []
+    last = points.astype(np.float32).ravel()
+    for _ in range(10):
+        centre = points[random.integers(len(points))]
+        near = np.argsort(((points - centre) ** 2).sum(axis=1))[: given.stroke]
+        now = last.copy().reshape(-1, 3)
+        now[near, 2] -= 0.5
+        begun, used = time.perf_counter(), time.process_time()
+        moved = np.unique(np.flatnonzero(now.ravel() != last) // 3)
+        following.follow(moved, now[moved].astype(np.float64))
+        times.append(time.perf_counter() - begun)
+        ours.append(time.process_time() - used)
+        last = now.ravel()
+    median, worst = 1000 * statistics.median(times), 1000 * max(times)
+    print(f"stroke of {given.stroke}: median {median:.0f} ms, worst {worst:.0f} ms")
+    print(f"processor time: median {1000 * statistics.median(ours):.0f} ms")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
