@@ -14,6 +14,7 @@ import numpy.typing as npt
 from mathutils import Vector
 
 from ..scene.locking import lock_base
+from ..scene.quiet import quiet_output
 from .part_meshes import SKIN_COLOUR, Colour, PartMesh
 from .performer import HINGE_MM, MOTIONS, OPEN_DEG, Performer
 from .shots import SHOT_CAMERA_MM, SHOT_LENS_MM, SHOT_TARGET_MM
@@ -164,7 +165,8 @@ def _save(path: Path) -> Path:
     beside = path.with_name(f".{path.stem}.{os.getpid()}.part.blend")
     try:
         bpy.context.preferences.filepaths.save_version = 0
-        bpy.ops.wm.save_as_mainfile(filepath=str(beside), compress=True, copy=True, check_existing=False)
+        with quiet_output():
+            bpy.ops.wm.save_as_mainfile(filepath=str(beside), compress=True, copy=True, check_existing=False)
         beside.replace(path)
     finally:
         beside.unlink(missing_ok=True)

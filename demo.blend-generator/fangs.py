@@ -73,7 +73,7 @@ def fang(crown: FloatArray, overhang_mm: float) -> tuple[FloatArray, IntArray]:
     share = np.linspace(0.0, 1.0, FANG_RINGS)
     angle = np.arange(AROUND) * 2.0 * np.pi / AROUND
     half_width = 0.5 * width * np.interp(share, [0.0, 0.3, 0.75, 0.93, 1.0], [0.85, 0.92, 1.0, 0.93, 0.75]) * 0.86
-    half_thick = np.interp(share, [0.0, 0.15, 0.35, 0.6, 0.9, 1.0], [2.4, 2.2, 0.95, 0.95, 0.8, 0.4])
+    half_thick = np.interp(share, [0.0, 0.15, 0.35, 0.6, 0.9, 1.0], [2.4, 2.2, 1.15, 1.2, 1.2, 1.15])
     direction = np.gradient(path, axis=0)
     direction /= np.linalg.norm(direction, axis=1, keepdims=True)
     side = np.array([1.0, 0.0, 0.0])

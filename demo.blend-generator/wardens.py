@@ -217,9 +217,7 @@ def castings() -> tuple[PartMesh, ...]:
     piece = full_face()
     meshes = seated_castings(piece.vertices_mm, piece.faces)
     names = ("BronzeMedallion", *(f"BronzeStud{number}" for number in range(1, len(meshes))))
-    return tuple(
-        PartMesh(name, "hardware", *mesh, "bronze", BRONZE) for name, mesh in zip(names, meshes, strict=True)
-    )
+    return tuple(PartMesh(name, "hardware", *mesh, "bronze", BRONZE) for name, mesh in zip(names, meshes, strict=True))
 
 
 def teeth(row: Row, name: str, role: str) -> PartMesh:

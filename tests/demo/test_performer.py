@@ -89,7 +89,7 @@ def test_teeth_stand_clear_of_the_lining(performer):
     skin = Surface(performer.vertices_mm, performer.faces)
     for row in (performer.upper, performer.lower):
         assert len(skin.crossings(Surface(row.vertices_mm, row.faces))) == 0
-        assert skin.clearance_mm(row.vertices_mm).min() > 0.2
+        assert skin.clearance_mm(row.vertices_mm).min() > 0.1
 
 
 def test_subdividing_a_pose_is_posing_the_subdivision():
