@@ -8,13 +8,13 @@ import sys
 import time
 
 import pytest
-from shapes import sheet, worn
 
 from dryfit.batch.batch import batch_tasks, run_batch
 from dryfit.batch.cluster import NoCluster, finished_on_cluster
 from dryfit.batch.local import finished_here
 from dryfit.model.progress import drain
 from dryfit.model.snapshot_file import save_snapshot
+from shapes import sheet, worn
 
 pytest.importorskip("distributed")
 VARIANTS = 10
@@ -74,6 +74,6 @@ def test_a_worker_killed_on_the_way_loses_nothing(folder, cluster, tmp_path):
 
 def test_a_scheduler_that_does_not_answer_is_named():
     started = time.monotonic()
-    with pytest.raises(NoCluster, match="127.0.0.1:9"):
+    with pytest.raises(NoCluster, match=r"127\.0\.0\.1:9"):
         next(finished_on_cluster([], "tcp://127.0.0.1:9"))
     assert time.monotonic() - started < 120
