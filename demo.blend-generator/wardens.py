@@ -124,7 +124,8 @@ def thick_rimmed(bark: Bark) -> Thickness:
     """Return a bark's thickness on a rim that is 1.2 mm thick along the upper middle of the piece."""
 
     def thickness(points: FloatArray, from_rim: FloatArray, nearest: FloatArray) -> FloatArray:
-        return rim_thickness_mm(nearest) + bark.thickness_mm(points, from_rim)
+        step = (rim_thickness_mm(nearest) - RIM_MM) * (1.0 - smooth_step(from_rim, 3.0, 14.0))
+        return RIM_MM + step + bark.thickness_mm(points, from_rim)
 
     return thickness
 
