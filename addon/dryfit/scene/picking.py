@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from .framing import frame_place
 from .redraw import redraw_views
 from .units import mm_per_unit
@@ -169,10 +169,17 @@ def _flag_vertices(mesh: Any, vertices: IntArray) -> None:
     mesh.loops.foreach_get("vertex_index", corners)
     starts = np.empty(len(mesh.polygons), np.int32)
     mesh.polygons.foreach_get("loop_start", starts)
-    mesh.vertices.foreach_set("select", chosen)
-    mesh.edges.foreach_set("select", chosen[edges.reshape(-1, 2)].all(axis=1))
     whole = np.logical_and.reduceat(chosen[corners], starts) if len(starts) else np.zeros(0, bool)
-    mesh.polygons.foreach_set("select", whole)
+    _flag(mesh, "vert", "POINT", chosen)
+    _flag(mesh, "edge", "EDGE", chosen[edges.reshape(-1, 2)].all(axis=1))
+    _flag(mesh, "poly", "FACE", whole)
+
+
+def _flag(mesh: Any, kind: str, domain: str, chosen: BoolArray) -> None:
+    """Write a selection where Blender keeps it; 5.0 crashes on edges that never had one and are set through RNA."""
+    name = f".select_{kind}"
+    stored = mesh.attributes.get(name) or mesh.attributes.new(name, "BOOLEAN", domain)
+    stored.data.foreach_set("value", chosen)
 
 
 def _select_in_mode(item: Any, vertices: IntArray) -> bool:
