@@ -171,7 +171,8 @@ def _flag_vertices(mesh: Any, vertices: IntArray) -> None:
     mesh.polygons.foreach_get("loop_start", starts)
     whole = np.logical_and.reduceat(chosen[corners], starts) if len(starts) else np.zeros(0, bool)
     _flag(mesh, "vert", "POINT", chosen)
-    _flag(mesh, "edge", "EDGE", chosen[edges.reshape(-1, 2)].all(axis=1))
+    both_ends: BoolArray = np.logical_and(chosen[edges[0::2]], chosen[edges[1::2]])
+    _flag(mesh, "edge", "EDGE", both_ends)
     _flag(mesh, "poly", "FACE", whole)
 
 
