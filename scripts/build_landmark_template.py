@@ -35,8 +35,7 @@ def stored_head() -> tuple[FloatArray, IntArray, dict[str, FloatArray]]:
     stored = demo_module("head").load_head()
     skin = stored.part("skin")
     rings = [
-        performer.mirrored_ring(skin.vertices_mm, ring)
-        for ring in (performer.LIP_UPPER_RING, performer.LIP_LOWER_RING)
+        performer.mirrored_ring(skin.vertices_mm, ring) for ring in (performer.LIP_UPPER_RING, performer.LIP_LOWER_RING)
     ]
     above = lips.nearer_to_upper(skin.vertices_mm, skin.quads, *rings).astype(float)
     values, quads = np.column_stack([skin.vertices_mm, above]), skin.quads

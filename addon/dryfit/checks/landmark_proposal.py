@@ -11,6 +11,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.registration import Laid, best_poses, surface_cloud
+from ..geometry.rigid import rotation_matrix
 from ..geometry.similarity import Similarity
 from ..geometry.smooth_fit import Bent, SmoothFit
 from ..geometry.surface import OPEN_BORDER
@@ -155,8 +156,6 @@ def bent(template: HeadTemplate, scan: Surface, pose: Similarity, reaches_mm: tu
 
 def _nudged(pose: Similarity, template: HeadTemplate) -> Similarity:
     """Return the pose turned a little about the head's own diagonal, larger by 4 %, its middle kept."""
-    from ..geometry.rigid import rotation_matrix
-
     diagonal = np.ones(3) / np.sqrt(3.0)
     turn = pose.rotation @ rotation_matrix(np.radians(NUDGE_DEG) * diagonal)
     middle = template.points_mm.mean(axis=0)

@@ -222,7 +222,9 @@ class Registration:
         near = self.template.closest(inverse.apply(theirs.points_mm))
         facing = np.abs((inverse.turn(theirs.normals) * self.template.normals[near.face]).sum(axis=1)) > FACING
         good = facing & (near.feature != OPEN_BORDER)
-        return Pairs(near.point, theirs.points_mm, theirs.normals, np.where(good, near.distance_mm * pose.scale, np.inf))
+        return Pairs(
+            near.point, theirs.points_mm, theirs.normals, np.where(good, near.distance_mm * pose.scale, np.inf)
+        )
 
     def misfit_mm(self, pose: Similarity, count: int = 900) -> float:
         """Return the mean distance of the better 80 % of the telling points and of what of the scan lies over them."""
