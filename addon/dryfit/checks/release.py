@@ -7,7 +7,7 @@ import numpy as np
 
 from ..geometry.outer_skin import OuterSkin
 from ..geometry.pull import Skin, best_pulls, cut_skin
-from ..geometry.topology import face_pieces
+from ..geometry.topology import face_pieces, grouped
 from ..geometry.undercuts import Undercut, low_draft_area_mm2, narrow_width_mm, undercuts
 from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief
@@ -117,12 +117,8 @@ def _forgiven_stretch(part: Part, brief: Brief) -> float:
 
 
 def _separate(outer: OuterSkin) -> list[IntArray]:
-    label = face_pieces(outer.top_faces)
-    order = np.argsort(label, kind="stable")
-    groups = np.split(order, np.flatnonzero(np.diff(label[order])) + 1)
-    return [
-        outer.top_faces[group] for group in sorted(groups, key=lambda group: -len(group))[:MOST_PIECES] if len(group)
-    ]
+    groups = sorted(grouped(face_pieces(outer.top_faces)), key=lambda group: -len(group))
+    return [outer.top_faces[group] for group in groups[:MOST_PIECES]]
 
 
 def _measures(pulled: list[Pulled], walls: list[HardWalls], limits: Limits) -> dict[str, float | str]:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .patches import label_facets
 from .pull import Skin, across_directions, held
+from .topology import grouped, label_facets
 
 CELLS = 40_000
 FINEST_MM = 0.25
@@ -95,11 +95,7 @@ def narrow_width_mm(skin: Skin, pull: FloatArray) -> float:
 def _connected(holds: BoolArray, skin: Skin) -> list[IntArray]:
     """Return the held facets as connected groups."""
     own = np.flatnonzero(holds)
-    if not len(own):
-        return []
-    label = label_facets(skin.facets.face[own], skin.faces)
-    order = np.argsort(label, kind="stable")
-    return [own[group] for group in np.split(order, np.flatnonzero(np.diff(label[order])) + 1)]
+    return [own[group] for group in grouped(label_facets(skin.facets.face[own], skin.faces))]
 
 
 def _relief(skin: Skin, pull: FloatArray) -> Relief:
