@@ -62,9 +62,13 @@ class Relief:
     axes: FloatArray
 
 
-def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float) -> list[Undercut]:
-    """Return the undercuts of at least ``smallest_mm2`` along unit directions ``(p, 3)``, largest overhang first."""
+def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float, within: BoolArray | None = None) -> list[Undercut]:
+    """Return the undercuts of at least ``smallest_mm2`` along unit directions ``(p, 3)``, largest overhang first.
+
+    With ``within``, ``(m,)`` over the skin's faces, only what lies on those is an undercut; all of the skin hangs over.
+    """
     holds = held(skin, pulls)
+    holds &= True if within is None else within[skin.facets.face]
     large = [own for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2]
     reliefs = [_relief(skin, pull) for pull in pulls] if large else []
     return sorted((_undercut(own, skin, reliefs) for own in large), key=lambda undercut: -undercut.overhang_mm)
