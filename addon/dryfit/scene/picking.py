@@ -177,9 +177,17 @@ def _flag_vertices(mesh: Any, vertices: IntArray) -> None:
 
 
 def _flag(mesh: Any, kind: str, domain: str, chosen: BoolArray) -> None:
-    """Write a selection where Blender keeps it; 5.0 crashes on edges that never had one and are set through RNA."""
+    """Write a selection where Blender keeps it, as one block of booleans.
+
+    Blender 5.0 leaves ``.select_edge`` as pairs of integers on meshes made by ``from_pydata``. Setting edges through
+    RNA then crashes, and setting the attribute fails; so what is not boolean is made again.
+    """
     name = f".select_{kind}"
-    stored = mesh.attributes.get(name) or mesh.attributes.new(name, "BOOLEAN", domain)
+    stored = mesh.attributes.get(name)
+    if stored is not None and stored.data_type != "BOOLEAN":
+        mesh.attributes.remove(stored)
+        stored = None
+    stored = stored or mesh.attributes.new(name, "BOOLEAN", domain)
     stored.data.foreach_set("value", chosen)
 
 
