@@ -16,8 +16,9 @@ from ..checks.following import Followed, Following
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Part, Role
 from .live_values import forget_live_values, keep_live_values, say_live
-from .painting import part_objects, surface_changed
+from .painting import part_objects
 from .redraw import redraw_views
+from .surfaces import shown_vertices
 from .units import mm_per_unit
 
 TICK_SECONDS = 0.1
@@ -118,9 +119,7 @@ def own_positions(item: Any) -> FloatArray:
     mesh = item.data
     if mesh.shape_keys is not None or len(item.modifiers):
         mesh = item.evaluated_get(bpy.context.evaluated_depsgraph_get()).data
-    flat = np.empty(len(mesh.vertices) * 3, np.float32)
-    mesh.vertices.foreach_get("co", flat)
-    return flat  # type: ignore[return-value]
+    return shown_vertices(mesh).ravel()  # type: ignore[return-value]
 
 
 def _tick() -> float | None:
@@ -165,15 +164,14 @@ def _follow(scene: Any, piece: Piece) -> Followed | None:
     piece.last = now
     points = now.reshape(-1, 3)[moved].astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
     followed = piece.following.follow(moved, points)
-    keep_live_values(piece.name, piece.following.clearance_mm)
-    surface_changed(piece.name)
+    keep_live_values(piece.name, piece.following.clearance_mm, moved)
     return followed
 
 
 def changed_rows(before: FloatArray, after: FloatArray) -> IntArray:
     """Return which vertices differ between two flat arrays ``(n * 3,)``."""
-    places = np.flatnonzero(before != after)
-    return np.unique(places // 3)
+    differ = (before != after).reshape(-1, 3)
+    return np.flatnonzero(differ[:, 0] | differ[:, 1] | differ[:, 2])
 
 
 def _tell(watch: Watch) -> None:
