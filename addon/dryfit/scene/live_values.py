@@ -55,6 +55,12 @@ def keep_live_values(name: str, values: FloatArray, moved: IntArray | None = Non
     before.stamp, before.values = before.stamp + 1, values
 
 
+def rename_live_values(before: str, now: str) -> None:
+    """Keep a renamed piece's values under its new name."""
+    if before in _live:
+        _live[now] = _live.pop(before)
+
+
 def forget_live_values() -> None:
     """Drop them all."""
     _live.clear()
