@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from .checks.runner import run_checks
+from .model.adopting import settled
 from .model.brief import Brief
 from .model.brief_reading import read_brief
 from .model.errors import UnreadableFile
@@ -88,7 +89,7 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     snapshot
         What ``load_snapshot`` returned, or one made from arrays.
     brief
-        A brief, its path, or None for the defaults.
+        A brief, its path, or None for the figures that the design's own file states, else the defaults.
     only
         Ids of the checks to run; None means all.
 
@@ -99,13 +100,9 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     UnknownCheck
         When ``only`` names no check.
     """
-    return drain(run_checks(snapshot, _as_brief(brief), only))
-
-
-def _as_brief(brief: Brief | str | Path | None) -> Brief:
-    if brief is None:
-        return Brief()
-    return brief if isinstance(brief, Brief) else read_brief(brief)
+    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
+    chosen, noted = settled(stated, snapshot, explicit=brief is not None)
+    return drain(run_checks(noted, chosen, only))
 
 
 def _sha256(path: Path) -> str:
