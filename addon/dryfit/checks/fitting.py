@@ -12,6 +12,7 @@ from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import motion_names
 from .head_frame import HeadFrame
+from .landmark_sense import Doubt, landmark_doubts
 from .lock_state import LockState
 from .poses import Poses
 from .regions import Regions
@@ -52,6 +53,11 @@ class Fitting:
     def lock_state(self) -> LockState:
         """Whether this is still the locked base."""
         return LockState.of(self.snapshot)
+
+    @cached_property
+    def landmark_doubts(self) -> tuple[Doubt, ...]:
+        """What looks wrong with the landmarks on this base; empty where nothing does."""
+        return landmark_doubts(self.snapshot.landmarks, self.base_surface)
 
     @cached_property
     def base_inside_out(self) -> bool:
