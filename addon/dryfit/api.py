@@ -11,6 +11,7 @@ from .checks.landmark_proposal import Proposal
 from .checks.landmark_proposal import propose_landmarks as propose
 from .checks.runner import run_checks
 from .model.admission import admit_part, admit_size
+from .model.adopting import settled
 from .model.brief import Brief
 from .model.brief_reading import read_brief
 from .model.errors import MissingRole, TooManyBases, UnreadableFile
@@ -155,7 +156,7 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     snapshot
         What ``load_snapshot`` returned, or one made from arrays.
     brief
-        A brief, its path, or None for the defaults.
+        A brief, its path, or None for the figures that the design's own file states, else the defaults.
     only
         Ids of the checks to run; None means all.
 
@@ -166,13 +167,9 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     UnknownCheck
         When ``only`` names no check.
     """
-    return drain(run_checks(snapshot, _as_brief(brief), only))
-
-
-def _as_brief(brief: Brief | str | Path | None) -> Brief:
-    if brief is None:
-        return Brief()
-    return brief if isinstance(brief, Brief) else read_brief(brief)
+    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
+    chosen, noted = settled(stated, snapshot, explicit=brief is not None)
+    return drain(run_checks(noted, chosen, only))
 
 
 def _sha256(path: Path) -> str:

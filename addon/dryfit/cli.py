@@ -20,6 +20,7 @@ from .checks.runner import chosen_checks, run_fitting
 from .geometry import Surface
 from .geometry.errors import GeometryError
 from .model.admission import admit
+from .model.adopting import settled
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.report import Report
@@ -158,7 +159,12 @@ def _shard(text: str) -> tuple[int, int]:
 
 def add_brief(command: argparse.ArgumentParser) -> None:
     """Give a command the --brief option."""
-    command.add_argument("--brief", type=Path, help="brief.toml; without it, the brief.toml beside the file, if any")
+    command.add_argument(
+        "--brief",
+        type=Path,
+        help="brief.toml; without it, the one beside the file, if any, "
+        "and over it the figures that the file states itself",
+    )
 
 
 def add_fail_on(command: argparse.ArgumentParser) -> None:
@@ -189,7 +195,9 @@ def _check(arguments: argparse.Namespace) -> int:
 
     only = _only(arguments)
     brief = brief_for(arguments.file, arguments.brief)
-    snapshot = load_snapshot(arguments.file, brief)
+    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
+    if snapshot.own:
+        print(snapshot.notes[-1], file=sys.stderr)
     fitting = Fitting(admit(snapshot), brief)
     report = follow(run_fitting(fitting, only or None))
     if arguments.out:
@@ -218,6 +226,7 @@ def _batch(arguments: argparse.Namespace) -> int:
         resume=arguments.resume,
         pictures=not arguments.no_pictures,
         shard=arguments.shard,
+        explicit=arguments.brief is not None,
     )
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))

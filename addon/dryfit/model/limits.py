@@ -227,6 +227,9 @@ class Limits:
         "smallest dental undercut gauge, 0.25 mm (from memory)",
     )
     undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are left out", PRACTICE)
+    mould_flange_mm: float = limit(
+        10.0, "mm", "how far beside a piece the outer half of its mould rests on the face", PRACTICE
+    )
     wall_patch_area_mm2: float = limit(
         4.0, "mm2", "thin walls of rigid parts smaller than this, such as tips and pins, are not judged", PRACTICE
     )
