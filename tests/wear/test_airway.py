@@ -99,9 +99,9 @@ def test_with_nothing_to_go_by_it_says_so():
 def test_the_area_between_the_lips_is_the_ellipse_they_form():
     across = np.linspace(-24.0, 24.0, 61)
     gap = 2 * 17.0 * np.sqrt(1 - (across / 24.0) ** 2)
-    profile = GapProfile(1.0, across, gap, np.ones(61, bool), np.zeros((61, 3)))
+    profile = GapProfile(1.0, across, gap, np.ones(61, bool), np.zeros((61, 3)), np.zeros(61))
     assert gap_area_mm2(profile) == pytest.approx(np.pi * 24.0 * 17.0, rel=5e-3)
-    overlapping = GapProfile(1.0, across, -gap, np.ones(61, bool), np.zeros((61, 3)))
+    overlapping = GapProfile(1.0, across, -gap, np.ones(61, bool), np.zeros((61, 3)), np.zeros(61))
     assert gap_area_mm2(overlapping) == 0.0
 
 
