@@ -11,10 +11,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .api import brief_for, brief_path_for, load_snapshot
+from .api import brief_for, brief_path_for, load_base, load_snapshot
 from .checks.fitting import Fitting
+from .checks.landmark_proposal import propose_landmarks
+from .checks.landmark_sense import landmark_doubts
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
+from .geometry import Surface
 from .geometry.errors import GeometryError
 from .model.admission import admit
 from .model.adopting import settled
@@ -78,6 +81,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_batch(commands)
     _add_compare(commands)
     _add_lock(commands)
+    _add_landmarks(commands)
     _add_demo(commands)
     _add_explain(commands)
     return parser
@@ -129,6 +133,16 @@ def _add_lock(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     lock.set_defaults(run=_lock)
 
 
+def _add_landmarks(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    marks = commands.add_parser("landmarks", help="propose the landmarks of a base that has none, for you to confirm")
+    marks.add_argument("file", type=Path, help="the head scan, or a design with its base")
+    add_brief(marks)
+    marks.add_argument(
+        "--out", type=Path, metavar="BRIEF", help="write them as [landmarks] to this brief, new or without landmarks"
+    )
+    marks.set_defaults(run=_landmarks)
+
+
 def _positive(text: str) -> int:
     number = int(text)
     if number < 1:
@@ -171,7 +185,7 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
 
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
-    explain.add_argument("check", choices=[check.id for check in CHECKS])
+    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks"])
     explain.set_defaults(run=_explain)
 
 
@@ -242,6 +256,18 @@ def _lock(arguments: argparse.Namespace) -> int:
     return CLEAN
 
 
+def _landmarks(arguments: argparse.Namespace) -> int:
+    from .report.landmark_table import proposal_table, write_landmarks
+
+    snapshot = load_base(arguments.file, arguments.brief)
+    proposal = follow(propose_landmarks(snapshot))
+    doubts = landmark_doubts(snapshot.landmarks, Surface(snapshot.base.vertices_mm, snapshot.base.faces))
+    if arguments.out:
+        write_landmarks(proposal, arguments.out)
+    sys.stdout.write(proposal_table(proposal, snapshot.base.name, snapshot.landmarks, doubts))
+    return CLEAN
+
+
 def _compare(arguments: argparse.Namespace) -> int:
     from .batch.comparison import chain, told
 
@@ -261,6 +287,10 @@ def _demo(arguments: argparse.Namespace) -> int:
 
 def _explain(arguments: argparse.Namespace) -> int:
     from .report.explain import explain
+    from .report.landmark_table import ABOUT
 
+    if arguments.check == "landmarks":
+        sys.stdout.write(ABOUT)
+        return CLEAN
     sys.stdout.write(explain(check_named(arguments.check)))
     return CLEAN

@@ -235,12 +235,15 @@ def _hinge(table: Table) -> HingeBrief:
         open_deg=table.number("open_deg", plain.open_deg),
         slide_deg_per_mm=table.number("slide_deg_per_mm", plain.slide_deg_per_mm),
         slide_down_deg=table.number("slide_down_deg", plain.slide_down_deg),
+        rest_deg=table.number("rest_deg", 0.0) if "rest_deg" in table.values else None,
         axis_offset_mm=table.number("axis_offset_mm", plain.axis_offset_mm),
         axis_left_mm=points.get("axis_left_mm", ()),
         axis_right_mm=points.get("axis_right_mm", ()),
     )
     if hinge.slide_deg_per_mm <= 0.0 or not 0.0 < hinge.open_deg <= 60.0:
         raise table.bad("open_deg", "over 0 and up to 60, with slide_deg_per_mm over 0")
+    if hinge.rest_deg is not None and not 0.0 <= hinge.rest_deg <= 60.0:
+        raise table.bad("rest_deg", "from 0 (closed in the scan) up to 60")
     return hinge
 
 
