@@ -57,7 +57,7 @@ def note_measured(scene: Any, checks: Iterable[str]) -> None:
     InputError
     """
     now = design_prints(scene)
-    scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **{check: now for check in checks}})
+    scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **dict.fromkeys(checks, now)})
 
 
 def measured_from(scene: Any) -> dict[str, Mapping[str, str]]:

@@ -22,6 +22,7 @@ from . import (
     painting,
     parts,
     performer,
+    renders,
     roles_assigning,
 )
 
@@ -41,6 +42,7 @@ CLASSES = (
     *live.CLASSES,
     *exceptions.CLASSES,
     *handouts.CLASSES,
+    *renders.CLASSES,
 )
 
 
