@@ -82,6 +82,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_lock(commands)
     _add_landmarks(commands)
     _add_demo(commands)
+    _add_passes(commands)
     _add_explain(commands)
     return parser
 
@@ -180,6 +181,26 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     demo = commands.add_parser("demo", help="build the six demonstration designs in a folder")
     demo.add_argument("dir", type=Path)
     demo.set_defaults(run=_demo)
+
+
+def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    passes = commands.add_parser("passes", help="render measured values as passes of a multilayer EXR")
+    passes.add_argument("file", type=Path, help="a .blend with a camera")
+    add_brief(passes)
+    passes.add_argument("--out", type=Path, metavar="EXR", required=True, help="the file to write")
+    passes.add_argument("--only", metavar="A,B", help="run these checks only, and render what they measure")
+    passes.add_argument("--camera", default="", metavar="NAME", help="render through this camera")
+    passes.add_argument("--frame", type=int, metavar="N", help="render this frame (default: the file's own)")
+    passes.add_argument("--size", type=_size, default=(0, 0), metavar="WxH", help="pixels (default: the file's own)")
+    passes.add_argument("--samples", type=_positive, default=16, metavar="N", help="rays a pixel (default: 16)")
+    passes.set_defaults(run=_passes)
+
+
+def _size(text: str) -> tuple[int, int]:
+    width, _, height = text.lower().partition("x")
+    if not (width.isdigit() and height.isdigit() and min(int(width), int(height)) >= 4):
+        raise argparse.ArgumentTypeError("must be WxH, 4 pixels or more each way, for instance 1920x1080")
+    return int(width), int(height)
 
 
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -281,6 +302,26 @@ def _demo(arguments: argparse.Namespace) -> int:
 
     follow(build_demo(arguments.dir))
     print(arguments.dir)
+    return CLEAN
+
+
+def _passes(arguments: argparse.Namespace) -> int:
+    from .model.stamp import stamp_of
+    from .scene.passes_file import PassesWanted, render_file_passes
+    from .scene.render_passes import Shot
+
+    only = _only(arguments)
+    brief = brief_for(arguments.file, arguments.brief)
+    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
+    report = follow(run_fitting(Fitting(admit(snapshot), brief), only or None))
+    shot = Shot(arguments.samples, arguments.camera, arguments.size)
+    wanted = PassesWanted(arguments.file, arguments.out, shot, frame=arguments.frame)
+    rendered = render_file_passes(wanted, brief, report, stamp_of(report.to_dict(), len(CHECKS)))
+    for line in rendered.left_out:
+        print(f"left out: {line}", file=sys.stderr)
+    if rendered.base_deeper_mm:
+        print(f"the base is drawn {rendered.base_deeper_mm:.1f} mm deeper, so that it hides no piece", file=sys.stderr)
+    print(rendered.path, *rendered.passes, sep="\n  ")
     return CLEAN
 
 

@@ -127,7 +127,7 @@ def test_the_stamp_follows_the_users_own_note_and_every_frame_carries_it(shown, 
 def test_a_report_older_than_an_edit_counts_as_not_checked(shown, tmp_path):
     shown.scene[AT_RENDER] = "refuse_fail"
     shown.piece.data.vertices[5].co.y -= 0.0001
-    with pytest.raises(RuntimeError, match="counts as not checked, because it was changed since 2 checks.*CheekBark"):
+    with pytest.raises(RuntimeError, match=r"counts as not checked, because it was changed since 2 checks.*CheekBark"):
         rendered(tmp_path)
     shown.scene[AT_RENDER] = "stamp"
     (picture,) = rendered(tmp_path)

@@ -137,7 +137,7 @@ def _place(item: Any) -> str:
 
 
 def _is_moved(data: Any) -> bool:
-    return data is not None and (data.action is not None or len(data.drivers) or len(data.nla_tracks))
+    return data is not None and bool(data.action is not None or len(data.drivers) or len(data.nla_tracks))
 
 
 def _settings(modifier: Any) -> dict[str, Any]:

@@ -143,7 +143,7 @@ def asked_on_command_line() -> bool:
     return bool(bpy.app.background and bpy.app.binary_path and set(own) & set(RENDER_OPTIONS))
 
 
-class DryfitRefusal(bpy.types.RenderEngine):
+class DryfitRefusal(bpy.types.RenderEngine):  # type: ignore[misc]  # bpy carries no types
     """Renders nothing and says why."""
 
     bl_idname = ENGINE
