@@ -178,7 +178,7 @@ def test_the_command_line_measures_and_renders_a_file_and_leaves_it_as_it_was(fi
     with OpenEXR.File(str(tmp_path / "out" / "passes.exr")) as file:
         assert read_line(file.header()["Note"]).verdict == "fail"
     value = channels(tmp_path / "out" / "passes.exr")["ViewLayer.dryfit_clearance_mm.X"]
-    assert value.shape == (32, 48) and value.min() == pytest.approx(-2.5, abs=0.1)
+    assert value.shape == (32, 48) and -2.55 < value.min() < -2.0
     assert path.read_bytes() == before
     assert main([*asked, "--out", str(tmp_path / "x.exr"), "--camera", "ShotCam"]) == 2
     assert "Cameras in it: Camera" in capsys.readouterr().err
