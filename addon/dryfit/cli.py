@@ -91,7 +91,12 @@ def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     check = commands.add_parser("check", help="measure one design and say what is wrong with it")
     check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
     add_brief(check)
-    check.add_argument("--out", type=Path, metavar="DIR", help="write report.json, report.html and pictures here")
+    check.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="write report.json, report.html and pictures here; FILE.json: that alone",
+    )
     check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
     check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
     add_fail_on(check)
@@ -210,6 +215,7 @@ def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _check(arguments: argparse.Namespace) -> int:
+    from .report.json_file import is_json_file, write_json
     from .report.text import summary
     from .report.writing import write_report
 
@@ -220,7 +226,9 @@ def _check(arguments: argparse.Namespace) -> int:
         print(snapshot.notes[-1], file=sys.stderr)
     fitting = Fitting(admit(snapshot), brief)
     report = follow(run_fitting(fitting, only or None))
-    if arguments.out:
+    if arguments.out and is_json_file(arguments.out):
+        write_json(report, arguments.out)
+    elif arguments.out:
         follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
