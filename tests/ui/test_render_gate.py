@@ -7,10 +7,11 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from dryfit.model.gate import AT_RENDER, RENDER_CHOICES  # noqa: E402
 from dryfit.model.stamp import read_line  # noqa: E402
 from dryfit.scene.design_prints import design_prints  # noqa: E402
 from dryfit.scene.patient_loan import patiently  # noqa: E402
-from dryfit.scene.render_gate import AT_RENDER, CHOICES, ENGINE  # noqa: E402
+from dryfit.scene.render_gate import ENGINE  # noqa: E402
 from dryfit.scene.standing import standing  # noqa: E402
 from dryfit.scene.stored_report import forget_report  # noqa: E402
 from dryfit.ui import renders  # noqa: E402
@@ -216,7 +217,7 @@ def test_the_sidebar_keeps_the_choice_as_a_plain_property(shown):
     assert shown.scene["dryfit_at_render"] == "refuse_fail"
     bpy.ops.dryfit.gate_renders(choice="off")
     assert "dryfit_at_render" not in shown.scene
-    assert {name for name, _, _ in renders.CHOICES} - {"off"} == set(CHOICES) - {""}
+    assert {name for name, _, _ in renders.CHOICES} - {"off"} == set(RENDER_CHOICES) - {""}
 
 
 def test_a_change_waits_until_blender_allows_it():
