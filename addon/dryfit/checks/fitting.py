@@ -6,6 +6,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.areas import area_vectors, signed_volume_mm3
+from ..geometry.binding import Binding, bind
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
@@ -38,6 +39,7 @@ class Fitting:
         self._surfaces: dict[str, Surface] = {}
         self._poses: dict[str, Poses] = {}
         self._skins: dict[str, OuterSkin] = {}
+        self._bindings: dict[str, Binding] = {}
 
     @property
     def base(self) -> Part:
@@ -85,6 +87,12 @@ class Fitting:
         if part.name not in self._surfaces:
             self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
         return self._surfaces[part.name]
+
+    def binding(self, part: Part) -> Binding:
+        """Return where a part's vertices are over the base at rest, which every motion carries on; found once."""
+        if part.name not in self._bindings:
+            self._bindings[part.name] = bind(self.base_surface, part.vertices_mm)
+        return self._bindings[part.name]
 
     @property
     def motion_names(self) -> tuple[str, ...]:

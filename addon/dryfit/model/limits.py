@@ -97,8 +97,11 @@ class Limits:
         "more than the largest mean at any age plus scatter",
         "da Motta et al. 2010, Aust Orthod J 26(1):27-32: 4.45 mm (from memory)",
     )
-    exposed_over_bare_mm2: float = limit(
-        5.0, "mm2", "tooth area shown beyond what the bare base shows, below which nothing is said", PRACTICE
+    tooth_display_scatter_mm: float = limit(
+        1.9,
+        "mm",
+        "with the performer's age stated: what is shown beyond the mean of that age and this stands out",
+        "Scientific World Journal 2013, 806203, table 2: standard deviation of 1.8 (men) and 1.9 mm (women)",
     )
     strain_review_share: float = limit(
         0.5, "of the material's max_strain", "stretched this far on every repeat of a motion, a piece tires", PRACTICE
