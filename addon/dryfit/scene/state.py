@@ -18,7 +18,7 @@ from bpy.props import (
 
 from .limits_state import DRYFIT_PG_limits
 from .materials_state import DRYFIT_PG_material, shown_name_property
-from .painting import paint_switched
+from .paint_switch import paint_switched
 from .picking import finding_picked
 from .posed_view import pose_moved
 from .redraw import redraw_views

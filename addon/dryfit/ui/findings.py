@@ -6,9 +6,10 @@ import bpy
 from bpy.props import IntProperty
 
 from ..scene.picking import picked_finding, show_finding
+from ..scene.unit_words import unit_word
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
-from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, letters_across, paragraph, unit_word
+from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, letters_across, paragraph
 
 
 class DRYFIT_UL_findings(bpy.types.UIList):

@@ -19,7 +19,8 @@ from ..scene.changes import settle
 from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
 from ..scene.limits_state import scene_brief
 from ..scene.listed_finding import as_finding, as_one_finding
-from ..scene.painting import part_objects, refresh_attributes
+from ..scene.paint_switch import refresh_paint
+from ..scene.painting import part_objects
 from ..scene.picking import picked_finding
 from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
@@ -112,7 +113,7 @@ def _check_again(context: Any, check: str) -> Report:
     brief: Brief = scene_brief(context.scene)
     report = drain(run_checks(read_snapshot(context, brief), brief, [check]))
     store_report(context.scene, report)
-    refresh_attributes(context.scene)
+    refresh_paint(context.scene)
     settle(context)
     return report
 

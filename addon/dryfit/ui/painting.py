@@ -4,7 +4,8 @@ from typing import Any
 
 import bpy
 
-from ..scene.painting import fields_named, refresh_attributes
+from ..scene.paint_switch import refresh_paint
+from ..scene.painting import fields_named
 from ..scene.preview import previewing, start_preview, stop_preview
 from ..scene.redraw import redraw_views
 from ..scene.state import PAINTED
@@ -110,7 +111,7 @@ class DRYFIT_OT_preview_paint(bpy.types.Operator):
             stop_preview(layer)
             return {"FINISHED"}
         bench.paint = True
-        refused = refresh_attributes(context.scene)
+        refused = refresh_paint(context.scene)
         start_preview(layer, fields_named(context.scene, bench.painted)[0])
         if refused:
             self.report({"WARNING"}, f"Not in renders, because modifiers rebuild them: {', '.join(refused)}")

@@ -3,6 +3,8 @@
 import textwrap
 from typing import Any
 
+from ..scene.unit_words import unit_word
+
 SEVERITY_WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
 ACCEPTED_ICON = "CHECKBOX_HLT"
@@ -38,14 +40,8 @@ ROLE_ICONS = {
     "eye_right": "HIDE_OFF",
     "ignore": "X",
 }
-UNITS = {"mm2": "mm²", "mm3": "mm³", "deg": "°"}
 NARROWEST = 18
 PIXELS_PER_LETTER = 6.6
-
-
-def unit_word(unit: str) -> str:
-    """Return a unit as it is written for a reader."""
-    return UNITS.get(unit, unit)
 
 
 def figure(value: float, unit: str) -> str:
