@@ -4,6 +4,7 @@ import concurrent.futures
 import contextlib
 import multiprocessing
 import os
+import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -61,8 +62,18 @@ def _row(future: "concurrent.futures.Future[Row]", task: Task, limit_s: float) -
 
 def prepare_worker(memory_mb: int, jobs: int) -> None:
     """Hold this process to its share of the machine: memory, and threads of the geometry kernel."""
+    _leave_blenders_scripts()
     limit_memory(memory_mb)
     os.environ.setdefault("DRYFIT_THREADS", str(max(1, usable_cores() // jobs)))
+
+
+def _leave_blenders_scripts() -> None:
+    """Drop Blender's own scripts from the search path.
+
+    A parent that imported ``bpy`` hands its path on, and the folder of that name among the scripts would be found
+    in place of the module.
+    """
+    sys.path[:] = [entry for entry in sys.path if not Path(entry, "bpy", "ops.py").is_file()]
 
 
 def limit_memory(memory_mb: int) -> None:
