@@ -5,6 +5,7 @@ Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0
 """
 
 import argparse
+import io
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
@@ -51,6 +52,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         The arguments after the program's name; None reads ``sys.argv``.
     """
     arguments = _parser().parse_args(argv)
+    _let_any_name_through()
     try:
         code: int = arguments.run(arguments)
     except (DryfitError, GeometryError) as error:
@@ -67,6 +69,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         )
         return UNUSABLE
     return code
+
+
+def _let_any_name_through() -> None:
+    """Show signs that a terminal's encoding lacks as numbers, rather than stop at the first of them."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -114,7 +123,13 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         "--shard", type=_shard, default=(1, 1), metavar="I/N", help="only every N-th variant, from the I-th"
     )
     batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
-    batch.add_argument("--memory-mb", type=int, default=0, metavar="MB", help="memory a process may use (default: all)")
+    batch.add_argument(
+        "--memory-mb", type=int, metavar="MB", help="memory a process may use; 0 for all (default: a share)"
+    )
+    batch.add_argument(
+        "--max-triangles", type=int, default=None, metavar="N", help="refuse larger designs; 0 for none (4,000,000)"
+    )
+    batch.add_argument("--follow-links", action="store_true", help="also measure links to files outside the folder")
     batch.add_argument("--no-pictures", action="store_true", help="write report.json only, no pages")
     add_fail_on(batch)
     batch.set_defaults(run=_batch)
@@ -214,6 +229,7 @@ def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
 
 def _batch(arguments: argparse.Namespace) -> int:
     from .batch.batch import batch_tasks, run_batch, summary_lines
+    from .batch.size_limit import MOST_TRIANGLES
 
     only = _only(arguments)
     out = arguments.out or arguments.folder / "reports"
@@ -227,10 +243,19 @@ def _batch(arguments: argparse.Namespace) -> int:
         pictures=not arguments.no_pictures,
         shard=arguments.shard,
         explicit=arguments.brief is not None,
+        follow_links=arguments.follow_links,
+        most_triangles=MOST_TRIANGLES if arguments.max_triangles is None else arguments.max_triangles,
     )
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))
-    return FOUND if {row.verdict for row in batch.rows} & {*FAIL_ON[arguments.fail_on]} else CLEAN
+    return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
+
+
+def _batch_code(verdicts: set[str], fail_on: str) -> int:
+    """Return 1 when a variant is at or above ``fail_on``, else 2 when one could not be used at all, else 0."""
+    if verdicts & {*FAIL_ON[fail_on]}:
+        return FOUND
+    return UNUSABLE if "unusable" in verdicts else CLEAN
 
 
 def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[tuple[int, Row]]":
@@ -238,9 +263,11 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
         from .batch.cluster import finished_on_cluster
 
         return finished_on_cluster(tasks, arguments.scheduler)
-    from .batch.local import finished_here, worker_count
+    from .batch.local import finished_here, memory_share_mb, worker_count
 
-    return finished_here(tasks, worker_count(arguments.jobs, len(tasks)), arguments.limit_s, arguments.memory_mb)
+    jobs = worker_count(arguments.jobs, len(tasks))
+    memory_mb = memory_share_mb(jobs) if arguments.memory_mb is None else arguments.memory_mb
+    return finished_here(tasks, jobs, arguments.limit_s, memory_mb)
 
 
 def verdict_code(report: Report, fail_on: str) -> int:
