@@ -23,7 +23,7 @@ from .geometry.errors import GeometryError
 from .model.admission import admit
 from .model.adopting import settled
 from .model.errors import DryfitError
-from .model.finding import Status
+from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
 from .terminal import follow
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from .batch.task import Task
 
 CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
-FAIL_ON = {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
 
 
 class TooFewReports(DryfitError):
@@ -272,7 +271,7 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
 
 def verdict_code(report: Report, fail_on: str) -> int:
     """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
-    return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+    return FOUND if holds_back(report.verdict, fail_on) else CLEAN
 
 
 def _lock(arguments: argparse.Namespace) -> int:
