@@ -15,11 +15,11 @@ from ..report import palette
 from ..report.page import SHAPES, data_uri
 from ..report.verdict import SAFETY
 from ..report.whole_files import write_whole
-from ..report.wording import STATUS_WORDS, measure_name, with_unit
+from ..report.wording import STATUS_WORDS, with_unit
 from ..report.writing import LIBRARIES, MissingLibraries
 from .comparison import CHANGED, STILL, Comparison
 from .comparison_pictures import ViewPictures, difference_pictures
-from .comparison_words import QUESTION, answered, base_words, printed, shift_line, way
+from .comparison_words import QUESTION, answered, base_words, figure_words, printed, shift_line, way
 from .design_change import GroupChange
 
 ANSWERS = {STILL: "Yes", CHANGED: "No", "unknown": "Not known"}
@@ -80,7 +80,7 @@ def comparison_html(shown: Sequence[Illustrated]) -> str:
     script = TEMPLATES.joinpath("comparison.js").read_text(encoding="utf-8")
     loader = jinja2.FileSystemLoader(str(TEMPLATES))
     environment = jinja2.Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    environment.filters |= {"data_uri": data_uri, "with_unit": with_unit, "measure_name": measure_name}
+    environment.filters |= {"data_uri": data_uri, "with_unit": with_unit, "figure_words": figure_words}
     return environment.get_template("comparison.html").render(
         steps=[_content(each) for each in shown],
         question=QUESTION,

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ..model.version import VERSION
+from ..report.figures import KEYS
 from ..report.studio import capital
 from ..report.wording import counted, measure_name, with_unit
 from .comparison import CHANGED, STILL, Comparison, Flip, Move
@@ -61,7 +62,13 @@ def _shape_reasons(comparison: Comparison) -> Iterator[str]:
 
 
 def _some_moves(comparison: Comparison) -> str:
-    return _some([f"{_check(move.check)} {measure_name(move.measure)} {_step(move)}" for move in comparison.moves], "")
+    return _some([f"{_check(move.check)}, {figure_words(move)}: {_step(move)}" for move in comparison.moves], "")
+
+
+def figure_words(move: Move) -> str:
+    """Return what a figure is, in the words of the fitting sheet where it has any."""
+    known = (key.words for key in KEYS.get(move.check, ()) if key.measure == move.measure)
+    return next(known, "") or measure_name(move.measure)
 
 
 def _some(words: list[str], one: str) -> str:

@@ -30,6 +30,8 @@ MOVED_MM = 0.001
 LEAST_AREA_MM2 = 1.0
 """Smaller places are left out of the list, unless they hold the largest change (common practice, no source)."""
 MOST_PLACES = 12
+SHOWN_SHARE = 0.5
+"""A change of the older skin is told by itself where the newer one shows less than this share of it."""
 
 
 @dataclass(frozen=True)
@@ -281,9 +283,19 @@ def _merged(places: list[Place]) -> Place:
 
 
 def _group_places(group: GroupChange, older: Fitting, within_mm: float) -> Iterator[Place]:
-    for gone, own, side in ((False, group.newer, group.change.newer), (True, group.older, group.change.older)):
-        for sign in (1.0, -1.0):
-            yield from _side_places(group.name, own, side, sign, gone, older, within_mm)
+    """Yield what the newer skin shows, and of the older one what the newer does not show by itself."""
+    change = group.change
+    for sign in (1.0, -1.0):
+        yield from _side_places(group.name, group.newer, change.newer, sign, False, older, within_mm)
+        for place in _side_places(group.name, group.older, change.older, sign, True, older, within_mm):
+            if abs(_shown_mm(change.newer, place)) < SHOWN_SHARE * abs(place.change_mm):
+                yield place
+
+
+def _shown_mm(newer: OneWay, place: Place) -> float:
+    """Return the change that the newer skin shows where it is nearest to a place of the older one."""
+    near = newer.surface.closest(np.array([place.at_mm]))
+    return float(near.barycentric[0] @ newer.at_vertices_mm[newer.faces[near.face[0]]])
 
 
 def _side_places(
