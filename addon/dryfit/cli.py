@@ -36,10 +36,12 @@ CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 
 
 class TooFewReports(DryfitError):
-    """A comparison needs two reports."""
+    """A comparison needs two revisions."""
 
     def __init__(self) -> None:
-        super().__init__("compare needs two reports or more, the older first.")
+        super().__init__(
+            "compare needs two revisions or more (designs, reports or their folders), the approved one first."
+        )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -136,7 +138,32 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     compare = commands.add_parser("compare", help="say what changed between revisions of a design")
-    compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
+    compare.add_argument(
+        "revisions",
+        type=Path,
+        nargs="+",
+        metavar="REVISION",
+        help="a design, a report.json or the folder it is in; the approved one first",
+    )
+    add_brief(compare)
+    compare.add_argument("--only", metavar="A,B", help="run these checks only, where a design has to be measured")
+    compare.add_argument(
+        "--within",
+        type=_allowance,
+        default=0.1,
+        metavar="MM",
+        help="a skin that moved no further is the same one (0.1)",
+    )
+    compare.add_argument(
+        "--out", type=Path, metavar="DIR", help="write comparison.json, comparison.html and pictures here"
+    )
+    compare.add_argument("--json", action="store_true", help="print the comparison as JSON instead of text")
+    compare.add_argument(
+        "--fail-on",
+        choices=("changed", "worse", "never"),
+        default="never",
+        help="exit with 1 when it is not the approved one any more, or only when a check got worse (default: never)",
+    )
     compare.set_defaults(run=_compare)
 
 
@@ -162,6 +189,13 @@ def _positive(text: str) -> int:
     if number < 1:
         raise argparse.ArgumentTypeError("must be 1 or more")
     return number
+
+
+def _allowance(text: str) -> float:
+    allowance_mm = float(text)
+    if not 0.0 < allowance_mm < 1000.0:
+        raise argparse.ArgumentTypeError("must be a length in mm, over 0")
+    return allowance_mm
 
 
 def _shard(text: str) -> tuple[int, int]:
@@ -295,12 +329,19 @@ def _landmarks(arguments: argparse.Namespace) -> int:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from .batch.comparison import chain, told
+    from .batch.comparison import compare_all
+    from .batch.comparison_words import printed, told
 
-    if len(arguments.reports) < 2:
+    if len(arguments.revisions) < 2:
         raise TooFewReports
-    sys.stdout.write("".join(told(step) for step in chain(arguments.reports)))
-    return CLEAN
+    steps = follow(compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within))
+    if arguments.out:
+        from .batch.comparison_page import write_comparison
+
+        follow(write_comparison(steps, arguments.out))
+    sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
+    met = {"changed": any(step.changed for step in steps), "worse": any(step.worse for step in steps), "never": False}
+    return FOUND if met[arguments.fail_on] else CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:
