@@ -1,8 +1,11 @@
 """Time Live on a million vertices: print what one stroke over 20,000 of them costs, ours alone.
 
     python3 scripts/bench_live.py [--vertices N] [--stroke K]
+    python3 scripts/bench_live.py --window sid [--vertices N] [--radius PIXELS] [--strokes COUNT]
 
-Measures ``checks.following`` with the compiled kernel, without Blender; in a window the tour prints Live's own time.
+Without ``--window`` it measures ``checks.following`` with the compiled kernel, without Blender. With it, strokes are
+drawn by mouse events in the Sculpt Mode of a real Blender that ``blender_window.py setup`` made (sid: Debian's trixie
+ships Blender without brushes), and each step of a refresh is printed as wall / processor milliseconds.
 """
 
 import argparse
@@ -17,6 +20,8 @@ import numpy as np
 from dryfit.checks.following import Following
 from dryfit.geometry import Surface
 
+ROOT = Path(__file__).resolve().parent.parent
+
 
 def dome(steps: int, width_mm: float, lift_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """Return a gently domed sheet of ``steps`` x ``steps`` vertices, ``lift_mm`` high at its middle."""
@@ -28,11 +33,30 @@ def dome(steps: int, width_mm: float, lift_mm: float) -> tuple[np.ndarray, np.nd
     return np.stack([x, y, lift_mm - (x**2 + y**2) / 200.0], axis=1), faces
 
 
+def in_window(given: argparse.Namespace) -> str:
+    """Sculpt in a real window and return what it printed."""
+    import blender_window as window
+
+    place = window.place_for(given.window)
+    for each in ("addon/dryfit", "tests/window/driving.py"):
+        window.share(place, ROOT / each, each.removeprefix("tests/window/"))
+    script = window.share(place, ROOT / "tests/window/live_bench.py")
+    numbers = [str(each) for each in (given.vertices, given.radius, given.strokes)]
+    blender = ["--factory-startup", "--enable-event-simulate", "--python", script, "--", *numbers]
+    return window.run(place, blender, seconds=900)
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--vertices", type=int, default=1_000_000)
     parser.add_argument("--stroke", type=int, default=20_000)
+    parser.add_argument("--window", choices=("sid", "trixie"))
+    parser.add_argument("--radius", type=int, default=100)
+    parser.add_argument("--strokes", type=int, default=5)
     given = parser.parse_args()
+    if given.window:
+        print(in_window(given))
+        return 0
     base = Surface(*dome(320, 120.0, 0.0))
     points, faces = dome(int(given.vertices**0.5), 90.0, 2.0)
     started = time.perf_counter()

@@ -8,12 +8,21 @@
 """
 
 from . import geometry
-from .api import check, load_brief, load_snapshot, save_snapshot
+from .api import check, load_base, load_brief, load_snapshot, propose_landmarks, save_snapshot
 from .model.version import VERSION
 
 __version__ = VERSION
 
-__all__ = ["__version__", "check", "geometry", "load_brief", "load_snapshot", "save_snapshot"]
+__all__ = [
+    "__version__",
+    "check",
+    "geometry",
+    "load_base",
+    "load_brief",
+    "load_snapshot",
+    "propose_landmarks",
+    "save_snapshot",
+]
 
 
 def register() -> None:

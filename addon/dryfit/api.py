@@ -7,16 +7,20 @@ from pathlib import Path
 
 import numpy as np
 
+from .checks.landmark_proposal import Proposal
+from .checks.landmark_proposal import propose_landmarks as propose
 from .checks.runner import run_checks
+from .model.admission import admit_part, admit_size
+from .model.adopting import settled
 from .model.brief import Brief
 from .model.brief_reading import read_brief
-from .model.errors import UnreadableFile
+from .model.errors import MissingRole, TooManyBases, UnreadableFile
 from .model.progress import drain
 from .model.report import Report
-from .model.snapshot import Snapshot
+from .model.snapshot import Role, Snapshot
 from .model.snapshot_file import load_saved_snapshot, save_snapshot
 
-__all__ = ["brief_for", "check", "load_brief", "load_snapshot", "save_snapshot"]
+__all__ = ["brief_for", "check", "load_base", "load_brief", "load_snapshot", "propose_landmarks", "save_snapshot"]
 
 BRIEF_NAME = "brief.toml"
 BLENDER_READS = (".blend", ".obj", ".ply", ".stl", ".glb", ".gltf", ".fbx", ".usd", ".usda", ".usdc", ".usdz")
@@ -80,6 +84,70 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
     return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)
 
 
+def load_base(path: str | Path, brief: Brief | str | Path | None = None) -> Snapshot:
+    """Read the performer alone from a file: the base with eyes and teeth, and the landmarks it already has.
+
+    Parameters
+    ----------
+    path
+        A head scan by itself, or a design that holds its base.
+    brief
+        A brief, its path, or None for the ``brief.toml`` beside the file, if there is one.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be used or holds no base.
+    """
+    source = Path(path)
+    if not source.is_file():
+        raise UnreadableFile(str(path), "there is no such file")
+    brief = brief if isinstance(brief, Brief) else brief_for(source, brief)
+    snapshot = _only_base(_saved_or_scene(source, brief), source)
+    landmarks = {**snapshot.landmarks, **{name: np.array(at) for name, at in brief.landmarks.items()}}
+    admit_part(snapshot.base)
+    admit_size(snapshot.base)
+    return replace(snapshot, source=str(path), landmarks=landmarks)
+
+
+def _saved_or_scene(source: Path, brief: Brief) -> Snapshot:
+    if source.suffix.lower() == ".npz":
+        return load_saved_snapshot(source)
+    if source.suffix.lower() not in BLENDER_READS:
+        raise UnreadableFile(str(source), f"no kind of file Dryfit reads ({', '.join(READS)})")
+    from .scene.reading import read_performer
+
+    return read_performer(source, brief)
+
+
+def _only_base(snapshot: Snapshot, source: Path) -> Snapshot:
+    """Return the snapshot with one base: the one marked so, else its only part."""
+    if not snapshot.with_role(Role.BASE) and len(snapshot.parts) == 1:
+        return replace(snapshot, parts=(replace(snapshot.parts[0], role=Role.BASE),))
+    bases = [part.name for part in snapshot.with_role(Role.BASE)]
+    if not bases:
+        raise MissingRole("base", str(source))
+    if len(bases) > 1:
+        raise TooManyBases(bases, str(source))
+    return snapshot
+
+
+def propose_landmarks(snapshot: Snapshot) -> Proposal:
+    """Propose every landmark on a snapshot's base, each with the error to reckon with; nothing is confirmed by it.
+
+    Parameters
+    ----------
+    snapshot
+        What ``load_base`` or ``load_snapshot`` returned.
+
+    Raises
+    ------
+    NoFaceFound
+        When no face is found on the base.
+    """
+    return drain(propose(snapshot))
+
+
 def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Sequence[str] | None = None) -> Report:
     """Measure a snapshot and return the report.
 
@@ -88,7 +156,7 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     snapshot
         What ``load_snapshot`` returned, or one made from arrays.
     brief
-        A brief, its path, or None for the defaults.
+        A brief, its path, or None for the figures that the design's own file states, else the defaults.
     only
         Ids of the checks to run; None means all.
 
@@ -99,13 +167,9 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     UnknownCheck
         When ``only`` names no check.
     """
-    return drain(run_checks(snapshot, _as_brief(brief), only))
-
-
-def _as_brief(brief: Brief | str | Path | None) -> Brief:
-    if brief is None:
-        return Brief()
-    return brief if isinstance(brief, Brief) else read_brief(brief)
+    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
+    chosen, noted = settled(stated, snapshot, explicit=brief is not None)
+    return drain(run_checks(noted, chosen, only))
 
 
 def _sha256(path: Path) -> str:

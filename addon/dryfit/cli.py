@@ -11,12 +11,16 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .api import brief_for, brief_path_for, load_snapshot
+from .api import brief_for, brief_path_for, load_base, load_snapshot
 from .checks.fitting import Fitting
+from .checks.landmark_proposal import propose_landmarks
+from .checks.landmark_sense import landmark_doubts
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
+from .geometry import Surface
 from .geometry.errors import GeometryError
 from .model.admission import admit
+from .model.adopting import settled
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.report import Report
@@ -77,6 +81,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_batch(commands)
     _add_compare(commands)
     _add_lock(commands)
+    _add_landmarks(commands)
     _add_demo(commands)
     _add_explain(commands)
     return parser
@@ -128,6 +133,16 @@ def _add_lock(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     lock.set_defaults(run=_lock)
 
 
+def _add_landmarks(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    marks = commands.add_parser("landmarks", help="propose the landmarks of a base that has none, for you to confirm")
+    marks.add_argument("file", type=Path, help="the head scan, or a design with its base")
+    add_brief(marks)
+    marks.add_argument(
+        "--out", type=Path, metavar="BRIEF", help="write them as [landmarks] to this brief, new or without landmarks"
+    )
+    marks.set_defaults(run=_landmarks)
+
+
 def _positive(text: str) -> int:
     number = int(text)
     if number < 1:
@@ -144,7 +159,12 @@ def _shard(text: str) -> tuple[int, int]:
 
 def add_brief(command: argparse.ArgumentParser) -> None:
     """Give a command the --brief option."""
-    command.add_argument("--brief", type=Path, help="brief.toml; without it, the brief.toml beside the file, if any")
+    command.add_argument(
+        "--brief",
+        type=Path,
+        help="brief.toml; without it, the one beside the file, if any, "
+        "and over it the figures that the file states itself",
+    )
 
 
 def add_fail_on(command: argparse.ArgumentParser) -> None:
@@ -165,7 +185,7 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
 
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
-    explain.add_argument("check", choices=[check.id for check in CHECKS])
+    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks"])
     explain.set_defaults(run=_explain)
 
 
@@ -175,7 +195,9 @@ def _check(arguments: argparse.Namespace) -> int:
 
     only = _only(arguments)
     brief = brief_for(arguments.file, arguments.brief)
-    snapshot = load_snapshot(arguments.file, brief)
+    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
+    if snapshot.own:
+        print(snapshot.notes[-1], file=sys.stderr)
     fitting = Fitting(admit(snapshot), brief)
     report = follow(run_fitting(fitting, only or None))
     if arguments.out:
@@ -204,6 +226,7 @@ def _batch(arguments: argparse.Namespace) -> int:
         resume=arguments.resume,
         pictures=not arguments.no_pictures,
         shard=arguments.shard,
+        explicit=arguments.brief is not None,
     )
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))
@@ -233,6 +256,18 @@ def _lock(arguments: argparse.Namespace) -> int:
     return CLEAN
 
 
+def _landmarks(arguments: argparse.Namespace) -> int:
+    from .report.landmark_table import proposal_table, write_landmarks
+
+    snapshot = load_base(arguments.file, arguments.brief)
+    proposal = follow(propose_landmarks(snapshot))
+    doubts = landmark_doubts(snapshot.landmarks, Surface(snapshot.base.vertices_mm, snapshot.base.faces))
+    if arguments.out:
+        write_landmarks(proposal, arguments.out)
+    sys.stdout.write(proposal_table(proposal, snapshot.base.name, snapshot.landmarks, doubts))
+    return CLEAN
+
+
 def _compare(arguments: argparse.Namespace) -> int:
     from .batch.comparison import chain, told
 
@@ -252,6 +287,10 @@ def _demo(arguments: argparse.Namespace) -> int:
 
 def _explain(arguments: argparse.Namespace) -> int:
     from .report.explain import explain
+    from .report.landmark_table import ABOUT
 
+    if arguments.check == "landmarks":
+        sys.stdout.write(ABOUT)
+        return CLEAN
     sys.stdout.write(explain(check_named(arguments.check)))
     return CLEAN

@@ -132,6 +132,27 @@ def test_a_deep_undercut_is_reviewed_even_in_silicone():
     assert severities(outcome(release, shot, brief))[0] == "review"
 
 
+@pytest.mark.parametrize(("material", "severity"), [("silicone", "info"), ("acrylic", "fail")])
+def test_the_face_under_a_piece_holds_its_casting(material, severity):
+    """A face that is a ball, a piece over it to h below its widest circle: overhang r - sqrt(r2 - h2) of the ball."""
+    ball, (vertices, faces) = shapes.icosphere(6, 50.0), sphere_above(-20.0, 51.0)
+    found = outcome(release, snapshot(ball, ("Dome", "appliance", (vertices, faces), material), landmarks=marks()))
+    rim = -vertices[np.unique(faces)][:, 2].min() * 50 / 51
+    assert found.measures["core_overhang_mm"] == pytest.approx(50 - np.sqrt(50**2 - rim**2), abs=0.6)
+    under, beside = [finding for finding in found.findings if finding.object == "Scan"][:2]
+    assert (under.severity, beside.severity) == (severity, "info")
+    low = rim + 10.0 * np.sqrt(1.0 - (rim / 50) ** 2)
+    assert beside.value == pytest.approx(50 - np.sqrt(50**2 - low**2), abs=2.0)
+
+
+def test_a_piece_on_a_face_without_overhang_leaves_it():
+    sheet = shapes.sheet(120.0, 60)
+    patch = (shapes.sheet(60.0, 30)[0] + [0.0, 0.0, 2.0], shapes.sheet(60.0, 30)[1])
+    found = outcome(release, snapshot(sheet, ("Plate", "appliance", patch, "acrylic"), landmarks=marks()))
+    assert found.measures["core_overhang_mm"] == 0.0
+    assert not [finding for finding in found.findings if finding.object == "Scan"]
+
+
 def box(width_mm, height_mm, thick_mm):
     """A closed plate."""
     vertices = np.array([[x, y, z] for x in (0, width_mm) for y in (0, height_mm) for z in (0, thick_mm)], float)

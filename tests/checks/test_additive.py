@@ -93,6 +93,17 @@ def test_an_inside_out_base_is_said_and_measured_the_right_way_round():
     assert any("base" in finding.message and "inward" in finding.message for finding in turned.findings)
 
 
+def test_a_flat_base_has_the_side_that_looks_to_the_front_outside():
+    """A sheet turned to face -Y, Blender's front, and the piece before it; the same sheet with its faces turned."""
+    upright = np.array([[1.0, 0, 0], [0, 0, 1.0], [0, -1.0, 0]])
+    (vertices, faces), plate = sheet(120.0, 30), sheet(60.0, 30, lambda x, y: 2.0 + 0 * x)
+    piece = (plate[0] @ upright, plate[1])
+    for turned in (faces, faces[:, ::-1]):
+        result = measured(worn((vertices @ upright, turned), piece))
+        assert result.status == "pass"
+        assert result.measures["added_volume_mm3"] == pytest.approx(60 * 60 * 2, rel=0.01)
+
+
 def test_what_lies_beyond_an_open_border_is_off_the_scan_and_not_subtractive():
     base = sheet(100.0, 50)
     piece = sheet(140.0, 70, lambda x, y: np.where(np.maximum(abs(x), abs(y)) > 55, -5.0, 1.0))

@@ -56,6 +56,13 @@ def test_clipping_keeps_the_share_below(values, share):
 def test_prisms_have_their_volume_also_when_slanted():
     foot = np.array([[[0.0, 0, 0], [4, 0, 0], [0, 3, 0]]])
     assert prism_volumes_mm3(foot + [0, 0, 2.0], foot) == pytest.approx(12.0)
-    assert prism_volumes_mm3(foot + [1.0, 1.0, -2.0], foot) == pytest.approx(12.0)
+    assert prism_volumes_mm3(foot + [1.0, 1.0, -2.0], foot) == pytest.approx(-12.0)
     wedge = foot + np.array([[0.0, 0, 0], [0, 0, 0], [0, 0, 3.0]])
     assert prism_volumes_mm3(wedge, foot) == pytest.approx(6.0)
+
+
+def test_the_underside_of_an_overhang_is_taken_from_what_its_top_sweeps():
+    foot = np.array([[[0.0, 0, 0], [4, 0, 0], [0, 3, 0]]])
+    top, underside = foot + [0, 0, 5.0], foot[:, ::-1] + [0, 0, 3.0]
+    shelf = prism_volumes_mm3(np.concatenate([top, underside]), np.concatenate([foot, foot[:, ::-1]]))
+    assert shelf.sum() == pytest.approx(6.0 * (5.0 - 3.0))

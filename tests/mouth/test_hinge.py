@@ -10,6 +10,7 @@ from mouth_shapes import NO_SLIDE, landmarks
 
 from dryfit.checks.head_frame import HeadFrame
 from dryfit.checks.hinge import Hinge, missing_for_hinge
+from dryfit.geometry.rigid import turn_about
 from dryfit.model.brief import HingeBrief
 
 ARM, BASE, ABOVE, BEHIND = 103.3, 99.6, 34.3, 83.75
@@ -70,8 +71,8 @@ def test_slide_is_one_millimetre_forward_for_each_degree_and_a_half():
     slide = with_slide.motion_at(1.0).apply(np.zeros(3)) - without.motion_at(1.0).apply(np.zeros(3))
     assert np.linalg.norm(slide) == pytest.approx(16.0, abs=1e-6)
     assert slide[2] > 0
-    steeper = hinge(24.0, 1.5, slide_down_deg=30.0)
-    assert steeper.slide_mm[1] < with_slide.slide_mm[1]
+    flatter = hinge(24.0, 1.5, slide_down_deg=0.0)
+    assert with_slide.slide_mm[1] < flatter.slide_mm[1]
 
 
 def test_turn_is_finite_and_never_along_the_chord():
@@ -98,3 +99,16 @@ def test_positive_turn_opens_downward():
     frame = HeadFrame.from_landmarks(landmarks())
     moved = hinge(20.0).motion_at(1.0).apply(landmarks()["gnathion"]) - landmarks()["gnathion"]
     assert moved @ frame.up < -20.0
+
+
+@pytest.mark.parametrize("degrees", [5.0, 12.0, 24.4])
+def test_a_mouth_sculpted_open_is_led_back_to_where_its_lips_meet(degrees):
+    """A lower lip that a pure turn brought down from the upper one is brought back by the same turn, from any rest."""
+    closed = hinge(30.0)
+    upper = closed.point_mm + np.array([0.0, -40.0, 90.0])
+    up = np.array([0.0, 1.0, 0.0])
+    lower = turn_about(closed.point_mm, closed.axis, np.radians(degrees)).apply(upper)
+    found = closed.found_open(upper, lower, up)
+    assert np.degrees(found.open_rad * found.rest_t) == pytest.approx(degrees, abs=1e-5)
+    assert found.motion_at(0.0).apply(lower) == pytest.approx(upper, abs=1e-5)
+    assert found.motion_at(found.rest_t).apply(lower) == pytest.approx(lower, abs=1e-9)

@@ -2,7 +2,8 @@ import numpy as np
 import pytest
 
 from dryfit.model.finding import Field
-from dryfit.report.colour_map import cividis, diverging, field_colours, from_hex
+from dryfit.model.scale_colours import DIVERGING, PLAIN, colour_at, share_on, value_at
+from dryfit.report.colour_map import cividis, diverging, field_colours, from_hex, shares
 from dryfit.report.palette import (
     CARD,
     PAPER,
@@ -47,6 +48,25 @@ def test_cividis_is_the_published_one():
     colormaps = pytest.importorskip("matplotlib").colormaps
     shares = np.linspace(0, 1, 256)
     assert np.abs(cividis(shares) - colormaps["cividis"](shares)[:, :3]).max() < 2.5 / 255
+
+
+@pytest.mark.parametrize(("stops", "full", "low"), [(PLAIN, cividis, 0.0), (DIVERGING, diverging, -1.0)])
+def test_the_viewport_paints_in_the_colours_of_the_page(stops, full, low):
+    """The stops agree to a step of a display; between them no channel is further off than an eye can tell (0.04)."""
+    assert np.abs(np.array(stops) - full(np.linspace(low, 1.0, len(stops)))).max() <= 0.51 / 255
+    shares = np.linspace(0.0, 1.0, 301)
+    between = np.array([colour_at(stops, share) for share in shares])
+    assert np.abs(between - full(low + (1.0 - low) * shares)).max() < 0.04
+
+
+def test_viewport_and_page_place_a_value_alike():
+    signed = Field("", "", np.zeros(3), "mm", "", low=-1.0, high=3.0, limit=0.0, diverging=True)
+    plain = Field("", "", np.zeros(3), "mm", "", low=0.5, high=3.0, limit=0.0, diverging=False)
+    for value in (-2.0, -1.0, -0.3, 0.0, 0.5, 1.2, 3.0, 9.0):
+        page = (np.clip(shares(signed, value), -1.0, 1.0) + 1.0) / 2.0
+        assert share_on(value, -1.0, 3.0, True) == pytest.approx(float(page))
+        assert value_at(share_on(value, -1.0, 3.0, True), -1.0, 3.0, True) == pytest.approx(min(max(value, -1.0), 3.0))
+        assert share_on(value, 0.5, 3.0, False) == pytest.approx(float(np.clip(shares(plain, value), 0.0, 1.0)))
 
 
 def test_cividis_only_gets_lighter():

@@ -24,6 +24,21 @@ def test_a_pick_selects_the_piece_and_exactly_its_vertices(checked):
     assert np.array_equal(selected_vertices(checked.piece.data), elements)
 
 
+@pytest.mark.filterwarnings("error")
+def test_edges_and_faces_between_picked_vertices_are_selected_without_a_warning(checked):
+    """Blender's own flush, run by entering Edit Mode, must agree: an independent rule for the same selection."""
+    (hollow,) = findings(checked.bench, "lift")
+    checked.bench.picked = hollow
+    mesh = checked.piece.data
+    chosen = set(finding_elements(checked.scene, "additive", checked.bench.findings[hollow].name).tolist())
+    assert [edge.select for edge in mesh.edges] == [set(edge.vertices) <= chosen for edge in mesh.edges]
+    assert [face.select for face in mesh.polygons] == [set(face.vertices) <= chosen for face in mesh.polygons]
+    counted = sum(face.select for face in mesh.polygons)
+    bpy.ops.object.mode_set(mode="EDIT")
+    assert (mesh.total_vert_sel, mesh.total_face_sel) == (len(chosen), counted)
+    bpy.ops.object.mode_set(mode="OBJECT")
+
+
 def test_the_place_looks_outward(checked):
     (hollow,) = findings(checked.bench, "lift")
     spot = spot_of(bpy.context, checked.bench.findings[hollow])

@@ -99,7 +99,30 @@ def test_with_nothing_to_go_by_it_says_so():
 def test_the_area_between_the_lips_is_the_ellipse_they_form():
     across = np.linspace(-24.0, 24.0, 61)
     gap = 2 * 17.0 * np.sqrt(1 - (across / 24.0) ** 2)
-    profile = GapProfile(1.0, across, gap, np.ones(61, bool), np.zeros((61, 3)))
+    profile = GapProfile(1.0, across, gap, np.ones(61, bool), np.zeros((61, 3)), np.zeros(61))
     assert gap_area_mm2(profile) == pytest.approx(np.pi * 24.0 * 17.0, rel=5e-3)
-    overlapping = GapProfile(1.0, across, -gap, np.ones(61, bool), np.zeros((61, 3)))
+    overlapping = GapProfile(1.0, across, -gap, np.ones(61, bool), np.zeros((61, 3)), np.zeros(61))
     assert gap_area_mm2(overlapping) == 0.0
+
+
+def unmarked(rings, height):
+    """A nose with landmarks and no vertex groups; the left nostril's middle is at (0, 0, 0), its radius 10/3 mm."""
+    marks = {"subnasale": (-10.0, 0, 0), "pronasale": (-10.0, 0, 1e-3), "alare_left": (10.0, 0, 0)}
+    vertices, faces = disc(rings, height)
+    base = Part("Scan", "base", vertices, faces)
+    away = Part("Plate", "hardware", *board([90, 90, 0], [99, 99, 0]))
+    return Snapshot("nose", parts=(base, away), landmarks={name: np.array(at) for name, at in marks.items()})
+
+
+RINGS = (1, 2, 3, 4, 5, 5.5, RADIUS_MM, 6.5, 7, 8, 10, 20, 60)
+
+
+def test_landmarks_alone_find_the_hollow_of_a_nostril_as_large_as_it_is():
+    pocket = lambda r: -9.0 * np.clip(1 - (r / RADIUS_MM) ** 4, 0, None)  # noqa: E731
+    found = measured(unmarked(RINGS, pocket)).measures["nostril_area_mm2_left"]
+    assert found == pytest.approx(np.pi * RADIUS_MM**2, rel=0.17)  # one ring of vertices in or out
+
+
+def test_landmarks_stand_in_where_the_scan_has_the_nostril_filled():
+    found = measured(unmarked(RINGS, lambda r: 0.0 * r)).measures["nostril_area_mm2_left"]
+    assert found == pytest.approx(np.pi * (0.33 * 20.0) ** 2, rel=0.2)

@@ -5,6 +5,7 @@ import pytest
 from plates import FRAME_MARKS, ring
 
 import dryfit
+from dryfit.checks.lid_contact import watched_points
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from shapes import icosphere
 
@@ -182,3 +183,23 @@ def test_without_a_blink_or_lids_it_says_what_to_add():
     blind = face(eyeball=False)
     assert "dryfit_lid_upper_left" in measured(blind).reason
     assert measured(blind).status == "not_checked"
+
+
+def test_a_long_bar_before_the_eye_is_watched_along_its_length():
+    """Its corners are 35 mm to the sides, beyond what is watched; 8 mm facets leave no place further than that."""
+    corners = np.array([[-35.0, 0, 0], [35, 0, 0], [35, 0, 2], [-35, 0, 2]])
+    bar = Part("Bar", "hardware", corners, np.array([[0, 1, 2], [0, 2, 3]]))
+    ids, weights = watched_points(bar, np.array([0.0, 10.0, 0.0]))
+    points = np.einsum("ki,kij->kj", weights, corners[ids])
+    assert np.linalg.norm(points - [0.0, 10.0, 0.0], axis=1).max() < 30.0
+    across = np.sort(points[:, 0])
+    assert across[0] < -20.0 and across[-1] > 20.0
+    assert np.diff(across).max() < 9.0
+
+
+def test_the_feet_of_watched_points_follow_a_coarse_shelf_as_they_do_a_fine_one():
+    """The shelf as hardware cut into 5 rows only: the points between its rows stop the lid where its rows do."""
+    rises = np.linspace(OPEN_DEG - OVERHANG_DEG, OPEN_DEG + 25.0, 5)
+    coarse = measured(face(Part("Shelf", "appliance", *patch(np.full(5, LID_MM + OVER_MM), rises))))
+    fine = measured(face(Part("Shelf", "appliance", *shelf())))
+    assert coarse.measures["residual_gap_mm_left"] == pytest.approx(fine.measures["residual_gap_mm_left"], abs=0.15)

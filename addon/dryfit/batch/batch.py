@@ -83,6 +83,7 @@ def batch_tasks(
     resume: bool = False,
     pictures: bool = True,
     shard: tuple[int, int] = (1, 1),
+    explicit: bool = False,
 ) -> list[Task]:
     """Return a task for each variant of a folder, or for this shard's share of them.
 
@@ -102,6 +103,7 @@ def batch_tasks(
             only=only,
             resume=resume,
             pictures=pictures,
+            explicit=explicit,
         )
         for file in sharded(files, *shard)
     ]

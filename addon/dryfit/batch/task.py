@@ -12,6 +12,7 @@ from ..checks.fitting import Fitting
 from ..checks.runner import run_fitting
 from ..geometry.errors import GeometryError
 from ..model.admission import admit
+from ..model.adopting import settled
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
@@ -41,6 +42,8 @@ class Task:
         Whether a stored result from the same inputs will do.
     pictures
         Whether to write the page and its pictures beside ``report.json``.
+    explicit
+        Whether the user named the brief, so that it goes over figures that a variant's own file states.
     """
 
     file: str
@@ -50,6 +53,7 @@ class Task:
     only: tuple[str, ...] = ()
     resume: bool = False
     pictures: bool = True
+    explicit: bool = False
 
     @property
     def place(self) -> Path:
@@ -73,7 +77,7 @@ def measure(task: Task) -> Row:
 
 def _measured(task: Task, key: str, started: float) -> Row:
     brief = read_brief(task.brief) if task.brief else Brief()
-    snapshot = load_snapshot(task.file, brief)
+    brief, snapshot = settled(brief, load_snapshot(task.file, brief), explicit=task.explicit)
     fitting = Fitting(admit(snapshot), brief)
     report = drain(run_fitting(fitting, task.only or None))
     drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
@@ -98,7 +102,7 @@ def content_key(task: Task) -> str:
     OSError
         When one of the files cannot be read.
     """
-    digest = hashlib.sha256(json.dumps([VERSION, task.only, task.pictures]).encode())
+    digest = hashlib.sha256(json.dumps([VERSION, task.only, task.pictures, task.explicit]).encode())
     digest.update(_file_digest(Path(task.file)))
     if task.brief:
         digest.update(_file_digest(Path(task.brief)))

@@ -175,8 +175,9 @@ CHECK = Check(
         ("bare_mouth_open_area_mm2", "the bare mouth's area at jaw t = 1"),
     ),
     method=(
-        "The opening of a nostril is what the border of its vertex group spans (without one, the skin round a point "
-        "between alare, subnasale and pronasale). From points 0.6 mm apart over it, rays go out to all sides; "
+        "The opening of a nostril is what the border of its vertex group spans (without one, of the hollow about a "
+        "point between alare, subnasale and pronasale: skin that sees less than three quarters of its sky). "
+        "From points 0.6 mm apart over it, rays go out to all sides; "
         "weighted by the cosine to the opening, the share of rays that the bare face leaves free and nothing worn "
         "blocks within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap "
         "between the lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."

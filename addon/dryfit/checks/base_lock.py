@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from ..geometry.areas import areas_mm2
-from ..geometry.topology import connected, mesh_edges
+from ..geometry.topology import connected, grouped, mesh_edges
 from ..model.arrays import IntArray
 from ..model.brief import Brief
 from ..model.finding import Field, Finding, Outcome, Severity, not_checked
@@ -48,8 +48,7 @@ def _patches(state: LockState, least_mm: float) -> list[IntArray]:
     ends = mesh_edges(state.snapshot.base.faces).ends
     label = connected(len(moved), ends[moved[ends].all(axis=1)])
     own = np.flatnonzero(moved)
-    order = own[np.argsort(label[own], kind="stable")]
-    groups = np.split(order, np.flatnonzero(np.diff(label[order])) + 1) if len(own) else []
+    groups = [own[group] for group in grouped(label[own])]
     return sorted(groups, key=lambda group: -float(state.moved_mm[group].max()))
 
 

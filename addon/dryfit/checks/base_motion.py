@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..geometry.rigid import RigidMotion
-from ..model.arrays import IntArray
+from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief, HingeBrief
 from ..model.errors import DryfitError
 from ..model.snapshot import Motion, Snapshot
+from .head_frame import OPEN_MM
 from .hinge import Hinge, head_axes, missing_for_hinge
 from .jaw_field import Parting, jaw_field
 from .posed import Posed
@@ -42,6 +43,10 @@ class BaseMotion:
         The keyed motion, or None.
     jaw
         The mandible's motion from rest at any t where it is known outright (a hinge), or None.
+    hinge
+        The hinge that moves it, or None.
+    weights
+        Each vertex's share of the hinge's turn, ``(n,)``, or None.
     sealed
         Whether the lips are one skin in the scan and were parted to open the mouth.
     """
@@ -49,7 +54,14 @@ class BaseMotion:
     following: Callable[[IntArray], Posed]
     keyed: Motion | None = None
     jaw: Callable[[float], RigidMotion] | None = None
+    hinge: Hinge | None = None
+    weights: FloatArray | None = None
     sealed: bool = False
+
+    @property
+    def rest_t(self) -> float:
+        """Where on the motion the scan was taken: over 0 on an open mouth that a hinge shuts."""
+        return self.hinge.rest_t if self.hinge is not None else 0.0
 
 
 def base_motion(fitting: Fitting, name: str) -> BaseMotion:
@@ -89,12 +101,35 @@ def _hinged(fitting: Fitting, stated: HingeBrief, name: str) -> BaseMotion:
     missing = missing_for_hinge(landmarks)
     if missing:
         raise NoMotion(name, f"a hinge needs these landmarks too: {', '.join(missing)}")
-    hinge = Hinge.from_landmarks(landmarks, stated)
+    hinge = placed_hinge(landmarks, stated, np.zeros(3))
     base, faces = fitting.base, np.asarray(fitting.base_surface.faces, dtype=np.int64)
-    field = jaw_field(base.vertices_mm, faces, Parting.of(landmarks, head_axes(landmarks), hinge))
+    field = jaw_field(base.vertices_mm, faces, Parting.of(landmarks, head_axes(landmarks), hinge), hinge)
+    return hinged(base.vertices_mm, hinge, field.weights, field.sealed)
+
+
+def hinged(vertices_mm: FloatArray, hinge: Hinge, weights: FloatArray, sealed: bool) -> BaseMotion:
+    """Return how vertices ``(n, 3)``, mm, with jaw weights ``(n,)`` move on a hinge."""
     return BaseMotion(
-        lambda ids: hinge.following(base.vertices_mm, field.weights, ids), jaw=hinge.motion_at, sealed=field.sealed
+        lambda ids: hinge.following(vertices_mm, weights, ids),
+        jaw=hinge.motion_at,
+        hinge=hinge,
+        weights=weights,
+        sealed=sealed,
     )
+
+
+def placed_hinge(landmarks: Mapping[str, FloatArray], stated: HingeBrief, offset_mm: FloatArray) -> Hinge:
+    """Return the hinge of a face, its axis moved by ``offset_mm`` ``(3,)``, with rest where the mouth is at rest.
+
+    Rest is what the brief states; else, with lips further apart than ``OPEN_MM``, where the hinge has to turn back
+    to until the margins of the lips are level at the midline; else closed.
+    """
+    hinge = Hinge.from_landmarks(landmarks, stated).moved(offset_mm)
+    if stated.rest_deg is not None:
+        return hinge.resting_at(float(np.radians(stated.rest_deg)))
+    upper, lower = landmarks["stomion_superius"], landmarks["stomion_inferius"]
+    up = head_axes(landmarks).up
+    return hinge.found_open(upper, lower, up) if (upper - lower) @ up > OPEN_MM else hinge
 
 
 def _keyed(fitting: Fitting, motion: Motion) -> BaseMotion:

@@ -8,18 +8,19 @@ from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.finding import Curve, Outcome, not_checked
 from ..model.progress import Job
-from ..model.snapshot import TISSUE, Role
+from ..model.snapshot import TISSUE
+from .axis_trials import axis_trials
 from .base_motion import JAW, NoMotion
 from .check import Check
-from .closing import Mouth, close_mouth
+from .closing import close_mouth
 from .closure_fields import closure_fields
 from .closure_findings import closure_findings
+from .closure_measures import measures
 from .closure_result import ClosureResult
-from .contact import Watch, can_meet, mouth_pairs
 from .fitting import Fitting
 from .lips import GapProfile, Lips
+from .mouth_closing import mouth_of
 from .mouth_line import missing_landmarks
-from .poses import Poses
 
 NO_JAW = (
     "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "
@@ -41,9 +42,10 @@ def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     if not (bare.found and lips.found):
         return not_checked("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
     bare_rest = bare.profile(0.0)
-    mouth = Mouth(lips, watches_of(fitting, poses, lips), allowed_mm(bare_rest, brief), brief.limits.lip_yield_mm)
+    mouth = mouth_of(fitting, poses, lips, allowed_mm(bare_rest, brief))
     closing = yield from close_mouth(mouth)
-    result = ClosureResult(fitting, brief, poses, mouth, closing, bare_rest, bare.profile(1.0))
+    trials = yield from axis_trials(fitting, poses, mouth)
+    result = ClosureResult(fitting, brief, poses, mouth, closing, bare, trials)
     if not np.isfinite(closing.stop.gap_mm).any():
         return not_checked("no gap could be read anywhere along the lips. Check the landmarks of the mouth.")
     return Outcome(
@@ -54,60 +56,11 @@ def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     )
 
 
-def watches_of(fitting: Fitting, poses: Poses, lips: Lips) -> tuple[Watch, ...]:
-    """Return what can stop the mouth, ready to be watched."""
-    pairs = mouth_pairs(fitting, poses, lips.upper, lips.lower)
-    watches = (Watch(pair) for pair in pairs if can_meet(pair))
-    return tuple(watch for watch in watches if watch.watching)
-
-
 def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:
     """Return the gap at each station up to which the lips count as met, ``(s,)``: the bare base's own, and a bit."""
     own_mm = np.nan_to_num(bare_rest.gap_mm, nan=0.0) + brief.limits.lip_gap_over_bare_mm
     own_mm[np.isnan(bare_rest.gap_mm)] = 0.0
     return np.maximum(own_mm, brief.limits.lip_seal_mm)
-
-
-def measures(result: ClosureResult) -> dict[str, float | str]:
-    """Return the figures of the check."""
-    closing, poses = result.closing, result.poses
-    contact = closing.contact
-    return {
-        "closes": float(closing.sealed),
-        "rest_gap_mm": closing.at_rest().largest_mm,
-        "residual_gap_mm": closing.stop.largest_mm,
-        "contact_t": contact.t if contact else np.nan,
-        "contact_angle_deg": poses.jaw_angle_deg(contact.t) if contact else np.nan,
-        "contact_pair": contact_words(result),
-        "max_opening_mm": result.wide.midline_mm,
-        "bare_rest_gap_mm": result.bare_rest.largest_mm,
-        "bare_max_opening_mm": result.bare_wide.midline_mm,
-        "stop_t": closing.stop.t,
-        "stop_angle_deg": poses.jaw_angle_deg(closing.stop.t),
-        "open_angle_deg": poses.jaw_angle_deg(1.0),
-        "incisal_travel_mm": incisal_travel_mm(result),
-        "facing_fraction": float(closing.stop.facing.mean()),
-        "motion_source": "hinge" if poses.source.jaw is not None else "shape keys",
-    }
-
-
-def contact_words(result: ClosureResult) -> str:
-    """Return who stopped the mouth, in words, or ``""``."""
-    contact = result.closing.contact
-    return f"{contact.piece} / {contact.other_name}" if contact else ""
-
-
-def incisal_travel_mm(result: ClosureResult) -> float:
-    """Return the straight way of the lower incisal point from closed to wide open, mm; nan without lower teeth."""
-    teeth = result.fitting.snapshot.with_role(Role.LOWER_TEETH)
-    if not teeth:
-        return float("nan")
-    frame, name = result.mouth.lips.frame, teeth[0].name
-    closed_mm = result.poses.vertices(name, 0.0)
-    used = np.unique(teeth[0].faces)
-    left, _, up = frame.coordinates(closed_mm[used] - result.mouth.lips.line.middle_mm(0.0)).T
-    tip = used[int(np.argmax(up - np.abs(left)))]
-    return float(np.linalg.norm(result.poses.vertices(name, 1.0)[tip] - closed_mm[tip]))
 
 
 def curves(result: ClosureResult) -> dict[str, Curve]:

@@ -7,8 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from ..model.finding import Finding, Severity
+from ..model.limits import Limits
 from ..model.snapshot import Role
 from .closure_result import ClosureResult
+from .jaw_findings import jaw_findings
+from .lip_reach import SEVERITIES, Reach, easy_mm, farthest_mm, reach_of
 from .lips import GapProfile
 from .shortening import Excess
 
@@ -18,21 +21,55 @@ OVER_BARE_SHARE = 0.8
 
 def closure_findings(result: ClosureResult) -> Iterator[Finding]:
     """Yield the findings, the one that stops the mouth first."""
-    if result.blocked:
+    if result.bitten:
+        yield bite(result)
+    elif result.blocked:
         yield from blocking(result)
     if not result.mouth.sealed(result.closing.at_rest()):
         yield short_lips(result)
     if not result.closing.stop.facing.all():
         yield not_facing(result)
+    yield from over_closed(result)
     yield from less_opening(result)
+    yield from jaw_findings(result)
 
 
 def gap_severity(gap_mm: float, result: ClosureResult, mildest: Severity) -> Severity:
     """Return how bad a gap is that the lips are left with."""
-    limits = result.brief.limits
-    if gap_mm > limits.lip_gap_mm:
-        return Severity.FAIL
-    return Severity.REVIEW if gap_mm > limits.lip_gap_review_mm else mildest
+    severity = SEVERITIES[reach_of(gap_mm, False, result.brief.limits)]
+    return mildest if severity == Severity.INFO else severity
+
+
+def bite(result: ClosureResult) -> Finding:
+    """Return the finding about an open mouth whose teeth meet and leave the rest to the lips."""
+    contact, stop, limits = result.closing.contact, result.closing.stop, result.brief.limits
+    assert contact is not None
+    most_mm = max((excess.shorten_mm for excess in result.excesses), default=0.0)
+    turn_deg = result.poses.jaw_angle_deg(result.poses.source.rest_t) - result.poses.jaw_angle_deg(stop.t)
+    behind_mm = result.lower_lip_away_mm[1]
+    return Finding(
+        severity=SEVERITIES[result.reach],
+        message=_sentence(
+            f"The jaw turns {turn_deg:.1f}° from the open pose until the {contact.piece} meets the "
+            f"{contact.other_name}; the lips must close the last {stop.largest_mm:.1f} mm at the {_side(stop)} "
+            f"themselves ({_ease(limits)}). At the midline the lower lip's margin then stands {abs(behind_mm):.1f} mm "
+            f"{'behind' if behind_mm >= 0.0 else 'ahead of'} the upper one's."
+        ),
+        object=contact.first_name,
+        at_mm=contact.at_mm,
+        region=result.fitting.regions.name(contact.at_mm),
+        value=stop.largest_mm,
+        limit=farthest_mm(limits) if result.reach == Reach.OUT_OF_REACH else easy_mm(limits),
+        unit="mm",
+        fix=f"sculpt the lips closer by {stop.largest_mm:.1f} mm, or shorten the teeth by up to {most_mm:.1f} mm",
+        elements=contact.vertices,
+    )
+
+
+def _ease(limits: Limits) -> str:
+    easy, far = easy_mm(limits), farthest_mm(limits)
+    whose = "this performer reaches" if limits.lip_reach_mm else "lips reach"
+    return f"up to {easy:.1f} mm with ease, {whose} {far:.1f} mm at most"
 
 
 def blocking(result: ClosureResult) -> Iterator[Finding]:
@@ -57,7 +94,7 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
     angle_deg = result.poses.jaw_angle_deg(contact.t)
     what = (
         f"The {piece} meets the {other} while the jaw is still {angle_deg:.1f}° open, and the lips stay "
-        f"{stop.largest_mm:.1f} mm apart (limit {limits.lip_gap_mm:.1f} mm)."
+        f"{stop.largest_mm:.1f} mm apart (limit {farthest_mm(limits):.1f} mm{_bare_words(result)})."
         if first or excess is None
         else f"The {piece} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into the {other}."
     )
@@ -68,13 +105,18 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         at_mm=place,
         region=result.fitting.regions.name(place),
         value=stop.largest_mm if first or excess is None else excess.shorten_mm,
-        limit=limits.lip_gap_mm if first else limits.contact_mm,
+        limit=farthest_mm(limits) if first else limits.contact_mm,
         unit="mm",
         fix=f"shorten the {piece} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten the {piece}",
         remedy="shorten",
         remedy_mm=excess.shorten_mm if excess else float("nan"),
         elements=contact.vertices if excess is None else excess.vertices,
     )
+
+
+def _bare_words(result: ClosureResult) -> str:
+    """Return what the bare lips do at the same pose, where that is the performer's own gap and not the jaw's."""
+    return f"; the bare base's are {result.bare_stop.largest_mm:.1f} mm apart at that pose"
 
 
 def short_lips(result: ClosureResult) -> Finding:
@@ -90,14 +132,13 @@ def short_lips(result: ClosureResult) -> Finding:
         severity=Severity.INFO if met and severity == Severity.INFO else severity,
         message=(
             f"With the jaw closed the lips stay {gap_mm:.1f} mm apart at the {_side(rest)}{reach} (the bare base: "
-            f"{bare_mm:.1f} mm; up to {limits.lip_gap_review_mm:.1f} mm lips meet with ease, over "
-            f"{limits.lip_gap_mm:.1f} mm they do not)."
+            f"{bare_mm:.1f} mm; {_ease(limits)})."
         ),
         object=part,
         at_mm=(float(place[0]), float(place[1]), float(place[2])),
         region=result.fitting.regions.name(np.array(place)),
         value=gap_mm,
-        limit=limits.lip_gap_mm if severity == Severity.FAIL else limits.lip_gap_review_mm,
+        limit=farthest_mm(limits) if severity == Severity.FAIL else easy_mm(limits),
         unit="mm",
         fix=f"lengthen the lips by {max(gap_mm - max(bare_mm, 0.0), 0.0):.1f} mm between them",
         remedy="extend",
@@ -123,6 +164,30 @@ def not_facing(result: ClosureResult) -> Finding:
         value=float(off),
         limit=float("nan"),
         unit="stations",
+    )
+
+
+def over_closed(result: ClosureResult) -> Iterator[Finding]:
+    """Yield a finding when the jaw must turn past closed for the lips to meet."""
+    rise_mm, limits = result.over_closure_mm, result.brief.limits
+    if not rise_mm > 0.0 or result.closing.contact is not None:
+        return
+    stop = result.closing.stop
+    place = stop.at_mm[stop.midline]
+    met = "the lips meet" if result.closing.sealed else "the lips press on each other and still do not meet everywhere"
+    yield Finding(
+        severity=Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO,
+        message=(
+            f"Nothing stops the jaw at its closed pose: {met} only {result.over_closure_deg:.1f}° past it, with the "
+            f"chin {rise_mm:.1f} mm above its place (up to {limits.over_closure_mm:.1f} mm is free)."
+        ),
+        object=_lower_part(result),
+        at_mm=(float(place[0]), float(place[1]), float(place[2])),
+        region=result.fitting.regions.name(place),
+        value=rise_mm,
+        limit=limits.over_closure_mm,
+        unit="mm",
+        fix="add both rows of teeth, which stop a jaw, or lengthen the lips",
     )
 
 

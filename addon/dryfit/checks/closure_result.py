@@ -7,10 +7,13 @@ from functools import cached_property
 
 from ..model.brief import Brief
 from ..model.snapshot import Role
+from .axis_trials import AxisTrial, severity_rank
 from .closing import Closing, Mouth
 from .contact import Watch
 from .fitting import Fitting
-from .lips import GapProfile
+from .lip_reach import Reach, reach_of
+from .lips import GapProfile, Lips
+from .mouth_found import MouthFound, mouth_found
 from .poses import Poses
 from .shortening import Excess, excesses
 
@@ -25,8 +28,10 @@ class ClosureResult:
         What was closed.
     closing
         How it went.
-    bare_rest, bare_wide
-        The bare base's gap closed and wide open.
+    bare
+        The bare base's lips.
+    trials
+        The same closing with the hinge's axis moved; none for a keyed jaw.
     """
 
     fitting: Fitting
@@ -34,8 +39,70 @@ class ClosureResult:
     poses: Poses
     mouth: Mouth
     closing: Closing
-    bare_rest: GapProfile
-    bare_wide: GapProfile
+    bare: Lips
+    trials: tuple[AxisTrial, ...]
+
+    @cached_property
+    def bare_rest(self) -> GapProfile:
+        """The bare base's gap closed."""
+        return self.bare.profile(0.0)
+
+    @cached_property
+    def bare_wide(self) -> GapProfile:
+        """The bare base's gap wide open."""
+        return self.bare.profile(1.0)
+
+    @cached_property
+    def bare_stop(self) -> GapProfile:
+        """The bare base's gap at the pose where the design stops the jaw."""
+        return self.bare.profile(self.closing.stop.t)
+
+    @cached_property
+    def start(self) -> GapProfile:
+        """The design's gap where the jaw sets out: as sculpted on an open mouth, else wide open."""
+        rest_t = self.poses.source.rest_t
+        return self.mouth.lips.profile(rest_t) if rest_t > 0.0 else self.wide
+
+    @cached_property
+    def found(self) -> MouthFound:
+        """What kind of mouth the base has."""
+        return mouth_found(self.fitting, self.poses)
+
+    @property
+    def reach(self) -> Reach:
+        """What is left for the lips to do where the jaw stopped."""
+        return reach_of(self.closing.stop.largest_mm, self.closing.sealed, self.brief.limits)
+
+    @property
+    def bitten(self) -> bool:
+        """Whether a mouth that is open in the scan was shut until its teeth met, with the rest in the lips' reach."""
+        return self.blocked and self.poses.source.rest_t > 0.0 and self.reach != Reach.OUT_OF_REACH
+
+    @property
+    def rank(self) -> int:
+        """0 where the closing passes, 1 where it is to be looked at, 2 where it fails; see ``severity_rank``."""
+        return severity_rank(self.reach, self.blocked and not self.bitten)
+
+    @property
+    def lower_lip_away_mm(self) -> tuple[float, float]:
+        """How far the lower lip's margin is below and behind the upper one's at the midline where the jaw stopped."""
+        upper, lower = self.mouth.lips.line.margins_mm(self.closing.stop.t)
+        frame = self.mouth.lips.frame
+        return float((upper - lower) @ frame.up), float((upper - lower) @ frame.front)
+
+    @property
+    def over_closure_deg(self) -> float:
+        """How far the jaw turned past its closed pose."""
+        return max(0.0, -self.poses.jaw_angle_deg(self.closing.stop.t))
+
+    @property
+    def over_closure_mm(self) -> float:
+        """How far the chin rose past its closed place, mm."""
+        chin = self.fitting.snapshot.landmarks.get("gnathion")
+        if chin is None or self.closing.stop.t >= 0.0:
+            return 0.0
+        shut, on = (self.poses.bones.jaw(t).apply(chin) for t in (0.0, self.closing.stop.t))
+        return max(0.0, float((on - shut) @ self.mouth.lips.frame.up))
 
     @property
     def wide(self) -> GapProfile:

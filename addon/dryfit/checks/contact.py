@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 PRECISION_T = 2e-5
 """Bisection stops when contact is known this closely."""
-SWEEP_T = (0.0, 0.25, 0.5, 0.75, 1.0)
+SWEEP_T = (-0.4, 0.0, 0.25, 0.5, 0.75, 1.0)
 SWEEP_MARGIN_MM = 5.0
 """Bodies whose boxes at these poses stay further apart than this are never watched."""
 APART_MM = 0.1
@@ -72,7 +73,7 @@ class Contact:
     pair
         Who touches.
     t
-        When: the pair is apart just above this t and crosses just below.
+        When: rigid bodies are apart just above this t and cross just below; a lip is pressed deeper than it gives way.
     faces
         Crossing triangles of the first and the second body just below t, ``(p, 2)``.
     """
@@ -183,13 +184,13 @@ class Watch:
         found = np.asarray(self._first.refit(first_mm).crossings(self._second.refit(second_mm)), dtype=np.int64)
         return found[self._kept[found[:, 0]]]
 
-    def contact(self, apart_t: float, touch_t: float) -> Contact:
-        """Bisect between a pose where the pair is apart and one where it crosses."""
+    def contact(self, apart_t: float, touch_t: float, stops: Callable[[float], bool]) -> Contact:
+        """Bisect between a pose where the pair crosses and ``stops`` says so, and one where not."""
         faces = self.crossings(touch_t)
         while abs(apart_t - touch_t) > PRECISION_T:
             middle = 0.5 * (apart_t + touch_t)
             found = self.crossings(middle)
-            if len(found):
+            if len(found) and stops(middle):
                 touch_t, faces = middle, found
             else:
                 apart_t = middle

@@ -2,16 +2,23 @@
 
 from functools import cached_property
 
+import numpy as np
+
 from ..geometry import Surface
-from ..geometry.areas import signed_volume_mm3
+from ..geometry.areas import area_vectors, signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import motion_names
+from .head_frame import HeadFrame
+from .landmark_sense import Doubt, landmark_doubts
 from .lock_state import LockState
 from .poses import Poses
 from .regions import Regions
+
+FLAT_SHARE = 0.97
+"""Area that a base turns to one side, beyond which it is too flat to have an inside."""
 
 
 class Fitting:
@@ -48,8 +55,21 @@ class Fitting:
         return LockState.of(self.snapshot)
 
     @cached_property
+    def landmark_doubts(self) -> tuple[Doubt, ...]:
+        """What looks wrong with the landmarks on this base; empty where nothing does."""
+        return landmark_doubts(self.snapshot.landmarks, self.base_surface)
+
+    @cached_property
     def base_inside_out(self) -> bool:
-        """Whether the base's faces look inward; its surface is measured the right way round all the same."""
+        """Whether the base's faces look inward; its surface is measured the right way round all the same.
+
+        By the volume within; of a base so flat that it has none, by the way the face looks.
+        """
+        vectors = area_vectors(self.base.vertices_mm[self.base.faces])
+        facing = vectors.sum(axis=0)
+        if np.linalg.norm(facing) > FLAT_SHARE * np.linalg.norm(vectors, axis=1).sum():
+            front = HeadFrame.from_landmarks(self.snapshot.landmarks).front
+            return bool(facing @ front < -1e-9 * np.linalg.norm(facing))
         return signed_volume_mm3(self.base.vertices_mm, self.base.faces) < 0.0
 
     @cached_property

@@ -12,6 +12,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.areas import areas_mm2, clip_below
+from ..geometry.lowest import Lowest
 from ..model.arrays import FloatArray, IntArray
 
 
@@ -60,7 +61,9 @@ class Following:
         self.tolerance_mm = tolerance_mm
         self.vertices_mm = np.array(vertices_mm, dtype=np.float64)
         self.clearance_mm = base.clearance_mm(self.vertices_mm)
-        self._corners = np.unique(self.faces)
+        self._judged = np.zeros(len(self.vertices_mm), dtype=bool)
+        self._judged[self.faces] = True
+        self._lowest = Lowest(np.where(self._judged, self.clearance_mm, np.nan))
         self._first, self._around = _faces_around(self.faces, len(self.vertices_mm))
         self._below_mm2 = self._area_below(np.arange(len(self.faces)))
 
@@ -78,6 +81,7 @@ class Following:
         if len(moved):
             self.vertices_mm[moved] = points_mm
             self.clearance_mm[moved] = self.base.clearance_mm(points_mm)
+            self._lowest.change(moved, np.where(self._judged[moved], self.clearance_mm[moved], np.nan))
             touched = self._touching(moved)
             self._below_mm2[touched] = self._area_below(touched)
         return self._verdict(len(moved), time.perf_counter() - started)
@@ -88,7 +92,7 @@ class Following:
 
     def _verdict(self, moved: int, seconds: float) -> Followed:
         area_mm2 = float(self._below_mm2.sum())
-        lowest_mm = float(np.nanmin(self.clearance_mm[self._corners], initial=0.0)) if area_mm2 > 0.0 else 0.0
+        lowest_mm = min(self._lowest.value, 0.0) if area_mm2 > 0.0 else 0.0
         return Followed(moved, seconds, -lowest_mm, area_mm2)
 
     def _touching(self, vertices: IntArray) -> IntArray:

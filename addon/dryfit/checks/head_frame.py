@@ -37,6 +37,7 @@ class HeadFrame:
     @classmethod
     def from_landmarks(cls, landmarks: Mapping[str, FloatArray]) -> "HeadFrame":
         """Read the axes from the landmarks; too few of them give Blender's convention, marked as assumed."""
+        landmarks = shut(landmarks)
         across = [landmarks[f"{name}_left"] - landmarks[f"{name}_right"] for name in PAIRS
                   if f"{name}_left" in landmarks and f"{name}_right" in landmarks]  # fmt: skip
         upward = [landmarks[top] - landmarks[low] for top, low in UPRIGHT if top in landmarks and low in landmarks]
@@ -61,6 +62,41 @@ class HeadFrame:
         """Return the points ``(..., 3)`` with the given (left, front, up) coordinates, mm."""
         points: FloatArray = np.asarray(coordinates_mm) @ np.stack([self.left, self.front, self.up])
         return points
+
+
+OPEN_MM = 5.0
+"""Lips further apart than this at the midline belong to an open mouth (relaxed ones are 0-5 mm apart: Arnett & Bergman
+1993, from memory)."""
+BELOW_CONDYLE_MM = 32.4
+"""From closed to full opening the mandible turns about a point this far below the condyle (Mehl et al. 2025, Clin Oral
+Investig, doi 10.1007/s00784-025-06619-4)."""
+CONDYLE_MM = 12.0
+"""From tragion toward the outer eye corner (Simpson et al. 1984, J Prosthet Dent)."""
+SHUT_BY = ("tragion_left", "tragion_right", "exocanthion_left", "exocanthion_right",
+           "stomion_superius", "stomion_inferius", "gnathion")  # fmt: skip
+
+
+def shut(landmarks: Mapping[str, FloatArray]) -> Mapping[str, FloatArray]:
+    """Return the landmarks with gnathion where it is when the mouth is shut, so that an open one tilts no head.
+
+    Gnathion is turned back by the angle between the lips, seen from where the mandible turns; with lips no further
+    apart than ``OPEN_MM``, or with one of ``SHUT_BY`` missing, nothing is changed.
+    """
+    if any(name not in landmarks for name in SHUT_BY):
+        return landmarks
+    upper, lower = landmarks["stomion_superius"], landmarks["stomion_inferius"]
+    if np.linalg.norm(upper - lower) <= OPEN_MM:
+        return landmarks
+    left = unit(landmarks["tragion_left"] - landmarks["tragion_right"])
+    ears, eyes = (0.5 * (landmarks[f"{name}_left"] + landmarks[f"{name}_right"]) for name in ("tragion", "exocanthion"))
+    ahead = unit(eyes - ears - left * ((eyes - ears) @ left))
+    centre = ears + CONDYLE_MM * ahead - BELOW_CONDYLE_MM * np.cross(left, ahead)
+    before, after = (place - centre - left * ((place - centre) @ left) for place in (lower, upper))
+    angle = np.arctan2(np.cross(before, after) @ left, before @ after)
+    arm = landmarks["gnathion"] - centre
+    along = left * (arm @ left)
+    turned = along + np.cos(angle) * (arm - along) + np.sin(angle) * np.cross(left, arm)
+    return {**landmarks, "gnathion": centre + turned}
 
 
 def unit(vector: npt.ArrayLike) -> FloatArray:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,8 @@ from .head_frame import HeadFrame, unit
 from .posed import Posed
 
 AXIS_LANDMARKS = ("tragion_left", "tragion_right", "exocanthion_left", "exocanthion_right")
+MOST_OPEN_DEG = 60.0
+"""No mouth is scanned or sculpted further open than this (34 degrees at full opening: Leader et al. 2003)."""
 
 
 @dataclass(frozen=True)
@@ -30,12 +32,15 @@ class Hinge:
         The turn at t = 1.
     slide_mm
         The slide at t = 1, ``(3,)``, mm.
+    rest_t
+        Where on the path the scan was taken: 0 with the jaw closed, more on a scan or sculpt with an open mouth.
     """
 
     point_mm: FloatArray
     axis: FloatArray
     open_rad: float
     slide_mm: FloatArray
+    rest_t: float = 0.0
 
     @classmethod
     def from_landmarks(cls, landmarks: Mapping[str, FloatArray], stated: HingeBrief) -> Hinge:
@@ -44,7 +49,7 @@ class Hinge:
         The axis runs through the points ``axis_offset_mm`` in front of each tragion toward the outer eye corner
         (12-13 mm: Simpson et al. 1984, J Prosthet Dent), unless the wearer's own ends are stated. The slide is
         coupled to the turn (about 1.5 degrees a millimetre: Leader et al. 2003, J Biomech 36:275-281) and runs
-        along the line from tragion to eye corner, ``slide_down_deg`` below it.
+        ``slide_down_deg`` below the line from tragion to eye corner.
 
         Raises
         ------
@@ -65,6 +70,9 @@ class Hinge:
 
     def motion_at(self, t: float) -> RigidMotion:
         """Return the mandible's motion from rest at ``t``."""
+        return self._from_closed(t).after(self._from_closed(self.rest_t).inverse)
+
+    def _from_closed(self, t: float) -> RigidMotion:
         turn = turn_about(self.point_mm, self.axis, self.open_rad * t)
         return RigidMotion(turn.rotation, turn.shift_mm + self.slide_mm * t)
 
@@ -73,8 +81,8 @@ class Hinge:
 
         Each point turns by its share of the angle along a circle; nothing is taken along a chord.
         """
-        angle = (self.open_rad * t) * weights[:, None]
-        arm = points_mm - self.point_mm
+        angle = (self.open_rad * (t - self.rest_t)) * weights[:, None]
+        arm = points_mm - np.outer(weights * self.rest_t, self.slide_mm) - self.point_mm
         along = np.outer(arm @ self.axis, self.axis)
         across = arm - along
         turned = along + np.cos(angle) * across + np.sin(angle) * np.cross(self.axis, across)
@@ -82,7 +90,26 @@ class Hinge:
 
     def moved(self, offset_mm: FloatArray) -> Hinge:
         """Return the same hinge with its axis moved by ``offset_mm`` ``(3,)``."""
-        return Hinge(self.point_mm + offset_mm, self.axis, self.open_rad, self.slide_mm)
+        return replace(self, point_mm=self.point_mm + offset_mm)
+
+    def found_open(self, upper_mm: FloatArray, lower_mm: FloatArray, up: FloatArray) -> Hinge:
+        """Return the same path with rest where a lower point ``(3,)`` must come from to meet the height of an upper.
+
+        The turn is found by bisection between nothing and ``MOST_OPEN_DEG``; t = 1 is moved out where the rest pose
+        is open further than that.
+        """
+        shut, wide = 0.0, np.radians(MOST_OPEN_DEG)
+        while wide - shut > 1e-9:
+            middle = 0.5 * (shut + wide)
+            raised_mm = self.resting_at(middle).motion_at(0.0).apply(lower_mm)
+            shut, wide = (middle, wide) if raised_mm @ up < upper_mm @ up else (shut, middle)
+        return self.resting_at(shut)
+
+    def resting_at(self, rest_rad: float) -> Hinge:
+        """Return the same path with the scan taken at a turn of ``rest_rad`` from closed."""
+        open_rad = max(self.open_rad, rest_rad)
+        slide_mm = self.slide_mm * (open_rad / self.open_rad)
+        return replace(self, open_rad=open_rad, slide_mm=slide_mm, rest_t=rest_rad / open_rad)
 
     def following(self, vertices_mm: FloatArray, weights: FloatArray, ids: IntArray) -> Posed:
         """Return where some vertices of a skin with jaw weights ``(n,)`` are at any t."""

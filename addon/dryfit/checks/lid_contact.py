@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.wall import fine_facets
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part
 from .fitting import Fitting
@@ -18,6 +19,7 @@ from .worn import worn_face_ids
 
 REACH_MM = 30.0
 """Worn pieces are watched up to this far from the entrance pupil."""
+WATCHED_MM = 1.0
 STEPS = 12
 NUDGE_MM = 0.02
 """A ray from a foot starts this far off the skin it stands on."""
@@ -85,17 +87,20 @@ class PressedIn:
     """Watches for a worn piece that goes through skin other than its own.
 
     Every point of a piece stands on its foot, the skin it rides. Where the way from the foot to the point passes other
-    skin, the point has been pressed into that by the rest of the way.
+    skin, the point has been pressed into that by the rest of the way. Points lie within its triangles too, so that a
+    long bar with few vertices is watched along its length.
     """
 
     def __init__(self, part: Part, lids: Lids, press_mm: float) -> None:
         self.part, self.lids, self.press_mm = part, lids, press_mm
-        feet_mm = lids.fitting.base_surface.closest(part.vertices_mm).point
-        near = np.linalg.norm(part.vertices_mm - lids.eye.entrance_mm, axis=1) < REACH_MM
-        high = np.linalg.norm(part.vertices_mm - feet_mm, axis=1) > press_mm
-        self.ids = np.flatnonzero(near & high)
-        self._tops: Posed = lids.poses.following(part.name, self.ids)
-        self._feet: Posed = lids.poses.points(feet_mm[self.ids])
+        corners, weights = watched_points(part, lids.eye.entrance_mm)
+        points_mm = np.einsum("ki,kij->kj", weights, part.vertices_mm[corners])
+        feet_mm = lids.fitting.base_surface.closest(points_mm).point
+        high = np.flatnonzero(np.linalg.norm(points_mm - feet_mm, axis=1) > press_mm)
+        self.corners, self._weights = corners[high], weights[high]
+        used, self._own = np.unique(self.corners, return_inverse=True)
+        self._vertices: Posed = lids.poses.following(part.name, used)
+        self._feet: Posed = lids.poses.points(feet_mm[high])
         self._at_first = self._pressed_mm(0.0)
 
     def __call__(self, t: float) -> Meeting | None:
@@ -106,11 +111,17 @@ class PressedIn:
             return None
         deepest = over[pressed[over].argmax()]
         at_mm = self._tops(t)[deepest]
-        return Meeting(t, self.part, self.lids.fitting.base.name, at_mm, self.ids[over], soft=False)
+        held = self.corners[over][self._weights[over] > 0.0]
+        return Meeting(t, self.part, self.lids.fitting.base.name, at_mm, np.unique(held), soft=False)
+
+    def _tops(self, t: float) -> FloatArray:
+        corners = self._vertices(t)[self._own.reshape(self.corners.shape)]
+        tops: FloatArray = np.einsum("ki,kij->kj", self._weights, corners)
+        return tops
 
     def _pressed_mm(self, t: float) -> FloatArray:
         """Return how deep each watched point is in other skin, ``(k,)``, mm, 0 where it is in none."""
-        if not len(self.ids):
+        if not len(self.corners):
             return np.zeros(0)
         feet, tops = self._feet(t), self._tops(t)
         along = tops - feet
@@ -119,6 +130,22 @@ class PressedIn:
         hit = self.lids.skin(t).first_hit(start, along, length - NUDGE_MM)
         through = np.isfinite(hit.distance_mm)
         return np.where(through, length - NUDGE_MM - np.where(through, hit.distance_mm, 0.0), 0.0)
+
+
+def watched_points(part: Part, entrance_mm: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Return points of a piece near an eye, a millimetre apart, as corner vertices ``(k, 3)`` and their weights."""
+    triangles = part.vertices_mm[part.faces]
+    reach = np.linalg.norm(triangles - triangles.mean(axis=1, keepdims=True), axis=2).max(axis=1)
+    away = np.linalg.norm(triangles.mean(axis=1) - entrance_mm, axis=1)
+    faces = part.faces[away < REACH_MM + reach]
+    facets = fine_facets(part.vertices_mm[faces], WATCHED_MM)
+    vertices = np.unique(faces)
+    corners = np.concatenate([np.repeat(vertices[:, None], 3, axis=1), faces[facets.face]])
+    first = np.broadcast_to([1.0, 0.0, 0.0], (len(vertices), 3))
+    weights = np.concatenate([first, facets.barycentric.mean(axis=1)])
+    points_mm = np.einsum("ki,kij->kj", weights, part.vertices_mm[corners])
+    near = np.linalg.norm(points_mm - entrance_mm, axis=1) < REACH_MM
+    return corners[near], weights[near]
 
 
 class PieceOnPiece:

@@ -48,6 +48,8 @@ class GapProfile:
         stands in.
     at_mm
         Middle of each gap ``(s, 3)``, world space.
+    behind_mm
+        How far the lower margin stands behind the upper one, ``(s,)``; 0 where the lips face each other.
     """
 
     t: float
@@ -55,6 +57,17 @@ class GapProfile:
     gap_mm: FloatArray
     facing: BoolArray
     at_mm: FloatArray
+    behind_mm: FloatArray
+
+    @property
+    def travel_mm(self) -> FloatArray:
+        """What the lips must travel by themselves to meet, ``(s,)``: up the gap and, where they do not face, ahead."""
+        return np.asarray(np.hypot(np.maximum(self.gap_mm, 0.0), self.behind_mm))
+
+    @property
+    def longest_mm(self) -> float:
+        """The longest of these ways; nan when no gap could be read."""
+        return float(np.nanmax(self.travel_mm)) if np.isfinite(self.gap_mm).any() else float("nan")
 
     @property
     def largest_mm(self) -> float:
@@ -176,7 +189,8 @@ class Lips:
         )
         middle = float(self.line.middle_mm(t) @ self.frame.left)
         gap_mm = columns.under[rows, above] - columns.over[rows, below]
-        return GapProfile(t, stations[:, 0] - middle, gap_mm, facing, self.frame.points(place))
+        behind_mm = columns.front[rows, above] - columns.front[rows, below]
+        return GapProfile(t, stations[:, 0] - middle, gap_mm, facing, self.frame.points(place), behind_mm)
 
 
 @dataclass(frozen=True)

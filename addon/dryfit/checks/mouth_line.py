@@ -47,6 +47,10 @@ class MouthLine:
         """Return the point midway between the lips at the midline, ``(3,)``, mm."""
         return np.asarray(self._stomia(t).mean(axis=0))
 
+    def margins_mm(self, t: float) -> FloatArray:
+        """Return the upper and the lower lip's margin at the midline, ``(2, 3)``, mm."""
+        return self._stomia(t)
+
     def stations(self, t: float) -> FloatArray:
         """Return the stations ``(s, 3)`` from right to left, in head coordinates (left, front, up), mm.
 

@@ -23,7 +23,12 @@ SMALLEST_MM2 = 10.0
 RECIPE = {"alare_{}": 0.5, "subnasale": 0.3, "pronasale": 0.2}
 """Without a vertex group, the middle of a nostril in terms of landmarks: common practice, no source."""
 RADIUS_SHARE = 0.33
-"""Radius of that nostril as a share of the distance from the midline to alare."""
+"""Radius of a nostril as a share of the distance from the midline to alare, where the scan has it filled in."""
+SEARCH_SHARE = 0.6
+"""Its lining is sought this far from its middle, as a share of the same distance."""
+LINING_SKY = 0.75
+"""Skin that sees less than this share of its sky lines a nostril; at half a sphere's rim, all of it is seen."""
+SKY_DIRECTIONS = 200
 
 
 @dataclass(frozen=True)
@@ -69,26 +74,49 @@ def find_nostril(fitting: Fitting, side: str) -> Nostril | None:
     """
     weights = fitting.base.areas.get(group_name(side))
     guessed = weights is None or not (weights > 0.5).any()
-    marked = _by_landmarks(fitting, side) if guessed or weights is None else weights > 0.5
-    if marked is None:
+    if not guessed and weights is not None:
+        return _opening(fitting.base_surface, weights > 0.5, side, guessed=False)
+    if not all(name in fitting.snapshot.landmarks for name in wanted_landmarks(side)):
         return None
-    surface = fitting.base_surface
+    middle, radius_mm = _by_landmarks(fitting, side)
+    away_mm = np.linalg.norm(fitting.base.vertices_mm - middle, axis=1)
+    lining = _lining(fitting.base_surface, away_mm <= radius_mm * SEARCH_SHARE / RADIUS_SHARE)
+    found = _opening(fitting.base_surface, lining, side, guessed=True)
+    return found or _opening(fitting.base_surface, away_mm <= radius_mm, side, guessed=True)
+
+
+def _opening(surface: Surface, marked: BoolArray, side: str, guessed: bool) -> Nostril | None:
+    """Return the opening that the border of the largest marked piece spans, or None where it is next to nothing."""
     faces = _largest_piece(surface, np.flatnonzero(marked[surface.faces].all(axis=1)))
     vector = area_vectors(surface.vertices_mm[surface.faces[faces]]).sum(axis=0)
     area = float(np.linalg.norm(vector))
     return Nostril(side, faces, unit(vector), area, guessed) if area >= SMALLEST_MM2 else None
 
 
-def _by_landmarks(fitting: Fitting, side: str) -> BoolArray | None:
+def _lining(surface: Surface, near: BoolArray) -> BoolArray:
+    """Mark the vertices near a nostril that lie in a hollow: the skin about them hides part of their sky."""
+    own = np.flatnonzero(near)
+    normals = surface.vertex_normals[own]
+    seen, whole = np.zeros((2, len(own)))
+    for way in even_directions(SKY_DIRECTIONS):
+        cosine = normals @ way
+        up = np.flatnonzero(cosine > 0.0)
+        start = surface.vertices_mm[own[up]] + LIFT_MM * normals[up]
+        free = ~surface.blocked(start, np.broadcast_to(way, start.shape), REACH_MM)
+        whole[up] += cosine[up]
+        seen[up] += cosine[up] * free
+    lining = np.zeros(len(near), dtype=bool)
+    lining[own] = seen < LINING_SKY * whole
+    return lining
+
+
+def _by_landmarks(fitting: Fitting, side: str) -> tuple[FloatArray, float]:
+    """Return the middle of a nostril ``(3,)`` and its radius, mm, by the nose's landmarks."""
     marks = fitting.snapshot.landmarks
-    if not all(name in marks for name in wanted_landmarks(side)):
-        return None
     middle = np.sum([share * marks[name.format(side)] for name, share in RECIPE.items()], axis=0)
     midline = marks["pronasale"] - marks["subnasale"]
     arm = marks[f"alare_{side}"] - marks["subnasale"]
-    radius = RADIUS_SHARE * np.linalg.norm(arm - unit(midline) * (arm @ unit(midline)))
-    near: BoolArray = np.linalg.norm(fitting.base.vertices_mm - middle, axis=1) <= radius
-    return near
+    return middle, float(RADIUS_SHARE * np.linalg.norm(arm - unit(midline) * (arm @ unit(midline))))
 
 
 def _largest_piece(surface: Surface, faces: IntArray) -> IntArray:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -98,6 +99,13 @@ class Poses:
         """Return how far the mandible is turned from t = 0, degrees, positive when open."""
         turned = self.bones.jaw(t).after(self.bones.jaw(0.0).inverse).angle_deg
         return turned if t >= 0.0 else -turned
+
+    def on(self, source: BaseMotion) -> Poses:
+        """Return the same parts on another motion of the base; what rides where is not looked for again."""
+        other = copy(self)
+        other.source, other.bones = source, Bones(self.fitting.snapshot, source)
+        other._whole, other._rigid = {}, {}
+        return other
 
     def _riding(self, binding: Binding) -> Posed:
         base = self.fitting.base

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..geometry.outer_skin import OuterSkin
 from ..geometry.pull import Skin, best_pulls, cut_skin
-from ..geometry.topology import face_pieces
+from ..geometry.topology import face_pieces, grouped
 from ..geometry.undercuts import Undercut, low_draft_area_mm2, narrow_width_mm, undercuts
 from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief
@@ -19,6 +19,7 @@ from .check import Check
 from .fitting import Fitting
 from .hard_walls import HardWalls, hard_walls, rigid_parts, wall_findings
 from .head_frame import HeadFrame
+from .mould_core import Core, core_findings, mould_core
 from .shrinkage import shrinkage_findings
 from .worn_mass import TEETH
 
@@ -40,10 +41,14 @@ class Pulled:
         The best pull ``(1, 3)``, or two opposite ones ``(2, 3)`` where it wraps round.
     undercuts
         What holds the mould.
+    core
+        What of the face holds the casting or the mould.
     width_mm
         Its smaller extent across the pull.
     forgiven
         Share of that width by which its material may be stretched over an undercut; 0 where rigid.
+    least_mm
+        Overhang that means nothing.
     low_draft_mm2
         Area steeper than the draft its material wants.
     """
@@ -53,14 +58,26 @@ class Pulled:
     skin: Skin
     pulls: FloatArray
     undercuts: list[Undercut]
+    core: Core
     width_mm: float
     forgiven: float
+    least_mm: float
     low_draft_mm2: float
 
     @property
     def overhang_mm(self) -> float:
         """The largest overhang; 0 without undercuts."""
         return max((undercut.overhang_mm for undercut in self.undercuts), default=0.0)
+
+    @property
+    def gives_mm(self) -> float:
+        """By how much the casting gives way, or what means nothing even to a rigid one."""
+        return max(self.forgiven * self.width_mm, self.least_mm)
+
+    @property
+    def used(self) -> float:
+        """Its largest overhang, its own or the face's beneath it, as a share of what it gives."""
+        return max(self.overhang_mm, self.core.overhang_mm) / self.gives_mm
 
 
 def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
@@ -101,8 +118,10 @@ def _pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
             skin=skin,
             pulls=pulls,
             undercuts=undercuts(skin, pulls, brief.limits.undercut_area_mm2),
+            core=mould_core(outer.vertices_mm, faces, pulls, fitting, brief.limits),
             width_mm=narrow_width_mm(skin, pulls[0]),
             forgiven=_forgiven_stretch(part, brief),
+            least_mm=brief.limits.undercut_mm,
             low_draft_mm2=low_draft_area_mm2(skin, pulls, material.draft_deg) if material and material.rigid else 0.0,
         )
 
@@ -117,12 +136,8 @@ def _forgiven_stretch(part: Part, brief: Brief) -> float:
 
 
 def _separate(outer: OuterSkin) -> list[IntArray]:
-    label = face_pieces(outer.top_faces)
-    order = np.argsort(label, kind="stable")
-    groups = np.split(order, np.flatnonzero(np.diff(label[order])) + 1)
-    return [
-        outer.top_faces[group] for group in sorted(groups, key=lambda group: -len(group))[:MOST_PIECES] if len(group)
-    ]
+    groups = sorted(grouped(face_pieces(outer.top_faces)), key=lambda group: -len(group))
+    return [outer.top_faces[group] for group in groups[:MOST_PIECES]]
 
 
 def _measures(pulled: list[Pulled], walls: list[HardWalls], limits: Limits) -> dict[str, float | str]:
@@ -132,6 +147,8 @@ def _measures(pulled: list[Pulled], walls: list[HardWalls], limits: Limits) -> d
         "undercut_depth_mm": max((undercut.depth_mm for undercut in found), default=0.0) if pulled else float("nan"),
         "undercut_overhang_mm": max((piece.overhang_mm for piece in pulled), default=float("nan")),
         "stretch_to_release": max((piece.overhang_mm / piece.width_mm for piece in pulled), default=float("nan")),
+        "give_used_fraction": max((piece.used for piece in pulled), default=float("nan")),
+        "core_overhang_mm": max((piece.core.overhang_mm for piece in pulled), default=float("nan")),
         "pull_direction": _direction(_worst(pulled)) if pulled else "",
         "wall_min_mm": _thinnest(walls, limits.wall_patch_area_mm2),
         "low_draft_area_mm2": sum(piece.low_draft_mm2 for piece in pulled),
@@ -177,6 +194,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
     found: list[Finding] = []
     for piece in pulled:
         found.extend(_undercut_findings(piece, fitting, brief.limits))
+        found.extend(core_findings(piece.part, piece.core, piece.forgiven, piece.width_mm, fitting, brief.limits))
         found.extend(_low_draft(piece, fitting, brief))
     for wall in walls:
         found.extend(wall_findings(wall, fitting, brief.limits.wall_patch_area_mm2))
@@ -191,14 +209,14 @@ def _undercut_findings(piece: Pulled, fitting: Fitting, limits: Limits) -> Itera
     over = [undercut for undercut in piece.undercuts if undercut.overhang_mm > limits.undercut_mm]
     forgiven = [undercut for undercut in over if undercut.overhang_mm <= piece.forgiven * piece.width_mm]
     for undercut in over[: len(over) - len(forgiven)]:
-        yield _holds(piece, undercut, fitting, limits)
+        yield _holds(piece, undercut, fitting)
     if forgiven:
         yield _forgiven(piece, forgiven, fitting)
 
 
-def _holds(piece: Pulled, undercut: Undercut, fitting: Fitting, limits: Limits) -> Finding:
+def _holds(piece: Pulled, undercut: Undercut, fitting: Fitting) -> Finding:
     region = fitting.regions.name(undercut.place_mm)
-    allowed_mm = max(piece.forgiven * piece.width_mm, limits.undercut_mm)
+    allowed_mm = piece.gives_mm
     rigid = piece.forgiven == 0.0
     why = "it is rigid" if rigid else f"it gives way by about {allowed_mm:.1f} mm"
     words = (
@@ -218,7 +236,7 @@ def _forgiven(piece: Pulled, forgiven: list[Undercut], fitting: Fitting) -> Find
     words = (
         f"{piece.part.name} has {len(forgiven)} undercut{'s' if len(forgiven) > 1 else ''} ({area_mm2:.0f} mm², "
         f"overhang up to {worst.overhang_mm:.1f} mm at the {fitting.regions.name(worst.place_mm)}) that a flexible "
-        f"casting forgives: {100 * worst.overhang_mm / piece.width_mm:.0f} % of its width, "
+        f"casting forgives: {100 * worst.overhang_mm / piece.width_mm:.1f} % of its width, "
         f"{100 * piece.forgiven:.0f} % allowed. Best pull {_way(piece, fitting)}."
     )
     return _finding(piece, worst, fitting, Severity.INFO, words, piece.forgiven * piece.width_mm, "")
@@ -281,6 +299,8 @@ CHECK = Check(
         ("undercut_depth_mm", "largest extent of one undercut along the pull"),
         ("undercut_overhang_mm", "largest overhang across the pull, as a dental undercut gauge reads it"),
         ("stretch_to_release", "that overhang over the piece's width, of the worst piece, as a share"),
+        ("give_used_fraction", "worst overhang of a piece or of the face under it, as a share of what the piece gives"),
+        ("core_overhang_mm", "largest overhang, across the pull, of the face under a piece"),
         (
             "pull_direction",
             "best pull of the worst piece, x y z in world space; with a name after a dot, of that object",
@@ -294,14 +314,16 @@ CHECK = Check(
         "direction, every 15 degrees and then finer about the best. What faces away from the pull, or has the piece "
         "itself further along it (rays), is undercut. Overhang is the distance across the pull to where nothing is "
         "higher, on a height map. A flexible casting forgives an overhang up to a share of the piece's smaller "
-        "width, by material. Walls of rigid parts: from the skin straight in to where the material ends, where the "
+        "width, by material. The core is the face: what of it hangs over along the same pull under a piece the "
+        "casting has to leave, and what does so in a flange beside it has to be blocked out. Walls of rigid parts: "
+        "from the skin straight in to where the material ends, where the "
         "two sides are parallel to 15 degrees (else it is an edge or a tip). Shrinkage s of the mould scales a "
         "pattern by 1/(1 - s); read as a shrink rule, of the piece, by 1 + s. The brief says which."
     ),
-    limits=("undercut_mm", "undercut_area_mm2", "forgiven_stretch", "wall_patch_area_mm2"),
+    limits=("undercut_mm", "undercut_area_mm2", "mould_flange_mm", "forgiven_stretch", "wall_patch_area_mm2"),
     blind_spots=(
-        "It looks at each piece alone: undercuts of the core or of the face beside the piece are not seen, nor "
-        "parting lines, sprues, vents, keys and how the casting is peeled. A third mould section makes most "
+        "It looks at each piece alone, not at a mould for several, nor at parting lines, sprues, vents, keys and how "
+        "the casting is peeled. A third mould section makes most "
         "undercuts harmless. How far a casting forgives is common practice, no source. Lost-wax and printed "
         "hardware has no rigid mould, so only its walls are judged. Shrinkage depends on the batch: cast a test "
         "bar."

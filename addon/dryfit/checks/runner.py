@@ -18,6 +18,7 @@ from ..model.snapshot import Acceptance, Snapshot
 from ..model.version import VERSION
 from .check import Check
 from .fitting import Fitting
+from .landmark_notes import doubt_findings, doubt_notes
 from .lock_state import LockState, moved_base_note
 from .registry import CHECKS
 
@@ -120,9 +121,14 @@ def _run_one(
 
 
 def _about_the_base(check: Check, fitting: Fitting) -> tuple[Finding, ...]:
-    """Return the note that every check but ``base_lock`` carries when the base is no longer the locked one."""
+    """Return the note that every check but ``base_lock`` carries when the base is no longer the locked one.
+
+    ``base_lock`` tells what looks wrong with the landmarks on the base.
+    """
     note = moved_base_note(fitting.lock_state)
-    return () if note is None or check.id == "base_lock" else (note,)
+    if check.id == "base_lock":
+        return doubt_findings(fitting)
+    return () if note is None else (note,)
 
 
 def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
@@ -144,7 +150,7 @@ def _report(
         checks=results,
         exceptions=acceptances,
         limits=described_limits(brief.limits),
-        inputs=_inputs(snapshot, brief),
+        inputs=_inputs(snapshot, brief, doubt_notes(fitting)),
     )
 
 
@@ -152,7 +158,7 @@ def _base_identity(state: LockState) -> BaseIdentity:
     return BaseIdentity(state.snapshot.base.name, str(state.held), state.fingerprint, state.max_change_mm)
 
 
-def _inputs(snapshot: Snapshot, brief: Brief) -> dict[str, Any]:
+def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[str, Any]:
     return {
         "brief": brief.source,
         "parts": [
@@ -171,5 +177,5 @@ def _inputs(snapshot: Snapshot, brief: Brief) -> dict[str, Any]:
         },
         "landmarks": sorted(snapshot.landmarks),
         "motions": sorted({*snapshot.motions, *brief.motions}),
-        "notes": list(snapshot.notes),
+        "notes": [*snapshot.notes, *doubts],
     }

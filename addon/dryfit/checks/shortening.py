@@ -15,6 +15,9 @@ from .contact import Pair, Watch
 from .lip_skin import LipSkin
 from .tooth_names import pieces_of, plain_name
 
+LIP_THICKNESS_MM = 15.0
+"""Lips are 12.6 to 15.1 mm thick (Arnett et al. 1999, AJODO 116:239-253, from memory)."""
+
 
 @dataclass(frozen=True)
 class Excess:
@@ -58,12 +61,13 @@ class Excess:
 def tissue_depth_mm(points_mm: FloatArray, lip: LipSkin, t: float) -> FloatArray:
     """Return how deep points ``(k, 3)`` are in one lip, ``(k,)``, mm: the way out through its nearest skin.
 
-    Zero outside. Each part of the lip is asked by itself and the deepest answer counts.
+    Zero outside. Each part of the lip is asked by itself and the deepest answer counts. Deeper than
+    ``LIP_THICKNESS_MM`` is no longer in the lip: its skin is cut open behind, and what lies beyond is the mouth.
     """
     depth_mm = np.zeros(len(points_mm))
     for piece in lip.pieces:
-        clearance_mm = Surface(piece.vertices(t), piece.faces).clearance_mm(points_mm)
-        depth_mm = np.fmax(depth_mm, -clearance_mm)
+        inside_mm = -Surface(piece.vertices(t), piece.faces).clearance_mm(points_mm)
+        depth_mm = np.fmax(depth_mm, np.where(inside_mm <= LIP_THICKNESS_MM, inside_mm, 0.0))
     return depth_mm
 
 

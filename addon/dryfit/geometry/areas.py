@@ -123,9 +123,12 @@ def prism_volumes_mm3(top_mm: FloatArray, foot_mm: FloatArray) -> FloatArray:
     """Return the volumes ``(q,)`` between triangles ``(q, 3, 3)`` and their feet ``(q, 3, 3)``, mm3.
 
     Each corner runs straight to its foot. The swept area is a quadratic of the height, so Simpson's rule
-    over three heights is exact, and no diagonal of the sides has to be chosen.
+    over three heights is exact, and no diagonal of the sides has to be chosen. Positive where the triangle looks
+    away from its feet; the underside of an overhang looks back at them and counts as negative, so that a sum is
+    what lies between the skin and the base.
     """
     run = (top_mm - foot_mm).mean(axis=1)
     middle = (top_mm + foot_mm) / 2.0
     swept = area_vectors(foot_mm) + 4.0 * area_vectors(middle) + area_vectors(top_mm)
-    return np.abs(np.einsum("ij,ij->i", swept, run)) / 6.0
+    volumes: FloatArray = np.einsum("ij,ij->i", swept, run) / 6.0
+    return volumes

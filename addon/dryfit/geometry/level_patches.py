@@ -6,7 +6,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from .areas import areas_mm2, clip_below
-from .patches import label_facets
+from .topology import grouped, label_facets
 
 
 @dataclass(frozen=True)
@@ -52,10 +52,7 @@ def patches_under(
         return []
     corners_mm, values, owner = cut.of(corners_mm), cut.of(values), owner[cut.face]
     areas = areas_mm2(corners_mm)
-    label = label_facets(owner, faces)
-    order = np.argsort(label, kind="stable")
-    groups = np.split(order, np.flatnonzero(np.diff(label[order])) + 1)
-    patches = [_patch(own, corners_mm, values, owner, areas) for own in groups]
+    patches = [_patch(own, corners_mm, values, owner, areas) for own in grouped(label_facets(owner, faces))]
     return sorted(patches, key=lambda patch: patch.lowest)
 
 

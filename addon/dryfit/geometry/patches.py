@@ -7,7 +7,7 @@ import numpy as np
 from ..model.arrays import FloatArray, IntArray
 from .areas import Facets, areas_mm2, clip_below, prism_volumes_mm3, split_evenly
 from .surface import Surface
-from .topology import connected, face_pairs
+from .topology import grouped, label_facets
 
 FACET_MM = 1.0
 """Faces near the level are cut until no edge is longer, so that detail of the base inside a face counts."""
@@ -108,37 +108,20 @@ def patches_below(sampled: Sampled, faces: IntArray, level_mm: float) -> list[Pa
         The level, negative below the base.
     """
     cut = clip_below(sampled.clearance_mm, level_mm)
-    if not len(cut.face):
-        return []
-    corners_mm, foot_mm, depth_mm = (
-        cut.of(sampled.corners_mm),
-        cut.of(sampled.foot_mm),
-        -cut.of(sampled.clearance_mm),
-    )
+    corners_mm, foot_mm = cut.of(sampled.corners_mm), cut.of(sampled.foot_mm)
+    depth_mm = -cut.of(sampled.clearance_mm)
     owner = sampled.facets.face[cut.face]
-    label = label_facets(owner, faces)
-    areas, volumes = areas_mm2(corners_mm), prism_volumes_mm3(corners_mm, foot_mm)
+    areas, volumes = areas_mm2(corners_mm), -prism_volumes_mm3(corners_mm, foot_mm)
     patches = []
-    for number in range(label.max() + 1):
-        own = np.flatnonzero(label == number)
-        deepest = own[depth_mm[own].max(axis=1).argmax()]
-        corner = depth_mm[deepest].argmax()
+    for own in grouped(label_facets(owner, faces)):
+        deepest, corner = np.unravel_index(depth_mm[own].argmax(), (len(own), 3))
         patches.append(
             Patch(
                 faces=np.unique(owner[own]),
                 area_mm2=float(areas[own].sum()),
                 volume_mm3=float(volumes[own].sum()),
-                depth_mm=float(depth_mm[deepest, corner]),
-                deepest_mm=corners_mm[deepest, corner],
+                depth_mm=float(depth_mm[own[deepest], corner]),
+                deepest_mm=corners_mm[own[deepest], corner],
             )
         )
     return sorted(patches, key=lambda patch: -patch.depth_mm)
-
-
-def label_facets(owner: IntArray, faces: IntArray) -> IntArray:
-    """Label cut facets by the connected piece of the touched faces that they lie on."""
-    touched = np.zeros(len(faces), dtype=bool)
-    touched[owner] = True
-    pairs = face_pairs(faces)
-    piece = connected(len(faces), pairs[touched[pairs].all(axis=1)])
-    return np.unique(piece[owner], return_inverse=True)[1].reshape(len(owner))

@@ -120,8 +120,12 @@ def best_pulls(skin: Skin, about: FloatArray) -> FloatArray:
         caught = np.array([held(skin, np.outer(signs, pull), some).mean() for pull in tried])
         if caught.min() < least:
             best, least = tried[caught.argmin()], float(caught.min())
-    straight = held(skin, np.outer(signs, middle), some).mean()
-    return np.outer(signs, middle if straight <= least + NEAR_ENOUGH else best)
+    straight, slanting = (_held_share(skin, np.outer(signs, pull)) for pull in (middle, best))
+    return np.outer(signs, middle if straight <= slanting + NEAR_ENOUGH else best)
+
+
+def _held_share(skin: Skin, pulls: FloatArray) -> float:
+    return float(skin.areas_mm2[held(skin, pulls)].sum() / skin.areas_mm2.sum())
 
 
 def _even_samples(areas_mm2: FloatArray) -> IntArray:

@@ -5,7 +5,7 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .inertia import Bulk, closed_bulk, together
 from .surface import Surface
-from .topology import face_pieces
+from .topology import face_pieces, grouped
 
 
 def welded_faces(vertices_mm: FloatArray, faces: IntArray) -> IntArray:
@@ -21,9 +21,7 @@ def solid_pieces(vertices_mm: FloatArray, faces: IntArray) -> list[Bulk]:
     A piece inside another that looks the other way is a cavity and is taken out of it; one that looks the same way is
     already inside and isn't counted again. Pieces that only partly overlap are counted in full.
     """
-    label = face_pieces(faces)
-    order = np.argsort(label, kind="stable")
-    pieces = [faces[group] for group in np.split(order, np.flatnonzero(np.diff(label[order])) + 1)]
+    pieces = [faces[group] for group in grouped(face_pieces(faces))]
     bulks = [closed_bulk(vertices_mm, piece) for piece in pieces]
     holders = _holders(vertices_mm, pieces, bulks)
     roots: dict[int, list[Bulk]] = {}

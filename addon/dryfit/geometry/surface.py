@@ -354,9 +354,10 @@ class Surface:
         origins, along = as_rows("origins_mm", origins_mm), as_rows("directions", directions)
         if origins.shape != along.shape:
             raise BadShape("directions", f"{origins.shape} like the origins", f"{along.shape}")
-        idle = ~along.any(axis=1)
-        if idle.any():
-            raise BadShape("directions", "of any length but zero", f"{int(idle.sum())} zero rows")
+        idle = np.flatnonzero(along[:, 0] == 0.0)
+        zero = int((~along[idle].any(axis=1)).sum())
+        if zero:
+            raise BadShape("directions", "of any length but zero", f"{zero} zero rows")
         return origins, along, as_limits(limit_mm, len(origins))
 
     def crossings(self, other: Surface) -> Ints:

@@ -82,6 +82,21 @@ def face_pieces(faces: IntArray) -> IntArray:
     return connected(len(faces), face_pairs(faces))
 
 
+def label_facets(owner: IntArray, faces: IntArray) -> IntArray:
+    """Label cut facets by the connected piece of the touched faces that they lie on; ``owner`` ``(q,)``."""
+    touched = np.zeros(len(faces), dtype=bool)
+    touched[owner] = True
+    pairs = face_pairs(faces)
+    piece = connected(len(faces), pairs[touched[pairs].all(axis=1)])
+    return np.unique(piece[owner], return_inverse=True)[1].reshape(len(owner))
+
+
+def grouped(labels: IntArray) -> list[IntArray]:
+    """Return the indices that carry each label, ascending by label and within it; of ``(n,)`` labels."""
+    order = np.argsort(labels, kind="stable")
+    return np.split(order, np.flatnonzero(np.diff(labels[order])) + 1) if len(order) else []
+
+
 def is_closed(faces: IntArray) -> bool:
     """Tell whether no edge is open."""
     return bool(len(faces)) and not (mesh_edges(faces).uses == 1).any()

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .patches import label_facets
 from .pull import Skin, across_directions, held
+from .topology import grouped, label_facets
 
 CELLS = 40_000
 FINEST_MM = 0.25
@@ -62,9 +62,13 @@ class Relief:
     axes: FloatArray
 
 
-def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float) -> list[Undercut]:
-    """Return the undercuts of at least ``smallest_mm2`` along unit directions ``(p, 3)``, largest overhang first."""
+def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float, within: BoolArray | None = None) -> list[Undercut]:
+    """Return the undercuts of at least ``smallest_mm2`` along unit directions ``(p, 3)``, largest overhang first.
+
+    With ``within``, ``(m,)`` over the skin's faces, only what lies on those is an undercut; all of the skin hangs over.
+    """
     holds = held(skin, pulls)
+    holds &= True if within is None else within[skin.facets.face]
     large = [own for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2]
     reliefs = [_relief(skin, pull) for pull in pulls] if large else []
     return sorted((_undercut(own, skin, reliefs) for own in large), key=lambda undercut: -undercut.overhang_mm)
@@ -95,11 +99,7 @@ def narrow_width_mm(skin: Skin, pull: FloatArray) -> float:
 def _connected(holds: BoolArray, skin: Skin) -> list[IntArray]:
     """Return the held facets as connected groups."""
     own = np.flatnonzero(holds)
-    if not len(own):
-        return []
-    label = label_facets(skin.facets.face[own], skin.faces)
-    order = np.argsort(label, kind="stable")
-    return [own[group] for group in np.split(order, np.flatnonzero(np.diff(label[order])) + 1)]
+    return [own[group] for group in grouped(label_facets(skin.facets.face[own], skin.faces))]
 
 
 def _relief(skin: Skin, pull: FloatArray) -> Relief:

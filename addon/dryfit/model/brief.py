@@ -38,7 +38,11 @@ class HingeBrief:
     slide_deg_per_mm
         Degrees of turn for each millimetre of forward slide (Leader et al. 2003: about 1.5).
     slide_down_deg
-        Direction of the slide below the tragion-to-eye-corner line's horizontal, degrees.
+        Direction of the slide below the line from tragion to eye corner, degrees. Leader et al. 2003 (J Biomech
+        36:275-281) measured 6.95 mm down on 21.07 mm forward, 18 degrees below the horizontal; that line rises about
+        12 degrees over it (13.5 on the CC0 head).
+    rest_deg
+        How far the mouth is open already in the scan or sculpt, degrees; None means found from the lips.
     axis_offset_mm
         Distance of the axis points in front of each tragion toward the outer eye corner.
     axis_left_mm, axis_right_mm
@@ -47,7 +51,8 @@ class HingeBrief:
 
     open_deg: float = 25.0
     slide_deg_per_mm: float = 1.5
-    slide_down_deg: float = 0.0
+    slide_down_deg: float = 30.0
+    rest_deg: float | None = None
     axis_offset_mm: float = 12.0
     axis_left_mm: tuple[float, ...] = ()
     axis_right_mm: tuple[float, ...] = ()

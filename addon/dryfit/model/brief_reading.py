@@ -4,7 +4,7 @@ import difflib
 import math
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -162,7 +162,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         roles=_roles(root.inner("roles")),
         landmarks=_landmarks(root.inner("landmarks")),
         motions=_each(root.inner("motions"), _motion),
-        limits=_limits(root.inner("limits")),
+        limits=read_limits(root.inner("limits"), Limits()),
         materials={**MATERIALS, **_each(root.inner("materials"), _material)},
         views=_views(root.inner("views")),
         exceptions=_exceptions(root),
@@ -235,22 +235,32 @@ def _hinge(table: Table) -> HingeBrief:
         open_deg=table.number("open_deg", plain.open_deg),
         slide_deg_per_mm=table.number("slide_deg_per_mm", plain.slide_deg_per_mm),
         slide_down_deg=table.number("slide_down_deg", plain.slide_down_deg),
+        rest_deg=table.number("rest_deg", 0.0) if "rest_deg" in table.values else None,
         axis_offset_mm=table.number("axis_offset_mm", plain.axis_offset_mm),
         axis_left_mm=points.get("axis_left_mm", ()),
         axis_right_mm=points.get("axis_right_mm", ()),
     )
     if hinge.slide_deg_per_mm <= 0.0 or not 0.0 < hinge.open_deg <= 60.0:
         raise table.bad("open_deg", "over 0 and up to 60, with slide_deg_per_mm over 0")
+    if hinge.rest_deg is not None and not 0.0 <= hinge.rest_deg <= 60.0:
+        raise table.bad("rest_deg", "from 0 (closed in the scan) up to 60")
     return hinge
 
 
-def _limits(table: Table) -> Limits:
+def read_limits(table: Table, otherwise: Limits) -> Limits:
+    """Return the limits of a table; one that it does not state is as in ``otherwise``.
+
+    Raises
+    ------
+    UnknownKey, BadValue
+        Naming the first key or value that means nothing.
+    """
     table.only(tuple(entry.name for entry in fields(Limits)))
     values = {name: table.number(name, 0.0) for name in table.values}
     for name, value in values.items():
         if value < 0.0:
             raise table.bad(name, "zero or more")
-    return Limits(**values)
+    return replace(otherwise, **values)
 
 
 def _material(table: Table) -> Material:
@@ -267,7 +277,7 @@ def _material(table: Table) -> Material:
         if entry.name not in words
     }
     stated = f"stated in the brief: {', '.join(table.values)}; the rest: {known.source}"
-    return _admitted(
+    return admitted_material(
         Material(
             **figures,
             shrink_of=table.text("shrink_of", known.shrink_of),
@@ -278,7 +288,14 @@ def _material(table: Table) -> Material:
     )
 
 
-def _admitted(material: Material, table: Table) -> Material:
+def admitted_material(material: Material, table: Table) -> Material:
+    """Return the material itself when its figures can be; ``table`` names the place in complaints.
+
+    Raises
+    ------
+    BadValue
+        Naming the first figure that cannot be.
+    """
     if material.density_g_cm3 <= 0.0:
         raise table.bad("density_g_cm3", "over zero")
     if not 0.0 <= material.shrink_percent < 50.0:

@@ -60,6 +60,19 @@ class Limits:
         "lips this far apart cannot be brought together without strain",
         "Arnett & Bergman 1993 (from memory)",
     )
+    lip_reach_mm: float = limit(
+        0.0,
+        "mm",
+        "this performer's own reach: the gap that the lips can just close by themselves with the teeth held apart; "
+        "0 means not known, and lip_gap_mm stands in",
+        "measured on the performer",
+    )
+    over_closure_mm: float = limit(
+        4.0,
+        "mm",
+        "a chin that must rise further than this past its closed place before the lips meet is over-closed",
+        "freeway space 2-4 mm (exam notes): what is left to close from rest",
+    )
     lip_yield_mm: float = limit(
         1.5, "mm", "a lip gives way to a tooth or a piece by this much before the jaw stops", PRACTICE
     )
@@ -243,6 +256,9 @@ class Limits:
         "smallest dental undercut gauge, 0.25 mm (from memory)",
     )
     undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are left out", PRACTICE)
+    mould_flange_mm: float = limit(
+        10.0, "mm", "how far beside a piece the outer half of its mould rests on the face", PRACTICE
+    )
     wall_patch_area_mm2: float = limit(
         4.0, "mm2", "thin walls of rigid parts smaller than this, such as tips and pins, are not judged", PRACTICE
     )

@@ -1,35 +1,50 @@
-"""Colours for painted values, told apart also by eyes that confuse red and green.
+"""Colours for painted values in the viewport: the scales of the reports' pages, thinned to evenly spaced stops.
 
-Two scales, as linear stops from low to high. The diverging one runs from burnt orange (below) over chalk to deep
-sea blue (above); the plain one from chalk to ink. Lightness alone orders the plain one, and orders each half of the
-diverging one. Chosen by eye for this project; no published palette.
+``report.colour_map`` holds both scales in full, with their sources (cividis: Nunez, Anderton & Renslow 2018, PLoS ONE
+13(7):e0199239; diverging: Moreland 2009, doi 10.1007/978-3-642-10520-3_9). A shader wants few stops and Blender's own
+Python has no need for the rest; a test holds the two together. Told apart also by eyes that confuse red and green.
 """
 
 from collections.abc import Sequence
 
 Colour = tuple[float, float, float]
 
-DIVERGING: tuple[Colour, ...] = (
-    (0.62, 0.20, 0.05),
-    (0.90, 0.53, 0.24),
-    (0.95, 0.93, 0.88),
-    (0.36, 0.62, 0.74),
-    (0.05, 0.27, 0.45),
+
+def _colours(stops: str) -> tuple[Colour, ...]:
+    return tuple((int(one[:2], 16) / 255, int(one[2:4], 16) / 255, int(one[4:], 16) / 255) for one in stops.split())
+
+
+DIVERGING = _colours(
+    "B0500A C06A25 CD823E D79958 DFAD73 E3BE8F E3CCAA E1D6C4 DDDDDD "
+    "BED6DC 9ECCDB 7EBEDA 5FAED6 429CD0 2A88C6 1D74B9 1F5FA8"
 )
-PLAIN: tuple[Colour, ...] = (
-    (0.95, 0.92, 0.82),
-    (0.72, 0.76, 0.66),
-    (0.44, 0.58, 0.60),
-    (0.24, 0.36, 0.52),
-    (0.14, 0.13, 0.34),
+"""Orange below zero, blue above, colourless at zero."""
+PLAIN = _colours(
+    "00224E 002E6A 1A386F 32436D 434E6C 52596D 61656F 6F7073 7C7B78 "
+    "8B8778 9B9376 ABA072 BBAD6C CCBA64 DDC958 EFD748 FEE838"
 )
-OVER_LIMIT: Colour = (0.62, 0.20, 0.05)
-"""Where a plain scale has passed its limit."""
+"""From low (dark blue) to high (yellow), lightness alone in order."""
 
 
 def scale_of(diverging: bool) -> tuple[Colour, ...]:
     """Return the stops of a scale."""
     return DIVERGING if diverging else PLAIN
+
+
+def share_on(value: float, low: float, high: float, diverging: bool) -> float:
+    """Return where a value lies on its scale, 0 low to 1 high; zero is the middle of a diverging one."""
+    if not diverging:
+        share = (value - low) / ((high - low) or 1.0)
+    else:
+        share = 0.5 + 0.5 * (value / max(high, 1e-12) if value > 0.0 else value / max(-low, 1e-12))
+    return min(max(share, 0.0), 1.0)
+
+
+def value_at(share: float, low: float, high: float, diverging: bool) -> float:
+    """Return the value that lies at a share of its scale, the inverse of ``share_on`` within it."""
+    if not diverging:
+        return low + (high - low) * share
+    return low * (1.0 - 2.0 * share) if share < 0.5 else high * (2.0 * share - 1.0)
 
 
 def colour_at(stops: Sequence[Colour], share: float) -> Colour:

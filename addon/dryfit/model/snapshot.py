@@ -8,6 +8,7 @@ from types import MappingProxyType
 import numpy as np
 
 from .arrays import FloatArray, IntArray, frozen, frozen_faces, frozen_points
+from .own_figures import OwnFigures
 
 
 class Role(StrEnum):
@@ -186,6 +187,8 @@ class Snapshot:
         Exceptions stored with the scene.
     notes
         What the reader wants the user to know.
+    own
+        Limits and figures of materials that the file states itself, over its brief.
     """
 
     name: str
@@ -198,6 +201,7 @@ class Snapshot:
     lock: Lock | None = None
     acceptances: tuple[Acceptance, ...] = ()
     notes: tuple[str, ...] = ()
+    own: OwnFigures = field(default_factory=OwnFigures)
 
     def __post_init__(self) -> None:
         """Freeze the mappings."""

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from .errors import UnreadableFile, UnwritableOutput
+from .own_figures import OwnFigures
 from .snapshot import Acceptance, Camera, Lock, Motion, Part, Snapshot
 
 FORMAT = "dryfit.snapshot/1"
@@ -88,6 +89,10 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "lock": snapshot.lock.fingerprint if snapshot.lock else None,
         "acceptances": [vars(acceptance) for acceptance in snapshot.acceptances],
         "notes": list(snapshot.notes),
+        "own": {
+            "limits": dict(snapshot.own.limits),
+            "materials": {name: dict(figures) for name, figures in snapshot.own.materials.items()},
+        },
     }
 
 
@@ -103,6 +108,7 @@ def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
         lock=None if header["lock"] is None else Lock(header["lock"], stored["lock.vertices_mm"]),
         acceptances=tuple(Acceptance(**entry) for entry in header["acceptances"]),
         notes=tuple(header["notes"]),
+        own=OwnFigures(**header.get("own", {})),
     )
 
 

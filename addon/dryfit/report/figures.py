@@ -83,7 +83,8 @@ KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
         ),
         "release": (
             Key("undercut_area_mm2", "area of undercuts, best pull"),
-            Key("undercut_overhang_mm", "largest overhang", "undercut_mm"),
+            Key("undercut_overhang_mm", "largest overhang"),
+            Key("give_used_fraction", "overhang, of what the casting gives"),
             Key("wall_min_mm", "thinnest wall"),
         ),
     }

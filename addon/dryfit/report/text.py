@@ -1,5 +1,6 @@
 """A report for the terminal: the verdict first, one line a check, then what to do about it."""
 
+import math
 import sys
 import textwrap
 from collections.abc import Iterator, Sequence
@@ -87,9 +88,9 @@ def _standing(finding: Finding) -> str:
 
 def _held_against(finding: Finding) -> str:
     value = with_unit(finding.value, finding.unit)
-    limit = with_unit(finding.limit, finding.unit)
+    limit = f", limit {with_unit(finding.limit, finding.unit)}" if math.isfinite(finding.limit) else ""
     place = ", ".join(f"{coordinate:.1f}" for coordinate in finding.at_mm)
-    return f"Measured {value}, limit {limit}, at ({place}) mm"
+    return f"Measured {value}{limit}, at ({place}) mm"
 
 
 def _cautions(report: Report, checks: dict[str, Check]) -> Iterator[str]:

@@ -24,7 +24,7 @@ UNIT_SIGNS: Mapping[str, str] = MappingProxyType(
     {"mm2": "mm²", "mm3": "mm³", "deg": "°", "n_cm": "N·cm", "fraction": "%", "count": "", "t": "of the motion"}
 )
 DECIMALS: Mapping[str, int] = MappingProxyType(
-    {"mm": 2, "mm2": 1, "mm3": 0, "deg": 1, "g": 1, "n_cm": 1, "fraction": 1, "count": 0, "t": 3, "s": 1}
+    {"mm": 2, "mm2": 1, "mm3": 0, "deg": 1, "g": 1, "n_cm": 1, "fraction": 1, "count": 0, "t": 3, "s": 1, "times": 5}
 )
 WITHIN = re.compile(r"_(n_cm|mm2|mm3|mm|deg|fraction)(?=_|$)")
 LAST = re.compile(r"_(g|count|t)$")

@@ -18,6 +18,8 @@ property                       on          value
 ``dryfit_lock_fingerprint``    the base    SHA-256 of the locked mesh, as hex text
 ``dryfit_lock_vertices``       the base    the locked vertices as bytes (see ``locking``)
 ``dryfit_motions``             scene       JSON: ``{"jaw": {"keys": {"JawOpen": [0.0, 1.0]}}}``, as in a brief
+``dryfit_limits``              scene       JSON: ``{"additive_tolerance_mm": 0.5}``, over the brief's
+``dryfit_materials``           scene       JSON: ``{"silicone": {"density_g_cm3": 1.1}}``, over the brief's
 ``dryfit_exceptions``          scene       JSON: a list of {check, object, region, reason, by, on}
 ============================== =========== ==============================================================
 

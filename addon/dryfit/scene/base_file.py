@@ -145,6 +145,7 @@ def combined(base: Snapshot, design: Snapshot) -> Snapshot:
         lock=base.lock,
         acceptances=(*base.acceptances, *design.acceptances),
         notes=(*design.notes, *base.notes),
+        own=design.own,
     )
 
 

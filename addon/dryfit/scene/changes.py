@@ -24,11 +24,17 @@ def persistent(handler: Handler) -> Handler:
 def scene_changed(scene: Any, depsgraph: Any) -> None:
     """Note which pieces changed shape or place."""
     for update in depsgraph.updates:
-        if isinstance(update.id, bpy.types.Object) and (update.is_updated_geometry or update.is_updated_transform):
+        if isinstance(update.id, bpy.types.Object) and _reshaped(update):
             item = update.id.original
             surface_changed(item.name)
             if item.get("dryfit_role"):
                 compare_print(scene, item, depsgraph)
+
+
+def _reshaped(update: Any) -> bool:
+    """Tell whether an object's shape or place may differ; a stroke in Sculpt Mode says only that its look does."""
+    sculpted = update.is_updated_shading and update.id.mode == "SCULPT"
+    return bool(update.is_updated_geometry or update.is_updated_transform or sculpted)
 
 
 @persistent

@@ -12,6 +12,8 @@ from .units import mm_per_unit
 
 SIZE_MM = 3.0
 COLLECTION = "Landmarks"
+PROPOSED = "dryfit_landmark_proposed"
+"""On an Empty that was proposed and not confirmed: the error to reckon with, mm."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ def place_landmark(scene: Any, name: str, spot: Spot) -> Any:
         item.empty_display_type = "SPHERE"
         item[LANDMARK] = name
         _collection(scene).objects.link(item)
+    item.pop(PROPOSED, None)
     item.empty_display_size = SIZE_MM / mm_per_unit(scene)
     item.matrix_world.translation = spot.place
     if item.parent is None:

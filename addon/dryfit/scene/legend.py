@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from ..model.scale_colours import colour_at, scale_of
+from ..model.scale_colours import colour_at, scale_of, share_on
 from .live_values import live_words
 from .painting import painted_now
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
@@ -69,7 +69,8 @@ def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:
     width, height = BAR[0] * scale, BAR[1] * scale
     stops = scale_of(entry.diverging)
     for step in range(STEPS):
-        colour = colour_at(stops, (step + 0.5) / STEPS)
+        value = entry.low + (entry.high - entry.low) * (step + 0.5) / STEPS
+        colour = colour_at(stops, share_on(value, entry.low, entry.high, entry.diverging))
         plate(x + width * step / STEPS, y, width / STEPS + 1.0, height, (*colour, 1.0))
     marks = {entry.low, entry.high, *((0.0,) if entry.diverging else ())}
     for mark in sorted(marks):

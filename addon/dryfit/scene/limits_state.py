@@ -1,55 +1,42 @@
-"""The limits as properties of the sidebar, generated from the one place that declares them.
+"""The limits as properties of the sidebar, generated from the one place that declares them; see ``own_figures``."""
 
-Only what the user changed is stored, as a plain ID property: ``scene["dryfit_limits"]`` is JSON, limit name ->
-value in the limit's own unit. Everything else comes from the brief beside the file, else from the defaults.
-"""
-
-import json
 from collections.abc import Callable
-from dataclasses import Field, fields, replace
+from dataclasses import Field, fields
 from typing import Any
 
 import bpy
 from bpy.props import FloatProperty
 
+from ..model.adopting import adopt
 from ..model.brief import Brief
+from ..model.errors import InputError
 from ..model.limits import Limits
+from ..model.own_figures import OwnFigures
 from .brief_beside import brief_beside
+from .own_figures import own_limits, own_materials, store_own_limits, stored_own_figures
 
-LIMITS = "dryfit_limits"
 UNIT_WORDS = {"mm2": "mm²", "mm3": "mm³", "deg": "°", "fraction": "of 1", "n_cm": "N·cm"}
 LARGEST = 1e6
 
 
-def own_limits(scene: Any) -> dict[str, float]:
-    """Return the limits changed in the sidebar, name -> value."""
-    try:
-        stored = json.loads(scene.get(LIMITS) or "{}")
-    except (TypeError, ValueError):
-        return {}
-    known = {entry.name for entry in fields(Limits)}
-    return {name: float(value) for name, value in stored.items() if name in known}
-
-
-def store_own_limits(scene: Any, values: dict[str, float]) -> None:
-    """Store the limits changed in the sidebar; none at all removes the property."""
-    if values:
-        scene[LIMITS] = json.dumps(values, sort_keys=True)
-    elif LIMITS in scene:
-        del scene[LIMITS]
-
-
 def scene_brief(scene: Any) -> Brief:
-    """Return the brief beside the file, with the limits changed in the sidebar in its place.
+    """Return the brief beside the file, with the figures changed in the sidebar in place of its own.
 
     Raises
     ------
     InputError
-        When the brief beside the file cannot be read.
+        When the brief beside the file, or what the file states over it, cannot be read.
     """
-    brief = brief_beside()
-    own = own_limits(scene)
-    return replace(brief, limits=replace(brief.limits, **own)) if own else brief
+    return adopt(brief_beside(), stored_own_figures(scene), scene.name)
+
+
+def quiet_brief(scene: Any) -> Brief:
+    """Return the same for a panel, which cannot complain: what cannot be read is left out."""
+    brief = brief_beside(quiet=True)
+    try:
+        return adopt(brief, OwnFigures(own_limits(scene), own_materials(scene)))
+    except InputError:
+        return brief
 
 
 def limit_label(entry: "Field[float]") -> str:

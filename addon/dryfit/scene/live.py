@@ -15,9 +15,10 @@ from ..checks.fitting import Fitting
 from ..checks.following import Followed, Following
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Part, Role
-from .live_values import forget_live_values, keep_live_values, say_live
-from .painting import part_objects, surface_changed
+from .live_values import forget_live_values, keep_live_values, rename_live_values, say_live
+from .painting import part_objects
 from .redraw import redraw_views
+from .surfaces import shown_vertices
 from .units import mm_per_unit
 
 TICK_SECONDS = 0.1
@@ -29,8 +30,12 @@ PATIENCE = 3
 
 @dataclass
 class Piece:
-    """One followed piece and its vertices as last measured, object space, ``(n * 3,)`` float32."""
+    """One followed piece and its vertices as last measured, object space, ``(n * 3,)`` float32.
 
+    ``uid`` is Blender's number for the object in this session, the same after a rename, undo and redo.
+    """
+
+    uid: int
     name: str
     following: Following
     last: FloatArray
@@ -102,7 +107,7 @@ def _piece(scene: Any, item: Any | None, part: Part, fitting: Fitting) -> Piece 
     outer = np.flatnonzero(fitting.skin(part).outer)
     tolerance_mm = fitting.brief.limits.additive_tolerance_mm
     following = Following(fitting.base_surface, part.vertices_mm, part.faces, outer, tolerance_mm)
-    return Piece(item.name, following, last, matrix)
+    return Piece(item.session_uid, item.name, following, last, matrix)
 
 
 def _matrix(scene: Any, item: Any) -> FloatArray:
@@ -118,9 +123,7 @@ def own_positions(item: Any) -> FloatArray:
     mesh = item.data
     if mesh.shape_keys is not None or len(item.modifiers):
         mesh = item.evaluated_get(bpy.context.evaluated_depsgraph_get()).data
-    flat = np.empty(len(mesh.vertices) * 3, np.float32)
-    mesh.vertices.foreach_get("co", flat)
-    return flat  # type: ignore[return-value]
+    return shown_vertices(mesh).ravel()  # type: ignore[return-value]
 
 
 def _tick() -> float | None:
@@ -149,7 +152,7 @@ def _tick() -> float | None:
 
 def _follow(scene: Any, piece: Piece) -> Followed | None:
     """Measure what changed on a piece; None where it cannot be followed any more."""
-    item = scene.objects.get(piece.name)
+    item = _object_of(scene, piece)
     if item is None or item.type != "MESH" or len(item.data.vertices) * 3 != len(piece.last):
         return None
     if item.mode == "EDIT":
@@ -165,15 +168,26 @@ def _follow(scene: Any, piece: Piece) -> Followed | None:
     piece.last = now
     points = now.reshape(-1, 3)[moved].astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
     followed = piece.following.follow(moved, points)
-    keep_live_values(piece.name, piece.following.clearance_mm)
-    surface_changed(piece.name)
+    keep_live_values(piece.name, piece.following.clearance_mm, moved)
     return followed
+
+
+def _object_of(scene: Any, piece: Piece) -> Any | None:
+    """Return the followed object, also under a new name; None where it left the scene."""
+    item = scene.objects.get(piece.name)
+    if item is not None and item.session_uid == piece.uid:
+        return item
+    item = next((each for each in scene.objects if each.session_uid == piece.uid), None)
+    if item is not None:
+        rename_live_values(piece.name, item.name)
+        piece.name = item.name
+    return item
 
 
 def changed_rows(before: FloatArray, after: FloatArray) -> IntArray:
     """Return which vertices differ between two flat arrays ``(n * 3,)``."""
-    places = np.flatnonzero(before != after)
-    return np.unique(places // 3)
+    differ = (before != after).reshape(-1, 3)
+    return np.flatnonzero(differ[:, 0] | differ[:, 1] | differ[:, 2])
 
 
 def _tell(watch: Watch) -> None:

@@ -1,8 +1,32 @@
 """Values measured while sculpting, newer than the stored ones; kept only while Live is on."""
 
-from ..model.arrays import FloatArray
+from dataclasses import dataclass
 
-_live: dict[str, tuple[int, FloatArray]] = {}
+import numpy as np
+
+from ..model.arrays import BoolArray, FloatArray, IntArray
+
+
+@dataclass
+class LiveValues:
+    """A piece's newest values.
+
+    Attributes
+    ----------
+    stamp
+        Changes whenever they do.
+    values
+        ``(n,)``.
+    undrawn
+        Vertices ``(n,)`` that moved since the piece was drawn last.
+    """
+
+    stamp: int
+    values: FloatArray
+    undrawn: BoolArray
+
+
+_live: dict[str, LiveValues] = {}
 _words: list[str] = [""]
 
 
@@ -16,15 +40,25 @@ def say_live(words: str) -> None:
     _words[0] = words
 
 
-def live_values(name: str) -> tuple[int, FloatArray] | None:
-    """Return a piece's live stamp and values ``(n,)``, or None."""
+def live_values(name: str) -> LiveValues | None:
+    """Return a piece's live values, or None."""
     return _live.get(name)
 
 
-def keep_live_values(name: str, values: FloatArray) -> None:
-    """Keep a piece's newest values."""
+def keep_live_values(name: str, values: FloatArray, moved: IntArray | None = None) -> None:
+    """Keep a piece's newest values ``(n,)`` and which of its vertices moved, ``(k,)``: all, where not given."""
     before = _live.get(name)
-    _live[name] = (before[0] + 1 if before else 1, values)
+    if before is None or len(before.values) != len(values) or moved is None:
+        _live[name] = LiveValues(before.stamp + 1 if before else 1, values, np.ones(len(values), bool))
+        return
+    before.undrawn[moved] = True
+    before.stamp, before.values = before.stamp + 1, values
+
+
+def rename_live_values(before: str, now: str) -> None:
+    """Keep a renamed piece's values under its new name."""
+    if before in _live:
+        _live[now] = _live.pop(before)
 
 
 def forget_live_values() -> None:

@@ -22,10 +22,10 @@ void main()
 FRAGMENT = """
 vec3 on_scale(float share)
 {
-  float at = clamp(share, 0.0, 1.0) * 4.0;
-  vec3 low[5] = vec3[5](%(plain)s);
-  vec3 two[5] = vec3[5](%(diverging)s);
-  int lower = int(min(floor(at), 3.0));
+  float at = clamp(share, 0.0, 1.0) * 16.0;
+  vec3 low[17] = vec3[17](%(plain)s);
+  vec3 two[17] = vec3[17](%(diverging)s);
+  int lower = int(min(floor(at), 15.0));
   float part = at - float(lower);
   return (scale.w > 0.5) ? mix(two[lower], two[lower + 1], part) : mix(low[lower], low[lower + 1], part);
 }
@@ -34,6 +34,12 @@ float line(float at, float width)
 {
   float slope = max(fwidth(at), 1e-6);
   return 1.0 - smoothstep(width - 0.5, width + 0.5, abs(at) / slope);
+}
+
+/* Where the value hardly changes from pixel to pixel, a contour is noise: it fades before it breaks up. */
+float steep(float at, float least)
+{
+  return smoothstep(least, 5.0 * least, fwidth(at) / (scale.y - scale.x));
 }
 
 void main()
@@ -49,12 +55,13 @@ void main()
   }
   float low = scale.x;
   float high = scale.y;
-  vec3 colour = on_scale((value - low) / (high - low));
+  float about_zero = 0.5 + 0.5 * ((value > 0.0) ? value / max(high, 1e-12) : value / max(-low, 1e-12));
+  vec3 colour = on_scale((scale.w > 0.5) ? about_zero : (value - low) / (high - low));
   float step_ = (high - low) / 10.0;
   float ring = (fract((value - low) / step_ + 0.5) - 0.5) * step_;
-  colour = mix(colour, colour * 0.72, 0.7 * line(ring, 0.5));
+  colour = mix(colour, colour * 0.72, 0.7 * line(ring, 0.5) * steep(value, 2e-4));
   if (limit.y > 0.5) {
-    colour = mix(colour, vec3(0.04), line(value - limit.x, 1.4));
+    colour = mix(colour, vec3(0.04), line(value - limit.x, 1.4) * steep(value, 3e-5));
   }
   vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
   float lit = 0.62 + 0.38 * abs(dot(normal, eye.xyz));

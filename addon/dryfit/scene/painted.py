@@ -7,13 +7,27 @@ import gpu
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import FloatArray, IntArray
+from ..geometry.tiling import Tile, tiles
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from .paint_shader import forget_shader, paint_shader
 from .painting import Painted, painted_now
 from .surfaces import shown_mesh, shown_triangles, shown_vertices
 
+Vertices = npt.NDArray[np.float32]
+TILE = 32_768
+"""Triangles sent to the graphics card together: a stroke sends again only the tiles that it touched."""
 NEARER = 2e-4
 """How far the paint is pulled toward the eye in clip space, so that it lies over the sculpt."""
+
+
+@dataclass
+class DrawnTile:
+    """One tile of a painted piece on the graphics card, and its lowest value."""
+
+    tile: Tile
+    indices: Any
+    batch: Any = None
+    lowest: float = 0.0
 
 
 @dataclass
@@ -21,9 +35,9 @@ class Drawing:
     """One painted piece on the graphics card, and what it was made from."""
 
     stamp: tuple[int, int]
-    batch: Any
-    indices: Any
+    triangles: IntArray
     vertices: int
+    tiles: list[DrawnTile]
 
 
 _drawings: dict[str, Drawing] = {}
@@ -67,24 +81,51 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
     for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
         shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))
         gpu.state.depth_test_set(depth)
-        drawing.batch.draw(shader)
+        for drawn in drawing.tiles:
+            if not hatched or drawn.lowest <= (each.entry.limit or 0.0):
+                drawn.batch.draw(shader)
     gpu.state.blend_set("NONE")
     gpu.state.depth_test_set("NONE")
 
 
 def _drawing(context: Any, each: Painted) -> Drawing | None:
-    """Return the piece's drawing, made again where its values or its surface changed."""
+    """Return the piece's drawing, brought up to date where its values or its surface changed."""
     drawing = _drawings.get(each.item.name)
     if drawing is not None and drawing.stamp == each.stamp:
         return drawing
     mesh = shown_mesh(each.item, context.evaluated_depsgraph_get())
     if mesh is None or not len(mesh.polygons) or len(mesh.vertices) != len(each.values):
         return None
-    same = each.live and drawing is not None and drawing.vertices == len(mesh.vertices)
-    indices = drawing.indices if same and drawing else _indices(shown_triangles(mesh))
-    batch = gpu.types.GPUBatch(type="TRIS", buf=_buffer(shown_vertices(mesh), each.values), elem=indices)
-    _drawings[each.item.name] = Drawing(each.stamp, batch, indices, len(mesh.vertices))
-    return _drawings[each.item.name]
+    vertices = shown_vertices(mesh)
+    followed = each.live is not None and drawing is not None and drawing.vertices == len(vertices)
+    if drawing is None or not followed:
+        drawing = _cut(drawing, vertices, shown_triangles(mesh))
+    changed = each.live.undrawn if each.live is not None and followed else None
+    _fill(drawing, vertices, each.values, changed)
+    if each.live is not None:
+        each.live.undrawn[:] = False
+    drawing.stamp = each.stamp
+    _drawings[each.item.name] = drawing
+    return drawing
+
+
+def _cut(before: Drawing | None, vertices: Vertices, triangles: IntArray) -> Drawing:
+    """Return a drawing cut into tiles, the same ones as before where the triangles are the same."""
+    if before is not None and before.vertices == len(vertices) and np.array_equal(before.triangles, triangles):
+        return before
+    cut = tiles(vertices, triangles, TILE)  # type: ignore[arg-type]
+    drawn = [DrawnTile(tile, gpu.types.GPUIndexBuf(type="TRIS", seq=tile.faces)) for tile in cut]
+    return Drawing((0, 0), triangles, len(vertices), drawn)
+
+
+def _fill(drawing: Drawing, vertices: Vertices, values: FloatArray, changed: BoolArray | None) -> None:
+    """Send values and places of the tiles with a changed vertex to the graphics card; None: of all."""
+    for drawn in drawing.tiles:
+        which = drawn.tile.vertices
+        if changed is None or drawn.batch is None or changed[which].any():
+            buffer = _buffer(vertices[which], values[which])
+            drawn.lowest = float(np.nanmin(values[which], initial=np.inf))
+            drawn.batch = gpu.types.GPUBatch(type="TRIS", buf=buffer, elem=drawn.indices)
 
 
 def _eye(view: Any, matrix: Any) -> tuple[float, float, float]:
@@ -100,11 +141,7 @@ def _back() -> Any:
     return Vector((0.0, 0.0, 1.0))
 
 
-def _indices(triangles: IntArray) -> Any:
-    return gpu.types.GPUIndexBuf(type="TRIS", seq=np.ascontiguousarray(triangles, np.int32))
-
-
-def _buffer(vertices: npt.NDArray[np.float32], values: FloatArray) -> Any:
+def _buffer(vertices: Vertices, values: FloatArray) -> Any:
     layout = gpu.types.GPUVertFormat()
     layout.attr_add(id="position", comp_type="F32", len=3, fetch_mode="FLOAT")
     layout.attr_add(id="value", comp_type="F32", len=2, fetch_mode="FLOAT")

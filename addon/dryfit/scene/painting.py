@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from ..model.arrays import FloatArray
-from .live_values import live_values
+from .live_values import LiveValues, live_values
 from .redraw import redraw_views
 from .roles import unique_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
@@ -21,13 +21,16 @@ MEASURED = "dryfit_measured"
 
 @dataclass(frozen=True)
 class Painted:
-    """One piece with the values to paint on it; ``stamp`` changes whenever they or the surface do."""
+    """One piece with the values to paint on it; ``stamp`` changes whenever they or the surface do.
+
+    ``live`` is where they come from while the piece is followed.
+    """
 
     item: Any
     entry: StoredField
     values: FloatArray
     stamp: tuple[int, int]
-    live: bool = False
+    live: LiveValues | None = None
 
 
 _unpacked: dict[tuple[str, str], tuple[int, FloatArray]] = {}
@@ -59,8 +62,8 @@ def painted_now(scene: Any) -> list[Painted]:
         item = objects.get(entry.part)
         if item is not None:
             live = live_values(item.name) if entry.name == "clearance" else None
-            stamp, values = live or _values(scene, entry)
-            painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live is not None))
+            stamp, values = (live.stamp, live.values) if live else _values(scene, entry)
+            painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live))
     return painted
 
 

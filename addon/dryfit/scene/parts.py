@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..model.snapshot import Role
+from .kept_properties import keep_property, keeping_refused
 from .meshes import WITH_SURFACE
 from .roles import ROLE
 
@@ -13,7 +14,7 @@ ROLE_ORDER = tuple(role.value for role in Role)
 
 @dataclass(frozen=True)
 class Assigned:
-    """Names of the objects that were changed and of those that cannot be."""
+    """Names of the objects that were changed, and why others cannot be, a sentence each."""
 
     changed: tuple[str, ...]
     refused: tuple[str, ...]
@@ -41,15 +42,13 @@ def assign_role(context: Any, items: Iterable[Any], role: str) -> Assigned:
     """Store a role on objects, or remove it where it is empty. A new base takes the role from the old one."""
     changed, refused = [], []
     for item in items:
-        if item.library is not None:
-            refused.append(item.name)
+        why = keeping_refused(item, ROLE) if role or ROLE in item else ""
+        if why:
+            refused.append(f"{item.name}: {why}")
             continue
         if role == Role.BASE:
             _dethrone(context.scene, item)
-        if role:
-            item[ROLE] = role
-        elif ROLE in item:
-            del item[ROLE]
+        keep_property(item, ROLE, role)
         changed.append(item.name)
     _redraw(context)
     return Assigned(tuple(changed), tuple(refused))
@@ -57,8 +56,8 @@ def assign_role(context: Any, items: Iterable[Any], role: str) -> Assigned:
 
 def _dethrone(scene: Any, chosen: Any) -> None:
     for item in scene.objects:
-        if item != chosen and item.library is None and item.get(ROLE) == Role.BASE:
-            del item[ROLE]
+        if item != chosen and item.get(ROLE) == Role.BASE and not keeping_refused(item, ROLE):
+            keep_property(item, ROLE, "")
 
 
 def _redraw(context: Any) -> None:

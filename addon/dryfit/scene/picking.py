@@ -10,6 +10,7 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .framing import frame_place
 from .redraw import redraw_views
+from .surfaces import shown_vertices
 from .units import mm_per_unit
 
 _held: list[str] = []
@@ -79,7 +80,7 @@ def spot_of(context: Any, finding: Any) -> Spot:
     if mesh is None or not len(vertices):
         return Spot(at, _outward_from_base(scene, at), 0.0, np.zeros(0, np.int64))
     matrix = np.array(finding.subject.matrix_world)
-    places = _positions(mesh)[vertices] @ matrix[:3, :3].T + matrix[:3, 3]
+    places = shown_vertices(mesh)[vertices].astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
     looks = _normals(mesh)[vertices] @ np.linalg.inv(matrix[:3, :3])
     outward = looks.mean(axis=0)
     away = _outward_from_base(scene, at)
@@ -112,12 +113,6 @@ def _vertices_of(scene: Any, finding: Any, mesh: Any | None) -> IntArray:
         elements = np.unique(faces[elements]) if elements.max() < len(faces) else np.zeros(0, np.int64)
     fits = not len(elements) or elements.max() < len(mesh.vertices)
     return elements.astype(np.int64) if fits else np.zeros(0, np.int64)
-
-
-def _positions(mesh: Any) -> FloatArray:
-    flat = np.empty(len(mesh.vertices) * 3, np.float32)
-    mesh.vertices.foreach_get("co", flat)
-    return flat.reshape(-1, 3).astype(np.float64)
 
 
 def _normals(mesh: Any) -> FloatArray:
@@ -177,9 +172,17 @@ def _flag_vertices(mesh: Any, vertices: IntArray) -> None:
 
 
 def _flag(mesh: Any, kind: str, domain: str, chosen: BoolArray) -> None:
-    """Write a selection where Blender keeps it; 5.0 crashes on edges that never had one and are set through RNA."""
+    """Write a selection where Blender keeps it, as one block of booleans.
+
+    Blender 5.0 leaves ``.select_edge`` as pairs of integers on meshes made by ``from_pydata``. Setting edges through
+    RNA then crashes, and setting the attribute fails; so what is not boolean is made again.
+    """
     name = f".select_{kind}"
-    stored = mesh.attributes.get(name) or mesh.attributes.new(name, "BOOLEAN", domain)
+    stored = mesh.attributes.get(name)
+    if stored is not None and stored.data_type != "BOOLEAN":
+        mesh.attributes.remove(stored)
+        stored = None
+    stored = stored or mesh.attributes.new(name, "BOOLEAN", domain)
     stored.data.foreach_set("value", chosen)
 
 

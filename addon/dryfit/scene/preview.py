@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from ..model.scale_colours import scale_of
+from ..model.scale_colours import scale_of, value_at
 from .painting import MEASURED, PREFIX
 from .stored_report import StoredField
 
@@ -53,7 +53,7 @@ def _material(entry: StoredField) -> Any:
     spread = tree.nodes.new("ShaderNodeMapRange")
     spread.inputs["From Min"].default_value = entry.low
     spread.inputs["From Max"].default_value = entry.high
-    ramp = _ramp(tree, entry.diverging)
+    ramp = _ramp(tree, entry)
     mix = tree.nodes.new("ShaderNodeMixShader")
     painted, plain = tree.nodes.new("ShaderNodeEmission"), tree.nodes.new("ShaderNodeBsdfDiffuse")
     plain.inputs["Color"].default_value = UNPAINTED
@@ -77,14 +77,15 @@ def _attribute(tree: Any, name: str) -> Any:
     return node
 
 
-def _ramp(tree: Any, diverging: bool) -> Any:
+def _ramp(tree: Any, entry: StoredField) -> Any:
     node = tree.nodes.new("ShaderNodeValToRGB")
-    stops = scale_of(diverging)
+    stops = scale_of(entry.diverging)
     elements = node.color_ramp.elements
     while len(elements) < len(stops):
         elements.new(0.5)
     for place, (element, colour) in enumerate(zip(elements, stops, strict=True)):
-        element.position = place / (len(stops) - 1)
+        value = value_at(place / (len(stops) - 1), entry.low, entry.high, entry.diverging)
+        element.position = (value - entry.low) / ((entry.high - entry.low) or 1.0)
         element.color = (*(_linear(channel) for channel in colour), 1.0)
     return node
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from ..model.brief import Brief
 from ..model.snapshot import Role, Snapshot
-from .base_file import on_stated_base
+from .base_file import on_stated_base, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
 from .landmarks import with_briefed
@@ -62,3 +62,21 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
             read = on_stated_base(read, path, brief)
     require_keys(read.motions, read.keys)
     return replace(read.snapshot, source=str(path), landmarks=with_briefed(read.snapshot.landmarks, brief))
+
+
+def read_performer(path: str | Path, brief: Brief | None = None) -> Snapshot:
+    """Read the performer alone: the file's own base, its only mesh, or the base that the brief names.
+
+    Parameters
+    ----------
+    path, brief
+        As for ``read_file``.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be read, or it is not clear which object is the base.
+    """
+    path, brief = Path(path), brief or Brief()
+    with files_to_open(path):
+        return read_base(path, brief).snapshot

@@ -11,6 +11,7 @@ from .cameras import camera_notes, camera_objects, placed_cameras
 from .landmarks import landmark_notes, landmark_objects, landmark_points, with_briefed
 from .locking import stored_lock
 from .motions import LINEAR_MM, Sampled, keyed_motions, motions_here, sampled_motion
+from .own_figures import stored_own_figures
 from .posable_scene import posable_scene
 from .posing import key_names
 from .roles import Played, played_roles, role_notes
@@ -70,6 +71,7 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
         motions={each.motion.name: each.motion for each in sampled},
         lock=base_lock(played),
         acceptances=stored_acceptances(context.scene),
+        own=stored_own_figures(context.scene),
     )
     notes = (*scene_notes(context, objects, played, brief), *posable.notes, *motion_notes(sampled))
     return SceneRead(snapshot, keys, asked).noting(*notes, *camera_notes(snapshot.cameras, brief))

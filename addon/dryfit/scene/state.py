@@ -17,6 +17,7 @@ from bpy.props import (
 )
 
 from .limits_state import DRYFIT_PG_limits
+from .materials_state import DRYFIT_PG_material, shown_name_property
 from .painting import paint_switched
 from .picking import finding_picked
 from .posed_view import pose_moved
@@ -76,6 +77,8 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
     """The bench of one scene."""
 
     limits: PointerProperty(type=DRYFIT_PG_limits)
+    material: PointerProperty(type=DRYFIT_PG_material)
+    shown_material: shown_name_property()
     checks: CollectionProperty(type=DRYFIT_PG_check)
     parts: CollectionProperty(type=DRYFIT_PG_part)
     findings: CollectionProperty(type=DRYFIT_PG_finding)
@@ -133,7 +136,14 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
     by: StringProperty(name="Who", description="Who accepts the finding")
 
 
-STATE_CLASSES = (DRYFIT_PG_limits, DRYFIT_PG_check, DRYFIT_PG_part, DRYFIT_PG_finding, DRYFIT_PG_bench)
+STATE_CLASSES = (
+    DRYFIT_PG_limits,
+    DRYFIT_PG_material,
+    DRYFIT_PG_check,
+    DRYFIT_PG_part,
+    DRYFIT_PG_finding,
+    DRYFIT_PG_bench,
+)
 
 
 def register_state() -> None:

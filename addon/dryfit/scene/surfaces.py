@@ -18,9 +18,17 @@ def shown_mesh(item: Any, depsgraph: Any) -> Any | None:
 
 
 def shown_vertices(mesh: Any) -> npt.NDArray[np.float32]:
-    """Return a mesh's vertices ``(n, 3)``, float32, object space."""
+    """Return a mesh's vertices ``(n, 3)``, float32, object space.
+
+    Read through the attribute, which Blender copies as one block; ``vertices`` goes one by one, 30 ms a million.
+    In Edit Mode there is no such attribute.
+    """
     flat = np.empty(len(mesh.vertices) * 3, np.float32)
-    mesh.vertices.foreach_get("co", flat)
+    position = mesh.attributes.get("position")
+    if position is not None and len(position.data) == len(mesh.vertices):
+        position.data.foreach_get("vector", flat)
+    else:
+        mesh.vertices.foreach_get("co", flat)
     return flat.reshape(-1, 3)
 
 

@@ -7,10 +7,11 @@ from bpy.props import StringProperty
 
 from ..checks.registry import CHECKS
 from ..checks.runner import run_checks
+from ..model.adopting import settled
 from ..model.progress import Job
 from ..model.report import Report
+from ..scene.brief_beside import brief_beside
 from ..scene.changes import settle
-from ..scene.limits_state import scene_brief
 from ..scene.painting import refresh_attributes
 from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
@@ -49,9 +50,9 @@ class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
 
     def start(self, context: Any) -> Job[Report]:
         """Read the scene and return the job that measures it."""
-        brief = scene_brief(context.scene)
+        brief, snapshot = settled(brief_beside(), read_snapshot(context, brief_beside()))
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
-        return run_checks(read_snapshot(context, brief), brief, only)
+        return run_checks(snapshot, brief, only)
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""

@@ -9,10 +9,12 @@ from bpy.props import StringProperty
 
 from ..checks.runner import run_checks
 from ..model.admission import admit
+from ..model.adopting import settled
 from ..model.progress import Job
 from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
 from ..report.writing import write_report
+from ..scene.brief_beside import brief_beside
 from ..scene.changes import settle
 from ..scene.limits_state import scene_brief
 from ..scene.painting import refresh_attributes
@@ -55,8 +57,8 @@ class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
 
     def start(self, context: Any) -> Job[Report]:
         """Read the scene and return the job that measures and writes."""
-        brief = scene_brief(context.scene)
-        snapshot = admit(read_snapshot(context, brief))
+        brief, read = settled(brief_beside(), read_snapshot(context, brief_beside()))
+        snapshot = admit(read)
         folder = Path(bpy.path.abspath(self.directory))
 
         def measure_and_write() -> Job[Report]:

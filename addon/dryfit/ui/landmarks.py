@@ -14,6 +14,8 @@ from ..scene.landmark_placing import (
     remove_landmark,
     spot_under,
 )
+from ..scene.landmark_proposing import unconfirmed_landmarks
+from .landmark_proposing import draw_proposing
 from .naming import REGION, SPACE, TAB
 from .wording import landmark_word, paragraph
 
@@ -141,11 +143,15 @@ class DRYFIT_PT_landmarks(bpy.types.Panel):
         words = f"Place {missing} Missing" if missing else "All Placed"
         row.operator("dryfit.place_landmark", text=words, icon="EYEDROPPER").landmark = ""
         row.enabled = bool(missing)
+        draw_proposing(layout, context, missing)
+        waiting = unconfirmed_landmarks(context.scene)
         column = layout.column(align=True)
         column.operator_context = "INVOKE_DEFAULT"
         for name in LANDMARKS:
             line = column.row(align=True)
-            line.label(text=landmark_word(name), icon="CHECKMARK" if name in placed else "RADIOBUT_OFF")
+            words = f"{landmark_word(name)}, to {waiting[name]:.1f} mm?" if name in waiting else landmark_word(name)
+            seen = "QUESTION" if name in waiting else "CHECKMARK" if name in placed else "RADIOBUT_OFF"
+            line.label(text=words, icon=seen)
             line.operator("dryfit.place_landmark", text="", icon="EYEDROPPER", emboss=False).landmark = name
             if name in placed:
                 line.operator("dryfit.remove_landmark", text="", icon="X", emboss=False).landmark = name

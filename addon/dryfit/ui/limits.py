@@ -8,7 +8,8 @@ import bpy
 from ..checks.registry import CHECKS
 from ..model.limits import Limits
 from ..scene.brief_beside import brief_path
-from ..scene.limits_state import limit_label, own_limits, store_own_limits
+from ..scene.limits_state import limit_label
+from ..scene.own_figures import own_limits, store_own_limits
 from .naming import REGION, SPACE, TAB
 from .wording import paragraph
 

@@ -51,8 +51,11 @@ class DRYFIT_OT_assign_role(bpy.types.Operator):
         done = assign_role(context, items, "" if self.role == "none" else self.role)
         word = "no role" if self.role == "none" else role_word(self.role)
         if done.refused:
-            self.report({"WARNING"}, f"{len(done.refused)} linked objects cannot be changed: {done.refused[0]}")
-        self.report({"INFO"}, f"{len(done.changed)} object{'s' * (len(done.changed) != 1)}: {word}")
+            self.report(
+                {"WARNING" if done.changed else "ERROR"}, f"{len(done.refused)} cannot be changed: {done.refused[0]}"
+            )
+        if done.changed:
+            self.report({"INFO"}, f"{len(done.changed)} object{'s' * (len(done.changed) != 1)}: {word}")
         return {"FINISHED"} if done.changed else {"CANCELLED"}
 
 
@@ -72,6 +75,8 @@ class DRYFIT_OT_clear_role(bpy.types.Operator):
             self.report({"ERROR"}, f"'{self.part}' is not in this scene")
             return {"CANCELLED"}
         done = assign_role(context, [item], "")
+        if done.refused:
+            self.report({"WARNING"}, done.refused[0])
         return {"FINISHED"} if done.changed else {"CANCELLED"}
 
 

@@ -177,9 +177,16 @@ class CompiledTree:
         self.vertices, self._weighted = vertices, None
 
     def _order(self, points: Floats, directions: Floats | None) -> npt.NDArray[np.uint32]:
+        """Return the rows along a curve through space, each core sorting a stretch of its own."""
         order = np.empty(len(points), np.uint32)
-        second = _address(directions) if directions is not None else None
-        _enough(self.engine.c_order(self._handle, len(points), _address(points), second, _address(order)))
+
+        def work(start: int, stop: int) -> None:
+            own = order[start:stop]
+            second = _address(directions[start:]) if directions is not None else None
+            _enough(self.engine.c_order(self._handle, stop - start, _address(points[start:]), second, _address(own)))
+            own += np.uint32(start)
+
+        _spread(work, len(points), max(CHUNK, -(-len(points) // thread_count())))
         return order
 
     def closest(self, points: Floats) -> Nearest:

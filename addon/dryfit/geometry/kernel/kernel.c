@@ -126,7 +126,7 @@ INLINE double clamp(double x, double low, double high) { return x < low ? low : 
 /* ---- the tree ---------------------------------------------------------------------------------------------- */
 
 #define PI 3.14159265358979323846
-enum { WIDTH = 8, BINS = 16, DEPTH = 24, STACK = 8 * 64, AHEAD = 6 };
+enum { WIDTH = 8, BINS = 16, DEPTH = 24, STACK = 8 * 64, AHEAD = 6, HELD = 48, PROBES = 4096 };
 #define MARGIN (32.0f * 0x1p-24f) /* of the unit ball: rounding of box, point and arithmetic, with room to spare */
 
 /* child: 0 none, > 0 node, < 0 leaf ~child. box along the world's axes, for rays; tilted along the node's own frame, whose
@@ -453,19 +453,38 @@ INLINE uint64_t cell(const tree *t, vec p) {
     return spread(x) | spread(y) << 1 | spread((uint64_t)clamp((p.z + 1.1) * 930, 0, 2047)) << 2;
 }
 
-/* Order of k points along a Morton curve. With directions, each ray stands for its point nearest the mesh's middle:
-   rays from one eye and rays from one surface both fall into place. Returns 0, or -1 out of memory. */
+/* With directions, each ray stands for its point nearest the mesh's middle: rays from one eye and rays from one surface
+   both fall into place. */
+INLINE vec standing(const tree *t, const double *points, const double *directions, int64_t i) {
+    vec p = at(points, i);
+    if (!directions) return p;
+    vec d = unit(at(directions, i));
+    return plus(p, times(d, fmax(0, dot(minus(t->centre, p), d))));
+}
+
+/* Do most queries follow their neighbours already, as a grid's rows or a mesh's vertices do? Their mean step is then a
+   few times the extent over the square root of their number. */
+static int in_order(const tree *t, int64_t k, const double *points, const double *directions) {
+    vec low = {INFINITY, INFINITY, INFINITY}, high = {-INFINITY, -INFINITY, -INFINITY};
+    double steps = 0; int64_t stride = k / PROBES + 1, count = 0;
+    for (int64_t i = 0; i + 1 < k; i += stride, count++) {
+        vec p = standing(t, points, directions, i), q = standing(t, points, directions, i + 1);
+        low = (vec){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
+        high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
+        steps += norm(minus(q, p));
+    }
+    return !count || steps / (double)count * sqrt((double)k) < 8 * norm(minus(high, low));
+}
+
+/* Order of k points along a Morton curve, or their own where that is as good. Returns 0, or -1 out of memory. */
 VISIBLE int32_t NAME(order)(const tree *t, int64_t k, const double *points, const double *directions, uint32_t *order) {
+    if (in_order(t, k, points, directions)) {
+        for (int64_t i = 0; i < k; i++) order[i] = (uint32_t)i;
+        return 0;
+    }
     uint64_t *keys = malloc((size_t)k * 2 * sizeof *keys), *other = keys + k;
     if (!keys) return k ? -1 : 0;
-    for (int64_t i = 0; i < k; i++) {
-        vec p = at(points, i);
-        if (directions) {
-            vec d = unit(at(directions, i));
-            p = plus(p, times(d, fmax(0, dot(minus(t->centre, p), d))));
-        }
-        keys[i] = cell(t, p) << 31 | (uint64_t)i;
-    }
+    for (int64_t i = 0; i < k; i++) keys[i] = cell(t, standing(t, points, directions, i)) << 31 | (uint64_t)i;
     for (int shift = 31; shift < 64; shift += 11) {
         size_t start[2049] = {0};
         for (int64_t i = 0; i < k; i++) start[(keys[i] >> shift & 2047) + 1]++;
@@ -561,27 +580,45 @@ INLINE float reach(const tree *t, double squared, float margin) {
     return r < 1e15f ? r * r : 1e30f;
 }
 
-/* Exact tests of a leaf's triangles, the most promising first, while any may be nearer. */
-INLINE void test_leaf(const tree *t, const leaf *l, const f8 point[3], vec p, float margin, float *limit,
-                      nearest *best) {
-    f8 squared = leaf8(l, point);
-    int marked = bits8(squared <= all8(*limit));
-    while (marked) {
-        int chosen = __builtin_ctz((unsigned)marked);
-        for (int rest = marked & (marked - 1); rest; rest &= rest - 1) {
-            int i = __builtin_ctz((unsigned)rest);
-            if (squared[i] < squared[chosen]) chosen = i;
-        }
-        if (l->face[chosen] >= 0 && test_face(t, p, l->face[chosen], best)) *limit = reach(t, best->squared, margin);
-        marked &= bits8(squared <= all8(*limit)) & ~(1 << chosen);
-    }
+/* Faces that may be the nearest, by their distance in single precision; tested exactly once the search is over. */
+typedef struct { float squared; int32_t face, leaf; } candidate;
+typedef struct { candidate held[HELD]; int count; float limit, margin; int32_t leaf; nearest best; } search;
+
+/* Exact tests of what is still within the limit. */
+static void settle(const tree *t, vec p, search *s) {
+    for (int i = 0; i < s->count; i++)
+        if (s->held[i].squared <= s->limit && test_face(t, p, s->held[i].face, &s->best)) s->leaf = s->held[i].leaf;
+    if (s->count) s->limit = fminf(s->limit, reach(t, s->best.squared, s->margin));
+    s->count = 0;
 }
 
-static void find_closest(const tree *t, vec p, nearest *best) {
+/* Keep a leaf's faces that may be nearest. The nearest is off by a margin at most, and so is any other. */
+INLINE void look_into(const tree *t, int32_t number, const f8 point[3], vec p, search *s) {
+    const leaf *l = &t->leaves[number];
+    f8 squared = leaf8(l, point);
+    int marked = bits8(squared <= all8(s->limit));
+    if (!marked) return;
+    float here[WIDTH], least = INFINITY;
+    memcpy(here, &squared, sizeof here);
+    if (s->count > HELD - WIDTH) settle(t, p, s);
+    for (; marked; marked &= marked - 1) {
+        int i = __builtin_ctz((unsigned)marked);
+        least = here[i] < least ? here[i] : least;
+        s->held[s->count++] = (candidate){here[i], l->face[i], number};
+    }
+    float most = sqrtf(least) * 1.000001f + 2 * s->margin;
+    if (most * most < s->limit) s->limit = most * most;
+}
+
+/* The search starts in the leaf that held the answer before. */
+static void find_closest(const tree *t, vec p, search *s) {
     vec q = to_unit(t, p);
-    float margin = MARGIN * (1 + (float)norm(q)), limit = reach(t, best->squared, margin);
     const float x = (float)q.x, y = (float)q.y, z = (float)q.z;
     const f8 point[3] = {all8(x), all8(y), all8(z)};
+    int32_t first = s->leaf;
+    s->margin = MARGIN * (1 + (float)norm(q)); s->limit = 1e30f; s->count = 0;
+    s->best = (nearest){INFINITY, {0, 0, 0}, INT32_MAX, 0};
+    look_into(t, first, point, p, s);
     waiting stack[STACK], next = {0, 0}; int top = 0;
     for (;;) {
         while (next.child >= 0) {
@@ -592,36 +629,38 @@ static void find_closest(const tree *t, vec p, nearest *best) {
                 f8 gap = max8(max8(load8(n->tilted[k]) - here, here - load8(n->tilted[3 + k])), all8(0));
                 squared = fused8(gap, gap, squared);
             }
-            int marked = bits8(squared <= all8(limit));
+            int marked = bits8(squared <= all8(s->limit));
             if (!marked) goto pop;
             next = nearest_first(stack, &top, n->child, squared, marked);
         }
-        test_leaf(t, &t->leaves[~next.child], point, p, margin, &limit, best);
+        if (~next.child != first) look_into(t, ~next.child, point, p, s);
     pop:
         do {
-            if (!top) return;
+            if (!top) goto done;
             next = stack[--top];
-        } while (next.key > limit);
+        } while (next.key > s->limit);
     }
+done:
+    settle(t, p, s);
+    /* Beyond single precision's range, a million times a million mesh sizes away, every face is asked. */
+    if (s->best.face == INT32_MAX) for (int32_t f = 0; f < t->face_count; f++) test_face(t, p, f, &s->best);
 }
 
 /* Closest points of order[0 .. k). Rows of the outputs are those of the points. */
 VISIBLE void NAME(closest)(const tree *t, int64_t k, const uint32_t *order, const double *points, double *distance,
                      int32_t *face, double *weights, double *closest_points, uint8_t *feature) {
-    int32_t previous = -1;
+    search s;
+    s.leaf = 0;
     for (int64_t i = 0; i < k; i++) {
         int64_t row = order[i], soon = order[i + AHEAD < k ? i + AHEAD : i];
         __builtin_prefetch(points + 3 * soon); __builtin_prefetch(weights + 3 * soon, 1);
         __builtin_prefetch(closest_points + 3 * soon, 1); __builtin_prefetch(distance + soon, 1);
-        vec p = at(points, row), q = {0, 0, 0};
-        nearest best = {INFINITY, {0, 0, 0}, INT32_MAX, 0};
-        if (previous >= 0) test_face(t, p, previous, &best);
-        find_closest(t, p, &best);
-        previous = best.face;
-        distance[row] = sqrt(best.squared); face[row] = best.face; feature[row] = best.feature;
+        vec q = {0, 0, 0};
+        find_closest(t, at(points, row), &s);
+        distance[row] = sqrt(s.best.squared); face[row] = s.best.face; feature[row] = s.best.feature;
         for (int c = 0; c < 3; c++) {
-            weights[3 * row + c] = best.weight[c];
-            q = plus(q, times(corner_of(t, best.face, c), best.weight[c]));
+            weights[3 * row + c] = s.best.weight[c];
+            q = plus(q, times(corner_of(t, s.best.face, c), s.best.weight[c]));
         }
         closest_points[3 * row] = q.x; closest_points[3 * row + 1] = q.y; closest_points[3 * row + 2] = q.z;
     }
@@ -749,7 +788,7 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
         if (!any) { __builtin_prefetch(weights + 3 * soon, 1); __builtin_prefetch(distance + soon, 1); }
         ray r = aim(origins + 3 * row, directions + 3 * row, limits[row]);
         hit best = {INFINITY, {0, 0, 0}, INT32_MAX};
-        if (previous >= 0) test_ray(t, &r, previous, &best);
+        if (any && previous >= 0) test_ray(t, &r, previous, &best);
         if (!any || best.face == INT32_MAX) find_hit(t, &r, any, &best);
         if (best.face < INT32_MAX) previous = best.face;
         face[row] = best.face < INT32_MAX ? best.face : -1;

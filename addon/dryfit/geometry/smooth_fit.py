@@ -1,0 +1,149 @@
+"""Bend a template that lies on a scan until it follows it: closest points, moved smoothly, ever more locally."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..model.arrays import BoolArray, FloatArray
+from .registration import FACING, Cloud, surface_cloud
+from .similarity import Similarity
+from .surface import OPEN_BORDER, Surface
+
+REACHES_MM = (60.0, 40.0, 25.0, 16.0, 10.0, 7.0)
+"""How far one pair's pull reaches on the template, from the whole head to a lip."""
+ROUNDS = 4
+PULLS = 1000
+"""Pairs each way."""
+
+
+@dataclass(frozen=True)
+class Bent:
+    """A template bent to a scan.
+
+    Attributes
+    ----------
+    vertices_mm
+        The template's vertices on the scan, ``(n, 3)``.
+    carried_mm
+        The points carried along, ``(k, 3)``.
+    gap_mm
+        Distance of each template vertex from the scan, ``(n,)``; nan where the scan ends before it.
+    """
+
+    vertices_mm: FloatArray
+    carried_mm: FloatArray
+    gap_mm: FloatArray
+
+
+@dataclass(frozen=True)
+class Pulls:
+    """Where the template is drawn: places on its own rest shape ``(k, 3)``, moves ``(k, 3)`` and weights ``(k,)``."""
+
+    places_mm: FloatArray
+    moves_mm: FloatArray
+    weights: FloatArray
+
+    def smoothed(self, points_mm: FloatArray, reach_mm: float) -> FloatArray:
+        """Return the mean move at points of the rest shape ``(p, 3)``, pulls weighted by a Gaussian of that reach."""
+        scaled = (points_mm / reach_mm).astype(np.float32)
+        places = (self.places_mm / reach_mm).astype(np.float32)
+        middle = places.mean(axis=0)
+        scaled, places = scaled - middle, places - middle
+        square = 0.5 * (places**2).sum(axis=1)
+        pull = np.column_stack([self.moves_mm * self.weights[:, None], self.weights]).astype(np.float32)
+        answers = []
+        for start in range(0, len(scaled), 512):
+            block = scaled[start : start + 512]
+            # the exponent is -|a - b|^2 / 2, taken apart so that one matrix product gives it
+            share = np.exp(block @ places.T - square - 0.5 * (block**2).sum(axis=1)[:, None])
+            answers.append(share @ pull)
+        moved = np.concatenate(answers).astype(np.float64)
+        return np.asarray(moved[:, :3] / (moved[:, 3:] + 1e-3))
+
+
+class SmoothFit:
+    """A template on its way to a scan.
+
+    Parameters
+    ----------
+    template, scan
+        The two surfaces, mm.
+    telling
+        ``(m,)`` the template's faces that get most of the pairs.
+    pose
+        Where the template lies on the scan to begin with.
+    """
+
+    def __init__(self, template: Surface, scan: Surface, telling: BoolArray, pose: Similarity) -> None:
+        self.rest_mm, self.scan = pose.apply(template.vertices_mm), scan
+        self.moving = Surface(self.rest_mm, template.oriented_faces, engine=template.engine)
+        self.reached_mm = self.rest_mm.copy()
+        self.theirs = self._near_scan(surface_cloud(scan, 4 * PULLS))
+        self.chosen = self._spread_vertices(telling)
+
+    def _near_scan(self, cloud: Cloud) -> Cloud:
+        near = self.moving.closest(cloud.points_mm)
+        over = (near.feature != OPEN_BORDER) & (near.distance_mm < 30.0)
+        return Cloud(cloud.points_mm[over], cloud.normals[over]).thinned(PULLS)
+
+    def _spread_vertices(self, telling: BoolArray) -> np.ndarray:
+        """Return vertices of the face, and fewer of the rest, about ``PULLS`` in all."""
+        face = np.unique(self.moving.faces[telling])
+        rest = np.setdiff1d(np.unique(self.moving.faces), face)
+        half = PULLS // 2
+        return np.concatenate([face[:: max(len(face) // (PULLS - half), 1)], rest[:: max(len(rest) // half, 1)]])
+
+    def bend(self, carried_mm: FloatArray, reaches_mm: tuple[float, ...] = REACHES_MM) -> Bent:
+        """Follow the scan, from coarse to fine.
+
+        Parameters
+        ----------
+        carried_mm
+            Points ``(k, 3)`` beside the template as posed, carried along with the skin about them.
+        reaches_mm
+            How locally, step by step.
+
+        Notes
+        -----
+        Non-rigid closest points from stiff to soft as in Amberg, Romdhani & Vetter 2007, CVPR,
+        doi 10.1109/CVPR.2007.383165, with Gaussian averages of the moves in place of a stiffness term.
+        """
+        rest = np.concatenate([self.rest_mm, carried_mm])
+        places = rest.copy()
+        count = len(self.rest_mm)
+        for reach_mm in reaches_mm:
+            for _ in range(ROUNDS):
+                places += self.pulls(reach_mm).smoothed(rest, reach_mm)
+                self.reached_mm = places[:count]
+                self.moving.refit(self.reached_mm)
+        near = self.scan.closest(self.reached_mm)
+        gap_mm = np.where(near.feature == OPEN_BORDER, np.nan, near.distance_mm)
+        return Bent(self.reached_mm.copy(), places[count:], gap_mm)
+
+    def pulls(self, reach_mm: float) -> Pulls:
+        """Return what draws the template now, both ways; distant pairs count little when the reach is small."""
+        soft_mm = max(0.5 * reach_mm, 5.0)
+        forth, back = self._forth(soft_mm), self._back(soft_mm)
+        return Pulls(
+            np.concatenate([forth.places_mm, back.places_mm]),
+            np.concatenate([forth.moves_mm, back.moves_mm]),
+            np.concatenate([forth.weights, back.weights]),
+        )
+
+    def _forth(self, soft_mm: float) -> Pulls:
+        placed, normals = self.reached_mm[self.chosen], self.moving.vertex_normals[self.chosen]
+        near = self.scan.closest(placed)
+        facing = np.abs((normals * self.scan.normals[near.face]).sum(axis=1)) > FACING
+        good = facing & (near.feature != OPEN_BORDER)
+        return Pulls(self.rest_mm[self.chosen], near.point - placed, good * _fading(near.distance_mm, soft_mm))
+
+    def _back(self, soft_mm: float) -> Pulls:
+        near = self.moving.closest(self.theirs.points_mm)
+        facing = np.abs((self.theirs.normals * self.moving.normals[near.face]).sum(axis=1)) > FACING
+        good = facing & (near.feature != OPEN_BORDER)
+        places = np.einsum("ki,kij->kj", near.barycentric, self.rest_mm[self.moving.faces[near.face]])
+        return Pulls(places, self.theirs.points_mm - near.point, good * _fading(near.distance_mm, soft_mm))
+
+
+def _fading(distance_mm: FloatArray, soft_mm: float) -> FloatArray:
+    return 1.0 / (1.0 + (distance_mm / soft_mm) ** 2)

@@ -1,0 +1,153 @@
+"""The materials as properties of the sidebar: which one a part is of, and the figures of the one that is shown."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import bpy
+from bpy.props import EnumProperty, FloatProperty, StringProperty
+
+from ..model.adopting import FIGURES
+from ..model.materials import Material
+from .brief_beside import brief_beside
+from .kept_properties import keep_property, keeping_refused
+from .limits_state import quiet_brief
+from .own_figures import own_materials, store_own_materials
+from .posable_scene import MATERIAL
+from .roles import ROLE
+
+WORN = ("appliance", "hardware", "upper_teeth", "lower_teeth")
+"""Roles of parts that are made of something."""
+LARGEST = 1000.0
+
+
+@dataclass(frozen=True)
+class Figure:
+    """How one figure of a material is shown: label with unit, and what it decides."""
+
+    label: str
+    meaning: str
+
+
+SHOWN = {
+    "density_g_cm3": Figure("Density (g/cm³)", "How heavy it is; Load weighs the part with it"),
+    "shrink_percent": Figure("Shrinkage (%)", "Linear, from mould to piece; Release scales the pattern by it"),
+    "max_strain": Figure("Stretch at Break", "As a fraction: 2 is three times the length. 0 marks a rigid material"),
+    "min_edge_mm": Figure("Least Edge (mm)", "The thinnest edge it can be cast or printed with"),
+    "min_wall_mm": Figure("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
+    "safe_wall_mm": Figure("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
+    "forgiven_stretch": Figure("Forgiven Undercut", "Share of its width it may be stretched by over an undercut"),
+    "draft_deg": Figure("Draft (°)", "What a rigid casting wants in a rigid mould"),
+}
+_items: list[tuple[str, str, str]] = []
+
+
+def worn_parts(scene: Any) -> list[Any]:
+    """Return the objects that are made of something, by name."""
+    return sorted((item for item in scene.objects if item.get(ROLE) in WORN), key=lambda item: str(item.name))
+
+
+def material_of(item: Any) -> str:
+    """Return the name of the material an object is of, or ``""``."""
+    return str(item.get(MATERIAL) or "")
+
+
+def assign_material(item: Any, name: str) -> str:
+    """Store what an object is made of, ``""`` for nothing; return why it cannot be, or ``""``."""
+    why = keeping_refused(item, MATERIAL)
+    if not why:
+        keep_property(item, MATERIAL, name)
+    return why
+
+
+def material_word(name: str) -> str:
+    """Return a material's name as a label."""
+    return name.replace("_", " ").title() if name.islower() else name
+
+
+def material_items(_owner: Any, _context: Any) -> list[tuple[str, str, str]]:
+    """Return the known materials as items of an enumeration; Blender needs the list kept alive."""
+    materials = brief_beside(quiet=True).materials
+    wanted = [(name, material_word(name), _description(each)) for name, each in materials.items()]
+    if wanted != _items:
+        _items[:] = wanted
+    return _items
+
+
+def _description(material: Material) -> str:
+    made = f"{material.process.capitalize()}. " if material.process else ""
+    return f"{made}{material.density_g_cm3:g} g/cm³. Sources: {material.source}"
+
+
+def shown_material(scene: Any) -> str:
+    """Return the material whose figures the sidebar shows: the one chosen, else the first one in use."""
+    known = brief_beside(quiet=True).materials
+    chosen = scene.dryfit.shown_material
+    if chosen in known:
+        return str(chosen)
+    used = [material_of(item) for item in worn_parts(scene)]
+    return next((name for name in used if name in known), next(iter(known)))
+
+
+def _shown_place(group: Any) -> int:
+    names = list(brief_beside(quiet=True).materials)
+    return names.index(shown_material(group.id_data))
+
+
+def _show_place(group: Any, place: int) -> None:
+    group.id_data.dryfit.shown_material = list(brief_beside(quiet=True).materials)[place]
+
+
+def shown_name_property() -> Any:
+    """Return the hidden property that holds the chosen material's name."""
+    return StringProperty(options={"HIDDEN"})
+
+
+def _getter(figure: str) -> Callable[[Any], float]:
+    def get(group: Any) -> float:
+        scene = group.id_data
+        return float(getattr(quiet_brief(scene).materials[shown_material(scene)], figure))
+
+    return get
+
+
+def _setter(figure: str) -> Callable[[Any, float], None]:
+    def set_(group: Any, value: float) -> None:
+        scene = group.id_data
+        name = shown_material(scene)
+        own = own_materials(scene)
+        figures = {**own.get(name, {}), figure: round(value, 6)}
+        if figures[figure] == getattr(brief_beside(quiet=True).materials[name], figure):
+            del figures[figure]
+        store_own_materials(scene, {**own, name: figures})
+
+    return set_
+
+
+def _property(figure: str) -> Any:
+    shown = SHOWN[figure]
+    lowest = 1e-3 if figure == "density_g_cm3" else 0.0
+    highest = 49.9 if figure == "shrink_percent" else LARGEST
+    return FloatProperty(
+        name=shown.label, description=shown.meaning, min=lowest, max=highest, precision=3, step=5,
+        get=_getter(figure), set=_setter(figure),
+    )  # fmt: skip
+
+
+DRYFIT_PG_material = type(
+    "DRYFIT_PG_material",
+    (bpy.types.PropertyGroup,),
+    {
+        "__doc__": "The figures of the material that is shown, each in its own unit.",
+        "__annotations__": {
+            "material": EnumProperty(
+                name="Material",
+                description="The material whose figures are shown",
+                items=material_items,
+                get=_shown_place,
+                set=_show_place,
+            ),
+            **{figure: _property(figure) for figure in FIGURES},
+        },
+    },
+)

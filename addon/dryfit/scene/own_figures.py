@@ -1,0 +1,85 @@
+"""Limits and figures of materials changed in the sidebar: two plain properties of the scene, as JSON text.
+
+``scene["dryfit_limits"]`` is limit name -> value; ``scene["dryfit_materials"]`` is material -> figure -> value, each
+in the figure's own unit. Everything else comes from the brief beside the file, else from the defaults.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any
+
+from ..model.adopting import FIGURES
+from ..model.limits import Limits
+from ..model.own_figures import OwnFigures
+from .errors import BadStoredValue
+
+LIMITS = "dryfit_limits"
+MATERIALS = "dryfit_materials"
+
+
+def stored_own_figures(scene: Any) -> OwnFigures:
+    """Return what the scene states over its brief.
+
+    Raises
+    ------
+    BadStoredValue
+        When a property is there and is not a JSON object of numbers.
+    """
+    limits = _read(scene, LIMITS)
+    materials = {name: _numbers(scene, MATERIALS, figures) for name, figures in _read(scene, MATERIALS).items()}
+    return OwnFigures(_numbers(scene, LIMITS, limits), materials)
+
+
+def own_limits(scene: Any) -> dict[str, float]:
+    """Return the known limits changed in the sidebar; what cannot be read is left out, for panels that draw."""
+    known = {entry.name for entry in fields(Limits)}
+    return {name: value for name, value in _quietly(scene).limits.items() if name in known}
+
+
+def own_materials(scene: Any) -> dict[str, dict[str, float]]:
+    """Return the known figures changed in the sidebar by material; what cannot be read is left out."""
+    return {
+        name: {figure: value for figure, value in figures.items() if figure in FIGURES}
+        for name, figures in _quietly(scene).materials.items()
+    }
+
+
+def store_own_limits(scene: Any, values: Mapping[str, float]) -> None:
+    """Store the limits changed in the sidebar; none at all removes the property."""
+    _store(scene, LIMITS, dict(values))
+
+
+def store_own_materials(scene: Any, values: Mapping[str, Mapping[str, float]]) -> None:
+    """Store the figures of materials changed in the sidebar; none at all removes the property."""
+    _store(scene, MATERIALS, {name: dict(figures) for name, figures in values.items() if figures})
+
+
+def _store(scene: Any, name: str, values: Mapping[str, Any]) -> None:
+    if values:
+        scene[name] = json.dumps(values, sort_keys=True)
+    elif name in scene:
+        del scene[name]
+
+
+def _quietly(scene: Any) -> OwnFigures:
+    try:
+        return stored_own_figures(scene)
+    except BadStoredValue:
+        return OwnFigures()
+
+
+def _read(scene: Any, name: str) -> dict[str, Any]:
+    try:
+        values = json.loads(scene.get(name) or "{}")
+    except (TypeError, ValueError) as error:
+        raise BadStoredValue(scene.name, name, str(error)) from error
+    if not isinstance(values, dict):
+        raise BadStoredValue(scene.name, name, "it is no JSON object")
+    return values
+
+
+def _numbers(scene: Any, name: str, values: Any) -> dict[str, float]:
+    if not isinstance(values, dict) or not all(isinstance(each, int | float) for each in values.values()):
+        raise BadStoredValue(scene.name, name, "its figures are not numbers")
+    return {figure: float(value) for figure, value in values.items()}

@@ -1,0 +1,84 @@
+"""Propose the landmarks that nobody placed, and confirm them after a look."""
+
+from typing import Any
+
+import bpy
+
+from ..checks.landmark_confidence import LIKELY_MM
+from ..checks.landmark_proposal import Proposal, propose_landmarks
+from ..model.errors import MissingRole
+from ..model.progress import Job
+from ..model.snapshot import Role
+from ..scene.base_lock import scene_base
+from ..scene.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
+from ..scene.limits_state import scene_brief
+from ..scene.reading import read_snapshot
+from .modal_job import RunsJob
+from .wording import landmark_word, paragraph
+
+
+class DRYFIT_OT_propose_landmarks(RunsJob, bpy.types.Operator):
+    """Propose the landmarks nobody placed, from an average head fitted to the base; look at each and confirm or drag"""
+
+    bl_idname = "dryfit.propose_landmarks"
+    bl_label = "Propose Landmarks"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base."""
+        if scene_base(context.scene) is None:
+            cls.poll_message_set("No object has the role Base")
+            return False
+        return True
+
+    def start(self, context: Any) -> Job[Proposal]:
+        """Read the base and return the job that looks for its face."""
+        snapshot = read_snapshot(context, scene_brief(context.scene))
+        if not snapshot.with_role(Role.BASE):
+            raise MissingRole("base", snapshot.name)
+        return propose_landmarks(snapshot)
+
+    def keep(self, context: Any, answer: Proposal) -> set[str]:
+        """Place what nobody placed."""
+        names = place_proposed(context.scene, answer)
+        far = [landmark_word(name) for name in names if answer.confidence[name].expected_mm > LIKELY_MM]
+        look = f"; look first at {', '.join(far)}" if far else ""
+        self.report({"INFO"}, f"{len(names)} landmarks proposed, none confirmed{look}")
+        return {"FINISHED"} if names else {"CANCELLED"}
+
+
+class DRYFIT_OT_confirm_landmarks(bpy.types.Operator):
+    """Take all proposed landmarks as they stand now, after a look at each"""
+
+    bl_idname = "dryfit.confirm_landmarks"
+    bl_label = "Confirm Landmarks"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a proposed landmark."""
+        if not unconfirmed_landmarks(context.scene):
+            cls.poll_message_set("No landmark waits to be confirmed")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Confirm them."""
+        self.report({"INFO"}, f"{confirm_landmarks(context.scene)} landmarks confirmed")
+        return {"FINISHED"}
+
+
+def draw_proposing(layout: Any, context: Any, missing: int) -> None:
+    """Show the two buttons where they have something to do."""
+    waiting = unconfirmed_landmarks(context.scene)
+    if missing:
+        row = layout.row()
+        row.operator_context = "INVOKE_DEFAULT"
+        row.operator("dryfit.propose_landmarks", text=f"Propose {missing} Missing", icon="OUTLINER_OB_ARMATURE")
+    if waiting:
+        paragraph(layout, context, f"{len(waiting)} proposed, not confirmed: drag what is off", "QUESTION")
+        layout.operator("dryfit.confirm_landmarks", text=f"Confirm {len(waiting)} Proposed", icon="CHECKMARK")
+
+
+CLASSES = (DRYFIT_OT_propose_landmarks, DRYFIT_OT_confirm_landmarks)
