@@ -113,9 +113,6 @@ class Limits:
     overlap_soft_mm: float = limit(
         3.0, "mm", "two soft pieces that meet by more buckle or lift each other's edges", PRACTICE
     )
-    exposed_over_bare_mm2: float = limit(
-        5.0, "mm2", "tooth area shown beyond what the bare base shows, below which nothing is said", PRACTICE
-    )
     strain_review_share: float = limit(
         0.5, "of the material's max_strain", "stretched this far on every repeat of a motion, a piece tires", PRACTICE
     )
