@@ -2,6 +2,7 @@
 
 import csv
 import json
+import shutil
 import signal
 import subprocess
 import sys
@@ -107,8 +108,9 @@ def test_a_variant_that_takes_too_long_is_stopped(folder, tmp_path):
 
 
 def test_an_interrupt_leaves_a_valid_partial_result(folder, tmp_path):
-    for number in range(12):
-        save_snapshot(design(0.0, f"more{number}"), folder / f"more{number:02}.npz")
+    count = 150  # enough that a machine busy with other things still interrupts in time
+    for number in range(count):
+        shutil.copy(folder / "good.npz", folder / f"more{number:03}.npz")
     out = tmp_path / "out"
     command = [sys.executable, "-m", "dryfit", "batch", folder, "--out", out, "--only", "additive", "--jobs", "1"]
     process = subprocess.Popen([*map(str, command), "--no-pictures"], stderr=subprocess.PIPE)
@@ -120,7 +122,7 @@ def test_an_interrupt_leaves_a_valid_partial_result(folder, tmp_path):
     assert process.returncode == 130
     stored = json.loads((out / "batch.json").read_text(encoding="utf8"))
     assert not stored["complete"]
-    assert len(stored["variants"]) < 16
+    assert len(stored["variants"]) < count
     assert "Not finished" in (out / "index.html").read_text(encoding="utf8")
     assert not list(out.rglob("*.part"))
 
