@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..model.arrays import FloatArray, IntArray
 from ..model.finding import Field, Finding, Severity
 from ..model.limits import Limits
 from ..model.snapshot import Role
 from .base_motion import JAW
 from .fitting import Fitting
+from .interference_body import Body, Matter
 from .interference_course import Course
 from .interference_encounter import Span
 from .interference_meetings import Meeting, limits_mm
@@ -127,14 +129,31 @@ def overlap_fields(meetings: Sequence[Meeting], limits: Limits) -> tuple[Field, 
     return tuple(fields.values())
 
 
-def _depth_by_part(meeting: Meeting) -> dict[str, np.ndarray]:
+def _depth_by_part(meeting: Meeting) -> dict[str, FloatArray]:
+    """Return both parts of a meeting with how deep they go, nan where they do not.
+
+    What lies inside something cannot be seen, so rigid pieces carry their depth all over, tooth by tooth.
+    """
+    points, depth_mm, count = meeting.overlap.points, meeting.overlap.depth_mm, len(meeting.pair.first.anchor)
+    own = points < count
     first, second = meeting.pair.first, meeting.pair.second
-    points, depth_mm = meeting.overlap.points, meeting.overlap.depth_mm
-    painted = {}
-    for body, lowest in ((first, 0), (second, len(first.anchor))):
-        mine = (points >= lowest) & (points < lowest + len(body.anchor))
-        if mine.any():
-            values = np.zeros(len(body.part.vertices_mm))
-            np.maximum.at(values, body.vertex_ids[body.anchor[points[mine] - lowest]], depth_mm[mine])
-            painted[body.part.name] = values
-    return painted
+    faces = {True: first.faces, False: second.faces}
+    met = [first.anchor[points[own]], faces[True][meeting.overlap.onto[~own], 0]]
+    other = [faces[False][meeting.overlap.onto[own], 0], second.anchor[points[~own] - count]]
+    depths = [np.concatenate([depth_mm[own], depth_mm[~own]])] * 2
+    return {
+        body.part.name: _spread(body, np.concatenate(vertices), depth)
+        for body, vertices, depth in zip((first, second), (met, other), depths, strict=True)
+    }
+
+
+def _spread(body: Body, vertices: IntArray, depth_mm: FloatArray) -> FloatArray:
+    """Return depths at some used vertices of a body as values on its part ``(n,)``, over whole pieces where rigid."""
+    values = np.full(len(body.part.vertices_mm), -np.inf)
+    if body.matter == Matter.RIGID:
+        deepest = np.full(len(body.pieces), -np.inf)
+        np.maximum.at(deepest, body.piece[vertices], depth_mm)
+        values[body.vertex_ids] = deepest[body.piece]
+    else:
+        np.maximum.at(values, body.vertex_ids[vertices], depth_mm)
+    return np.where(np.isfinite(values), values, np.nan)
