@@ -122,7 +122,7 @@ def run(place: Place, arguments: list[str], seconds: int = 180, screen: tuple[in
     place
         A folder set up before.
     arguments
-        Blender's arguments; paths as seen from inside, under ``/srv``.
+        Blender's arguments; paths as seen from inside, under ``/srv``. With ``--background`` there is no window.
     seconds
         After this it is stopped.
     screen
@@ -136,7 +136,8 @@ def run(place: Place, arguments: list[str], seconds: int = 180, screen: tuple[in
     width, height = screen
     clean = ["env", "-i", "PATH=/usr/bin:/bin", "HOME=/srv/home", "LANG=C.UTF-8", "LIBGL_ALWAYS_SOFTWARE=1"]
     display = ["xvfb-run", "-a", "-s", f"-screen 0 {width}x{height}x24"]
-    blender = ["blender", "--window-geometry", "0", "0", str(width), str(height), *arguments]
+    size = [] if "--background" in arguments else ["--window-geometry", "0", "0", str(width), str(height)]
+    blender = ["blender", *size, *arguments]
     command = ["chroot", str(place.folder), *clean, "timeout", str(seconds), *display, *blender]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     if done.returncode:

@@ -5,8 +5,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from .checks.landmark_proposal import Proposal
 from .checks.landmark_proposal import propose_landmarks as propose
 from .checks.runner import run_checks
@@ -80,7 +78,7 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
     else:
         known = ", ".join(READS)
         raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
-    landmarks = {**snapshot.landmarks, **{name: np.array(at) for name, at in brief.landmarks.items()}}
+    landmarks = brief.over_landmarks(snapshot.landmarks)
     return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)
 
 
@@ -104,7 +102,7 @@ def load_base(path: str | Path, brief: Brief | str | Path | None = None) -> Snap
         raise UnreadableFile(str(path), "there is no such file")
     brief = brief if isinstance(brief, Brief) else brief_for(source, brief)
     snapshot = _only_base(_saved_or_scene(source, brief), source)
-    landmarks = {**snapshot.landmarks, **{name: np.array(at) for name, at in brief.landmarks.items()}}
+    landmarks = brief.over_landmarks(snapshot.landmarks)
     admit_part(snapshot.base)
     admit_size(snapshot.base)
     return replace(snapshot, source=str(path), landmarks=landmarks)

@@ -35,6 +35,20 @@ def test_a_lock_holds_through_a_file(build, tmp_path):
     np.testing.assert_allclose(snapshot.lock.vertices_mm, snapshot.base.vertices_mm, atol=STEP_MM / 2 + 1e-9)
 
 
+def test_a_base_can_be_locked_again_after_it_changed(build):
+    """Blender writes bytes over a property that is there only up to their first zero byte."""
+    head = build.sphere(rings=40)
+    lock_base(head)
+    for step in range(4):
+        head.location.x += 0.0137
+        head.data.vertices[step].co.z += 0.003
+        bpy.context.view_layer.update()
+        lock = lock_base(head)
+        kept = read_snapshot(bpy.context).lock
+        assert kept.fingerprint == lock.fingerprint
+        assert kept.vertices_mm == pytest.approx(lock.vertices_mm, abs=STEP_MM)
+
+
 def test_a_moved_vertex_breaks_it_and_the_distance_is_known(build):
     head = build.sphere()
     lock_base(head)

@@ -11,8 +11,6 @@ import bpy
 import driving as drive
 
 import dryfit
-from dryfit.demo_door import build_demo
-from dryfit.model.progress import drain
 from dryfit.scene import live
 from dryfit.scene.live_values import live_words
 from dryfit.scene.posed_view import player
@@ -31,10 +29,7 @@ def first(remedy):
 
 def prepare():
     bpy.context.preferences.view.ui_scale = float(SCALE)
-    path = FOLDER / f"{DESIGN}.blend"
-    if not path.exists():
-        drain(build_demo(FOLDER, DESIGN))
-    bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False)
+    bpy.ops.wm.open_mainfile(filepath=str(FOLDER / f"{DESIGN}.blend"), load_ui=False)
 
 
 def tour():
@@ -45,7 +40,9 @@ def tour():
         setattr(area.spaces.active.overlay, name, False)
     with drive.in_view():
         bpy.ops.view3d.view_axis(type="FRONT")
-        bpy.ops.view3d.view_all()
+        bpy.data.objects["Performer"].select_set(True)
+        bpy.ops.view3d.view_selected()
+        bpy.ops.object.select_all(action="DESELECT")
     yield from drive.open_sidebar()
     drive.picture(f"{DESIGN}-1-start")
     yield from stopping()

@@ -30,6 +30,9 @@ def place(request):
 def test_a_tour_of_the_bench(place, design, scale, checks):
     for each in ("addon/dryfit", "demo.blend-generator"):
         window.share(place, ROOT / each, each)
+    build = window.share(place, ROOT / "tests/window/build_design.py")
+    made = ["--background", "--factory-startup", "--python-exit-code", "1", "--python", build, "--", design]
+    assert "DESIGN BUILT" in window.run(place, made, seconds=300)
     window.share(place, ROOT / "tests/window/driving.py")
     script = window.share(place, ROOT / "tests/window/bench_tour.py")
     arguments = ["--factory-startup", "--enable-event-simulate", "--python", script, "--", design, scale, checks]

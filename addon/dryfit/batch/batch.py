@@ -15,12 +15,12 @@ from ..model.progress import Job, Progress
 from ..model.version import VERSION
 from ..report.table import safe_cell
 from ..report.whole_files import write_whole
-from .row import Row
-from .task import UNUSABLE, Task
+from .page import index_page
+from .row import WORST_FIRST, Row, worst_first
+from .task import Task
 from .variant_files import report_folders, sharded, variant_files
 
 SCHEMA = "dryfit.batch/1"
-WORST_FIRST = ("fail", UNUSABLE, "review", "not_checked", "pass")
 
 
 @dataclass(frozen=True)
@@ -128,14 +128,12 @@ def write_batch(batch: Batch, out: Path) -> None:
     UnwritableOutput
         When ``out`` cannot be written.
     """
-    from .page import index_page
-
     write_whole(
         out,
         {
             "batch.json": (json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n").encode(),
             "batch.csv": table(batch).encode(),
-            "index.html": index_page(batch, out).encode(),
+            "index.html": index_page(batch.rows, out, batch.complete).encode(),
         },
     )
 
@@ -153,8 +151,3 @@ def table(batch: Batch) -> str:
         cells += [row.measures.get(measure, "") for measure in measures]
         writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
     return text.getvalue()
-
-
-def worst_first(rows: Sequence[Row]) -> list[Row]:
-    """Return rows by verdict, worst first, and by name within."""
-    return sorted(rows, key=lambda row: (WORST_FIRST.index(row.verdict), row.name, row.source))

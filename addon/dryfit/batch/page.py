@@ -1,10 +1,10 @@
 """The comparison page of a batch: every variant and check in one table, two of them side by side."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from urllib.parse import quote
 
 import jinja2
@@ -15,10 +15,7 @@ from ..report import palette
 from ..report.page import SHAPES
 from ..report.verdict import SAFETY
 from ..report.wording import STATUS_WORDS
-from .row import Row
-
-if TYPE_CHECKING:
-    from .batch import Batch
+from .row import WORST_FIRST, Row, worst_first
 
 VIEWS = (
     ("worn-front", "Front"),
@@ -30,18 +27,20 @@ VIEWS = (
 CURVES = (("closure", "gap_by_t"), ("edge", "thickness_by_distance"))
 """Curves laid over each other on the page."""
 WORDS: Mapping[str, str] = {**{str(status): word for status, word in STATUS_WORDS.items()}, "unusable": "Unusable"}
-RANK: Mapping[str, int] = {"fail": 0, "unusable": 1, "review": 2, "not_checked": 3, "pass": 4, "": 5}
+RANK: Mapping[str, int] = {word: place for place, word in enumerate((*WORST_FIRST, ""))}
 
 
-def index_page(batch: "Batch", out: Path) -> str:
+def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
     """Return the page as text; pictures and reports are linked, so the folder can be moved as a whole.
 
     Parameters
     ----------
-    batch
-        The rows.
+    rows
+        The variants.
     out
         The batch's output, where the variants' reports lie.
+    complete
+        False where the batch was stopped half way.
     """
     environment = jinja2.Environment(
         loader=jinja2.FileSystemLoader(str(resources.files(__package__).joinpath("templates"))),
@@ -49,14 +48,12 @@ def index_page(batch: "Batch", out: Path) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    from .batch import worst_first
-
-    rows = worst_first(batch.rows)
+    rows = worst_first(rows)
     ids = [check.id for check in CHECKS if any(check.id in row.checks for row in rows)]
     return environment.get_template("index.html").render(
         rows=[_shown(row, out, ids) for row in rows],
         checks=[check for check in CHECKS if check.id in ids],
-        complete=batch.complete,
+        complete=complete,
         counts={word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
         views=VIEWS,
         palette=palette,

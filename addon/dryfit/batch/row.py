@@ -1,7 +1,7 @@
 """One variant's line in a batch: what came out, or why nothing did."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -9,6 +9,9 @@ from typing import Any
 from ..model.report import Report
 
 ROW_NAME = "row.json"
+UNUSABLE = "unusable"
+"""The verdict of a file that gave no result."""
+WORST_FIRST = ("fail", UNUSABLE, "review", "not_checked", "pass")
 
 
 @dataclass(frozen=True)
@@ -88,3 +91,8 @@ def stored_row(folder: Path, key: str) -> Row | None:
     except (OSError, ValueError, TypeError):
         return None
     return row if row.key == key else None
+
+
+def worst_first(rows: Sequence[Row]) -> list[Row]:
+    """Return rows by verdict, worst first, and by name within."""
+    return sorted(rows, key=lambda row: (WORST_FIRST.index(row.verdict), row.name, row.source))

@@ -20,10 +20,8 @@ from ..model.progress import drain
 from ..model.version import VERSION
 from ..report.whole_files import write_whole
 from ..report.writing import write_report
-from .row import ROW_NAME, Row, row_of, stored_row
+from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .variant_files import base_file
-
-UNUSABLE = "unusable"
 
 
 @dataclass(frozen=True)

@@ -128,12 +128,12 @@ def short_lips(result: ClosureResult) -> Finding:
     rest, limits = result.closing.at_rest(), result.brief.limits
     gap_mm, bare_mm = rest.largest_mm, result.bare_rest.largest_mm
     part = _lower_part(result)
-    met = result.closing.sealed
     severity = gap_severity(gap_mm, result, Severity.INFO)
-    reach = f"; they meet {-result.poses.jaw_angle_deg(result.closing.stop.t):.1f}° past the closed pose" if met else ""
+    past_deg = -result.poses.jaw_angle_deg(result.closing.stop.t)
+    reach = f"; they meet {past_deg:.1f}° past the closed pose" if result.closing.sealed else ""
     place = tuple(rest.at_mm[rest.widest])
     return Finding(
-        severity=Severity.INFO if met and severity == Severity.INFO else severity,
+        severity=severity,
         message=(
             f"With the jaw closed the lips stay {gap_mm:.1f} mm apart at the {_side(rest)}{reach} (the bare base: "
             f"{bare_mm:.1f} mm; {_ease(limits)})."

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..model.snapshot import Role
-from .axis_trials import OFFSETS_MM, AxisTrial
+from .axis_trials import OFFSETS_MM
 from .closure_result import ClosureResult
 from .lip_reach import farthest_mm
 
@@ -75,13 +75,8 @@ def _axis(result: ClosureResult) -> dict[str, float | str]:
         figures[f"{name}_gap_low_mm"] = min(trial.gap_mm for trial in trials)
         figures[f"{name}_gap_high_mm"] = max(trial.gap_mm for trial in trials)
         figures[f"{name}_bite_shift_mm"] = max((trial.bite_ahead_mm for trial in trials), key=abs)
-        figures[f"{name}_flips"] = float(any(flips(trial, result) for trial in trials))
+        figures[f"{name}_flips"] = float(any(trial.offset_mm == offset_mm for trial in result.flips))
     return figures
-
-
-def flips(trial: AxisTrial, result: ClosureResult) -> bool:
-    """Tell whether a moved axis would change the answer for the worse or the better."""
-    return trial.rank != result.rank
 
 
 def contact_words(result: ClosureResult) -> str:

@@ -84,6 +84,11 @@ class ClosureResult:
         return severity_rank(self.reach, self.blocked and not self.bitten)
 
     @property
+    def flips(self) -> tuple[AxisTrial, ...]:
+        """The trials with a moved axis that change the answer, for the worse or the better."""
+        return tuple(trial for trial in self.trials if trial.rank != self.rank)
+
+    @property
     def lower_lip_away_mm(self) -> tuple[float, float]:
         """How far the lower lip's margin is below and behind the upper one's at the midline where the jaw stopped."""
         upper, lower = self.mouth.lips.line.margins_mm(self.closing.stop.t)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..geometry.rigid import turn_about
 from ..model.arrays import FloatArray
 
 PAIRS = ("tragion", "exocanthion", "cheilion", "endocanthion", "alare", "pupil")
@@ -92,11 +93,8 @@ def shut(landmarks: Mapping[str, FloatArray]) -> Mapping[str, FloatArray]:
     ahead = unit(eyes - ears - left * ((eyes - ears) @ left))
     centre = ears + CONDYLE_MM * ahead - BELOW_CONDYLE_MM * np.cross(left, ahead)
     before, after = (place - centre - left * ((place - centre) @ left) for place in (lower, upper))
-    angle = np.arctan2(np.cross(before, after) @ left, before @ after)
-    arm = landmarks["gnathion"] - centre
-    along = left * (arm @ left)
-    turned = along + np.cos(angle) * (arm - along) + np.sin(angle) * np.cross(left, arm)
-    return {**landmarks, "gnathion": centre + turned}
+    angle = float(np.arctan2(np.cross(before, after) @ left, before @ after))
+    return {**landmarks, "gnathion": turn_about(centre, left, angle).apply(landmarks["gnathion"])}
 
 
 def unit(vector: npt.ArrayLike) -> FloatArray:

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from ..model.finding import Finding, Severity
-from .axis_trials import AxisTrial
 from .closure_result import ClosureResult
 
 PASSES = ("passes", "is to be looked at", "fails")
@@ -17,9 +16,8 @@ def jaw_findings(result: ClosureResult) -> Iterator[Finding]:
     """Yield the findings."""
     if result.poses.source.rest_t > 0.0:
         yield found_open(result)
-    changed = [trial for trial in result.trials if trial.rank != result.rank]
-    if changed:
-        yield hangs_on_axis(result, changed)
+    if result.flips:
+        yield hangs_on_axis(result)
 
 
 def found_open(result: ClosureResult) -> Finding:
@@ -36,9 +34,9 @@ def found_open(result: ClosureResult) -> Finding:
     )
 
 
-def hangs_on_axis(result: ClosureResult, changed: list[AxisTrial]) -> Finding:
+def hangs_on_axis(result: ClosureResult) -> Finding:
     """Return the finding that a moved axis changes the answer; a pass becomes a review."""
-    worst = max(changed, key=lambda trial: (abs(trial.rank - result.rank), -trial.offset_mm))
+    worst = max(result.flips, key=lambda trial: (abs(trial.rank - result.rank), -trial.offset_mm))
     gaps = [trial.gap_mm for trial in result.trials]
     shift_mm = max((trial.bite_ahead_mm for trial in result.trials), key=abs)
     return _finding(

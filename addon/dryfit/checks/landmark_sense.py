@@ -22,6 +22,8 @@ from .landmark_proposal import MOST_MISFIT_MM
 
 LEAST_POINTS = 6
 """Fewer landmarks do not tell what is wrong with one of them."""
+LIKE_MM = 5.0
+"""A set that usually lies this near to the template's is no mirror image."""
 STRAY_MM = 20.0
 """Faces differ from the average head, sized to fit, by up to about 15 mm at a landmark: measured on seven heads."""
 STRAY_SKULL_MM = 40.0
@@ -143,9 +145,11 @@ def landmark_doubts(landmarks: Mapping[str, FloatArray], base: Surface | None = 
     off = off_the_skin(landmarks, base)
     if len(landmarks) < LEAST_POINTS:
         return (*_each_off(landmarks, off), *_distances(landmarks))
-    likeness, mirrored = Likeness.of(landmarks), Likeness.of(landmarks, mirrored=True)
-    if mirrored.usual_mm < 0.5 * likeness.usual_mm and likeness.usual_mm > 5.0:
-        return (_swapped_throughout(mirrored),)
+    likeness = Likeness.of(landmarks)
+    if likeness.usual_mm > LIKE_MM:
+        mirrored = Likeness.of(landmarks, mirrored=True)
+        if mirrored.usual_mm < 0.5 * likeness.usual_mm:
+            return (_swapped_throughout(mirrored),)
     if base is not None and len(off) >= max(4, MANY * len(landmarks)):
         return (_elsewhere(likeness, landmarks, off, base),)
     pairs = tuple(_swapped_pairs(likeness))

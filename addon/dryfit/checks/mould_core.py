@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.outer_skin import OuterSkin
 from ..geometry.pull import cut_skin
 from ..geometry.undercuts import Undercut, undercuts
 from ..model.arrays import BoolArray, FloatArray, IntArray
@@ -42,37 +43,39 @@ class Core:
         return max((undercut.overhang_mm for undercut in self.under), default=0.0)
 
 
-def mould_core(vertices_mm: FloatArray, faces: IntArray, pulls: FloatArray, fitting: Fitting, limits: Limits) -> Core:
+def mould_core(outer: OuterSkin, faces: IntArray, pulls: FloatArray, fitting: Fitting, limits: Limits) -> Core:
     """Return what of the face holds a piece or its outer mould along unit directions ``(p, 3)``.
 
     Parameters
     ----------
-    vertices_mm, faces
-        The piece's outer skin, ``(n, 3)`` and ``(m, 3)``.
+    outer, faces
+        The outer skin, and the faces ``(m, 3)`` of the piece of it that has the mould.
     pulls
         The piece's own pulls.
     fitting, limits
         The base, and how far beside the piece the mould rests on it.
     """
     used, compact = np.unique(faces, return_inverse=True)
-    piece = Surface(vertices_mm[used], compact.reshape(-1, 3))
-    near, beneath = _near_and_beneath(piece, fitting, limits.mould_flange_mm)
+    piece = Surface(outer.vertices_mm[used], compact.reshape(-1, 3))
+    thickest_mm = float(np.linalg.norm(outer.vertices_mm[used] - outer.foot_mm[used], axis=1).max())
+    near, beneath = _near_and_beneath(piece, thickest_mm, fitting, limits.mould_flange_mm)
     base = fitting.base_surface
     own = base.faces[near[base.faces].all(axis=1)]
     if not len(own):
         return Core()
     skin = cut_skin(base.vertices_mm, own)
     is_under = np.asarray(beneath[own].all(axis=1))
-    under = undercuts(skin, pulls, limits.undercut_area_mm2, is_under)
-    beside = undercuts(skin, pulls, limits.undercut_area_mm2, np.logical_not(is_under))
-    return Core(tuple(under), tuple(beside), own)
+    found = undercuts(skin, pulls, limits.undercut_area_mm2, apart=is_under)
+    under, beside = (tuple(one for one in found if is_under[one.faces[0]] == side) for side in (True, False))
+    return Core(under, beside, own)
 
 
-def _near_and_beneath(piece: Surface, fitting: Fitting, flange_mm: float) -> tuple[BoolArray, BoolArray]:
+def _near_and_beneath(
+    piece: Surface, thickest_mm: float, fitting: Fitting, flange_mm: float
+) -> tuple[BoolArray, BoolArray]:
     """Mark the base's vertices that a mould of the piece rests on, and those of them beneath the piece."""
     base = fitting.base_surface
-    thickest = float(base.closest(piece.vertices_mm).distance_mm.max())
-    reach = max(flange_mm, thickest + SLIP_MM)
+    reach = max(flange_mm, thickest_mm + SLIP_MM)
     low, high = piece.vertices_mm.min(axis=0) - reach, piece.vertices_mm.max(axis=0) + reach
     ids = np.flatnonzero(((base.vertices_mm >= low) & (base.vertices_mm <= high)).all(axis=1))
     there = piece.closest(base.vertices_mm[ids])
@@ -86,7 +89,7 @@ def _near_and_beneath(piece: Surface, fitting: Fitting, flange_mm: float) -> tup
 
 
 def core_findings(
-    part: Part, core: Core, forgiven: float, width_mm: float, fitting: Fitting, limits: Limits
+    part: Part, core: Core, gives_mm: float, rigid: bool, fitting: Fitting, limits: Limits
 ) -> Iterator[Finding]:
     """Yield what the face does to one piece and its mould.
 
@@ -94,16 +97,15 @@ def core_findings(
     ----------
     part, core
         The piece and the face about it.
-    forgiven, width_mm
-        Share of its width by which its material gives, 0 where rigid, and that width.
+    gives_mm, rigid
+        By how much the casting gives way, and whether it is of a rigid material.
     fitting, limits
         Names of places, and what counts.
     """
-    gives_mm = max(forgiven * width_mm, limits.undercut_mm)
     over = [undercut for undercut in core.under if undercut.overhang_mm > limits.undercut_mm]
     if over:
         held = over[0].overhang_mm > gives_mm
-        severity = (Severity.FAIL if forgiven == 0.0 else Severity.REVIEW) if held else Severity.INFO
+        severity = (Severity.FAIL if rigid else Severity.REVIEW) if held else Severity.INFO
         yield _under(part, core, over, severity, gives_mm, fitting)
     loose = [undercut for undercut in core.beside if undercut.overhang_mm > limits.undercut_mm]
     if loose:

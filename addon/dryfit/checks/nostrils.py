@@ -8,7 +8,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.areas import area_vectors
-from ..geometry.sphere_directions import even_directions
+from ..geometry.sphere_directions import across_directions, even_directions
 from ..geometry.topology import face_pieces
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .fitting import Fitting
@@ -78,11 +78,11 @@ def find_nostril(fitting: Fitting, side: str) -> Nostril | None:
         return _opening(fitting.base_surface, weights > 0.5, side, guessed=False)
     if not all(name in fitting.snapshot.landmarks for name in wanted_landmarks(side)):
         return None
-    middle, radius_mm = _by_landmarks(fitting, side)
+    middle, wide_mm = _by_landmarks(fitting, side)
     away_mm = np.linalg.norm(fitting.base.vertices_mm - middle, axis=1)
-    lining = _lining(fitting.base_surface, away_mm <= radius_mm * SEARCH_SHARE / RADIUS_SHARE)
+    lining = _lining(fitting.base_surface, away_mm <= SEARCH_SHARE * wide_mm)
     found = _opening(fitting.base_surface, lining, side, guessed=True)
-    return found or _opening(fitting.base_surface, away_mm <= radius_mm, side, guessed=True)
+    return found or _opening(fitting.base_surface, away_mm <= RADIUS_SHARE * wide_mm, side, guessed=True)
 
 
 def _opening(surface: Surface, marked: BoolArray, side: str, guessed: bool) -> Nostril | None:
@@ -111,12 +111,12 @@ def _lining(surface: Surface, near: BoolArray) -> BoolArray:
 
 
 def _by_landmarks(fitting: Fitting, side: str) -> tuple[FloatArray, float]:
-    """Return the middle of a nostril ``(3,)`` and its radius, mm, by the nose's landmarks."""
+    """Return the middle of a nostril ``(3,)`` by the nose's landmarks, and the way from the midline to alare, mm."""
     marks = fitting.snapshot.landmarks
     middle = np.sum([share * marks[name.format(side)] for name, share in RECIPE.items()], axis=0)
     midline = marks["pronasale"] - marks["subnasale"]
     arm = marks[f"alare_{side}"] - marks["subnasale"]
-    return middle, float(RADIUS_SHARE * np.linalg.norm(arm - unit(midline) * (arm @ unit(midline))))
+    return middle, float(np.linalg.norm(arm - unit(midline) * (arm @ unit(midline))))
 
 
 def _largest_piece(surface: Surface, faces: IntArray) -> IntArray:
@@ -135,8 +135,7 @@ def opening_points(nostril: Nostril, base: Surface) -> FloatArray:
     """
     outward = nostril.outward
     used = base.vertices_mm[np.unique(base.faces[nostril.faces])]
-    across = unit(np.cross(outward, np.eye(3)[np.abs(outward).argmin()]))
-    axes = np.stack([across, np.cross(outward, across), outward])
+    axes = np.stack([*across_directions(outward), outward])
     flat = used @ axes.T
     low, high = flat.min(axis=0), flat.max(axis=0)
     rows = [np.arange(low[k] + SPACING_MM / 2, high[k], SPACING_MM) for k in (0, 1)]

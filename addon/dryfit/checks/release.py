@@ -70,6 +70,11 @@ class Pulled:
         return max((undercut.overhang_mm for undercut in self.undercuts), default=0.0)
 
     @property
+    def rigid(self) -> bool:
+        """Whether its material gives no way at all."""
+        return self.forgiven == 0.0
+
+    @property
     def gives_mm(self) -> float:
         """By how much the casting gives way, or what means nothing even to a rigid one."""
         return max(self.forgiven * self.width_mm, self.least_mm)
@@ -118,7 +123,7 @@ def _pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
             skin=skin,
             pulls=pulls,
             undercuts=undercuts(skin, pulls, brief.limits.undercut_area_mm2),
-            core=mould_core(outer.vertices_mm, faces, pulls, fitting, brief.limits),
+            core=mould_core(outer, faces, pulls, fitting, brief.limits),
             width_mm=narrow_width_mm(skin, pulls[0]),
             forgiven=_forgiven_stretch(part, brief),
             least_mm=brief.limits.undercut_mm,
@@ -194,7 +199,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
     found: list[Finding] = []
     for piece in pulled:
         found.extend(_undercut_findings(piece, fitting, brief.limits))
-        found.extend(core_findings(piece.part, piece.core, piece.forgiven, piece.width_mm, fitting, brief.limits))
+        found.extend(core_findings(piece.part, piece.core, piece.gives_mm, piece.rigid, fitting, brief.limits))
         found.extend(_low_draft(piece, fitting, brief))
     for wall in walls:
         found.extend(wall_findings(wall, fitting, brief.limits.wall_patch_area_mm2))
@@ -207,7 +212,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
 def _undercut_findings(piece: Pulled, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     """Yield each undercut that holds the piece; those its material forgives are told of together."""
     over = [undercut for undercut in piece.undercuts if undercut.overhang_mm > limits.undercut_mm]
-    forgiven = [undercut for undercut in over if undercut.overhang_mm <= piece.forgiven * piece.width_mm]
+    forgiven = [undercut for undercut in over if undercut.overhang_mm <= piece.gives_mm]
     for undercut in over[: len(over) - len(forgiven)]:
         yield _holds(piece, undercut, fitting)
     if forgiven:
@@ -217,14 +222,13 @@ def _undercut_findings(piece: Pulled, fitting: Fitting, limits: Limits) -> Itera
 def _holds(piece: Pulled, undercut: Undercut, fitting: Fitting) -> Finding:
     region = fitting.regions.name(undercut.place_mm)
     allowed_mm = piece.gives_mm
-    rigid = piece.forgiven == 0.0
-    why = "it is rigid" if rigid else f"it gives way by about {allowed_mm:.1f} mm"
+    why = "it is rigid" if piece.rigid else f"it gives way by about {allowed_mm:.1f} mm"
     words = (
         f"{piece.part.name} has an undercut at the {region}: {undercut.overhang_mm:.1f} mm overhang, "
         f"{undercut.depth_mm:.1f} mm along the pull, {undercut.area_mm2:.0f} mm²; {why} (limit {allowed_mm:.2f} mm). "
         f"Best pull {_way(piece, fitting)}."
     )
-    severity = Severity.FAIL if rigid else Severity.REVIEW
+    severity = Severity.FAIL if piece.rigid else Severity.REVIEW
     fill = f"fill {undercut.overhang_mm:.1f} mm of overhang"
     fix = f"split the mould at the {region}, make that part of it flexible, or {fill}"
     return _finding(piece, undercut, fitting, severity, words, allowed_mm, fix)

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import Facets, area_vectors, areas_mm2
+from .sphere_directions import across_directions
 from .surface import Surface
 from .wall import fine_facets
 
@@ -145,11 +146,3 @@ def directions_about(axis: FloatArray, half_angle_deg: float, step_deg: float) -
         ring = np.outer(np.cos(turn), across) + np.outer(np.sin(turn), upward)
         rings.append(np.cos(polar) * axis + np.sin(polar) * ring)
     return np.concatenate(rings)
-
-
-def across_directions(axis: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return two unit directions ``(3,)`` at right angles to a unit axis and to each other."""
-    least = np.eye(3)[np.abs(axis).argmin()]
-    across = np.cross(axis, least)
-    across = across / np.linalg.norm(across)
-    return across, np.cross(axis, across)

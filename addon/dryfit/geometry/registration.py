@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray
+from .areas import areas_mm2
 from .coarse import coarse_surface
 from .even_turns import even_turns
 from .plane_fit import slid_onto_planes
 from .sampling import sample_surface
 from .similarity import Similarity, fit_similarity
-from .surface import OPEN_BORDER, Surface
+from .surface import OPEN_BORDER, Closest, Surface
 
 KEEP = 0.8
 """Share of the pairs that each fit keeps, the nearest: trimmed closest points."""
@@ -56,9 +57,7 @@ def surface_cloud(surface: Surface, count: int, only: BoolArray | None = None) -
     """
     faces = surface.faces if only is None else surface.faces[only]
     normals = surface.normals if only is None else surface.normals[only]
-    corners = surface.vertices_mm[faces]
-    area = 0.5 * np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
-    spacing = float(np.sqrt(area.sum() / count))
+    spacing = float(np.sqrt(areas_mm2(surface.vertices_mm[faces]).sum() / count))
     samples = sample_surface(surface.vertices_mm, faces, spacing)
     points = samples.points(surface.vertices_mm, faces)
     chosen = _by_area(samples.area_mm2, count)
@@ -212,16 +211,14 @@ class Registration:
         placed = pose.apply(mine.points_mm)
         near = self.scan.closest(placed)
         normals = self.scan.normals[near.face]
-        facing = np.abs((pose.turn(mine.normals) * normals).sum(axis=1)) > FACING
-        good = facing & (near.feature != OPEN_BORDER)
+        good = says_something(near, pose.turn(mine.normals), normals)
         return Pairs(mine.points_mm, near.point, normals, np.where(good, near.distance_mm, np.inf))
 
     def back(self, pose: Similarity, theirs: Cloud) -> "Pairs":
         """Return the template's points nearest to points of the scan, with those points."""
         inverse = pose.inverse
         near = self.template.closest(inverse.apply(theirs.points_mm))
-        facing = np.abs((inverse.turn(theirs.normals) * self.template.normals[near.face]).sum(axis=1)) > FACING
-        good = facing & (near.feature != OPEN_BORDER)
+        good = says_something(near, inverse.turn(theirs.normals), self.template.normals[near.face])
         return Pairs(
             near.point, theirs.points_mm, theirs.normals, np.where(good, near.distance_mm * pose.scale, np.inf)
         )
@@ -232,6 +229,12 @@ class Registration:
         near = self.template.closest(pose.inverse.apply(self.theirs.thinned(count).points_mm))
         back_mm = near.distance_mm[near.feature != OPEN_BORDER] * pose.scale
         return 0.5 * (_trimmed_mean(there) + _trimmed_mean(back_mm))
+
+
+def says_something(near: Closest, normals: FloatArray, met_normals: FloatArray) -> BoolArray:
+    """Mark the closest points, ``(k,)``, whose two normals ``(k, 3)`` agree and that lie on no open border."""
+    facing = np.abs((normals * met_normals).sum(axis=1)) > FACING
+    return np.asarray(facing & (near.feature != OPEN_BORDER))
 
 
 def kept(pairs: Pairs) -> Pairs:

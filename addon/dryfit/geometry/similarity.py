@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import FloatArray, frozen
-from .rigid import nearest_rotation
+from .rigid import fit_rigid
 
 
 @dataclass(frozen=True)
@@ -75,12 +75,11 @@ def fit_similarity(
     -----
     Umeyama 1991, IEEE TPAMI 13:376, doi 10.1109/34.88573, with the mirror case excluded.
     """
+    rotation = fit_rigid(before_mm, after_mm, weights).rotation
     share = np.full(len(before_mm), 1.0 / len(before_mm)) if weights is None else weights / weights.sum()
     middle, target = share @ before_mm, share @ after_mm
-    centred = before_mm - middle
-    covariance = (after_mm - target).T @ (centred * share[:, None])
-    rotation = nearest_rotation(covariance)
-    spread = float(share @ (centred**2).sum(axis=1))
-    wanted = float((rotation * covariance).sum()) / spread if spread else 1.0
+    turned = (before_mm - middle) @ rotation.T
+    spread = float(share @ (turned**2).sum(axis=1))
+    wanted = float(share @ (turned * (after_mm - target)).sum(axis=1)) / spread if spread else 1.0
     scale = float(np.clip(wanted, *scale_range))
     return Similarity(scale, rotation, target - scale * (rotation @ middle))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray
-from .registration import FACING, Cloud, surface_cloud
+from .registration import Cloud, says_something, surface_cloud
 from .similarity import Similarity
 from .surface import OPEN_BORDER, Surface
 
@@ -133,14 +133,12 @@ class SmoothFit:
     def _forth(self, soft_mm: float) -> Pulls:
         placed, normals = self.reached_mm[self.chosen], self.moving.vertex_normals[self.chosen]
         near = self.scan.closest(placed)
-        facing = np.abs((normals * self.scan.normals[near.face]).sum(axis=1)) > FACING
-        good = facing & (near.feature != OPEN_BORDER)
+        good = says_something(near, normals, self.scan.normals[near.face])
         return Pulls(self.rest_mm[self.chosen], near.point - placed, good * _fading(near.distance_mm, soft_mm))
 
     def _back(self, soft_mm: float) -> Pulls:
         near = self.moving.closest(self.theirs.points_mm)
-        facing = np.abs((self.theirs.normals * self.moving.normals[near.face]).sum(axis=1)) > FACING
-        good = facing & (near.feature != OPEN_BORDER)
+        good = says_something(near, self.theirs.normals, self.moving.normals[near.face])
         places = np.einsum("ki,kij->kj", near.barycentric, self.rest_mm[self.moving.faces[near.face]])
         return Pulls(places, self.theirs.points_mm - near.point, good * _fading(near.distance_mm, soft_mm))
 

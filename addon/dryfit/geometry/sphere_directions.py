@@ -1,4 +1,4 @@
-"""Directions in space: evenly over the sphere, and along meridians away from an axis."""
+"""Directions in space: evenly over the sphere, across an axis, and along meridians away from one."""
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,14 @@ def even_directions(count: int) -> FloatArray:
     ring = np.sqrt(1.0 - height**2)
     turn = GOLDEN_ANGLE * number
     return np.stack([ring * np.cos(turn), ring * np.sin(turn), height], axis=1)
+
+
+def across_directions(axis: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return two unit directions ``(3,)`` at right angles to a unit axis and to each other."""
+    least = np.eye(3)[np.abs(axis).argmin()]
+    across = np.cross(axis, least)
+    across = across / np.linalg.norm(across)
+    return across, np.cross(axis, across)
 
 
 def meridian_directions(axes: FloatArray, meridian_deg: float, off_axis_deg: npt.ArrayLike) -> FloatArray:

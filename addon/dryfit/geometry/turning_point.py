@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray
+from .sphere_directions import across_directions
 
 LEAST_POINTS = 12
 
@@ -53,7 +54,7 @@ def turning_point(
     offset, far_mm = offset[far_mm < reach_mm], far_mm[far_mm < reach_mm]
     if len(offset) < LEAST_POINTS:
         return None
-    u, v = across(direction)
+    u, v = across_directions(direction)
     x, y, height = offset @ u / reach_mm, offset @ v / reach_mm, offset @ direction
     weight = (1.0 - (far_mm / reach_mm) ** 2)[:, None]
     terms = np.stack([np.ones_like(x), x, y, 0.5 * x * x, x * y, 0.5 * y * y], axis=1)
@@ -66,11 +67,3 @@ def turning_point(
     point = near_mm + reach_mm * (step[0] * u + step[1] * v) + level * direction
     misfit = float(np.sqrt(np.mean(((terms @ fit - height) * weight[:, 0]) ** 2)))
     return TurningPoint(point, misfit, np.asarray(np.linalg.eigvalsh(bend) / reach_mm**2))
-
-
-def across(direction: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return two unit vectors across a direction and each other, ``(3,)``."""
-    helper = np.eye(3)[int(np.argmin(np.abs(direction)))]
-    first = np.cross(direction, helper)
-    first /= np.linalg.norm(first)
-    return first, np.cross(direction, first)

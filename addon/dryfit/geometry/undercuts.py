@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .pull import Skin, across_directions, held
+from .pull import Skin, held
+from .sphere_directions import across_directions
 from .topology import grouped, label_facets
 
 CELLS = 40_000
@@ -62,14 +63,15 @@ class Relief:
     axes: FloatArray
 
 
-def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float, within: BoolArray | None = None) -> list[Undercut]:
+def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float, apart: BoolArray | None = None) -> list[Undercut]:
     """Return the undercuts of at least ``smallest_mm2`` along unit directions ``(p, 3)``, largest overhang first.
 
-    With ``within``, ``(m,)`` over the skin's faces, only what lies on those is an undercut; all of the skin hangs over.
+    With ``apart``, ``(m,)`` over the skin's faces, no undercut goes from the marked ones to the others.
     """
     holds = held(skin, pulls)
-    holds &= True if within is None else within[skin.facets.face]
-    large = [own for own in _connected(holds, skin) if skin.areas_mm2[own].sum() >= smallest_mm2]
+    marked = np.zeros(len(skin.faces), dtype=bool) if apart is None else apart
+    groups = [own for side in (True, False) for own in _connected(holds & (marked[skin.facets.face] == side), skin)]
+    large = [own for own in groups if skin.areas_mm2[own].sum() >= smallest_mm2]
     reliefs = [_relief(skin, pull) for pull in pulls] if large else []
     return sorted((_undercut(own, skin, reliefs) for own in large), key=lambda undercut: -undercut.overhang_mm)
 

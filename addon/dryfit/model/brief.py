@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+import numpy as np
+
+from .arrays import FloatArray
 from .limits import Limits
 from .materials import MATERIALS, Material
 from .snapshot import Acceptance, Role
@@ -92,3 +95,7 @@ class Brief:
     materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
     views: Views = Views()
     exceptions: tuple[Acceptance, ...] = ()
+
+    def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+        """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""
+        return {**points_mm, **{name: np.array(point) for name, point in self.landmarks.items()}}

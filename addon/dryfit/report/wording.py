@@ -29,7 +29,7 @@ DECIMALS: Mapping[str, int] = MappingProxyType(
 WITHIN = re.compile(r"_(n_cm|mm2|mm3|mm|deg|fraction)(?=_|$)")
 LAST = re.compile(r"_(g|count|t)$")
 COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
-YES_NO = ("closes", "seals", "inside_out")
+YES_NO = ("closes", "seals", "inside_out", "axis_5mm_flips", "axis_10mm_flips")
 NARROW, HARD_SPACE = "\u202f", "\u00a0"
 NOT_MEASURED = "not measured"
 ASCII_SIGNS: Mapping[str, str] = MappingProxyType(

@@ -3,10 +3,7 @@
 import difflib
 from collections.abc import Iterable, Mapping
 
-import numpy as np
-
 from ..model.arrays import FloatArray
-from ..model.brief import Brief
 from ..model.snapshot import LANDMARKS
 from .blender import BlenderObject, Depsgraph
 from .errors import TwoLandmarks
@@ -39,11 +36,6 @@ def landmark_points(
 ) -> dict[str, FloatArray]:
     """Return where the marking objects stand: ``(3,)`` each, mm, world space."""
     return {name: world_matrix(item.evaluated_get(depsgraph))[:3, 3] * mm_per_unit for name, item in marked.items()}
-
-
-def with_briefed(points: Mapping[str, FloatArray], brief: Brief) -> dict[str, FloatArray]:
-    """Return the points with those of the brief in their place, mm, world space."""
-    return {**points, **{name: np.array(point) for name, point in brief.landmarks.items()}}
 
 
 def landmark_notes(objects: Iterable[BlenderObject]) -> tuple[str, ...]:

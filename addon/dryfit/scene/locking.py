@@ -76,7 +76,11 @@ def lock_base(item: BlenderObject, context: BlenderContext | None = None, brief:
 
 
 def store_lock(item: BlenderObject, base: Part) -> Lock:
-    """Keep the base as it is now on its object, and return the lock."""
+    """Keep the base as it is now on its object, and return the lock.
+
+    An earlier lock is deleted first: bytes written over a property that is there end at their first zero byte.
+    """
+    unlock_base(item)
     lock = Lock(fingerprint(base.vertices_mm, base.faces), base.vertices_mm)
     item[FINGERPRINT] = lock.fingerprint
     item[VERTICES] = packed(lock.vertices_mm)

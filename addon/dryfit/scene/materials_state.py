@@ -32,11 +32,11 @@ class Figure:
 SHOWN = {
     "density_g_cm3": Figure("Density (g/cm³)", "How heavy it is; Load weighs the part with it"),
     "shrink_percent": Figure("Shrinkage (%)", "Linear, from mould to piece; Release scales the pattern by it"),
-    "max_strain": Figure("Stretch at Break", "As a fraction: 2 is three times the length. 0 marks a rigid material"),
+    "max_strain": Figure("Stretch at Break (of 1)", "2 is three times the length; 0 marks a rigid material"),
     "min_edge_mm": Figure("Least Edge (mm)", "The thinnest edge it can be cast or printed with"),
     "min_wall_mm": Figure("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
     "safe_wall_mm": Figure("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
-    "forgiven_stretch": Figure("Forgiven Undercut", "Share of its width it may be stretched by over an undercut"),
+    "forgiven_stretch": Figure("Forgiven (of width)", "Share of its width it may be stretched by over an undercut"),
     "draft_deg": Figure("Draft (°)", "What a rigid casting wants in a rigid mould"),
 }
 _items: list[tuple[str, str, str]] = []

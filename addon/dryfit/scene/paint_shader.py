@@ -30,24 +30,26 @@ vec3 on_scale(float share)
   return (scale.w > 0.5) ? mix(two[lower], two[lower + 1], part) : mix(low[lower], low[lower + 1], part);
 }
 
-float line(float at, float width)
+/* The slope is that of the value itself: the distance to the nearest ring jumps half way between two of them. */
+float line(float at, float slope, float width)
 {
-  float slope = max(fwidth(at), 1e-6);
-  return 1.0 - smoothstep(width - 0.5, width + 0.5, abs(at) / slope);
+  return 1.0 - smoothstep(width - 0.5, width + 0.5, abs(at) / max(slope, 1e-9));
 }
 
 /* Where the value hardly changes from pixel to pixel, a contour is noise: it fades before it breaks up. */
-float steep(float at, float least)
+float steep(float slope, float least)
 {
-  return smoothstep(least, 5.0 * least, fwidth(at) / (scale.y - scale.x));
+  return smoothstep(least, 5.0 * least, slope / (scale.y - scale.x));
 }
 
 void main()
 {
+  float value = shown.x;
+  float slope = fwidth(value);
+  vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
   if (shown.y < 0.999) {
     discard;
   }
-  float value = shown.x;
   if (scale.z > 0.5) {
     if (limit.y < 0.5 || value > limit.x || mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) > 5.0) {
       discard;
@@ -59,11 +61,10 @@ void main()
   vec3 colour = on_scale((scale.w > 0.5) ? about_zero : (value - low) / (high - low));
   float step_ = (high - low) / 10.0;
   float ring = (fract((value - low) / step_ + 0.5) - 0.5) * step_;
-  colour = mix(colour, colour * 0.72, 0.7 * line(ring, 0.5) * steep(value, 2e-4));
+  colour = mix(colour, colour * 0.72, 0.7 * line(ring, slope, 0.5) * steep(slope, 2e-4));
   if (limit.y > 0.5) {
-    colour = mix(colour, vec3(0.04), line(value - limit.x, 1.4) * steep(value, 3e-5));
+    colour = mix(colour, vec3(0.04), line(value - limit.x, slope, 1.4) * steep(slope, 3e-5));
   }
-  vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
   float lit = 0.62 + 0.38 * abs(dot(normal, eye.xyz));
   painted = vec4(colour * lit, eye.w);
 }

@@ -8,7 +8,6 @@ from ..model.snapshot import Role, Snapshot
 from .base_file import on_stated_base, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
-from .landmarks import with_briefed
 from .motions import keyed_motions, require_keys
 from .opening import files_to_open
 from .posing import key_names
@@ -61,7 +60,7 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
         if not read.snapshot.with_role(Role.BASE):
             read = on_stated_base(read, path, brief)
     require_keys(read.motions, read.keys)
-    return replace(read.snapshot, source=str(path), landmarks=with_briefed(read.snapshot.landmarks, brief))
+    return replace(read.snapshot, source=str(path), landmarks=brief.over_landmarks(read.snapshot.landmarks))
 
 
 def read_performer(path: str | Path, brief: Brief | None = None) -> Snapshot:

@@ -1,0 +1,38 @@
+"""What leaves the file: the report's folder and the snapshot agree with what the sidebar shows."""
+
+import json
+
+import pytest
+
+bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+import dryfit  # noqa: E402
+
+
+def test_write_report_writes_the_page_and_figures_that_the_sidebar_shows(checked, tmp_path):
+    pytest.importorskip("jinja2")
+    pytest.importorskip("matplotlib")
+    assert bpy.ops.dryfit.write_report(directory=str(tmp_path)) == {"FINISHED"}
+    written = json.loads((tmp_path / "report.json").read_text())
+    assert written == json.loads(checked.scene["dryfit_report"])
+    page = (tmp_path / "report.html").read_text()
+    assert all(item.message.split(":")[0] in page for item in checked.bench.findings if item.severity != "info")
+
+
+def test_without_the_pages_libraries_it_says_what_is_missing(checked, tmp_path, monkeypatch):
+    monkeypatch.setitem(__import__("sys").modules, "jinja2", None)
+    before = checked.scene["dryfit_report"]
+    with pytest.raises(RuntimeError, match="dryfit\\[cli\\]"):
+        bpy.ops.dryfit.write_report(directory=str(tmp_path))
+    assert checked.scene["dryfit_report"] == before
+    assert not (tmp_path / "report.html").exists()
+
+
+def test_a_saved_snapshot_gives_the_same_findings_without_blender(checked, tmp_path):
+    path = tmp_path / "design.npz"
+    assert bpy.ops.dryfit.save_snapshot(filepath=str(path)) == {"FINISHED"}
+    report = dryfit.check(dryfit.load_snapshot(path), only=["additive"])
+    there = [item for item in checked.bench.findings if item.check == "additive"]
+    here = [finding for _, finding in report.check("additive").numbered()]
+    assert sorted(round(item.value, 4) for item in there) == pytest.approx(
+        sorted(round(finding.value, 4) for finding in here), abs=1e-3
+    )
