@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from dryfit.geometry import Surface
-from dryfit.geometry.errors import BadShape
 from dryfit.geometry.penetration import depths_below_mm
 from shapes import icosphere, sheet
 
@@ -47,16 +46,3 @@ def test_side_by_the_nearest_face_agrees_where_nothing_overlaps():
     points = np.random.default_rng(2).uniform(-140, 140, (400, 3))
     surface = Surface(*icosphere(4))
     assert np.array_equal(surface.clearance_mm(points), surface.clearance_mm(points, by_nearest=True))
-
-
-def test_moved_surface_knows_what_the_first_one_knew():
-    vertices, faces = icosphere(4)
-    inward = Surface(vertices, faces[:, ::-1])
-    assert inward.inside_out
-    other = inward.moved(vertices * 2.0)
-    assert other.inside_out
-    assert other.joints is inward.joints
-    assert other.clearance_mm([[0.0, 0.0, 0.0]])[0] == pytest.approx(-200.0, abs=0.5)
-    assert inward.clearance_mm([[0.0, 0.0, 0.0]])[0] == pytest.approx(-100.0, abs=0.3)
-    with pytest.raises(BadShape):
-        inward.moved(vertices[:-1])

@@ -235,4 +235,4 @@ def test_pictures_are_small_where_no_kernel_runs(monkeypatch):
     studio = studios.Studio(snapshot, key_framed(snapshot), "dryfit")
     picture = studio.plain("front", "", studios.Setting(), studio.portraits[0])()
     assert picture.small
-    assert picture.size == (36, 45)
+    assert picture.size == (42, 52)

@@ -146,8 +146,6 @@ def _mouth_finding(mouth: MouthOpening, worn: tuple[Part, ...], fitting: Fitting
         limit=limit,
         unit="of the bare opening",
         fix=f"cut {part.name} back round the mouth",
-        motion=JAW,
-        t=1.0,
     )
 
 

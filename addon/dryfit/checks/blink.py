@@ -201,8 +201,6 @@ def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
         fix=f"take {over:.1f} mm off {part.name} where it faces {other} at the {region}",
         kind="vertices",
         elements=one.meeting.vertices,
-        motion=motion_of(fitting, one.side) or "",
-        t=one.meeting.t,
     )
 
 
@@ -245,8 +243,6 @@ def _near(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
         fix=f"keep {near.part.name} {limits.eye_clearance_review_mm:g} mm off the eye",
         kind="vertices",
         elements=near.vertices,
-        motion=motion_of(fitting, one.side) or "",
-        t=near.t,
     )
 
 

@@ -231,30 +231,6 @@ class Surface:
         self._keep_repair(moved)
         return self
 
-    def moved(self, vertices_mm: npt.ArrayLike) -> Surface:
-        """Return another surface of the same faces with its vertices elsewhere; this one stays.
-
-        What is known of welds, neighbours and the way out is shared, so that only the index is built anew.
-
-        Parameters
-        ----------
-        vertices_mm : (n, 3) array_like
-
-        Raises
-        ------
-        BadShape
-            If there are not as many vertices as here.
-        NotFinite, NoSurface
-            As for a new surface.
-        """
-        elsewhere = as_rows("vertices_mm", vertices_mm)
-        if elsewhere.shape != self._vertices.shape:
-            raise BadShape("vertices_mm", f"{self._vertices.shape} as here", f"{elsewhere.shape}")
-        other = Surface(elsewhere, self._faces, engine=self.engine, facing_out=self._facing_out)
-        other._kept = dict(self._kept)
-        other._keep_repair(other._vertices)
-        return other
-
     def _keep_repair(self, moved: Floats) -> None:
         """Carry over what does not depend on where vertices are."""
         kept, self._kept = self._kept, {}

@@ -97,6 +97,9 @@ class Limits:
         "more than the largest mean at any age plus scatter",
         "da Motta et al. 2010, Aust Orthod J 26(1):27-32: 4.45 mm (from memory)",
     )
+    exposed_over_bare_mm2: float = limit(
+        5.0, "mm2", "tooth area shown beyond what the bare base shows, below which nothing is said", PRACTICE
+    )
     overlap_hard_review_mm: float = limit(
         0.2, "mm", "teeth and hardware that overlap by less only touch", "mesh and scan noise; " + PRACTICE
     )

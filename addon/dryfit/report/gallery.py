@@ -10,7 +10,6 @@ import numpy as np
 from ..model.finding import Field, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from ..model.snapshot import TISSUE, Snapshot
-from .closing_frames import TIMES, closing_frames, moving_png, strip
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
 from .viewpoint import Viewpoint
 from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, is_seen, mouth_views
@@ -54,7 +53,6 @@ def _exposures(report: Report, studio: Studio, labels: Mapping[str, Labelled]) -
         found = marked.get(result.id, [])
         yield from _fields(studio, result, found)
         yield from _mouth(studio, result, found)
-        yield from _closing(studio, result)
         yield from _worst(studio, result, found)
 
 
@@ -80,7 +78,7 @@ def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator
         if not len(held):
             continue
         if float(np.linalg.norm(np.ptp(held, axis=0))) < SMALL_MM:
-            views = close_portraits(held, studio.frame)[:1]
+            views = close_portraits(held, studio.frame)
         else:
             views = _two_portraits(studio, findings)
         for view in views[: 1 if result.status == Status.PASS else 2]:
@@ -135,27 +133,6 @@ def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:
     return [shut, ("open", Setting("jaw", 1.0))]
 
 
-def _closing(studio: Studio, result: CheckResult) -> Iterator[Developing]:
-    """Yield the closing mouth as a strip of poses and as a moving picture."""
-    views = mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, Setting("jaw", 1.0)))
-    moves = bool(views) and bool(studio.posed("jaw", 1.0)) and not studio.small(studio.stage(Setting()))
-    if result.id != "closure" or not moves:
-        return
-    stop_t = _stop_t(result) or 0.0
-    frames = closing_frames(studio, result, views[0], stop_t)
-    gap = result.curves.get("gap_by_t")
-    end = "to where it stops" if stop_t else "until it is closed"
-    strip_words = f"The jaw from wide open {end}, close to the mouth, front"
-    moving_words = f"{strip_words}; plays {TIMES} times, poses between those of the strip are blended"
-
-    def moving() -> Picture:
-        png = moving_png(frames, gap, moving_words, studio.software)
-        return studio.finished("closure-closing", "closure", moving_words, frames[0].pixels, png)
-
-    yield lambda: studio.finished("closure-strip", "closure", strip_words, strip(frames, gap))
-    yield moving
-
-
 def _stop_t(result: CheckResult) -> float | None:
     """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
     stop = result.measures.get("stop_t", result.measures.get("contact_t"))
@@ -178,18 +155,14 @@ def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
     if not findings or not np.isfinite(findings[0][1].at_mm).all():
         return
     worst = findings[0][1]
+    place = np.array(worst.at_mm)
     fields = next((group for group in field_groups(result.fields) if worst.object in [f.part for f in group]), [])
     stop = _stop_t(result)
-    setting = _setting(fields) if fields else Setting(worst.motion, worst.t)
-    if not fields and not worst.motion and stop is not None:
-        setting = Setting("jaw", stop)
-    place = studio.places(findings[:1], setting)[0]
+    setting = _setting(fields) if fields else Setting() if stop is None else Setting("jaw", stop)
     if not is_seen(studio.stage(setting), place, studio.frame) and _is_rigid(studio, worst.object):
-        setting = replace(setting, skinless=True, shown_through=())
-        fields = [field for field in fields if _is_rigid(studio, field.part)]
+        setting, fields = replace(setting, skinless=True, shown_through=()), []
     view = close_view(studio.stage(setting), place, _extent_mm(studio, worst), studio.frame)
-    off_mm = np.linalg.norm(studio.places(findings, setting) - place, axis=1)
-    near = [entry for entry, off in zip(findings, off_mm, strict=True) if off < view.height_mm / 2]
+    near = [entry for entry in findings if np.linalg.norm(entry[1].at_mm - place) < view.height_mm / 2]
     name = f"{result.id}-worst"
     if fields:
         yield studio.painted(name, result.id, setting, view, fields, near, hidden=True)

@@ -1,28 +1,19 @@
 """How much of its surroundings a place sees: hollows are dark, bulges are light."""
 
-from typing import Any
-
 import numpy as np
-import numpy.typing as npt
 
 from ..geometry import Surface
-from ..model.arrays import BoolArray, FloatArray, IntArray
+from ..model.arrays import FloatArray, IntArray
 
-CELL_MM = 3.5
+CELL_MM = 2.5
 """Vertices this near to each other that face the same way share one answer."""
-DIRECTIONS = 18
+DIRECTIONS = 26
 REACH_MM = 45.0
 LIFT_MM = 0.8
 BLUR_ROUNDS = 3
 
 
-def openness(
-    surface: Surface,
-    normals: npt.NDArray[np.floating[Any]],
-    part: IntArray,
-    known: FloatArray | None = None,
-    stale: BoolArray | None = None,
-) -> FloatArray:
+def openness(surface: Surface, normals: FloatArray, part: IntArray) -> FloatArray:
     """Return the cosine-weighted share of unblocked directions at each vertex, ``(n,)``, 0..1.
 
     Parameters
@@ -33,22 +24,16 @@ def openness(
         Outward unit normals of its vertices, ``(n, 3)``.
     part
         Which part each vertex belongs to, ``(n,)``: parts never share an answer, however near they are.
-    known, stale
-        Answers from another pose ``(n,)`` and which of them hold no longer ``(n,)``; only those are worked out.
     """
-    if known is None or stale is None:
-        known, stale = np.ones(len(normals)), np.ones(len(normals), dtype=bool)
-    ids = np.flatnonzero(stale)
-    cell = _cells(surface.vertices_mm[ids], normals[ids], part[ids])
+    vertices = surface.vertices_mm
+    cell = _cells(vertices, normals, part)
     first = np.unique(cell, return_index=True)[1]
     seen = np.full(cell.max() + 1, 1.0)
-    seen[cell[first]] = _unblocked(surface, surface.vertices_mm[ids[first]], normals[ids[first]])
-    fresh = known.copy()
-    fresh[ids] = seen[cell]
-    return np.where(stale, _blurred(fresh, surface.faces.astype(np.int64)), known)
+    seen[cell[first]] = _unblocked(surface, vertices[first], normals[first])
+    return _blurred(seen[cell], surface.faces.astype(np.int64))
 
 
-def _cells(vertices: FloatArray, normals: npt.NDArray[np.floating[Any]], part: IntArray) -> IntArray:
+def _cells(vertices: FloatArray, normals: FloatArray, part: IntArray) -> IntArray:
     steps = np.floor((vertices - vertices.min(axis=0)) / CELL_MM).astype(np.int64)
     facing = ((normals > 0).astype(np.int64) * [1, 2, 4]).sum(axis=1)
     wide = steps.max(axis=0) + 1
@@ -57,7 +42,7 @@ def _cells(vertices: FloatArray, normals: npt.NDArray[np.floating[Any]], part: I
     return cell
 
 
-def _unblocked(surface: Surface, points: FloatArray, normals: npt.NDArray[np.floating[Any]]) -> FloatArray:
+def _unblocked(surface: Surface, points: FloatArray, normals: FloatArray) -> FloatArray:
     directions = spread_directions(DIRECTIONS)
     cosine = normals @ directions.T
     vertex, direction = np.nonzero(cosine > 0.05)

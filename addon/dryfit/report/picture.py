@@ -71,7 +71,7 @@ def png_bytes(pixels: Pixels, words: str, software: str) -> bytes:
     notes.add_text("Software", software)
     notes.add_itxt("Description", words)
     stream = io.BytesIO()
-    Image.fromarray(pixels).save(stream, "PNG", pnginfo=notes, compress_level=4)
+    Image.fromarray(pixels).save(stream, "PNG", pnginfo=notes, compress_level=5)
     return stream.getvalue()
 
 

@@ -30,8 +30,6 @@ LINES: Mapping[str, tuple[Line, ...]] = MappingProxyType(
             Line("y", "lip_seal_mm", "shut below this"),
             Line("y", "lip_gap_review_mm", "lips apart"),
         ),
-        "upper_display_by_tooth": (Line("y", "tooth_display_mm", "too much at rest"),),
-        "lower_display_by_tooth": (Line("y", "tooth_display_mm", "too much at rest"),),
         "thickness_by_distance": (
             Line("y", "rim_thickness_mm", "edge limit"),
             Line("x", "blend_width_mm", "blend should reach here"),
@@ -43,11 +41,6 @@ TITLES: Mapping[str, str] = MappingProxyType(
         "gap_by_t": "Gap between the lips as the jaw opens",
         "gap_along_lips": "Gap along the lips",
         "thickness_by_distance": "Thickness from the rim inward",
-        "overlap_by_t": "How deep things run into each other in each motion",
-        "upper_display_by_tooth": "What shows of the upper teeth, mouth closed, from each view",
-        "lower_display_by_tooth": "What shows of the lower teeth, mouth closed, from each view",
-        "upper_display_in_motion_by_tooth": "What shows of the upper teeth at the end of each motion, worst view",
-        "lower_display_in_motion_by_tooth": "What shows of the lower teeth at the end of each motion, worst view",
         "stretch_by_t": "Largest stretch in each motion",
         "lid_gap_by_t": "Gap between the lids as they close",
         "field_left_eye": "How far the left eye sees",
@@ -55,8 +48,7 @@ TITLES: Mapping[str, str] = MappingProxyType(
     }
 )
 BARE = "bare_"
-IN_ONE = re.compile(r"(.+_by_(?:t|tooth))_(.+)")
-"""Curves of one measure over t or over the teeth, in several motions or from several views: one plot."""
+BY_T = re.compile(r"(.+_by_t)_(.+)")
 STROKES = (
     (STATUS_INKS["pass"], "-"), (STATUS_INKS["review"], (0, (6, 2))), ("6B3A75", (0, (2, 1.5))),
     (INK, (0, (8, 2, 1.5, 2))), (STATUS_INKS["not_checked"], "-"), ("2F6B3A", (0, (4, 1.5))),
@@ -109,7 +101,7 @@ def families(curves: Mapping[str, Curve]) -> list[Family]:
             continue
         own = name.removeprefix(BARE)
         member = "bare base" if own != name else ""
-        if found := IN_ONE.fullmatch(own):
+        if found := BY_T.fullmatch(own):
             own, member = found[1], " ".join(filter(None, (member, found[2].replace("_", " "))))
         grouped.setdefault(own, []).append((member, curve))
     return [Family(name, tuple(members)) for name, members in grouped.items()]

@@ -1,19 +1,15 @@
-"""What a camera sees: one ray a pixel, three where an outline passes."""
+"""What a camera sees: one ray a pixel, four where an outline passes."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .stage import SingleArray, Stage
+from .stage import Stage
 from .viewpoint import Viewpoint
 
-MIDDLE = (0.5, 0.5)
-BESIDE = ((0.18, 0.32), (0.82, 0.68))
-"""Where in a pixel the further rays pass: on either side of its middle, on a line that no edge of a head runs along."""
+QUARTERS = ((0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75))
 STEP_MM = 3.0
 """A jump in depth between neighbouring pixels that counts as an outline, at the least."""
 CREASE_COSINE = 0.5
@@ -44,8 +40,8 @@ class Shot:
     face: IntArray
     barycentric: FloatArray
     point_mm: FloatArray
-    normal: SingleArray
-    ray: SingleArray
+    normal: FloatArray
+    ray: FloatArray
     part: IntArray
 
     def coverage(self) -> FloatArray:
@@ -62,37 +58,21 @@ class Shot:
 def take(stage: Stage, viewpoint: Viewpoint) -> Shot:
     """Cast the rays of a picture."""
     width, height = viewpoint.size
-    framed = _framed(stage, viewpoint)
-    face, depth = np.full(width * height, -1, np.int64), np.full(width * height, np.inf)
-    barycentric = np.zeros((width * height, 3))
-    face[framed], barycentric[framed], depth[framed] = _cast(stage, viewpoint, framed, MIDDLE)
+    every = np.arange(width * height)
+    face, barycentric, depth = _cast(stage, viewpoint, every, (0.5, 0.5))
     outline = _outline(stage, face, depth, viewpoint)
-    hit = np.flatnonzero(face >= 0)
-    share = 1.0 / (1 + len(BESIDE))
-    pixels: list[IntArray] = [hit]
-    weights = [np.where(outline[hit], share, 1.0)]
-    faces: list[IntArray] = [face[hit]]
-    corners = [barycentric[hit]]
-    edge: IntArray = np.flatnonzero(outline)
-    for place in BESIDE:
-        fine_face, fine_barycentric, _ = _cast(stage, viewpoint, edge, place)
-        found = fine_face >= 0
-        pixels.append(edge[found])
-        weights.append(np.full(int(found.sum()), share))
-        faces.append(fine_face[found])
-        corners.append(fine_barycentric[found])
+    plain = every[~outline & (face >= 0)]
+    pixels, weights = [plain], [np.ones(len(plain))]
+    faces, corners = [face[plain]], [barycentric[plain]]
+    edge = every[outline]
+    for quarter in QUARTERS:
+        fine_face, fine_barycentric, _ = _cast(stage, viewpoint, edge, quarter)
+        hit = fine_face >= 0
+        pixels.append(edge[hit])
+        weights.append(np.full(int(hit.sum()), 0.25))
+        faces.append(fine_face[hit])
+        corners.append(fine_barycentric[hit])
     return _shot(stage, viewpoint, pixels, weights, faces, corners)
-
-
-def _framed(stage: Stage, viewpoint: Viewpoint) -> IntArray:
-    """Return the pixels, ascending, inside the upright frame round everything on stage; beyond it no ray hits."""
-    width, height = viewpoint.size
-    ends = np.stack([stage.surface.vertices_mm.min(axis=0), stage.surface.vertices_mm.max(axis=0)])
-    corners = np.stack([ends[[a, b, c], [0, 1, 2]] for a in (0, 1) for b in (0, 1) for c in (0, 1)])
-    places = viewpoint.project(corners)
-    left, top = np.clip(np.floor(places.min(axis=0)).astype(np.int64) - 1, 0, [width, height])
-    right, foot = np.clip(np.ceil(places.max(axis=0)).astype(np.int64) + 1, 0, [width, height])
-    return np.asarray((np.arange(top, foot)[:, None] * width + np.arange(left, right)).reshape(-1))
 
 
 def _cast(
@@ -135,8 +115,8 @@ def _shot(
 ) -> Shot:  # fmt: skip
     face, barycentric = np.concatenate(faces), np.concatenate(corners)
     corner = stage.surface.faces[face].astype(np.int64)
-    point = sum(barycentric[:, place : place + 1] * stage.surface.vertices_mm[corner[:, place]] for place in range(3))
-    ray = _unit(_sight(viewpoint, point)).astype(np.float32)
+    point = np.einsum("sc,scx->sx", barycentric, stage.surface.vertices_mm[corner])
+    ray = _unit(_sight(viewpoint, point))
     normal = _normals(stage, face, corner, barycentric)
     normal *= np.where(np.einsum("sx,sx->s", normal, ray) > 0, -1.0, 1.0)[:, None]
     return Shot(
@@ -151,18 +131,14 @@ def _sight(viewpoint: Viewpoint, point: FloatArray) -> FloatArray:
     return point - (viewpoint.centre_mm + viewpoint.toward * viewpoint.distance_mm)
 
 
-def _normals(stage: Stage, face: IntArray, corner: IntArray, barycentric: FloatArray) -> SingleArray:
-    weights = barycentric.astype(np.float32)
-    smooth = weights[:, :1] * stage.vertex_normals[corner[:, 0]]
-    for place in (1, 2):
-        smooth += weights[:, place : place + 1] * stage.vertex_normals[corner[:, place]]
-    smooth = _unit(smooth).astype(np.float32)
+def _normals(stage: Stage, face: IntArray, corner: IntArray, barycentric: FloatArray) -> FloatArray:
+    smooth = _unit(np.einsum("sc,scx->sx", barycentric, stage.vertex_normals[corner]))
     flat = stage.face_normals[face]
     crease = np.einsum("sx,sx->s", smooth, flat) < CREASE_COSINE
     smooth[crease] = flat[crease]
     return smooth
 
 
-def _unit(vectors: npt.NDArray[np.floating[Any]]) -> npt.NDArray[np.floating[Any]]:
+def _unit(vectors: FloatArray) -> FloatArray:
     lengths = np.sqrt(np.einsum("sx,sx->s", vectors, vectors))
-    return np.asarray(vectors / np.maximum(lengths, np.float32(1e-12))[:, None])
+    return vectors / np.maximum(lengths, 1e-12)[:, None]

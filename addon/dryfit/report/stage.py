@@ -12,19 +12,12 @@ from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part, Role
 from .openness import openness
 
-SingleArray = npt.NDArray[np.float32]
 Posed = Mapping[str, FloatArray]
 """Part name -> vertices ``(n, 3)``, mm; parts that are not named stand as they rest."""
 
 
 SHOWN_THROUGH_MM = 8.0
 """A painted appliance this little behind the base, along the ray, is drawn as if the base gave way."""
-
-
-MOVED_MM = 1.0
-"""What moves less against another pose keeps the shade it has there."""
-SHADED_MM = 12.0
-"""What stands this near to something that moves is shaded anew."""
 
 
 class Stage:
@@ -36,10 +29,6 @@ class Stage:
         What is seen, at least one.
     posed
         Vertices of the parts that stand otherwise than at rest.
-    like
-        A stage of the same parts in another pose; what is known there and holds here is not worked out again.
-    shade
-        How open each vertex stands, ``(n,)``, where that is known already.
 
     Raises
     ------
@@ -47,62 +36,33 @@ class Stage:
         When vertices do not fit a part or make no surface.
     """
 
-    def __init__(
-        self,
-        parts: Sequence[Part],
-        posed: Posed | None = None,
-        like: "Stage | None" = None,
-        shade: FloatArray | None = None,
-    ) -> None:
+    def __init__(self, parts: Sequence[Part], posed: Posed | None = None) -> None:
         posed = posed or {}
         self.parts = tuple(parts)
         counts = [len(part.vertices_mm) for part in self.parts]
         self.starts = np.concatenate([[0], np.cumsum(counts)])
         vertices = [np.asarray(posed.get(part.name, part.vertices_mm)) for part in self.parts]
         faces = [part.faces + start for part, start in zip(self.parts, self.starts, strict=False)]
-        self._shade = shade
-        self._like = like if like is not None and like.parts == self.parts else None
-        self.surface: Surface = self._indexed(np.concatenate(vertices), np.concatenate(faces))
+        self.surface = Surface(np.concatenate(vertices), np.concatenate(faces))
         self.shown_through: tuple[str, ...] = ()
         self.reach_mm = SHOWN_THROUGH_MM
         self.part_of_face: IntArray = np.repeat(np.arange(len(self.parts)), [len(part.faces) for part in self.parts])
 
-    def _indexed(self, vertices_mm: FloatArray, faces: IntArray) -> Surface:
-        return Surface(vertices_mm, faces) if self._like is None else self._like.surface.moved(vertices_mm)
+    @cached_property
+    def vertex_normals(self) -> FloatArray:
+        """Outward unit normals ``(n, 3)``."""
+        return np.asarray(self.surface.vertex_normals)
 
     @cached_property
-    def vertex_normals(self) -> SingleArray:
-        """Outward unit normals ``(n, 3)``, in single precision: light needs no more."""
-        return np.asarray(self.surface.vertex_normals, dtype=np.float32)
-
-    @cached_property
-    def face_normals(self) -> SingleArray:
-        """Outward unit normals of the faces, ``(m, 3)``, in single precision."""
-        return np.asarray(self.surface.normals, dtype=np.float32)
+    def face_normals(self) -> FloatArray:
+        """Outward unit normals of the faces, ``(m, 3)``."""
+        return np.asarray(self.surface.normals)
 
     @cached_property
     def openness(self) -> FloatArray:
         """Share of the surroundings each vertex sees, ``(n,)``, 0..1."""
-        if self._shade is not None:
-            return self._shade
         part = np.repeat(np.arange(len(self.parts)), np.diff(self.starts))
-        if self._like is None:
-            return openness(self.surface, self.vertex_normals, part)
-        known = self._like.openness
-        stale = self._near_what_moved(self._like)
-        if not stale.any():
-            return known
-        return openness(self.surface, self.vertex_normals, part, known, stale)
-
-    def _near_what_moved(self, like: "Stage") -> BoolArray:
-        """Return which vertices have moved against another stage, or stand near any that has, ``(n,)``."""
-        here, there = self.surface.vertices_mm, like.surface.vertices_mm
-        moved = np.abs(here - there).max(axis=1) > MOVED_MM
-        if not moved.any():
-            return moved
-        low = np.minimum(here[moved], there[moved]).min(axis=0) - SHADED_MM
-        high = np.maximum(here[moved], there[moved]).max(axis=0) + SHADED_MM
-        return np.asarray(((here >= low) & (here <= high)).all(axis=1))
+        return openness(self.surface, self.vertex_normals, part)
 
     def index(self, part_name: str) -> int:
         """Return the place of a part.

@@ -12,7 +12,6 @@ from ..model.snapshot import TISSUE, Snapshot
 from .coat import field_coat, plain_coat
 from .marks import Mark, mark, with_legend
 from .picture import Pixels, develop, png_bytes
-from .placing import placed
 from .shot import Shot, take
 from .stage import Posed, Stage
 from .viewpoint import Viewpoint
@@ -66,7 +65,7 @@ class Picture:
     @property
     def large(self) -> bool:
         """Whether the page shows it large."""
-        return self.name.endswith(("-worst", "-strip"))
+        return self.name.endswith("-worst")
 
 
 @dataclass(frozen=True)
@@ -139,8 +138,7 @@ class Studio:
         posed = self.posed(setting.motion, setting.t) if setting.motion else {}
         if setting.motion and not any(map(self._has_moved, posed, posed.values())):
             return self.stage(replace(setting, motion="", t=0.0))
-        like = self.stage(replace(setting, motion="", t=0.0)) if setting.motion else None
-        return Stage(parts, posed, like)
+        return Stage(parts, posed)
 
     def _has_moved(self, part_name: str, vertices_mm: FloatArray) -> bool:
         return not np.allclose(vertices_mm, self.snapshot.part(part_name).vertices_mm, rtol=0.0, atol=MOVED_MM)
@@ -158,11 +156,6 @@ class Studio:
             self._shots[key] = take(stage, view)
         return stage, self._shots[key]
 
-    def places(self, findings: Labelled, setting: Setting) -> FloatArray:
-        """Return where findings are in a setting's pose, ``(k, 3)``, mm."""
-        stands = [placed(found, self.snapshot, self.posed, setting.motion, setting.t) for _, found in findings]
-        return np.array(stands).reshape(-1, 3)
-
     @staticmethod
     def small(stage: Stage) -> bool:
         """Tell whether pictures are kept small because no compiled kernel runs here."""
@@ -173,7 +166,7 @@ class Studio:
     ) -> Developing:
         """Shoot the parts in their own colours, findings marked; hidden ones too where asked for."""
         stage, shot = self.shot(setting, view)
-        marks = marks_on(stage, shot.viewpoint, findings, self.places(findings, setting), hidden)
+        marks = marks_on(stage, shot.viewpoint, findings, hidden)
         caption = capital(f"{view.words}, {setting.words}")
 
         def picture() -> Picture:
@@ -189,7 +182,7 @@ class Studio:
     ) -> Developing:  # fmt: skip
         """Shoot clay with fields painted, findings marked, and the scale beneath."""
         stage, shot = self.shot(setting, view)
-        marks = marks_on(stage, shot.viewpoint, findings, self.places(findings, setting), hidden)
+        marks = marks_on(stage, shot.viewpoint, findings, hidden)
         caption = capital(f"{view.words}, {setting.words}")
 
         def picture() -> Picture:
@@ -199,13 +192,6 @@ class Studio:
             return self._picture(Picture(name, check, words, caption, b"", (0, 0), self.small(stage)), pixels)
 
         return picture
-
-    def finished(self, name: str, check: str, caption: str, pixels: Pixels, png: bytes | None = None) -> Picture:
-        """Return a picture that was put together elsewhere; ``png`` is its file where it is no plain one."""
-        words = f"{capital(self.snapshot.name)}: {caption}"
-        blank = Picture(name, check, words, capital(caption), b"", (0, 0))
-        made = self._picture(blank, pixels)
-        return made if png is None else replace(made, png=png)
 
     def _picture(self, blank: Picture, pixels: Pixels) -> Picture:
         height, width = pixels.shape[:2]
@@ -217,8 +203,9 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def marks_on(stage: Stage, view: Viewpoint, findings: Labelled, places: FloatArray, hidden: bool) -> list[Mark]:
-    """Return marks for the findings whose places ``(k, 3)`` are in the picture; hidden ones only where asked for."""
+def marks_on(stage: Stage, view: Viewpoint, findings: Labelled, hidden: bool) -> list[Mark]:
+    """Return marks for the findings inside the picture; those behind something only where asked for."""
+    places = np.array([finding.at_mm for _, finding in findings]).reshape(-1, 3)
     at = view.project(places)
     inside = np.asarray((np.isfinite(at) & (at >= 0) & (at < view.size)).all(axis=1))
     through = np.array([finding.object in stage.shown_through for _, finding in findings], dtype=bool)

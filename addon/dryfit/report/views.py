@@ -18,9 +18,9 @@ ROUND = (
     ("profile-right", "profile, performer's right", -90.0),
 )
 """Name, words and turn in degrees, positive to the performer's left."""
-PORTRAIT_SIZE, CLOSE_SIZE = (360, 450), (480, 391)
-LARGE_SIZE = (512, 640)
-SHOWN_SMALL = 1.3
+PORTRAIT_SIZE, CLOSE_SIZE = (420, 525), (560, 456)
+LARGE_SIZE = (560, 700)
+SHOWN_SMALL = 1.5
 """Lettering of pictures that the page shows at about half their size."""
 MARGIN = 1.10
 CHIN_SHARE = 0.16
