@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..geometry import Surface
+from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.finding import Curve, Outcome, not_checked
 from ..model.progress import Job, Progress
 from .base_motion import JAW
 from .check import Check
 from .fitting import Fitting
-from .interference_body import Body, Stage
+from .interference_body import Body, Indexes, Stage
 from .interference_course import Course, courses_of
 from .interference_encounter import Encounter, Overlap
 from .interference_findings import finding_of, overlap_fields, seam_note, start_t
@@ -66,11 +66,11 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
 
 def look_through(fitting: Fitting, pairs: Sequence[Pair]) -> Job[Seen]:
     """Look at every pair at the poses of every motion in which its two move against each other."""
-    surfaces: dict[Body, Surface] = {}
+    indexes: Indexes = {}
     seen: Seen = {}
     names = fitting.motion_names
     for number, name in enumerate(names):
-        stage = Stage(fitting.poses(name), surfaces)
+        stage = Stage(fitting.poses(name), indexes)
         encounters = [Encounter(pair, stage) for pair in pairs if _moves(pair, stage)]
         rows: list[list[Overlap]] = [[] for _ in encounters]
         steps = JAW_STEPS if name == JAW else OTHER_STEPS
@@ -84,10 +84,14 @@ def look_through(fitting: Fitting, pairs: Sequence[Pair]) -> Job[Seen]:
 
 
 def _moves(pair: Pair, stage: Stage) -> bool:
-    first, second = (stage.vertices(body, 0.0) for body in (pair.first, pair.second))
+    first, second = (_counted(body, stage, 0.0) for body in (pair.first, pair.second))
     return any(
-        move_apart((first, stage.vertices(pair.first, t)), (second, stage.vertices(pair.second, t))) for t in MOVES_T
+        move_apart((first, _counted(pair.first, stage, t)), (second, _counted(pair.second, stage, t))) for t in MOVES_T
     )
+
+
+def _counted(body: Body, stage: Stage, t: float) -> FloatArray:
+    return stage.vertices(body, t)[body.counted]
 
 
 def measures(

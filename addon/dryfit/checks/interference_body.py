@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 
@@ -70,6 +71,16 @@ class Body:
         return np.inf if self.thickness_mm is None else float(self.thickness_mm.max())
 
     @cached_property
+    def counted(self) -> IntArray:
+        """Place among the used vertices of those on counting triangles, ascending, ``(c,)``."""
+        return np.unique(self.faces[self.counting])
+
+    @property
+    def cutting(self) -> int:
+        """The same for bodies of one cutting, which differ only in what of it counts."""
+        return id(self.faces)
+
+    @cached_property
     def pieces(self) -> tuple[str, ...]:
         """Names of the pieces: the marked teeth and what is left of a row, else the body itself."""
         return tuple(name for name, _ in self._pieces)
@@ -133,13 +144,22 @@ def worn_body(fitting: Fitting, part: Part, near: BoolArray) -> Body | None:
     return cut(part, part.name, Matter.PIECE, faces, thickness_mm)
 
 
-def skin_body(fitting: Fitting, name: str, near: BoolArray, counting: BoolArray | None = None) -> Body | None:
-    """Return the performer's skin where it is ``near`` ``(m,)``, or None; of that, ``counting`` triangles are it."""
-    counting = near if counting is None else counting & near
-    if not counting.any():
-        return None
-    faces = np.asarray(fitting.base_surface.oriented_faces, dtype=np.int64)
-    return cut(fitting.base, name, Matter.SKIN, faces[near], None, counting[near])
+def skin_bodies(fitting: Fitting, near: BoolArray, counting: Mapping[str, BoolArray]) -> list[Body]:
+    """Return bodies of the base's triangles that are ``near`` ``(m,)``.
+
+    Parameters
+    ----------
+    fitting
+        The design.
+    near
+        Which triangles of the base are kept, ``(m,)``.
+    counting
+        Name -> which triangles of the base are that body, ``(m,)``; names that keep none are left out.
+    """
+    faces = np.asarray(fitting.base_surface.oriented_faces, dtype=np.int64)[near]
+    kept = {name: mask[near] for name, mask in counting.items() if mask[near].any()}
+    whole = cut(fitting.base, fitting.base.name, Matter.SKIN, faces)
+    return [replace(whole, name=name, counting=mask) for name, mask in kept.items()]
 
 
 def cut(
@@ -148,7 +168,6 @@ def cut(
     matter: Matter,
     faces: IntArray,
     thickness_mm: FloatArray | None = None,
-    counting: BoolArray | None = None,
 ) -> Body:
     """Return a body made of some faces of a part; ``thickness_mm`` is given for all of the part's vertices."""
     used, compact = np.unique(faces, return_inverse=True)
@@ -158,9 +177,13 @@ def cut(
         matter=matter,
         vertex_ids=used,
         faces=compact.reshape(-1, 3),
-        counting=np.ones(len(faces), bool) if counting is None else counting,
+        counting=np.ones(len(faces), bool),
         thickness_mm=None if thickness_mm is None else thickness_mm[used],
     )
+
+
+Indexes = dict[int, Surface]
+"""One index for each cutting, by ``Body.cutting``."""
 
 
 class Stage:
@@ -170,28 +193,28 @@ class Stage:
     ----------
     poses
         The motion.
-    surfaces
+    indexes
         The bodies' indexes, shared between motions and moved to whatever pose is asked.
     """
 
-    def __init__(self, poses: Poses, surfaces: dict[Body, Surface]) -> None:
+    def __init__(self, poses: Poses, indexes: Indexes) -> None:
         self.poses = poses
-        self._surfaces = surfaces
-        self._posed: dict[Body, Posed] = {}
-        self._standing: dict[Body, float] = {}
+        self._indexes = indexes
+        self._posed: dict[int, Posed] = {}
+        self._standing: dict[int, float] = {}
 
     def vertices(self, body: Body, t: float) -> FloatArray:
         """Return a body's vertices ``(n, 3)``, mm, at ``t``."""
-        if body not in self._posed:
-            self._posed[body] = remembering(self.poses.following(body.part.name, body.vertex_ids))
-        return self._posed[body](t)
+        if body.cutting not in self._posed:
+            self._posed[body.cutting] = remembering(self.poses.following(body.part.name, body.vertex_ids))
+        return self._posed[body.cutting](t)
 
     def surface(self, body: Body, t: float) -> Surface:
         """Return a body indexed at ``t``; it moves on with the next pose asked."""
         moved = self.vertices(body, t)
-        if body not in self._surfaces:
-            self._surfaces[body] = Surface(moved, body.faces, facing_out=True)
-        elif self._standing.get(body) != t:
-            self._surfaces[body].refit(moved)
-        self._standing[body] = t
-        return self._surfaces[body]
+        if body.cutting not in self._indexes:
+            self._indexes[body.cutting] = Surface(moved, body.faces, facing_out=True)
+        elif self._standing.get(body.cutting) != t:
+            self._indexes[body.cutting].refit(moved)
+        self._standing[body.cutting] = t
+        return self._indexes[body.cutting]

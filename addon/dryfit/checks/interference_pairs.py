@@ -12,7 +12,7 @@ from ..model.arrays import BoolArray
 from ..model.snapshot import Part, Role
 from .base_motion import JAW
 from .fitting import Fitting
-from .interference_body import Body, Matter, rigid_body, skin_body, worn_body
+from .interference_body import Body, Matter, rigid_body, skin_bodies, worn_body
 from .interference_reach import Reach
 from .lips import Lips
 from .mouth_line import missing_landmarks
@@ -113,9 +113,9 @@ def _among_worn(fitting: Fitting, worn: list[Part], reach: Reach) -> Iterator[Pa
 
 
 def _in_skin(fitting: Fitting, hardware: list[Body], reach: Reach) -> Iterator[Pair]:
+    everywhere = {"performer's skin": np.ones(len(fitting.base.faces), bool)}
     for first in hardware:
-        second = skin_body(fitting, "performer's skin", reach.near(fitting.base, first.part))
-        if second is not None:
+        for second in skin_bodies(fitting, reach.near(fitting.base, first.part), everywhere):
             yield Pair(first, second)
 
 
@@ -134,12 +134,12 @@ def _in_lips(fitting: Fitting, teeth: list[Body]) -> tuple[list[Pair], list[str]
             "mouth inside. Model the inside of the lips."
         ]
     lips = Lips(fitting, fitting.poses(JAW), (fitting.base,))
-    near = _round_the_lips(fitting, lips)
-    bodies = [
-        skin_body(fitting, name, near, _faces_of(fitting, skin.face_ids))
-        for name, skin in (("upper lip", lips.upper), ("lower lip", lips.lower))
-    ]
-    return [Pair(row, lip) for row in teeth for lip in bodies if lip is not None], []
+    counting = {
+        "upper lip": _faces_of(fitting, lips.upper.face_ids),
+        "lower lip": _faces_of(fitting, lips.lower.face_ids),
+    }
+    bodies = skin_bodies(fitting, _round_the_lips(fitting, lips), counting)
+    return [Pair(row, lip) for row in teeth for lip in bodies], []
 
 
 def _faces_of(fitting: Fitting, face_ids: tuple[np.ndarray, ...]) -> BoolArray:
