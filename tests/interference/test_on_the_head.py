@@ -5,6 +5,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from meeting_shapes import box
 
 from dryfit.checks import closure, interference
 from dryfit.checks.fitting import Fitting
@@ -52,6 +53,16 @@ def test_tusks_meet_the_canines_above_where_the_jaw_stops():
     assert outcome.measures["start_motion"] == "jaw"
 
 
+def test_without_keys_the_hinge_moves_what_meets():
+    """No rig at all: the hinge's closing, bisected by another search, stops at the same pose; the honest jaw is free."""
+    honest, tusked = (replace(design(name), motions={}) for name in ("01-warden-plain", "02-warden-tusks"))
+    assert asked(honest).findings == ()
+    outcome = asked(tusked)
+    assert outcome.measures["motions"] == "jaw"
+    assert outcome.measures["worst_pair"].count("canine") == 2
+    assert outcome.measures["start_t"] == pytest.approx(asked(tusked, closure).measures["contact_t"], abs=2e-4)
+
+
 def test_depth_of_a_tusk_is_its_way_out_of_the_tooth_above():
     """Points of the tusk inside the upper row, their nearest place found over all triangles without an index."""
     outcome, snapshot = result("02-warden-tusks"), design("02-warden-tusks")
@@ -91,12 +102,6 @@ def test_only_an_opening_jaw_moves_the_lower_teeth():
     assert np.abs(fitting.poses("jaw").vertices("LowerTeeth", 1.0) - rest).max() > 20.0
 
 
-def box(low, high):
-    corners = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)])
-    quads = np.array([[0, 1, 3, 2], [4, 6, 7, 5], [0, 4, 5, 1], [2, 3, 7, 6], [0, 2, 6, 4], [1, 5, 7, 3]])
-    return low + corners * (np.asarray(high) - low), np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
-
-
 def test_chin_closes_on_a_stud_in_its_way():
     """A stud that stays in the air where the chin gets to: depth and start by asking the whole base at every pose."""
     snapshot, brief = design("01-warden-plain"), read_brief(DEMO / "brief.toml")
@@ -123,3 +128,34 @@ def test_chin_closes_on_a_stud_in_its_way():
     start = np.interp(1.5, depths[: int(np.argmax(depths)) + 1], times[: int(np.argmax(depths)) + 1])
     said = float(about.message.split("from jaw ")[1].split()[0])
     assert said == pytest.approx(start, abs=0.03)
+
+
+def test_chin_piece_opens_into_a_neck_piece():
+    """A still neck piece with a level top 3 mm below the chin: how deep each vertex of the chin is has a formula."""
+    snapshot = design("01-warden-plain")
+    poses = Fitting(snapshot, read_brief(DEMO / "brief.toml")).poses("jaw")
+    chin = snapshot.part("ChinBark")
+    lowest = chin.vertices_mm[np.unique(chin.faces)].min(axis=0)
+    middle = chin.vertices_mm.mean(axis=0)
+    low, high = np.array([-60, middle[1] - 70, lowest[2] - 90]), np.array([60, middle[1] + 70, lowest[2] - 3.0])
+    neck = Part("Neck", Role.APPLIANCE, *box(low, high))
+    jaw = snapshot.motions["jaw"]
+    jaw = replace(jaw, frames_mm={**jaw.frames_mm, "Neck": np.stack([neck.vertices_mm] * len(jaw.frames_t))})
+    outcome = asked(replace(snapshot, parts=(*snapshot.parts, neck), motions={"jaw": jaw}))
+
+    def depth_mm(t):
+        at = poses.vertices("ChinBark", t)[np.unique(chin.faces)]
+        return float(np.minimum(at - low, high - at).min(axis=1).max())
+
+    assert depth_mm(0.0) == pytest.approx(-3.0, abs=1e-9)
+    below, start = 0.0, 1.0
+    while start - below > 1e-5:
+        half = 0.5 * (below + start)
+        below, start = (half, start) if depth_mm(half) < 0.0 else (below, half)
+    about = next(finding for finding in outcome.findings if "'Neck'" in finding.message)
+    assert about.severity == "fail"
+    assert outcome.measures["soft_penetration_mm"] == pytest.approx(
+        max(depth_mm(t) for t in np.linspace(0, 1, 41)), abs=0.1
+    )
+    assert outcome.measures["start_t"] == pytest.approx(start, abs=1e-3)
+    assert outcome.measures["start_motion"] == "jaw"
