@@ -13,99 +13,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#if defined(_WIN32)
-#define VISIBLE __declspec(dllexport)
-#else
-#define VISIBLE __attribute__((visibility("default")))
-#endif
-#if defined(LEVEL_AVX2)
-#define NAME(name) dryfit_avx2_##name
-#else
-#define NAME(name) dryfit_base_##name
-#endif
+#include "lanes.h"
 
 #if !defined(LEVEL_AVX2)
 /* Changes whenever a signature below does: a stale binary is recognised and left alone. */
 VISIBLE int32_t dryfit_interface(void) { return 1; }
-
-/* May this machine run the dryfit_avx2_ twins of the dryfit_base_ functions? */
-#if defined(__x86_64__)
-#include <cpuid.h>
-#define AVX_BITS (1u << 27 | 1u << 28 | 1u << 12) /* xgetbv, AVX, fused multiply-add */
-VISIBLE int32_t dryfit_has_avx2(void) {
-    unsigned a, b, c, d, saved;
-    if (!__get_cpuid(1, &a, &b, &c, &d) || (c & AVX_BITS) != AVX_BITS) return 0;
-    __asm__("xgetbv" : "=a"(saved), "=d"(d) : "c"(0));
-    if ((saved & 6) != 6 || !__get_cpuid_count(7, 0, &a, &b, &c, &d)) return 0;
-    return (b & 1u << 5) != 0;
-}
-#else
-VISIBLE int32_t dryfit_has_avx2(void) { return 0; }
 #endif
-#endif
-
-/* ---- eight lanes ------------------------------------------------------------------------------------------- */
-
-typedef float f8 __attribute__((vector_size(32)));
-typedef float f4 __attribute__((vector_size(16)));
-typedef int32_t i8 __attribute__((vector_size(32)));
-
-#define INLINE static inline __attribute__((always_inline))
-
-INLINE f8 load8(const float *from) { f8 v; memcpy(&v, from, sizeof v); return v; }
-INLINE f8 all8(float x) { return (f8){x, x, x, x, x, x, x, x}; }
-
-#if defined(__AVX2__)
-#include <immintrin.h>
-INLINE f8 min8(f8 a, f8 b) { return (f8)_mm256_min_ps((__m256)a, (__m256)b); }
-INLINE f8 max8(f8 a, f8 b) { return (f8)_mm256_max_ps((__m256)a, (__m256)b); }
-INLINE int bits8(i8 mask) { return _mm256_movemask_ps((__m256)mask); }
-INLINE f8 fused8(f8 a, f8 b, f8 c) { return (f8)_mm256_fmadd_ps((__m256)a, (__m256)b, (__m256)c); }
-INLINE f4 min4(f4 a, f4 b) { return (f4)_mm_min_ps((__m128)a, (__m128)b); }
-INLINE f4 max4(f4 a, f4 b) { return (f4)_mm_max_ps((__m128)a, (__m128)b); }
-#else
-INLINE f8 fused8(f8 a, f8 b, f8 c) { return a * b + c; }
-typedef struct { f4 low, high; } halves;
-INLINE halves split8(f8 v) { halves h; memcpy(&h, &v, sizeof h); return h; }
-INLINE f8 join8(f4 low, f4 high) { f8 v; halves h = {low, high}; memcpy(&v, &h, sizeof v); return v; }
-#if defined(__SSE2__)
-#include <emmintrin.h>
-INLINE f4 min4(f4 a, f4 b) { return (f4)_mm_min_ps((__m128)a, (__m128)b); }
-INLINE f4 max4(f4 a, f4 b) { return (f4)_mm_max_ps((__m128)a, (__m128)b); }
-INLINE int bits4(f4 mask) { return _mm_movemask_ps((__m128)mask); }
-#elif defined(__ARM_NEON)
-#include <arm_neon.h>
-INLINE f4 min4(f4 a, f4 b) { return (f4)vminq_f32((float32x4_t)a, (float32x4_t)b); }
-INLINE f4 max4(f4 a, f4 b) { return (f4)vmaxq_f32((float32x4_t)a, (float32x4_t)b); }
-INLINE int bits4(f4 mask) {
-    const uint32x4_t weights = {1, 2, 4, 8};
-    return (int)vaddvq_u32(vandq_u32((uint32x4_t)mask, weights));
-}
-#else
-INLINE f4 min4(f4 a, f4 b) { for (int i = 0; i < 4; i++) a[i] = b[i] < a[i] ? b[i] : a[i]; return a; }
-INLINE f4 max4(f4 a, f4 b) { for (int i = 0; i < 4; i++) a[i] = b[i] > a[i] ? b[i] : a[i]; return a; }
-INLINE int bits4(f4 mask) {
-    int32_t lanes[4]; int bits = 0;
-    memcpy(lanes, &mask, sizeof lanes);
-    for (int i = 0; i < 4; i++) bits |= (lanes[i] < 0) << i;
-    return bits;
-}
-#endif
-INLINE f8 min8(f8 a, f8 b) {
-    halves x = split8(a), y = split8(b); return join8(min4(x.low, y.low), min4(x.high, y.high));
-}
-INLINE f8 max8(f8 a, f8 b) {
-    halves x = split8(a), y = split8(b); return join8(max4(x.low, y.low), max4(x.high, y.high));
-}
-INLINE int bits8(i8 mask) { halves h = split8((f8)mask); return bits4(h.low) | bits4(h.high) << 4; }
-#endif
-INLINE f8 abs8(f8 a) { return max8(a, -a); }
-INLINE f8 dot8(const f8 a[3], const f8 b[3]) { return fused8(a[2], b[2], fused8(a[1], b[1], a[0] * b[0])); }
-INLINE void cross8(const f8 a[3], const f8 b[3], f8 c[3]) {
-    c[0] = fused8(a[1], b[2], -(a[2] * b[1]));
-    c[1] = fused8(a[2], b[0], -(a[0] * b[2]));
-    c[2] = fused8(a[0], b[1], -(a[1] * b[0]));
-}
 
 /* ---- three numbers ----------------------------------------------------------------------------------------- */
 
@@ -332,36 +245,28 @@ static void set_frame(node *node, vec n) {
     }
 }
 
-INLINE f4 in_frame(const float frame[3][3], vec p) {
-    f4 q = {0, 0, 0, 0};
-    for (int i = 0; i < 3; i++) q[i] = (float)(frame[i][0] * p.x + frame[i][1] * p.y + frame[i][2] * p.z);
-    return q;
-}
-
-static bounds tilted_leaf(const tree *t, const leaf *l, const float frame[3][3]) {
-    bounds box = NOTHING;
-    for (int i = 0; i < WIDTH && l->face[i] >= 0; i++)
-        for (int c = 0; c < 3; c++) include(&box, in_frame(frame, to_unit(t, corner_of(t, l->face[i], c))));
-    return box;
-}
-
-/* Box in one frame around the boxes of a child node in its own; widened for rounding. */
-static bounds tilted_node(const node *child, const float frame[3][3]) {
-    bounds box = NOTHING;
-    for (int i = 0; i < WIDTH; i++) {
-        if (!child->child[i]) continue;
-        for (int corner = 0; corner < 8; corner++) {
-            double x[3];
-            for (int k = 0; k < 3; k++) x[k] = child->tilted[corner >> k & 1 ? 3 + k : k][i];
-            vec p = {0, 0, 0};
-            for (int k = 0; k < 3; k++)
-                p = plus(p, times((vec){child->frame[k][0], child->frame[k][1], child->frame[k][2]}, x[k]));
-            include(&box, in_frame(frame, p));
-        }
+/* Widen low and high to hold a leaf's triangles in a frame, eight at a time. */
+INLINE void tilt_leaf(const leaf *l, const float frame[3][3], f8 low[3], f8 high[3]) {
+    f8 a[3], b[3], c[3];
+    for (int k = 0; k < 3; k++) {
+        a[k] = load8(l->corner[k]);
+        b[k] = a[k] + load8(l->ab[k]);
+        c[k] = a[k] + load8(l->ac[k]);
     }
-    const float more = 8 * 0x1p-24f;
-    box.low -= (f4){more, more, more, 0}; box.high += (f4){more, more, more, 0};
-    return box;
+    const i8 used = whole8(l->face) >= 0;
+    for (int k = 0; k < 3; k++) {
+        const f8 axis[3] = {all8(frame[k][0]), all8(frame[k][1]), all8(frame[k][2])};
+        f8 x = dot8(axis, a), y = dot8(axis, b), z = dot8(axis, c);
+        low[k] = choose8(used, min8(low[k], min8(x, min8(y, z))), low[k]);
+        high[k] = choose8(used, max8(high[k], max8(x, max8(y, z))), high[k]);
+    }
+}
+
+/* Box in a frame around all triangles below a child: as tight as can be, which a box around boxes is not. */
+static void tilt(const tree *t, int32_t child, const float frame[3][3], f8 low[3], f8 high[3]) {
+    if (child < 0) { tilt_leaf(&t->leaves[~child], frame, low, high); return; }
+    const node *n = &t->nodes[child];
+    for (int i = 0; i < WIDTH; i++) if (n->child[i]) tilt(t, n->child[i], frame, low, high);
 }
 
 static vec leaf_normal(const tree *t, const leaf *l) {
@@ -392,8 +297,13 @@ VISIBLE int32_t NAME(refit)(tree *t, const double *vertices) {
         set_frame(n, normal);
         for (int k = 0; k < WIDTH; k++) {
             int32_t child = n->child[k];
-            set_box(n->tilted, k, child < 0 ? tilted_leaf(t, &t->leaves[~child], n->frame)
-                                  : child > 0 ? tilted_node(&t->nodes[child], n->frame) : NOTHING);
+            f8 low[3] = {all8(INFINITY), all8(INFINITY), all8(INFINITY)};
+            f8 high[3] = {all8(-INFINITY), all8(-INFINITY), all8(-INFINITY)};
+            if (child) tilt(t, child, n->frame, low, high);
+            for (int axis = 0; axis < 3; axis++) {
+                n->tilted[axis][k] = least8(low[axis]);
+                n->tilted[3 + axis][k] = most8(high[axis]);
+            }
         }
     }
     free(normals);
@@ -473,7 +383,7 @@ static int in_order(const tree *t, int64_t k, const double *points, const double
         high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
         steps += norm(minus(q, p));
     }
-    return !count || steps / (double)count * sqrt((double)k) < 8 * norm(minus(high, low));
+    return !count || steps / (double)count * sqrt((double)k) < 2 * norm(minus(high, low));
 }
 
 /* Order of k points along a Morton curve, or their own where that is as good. Returns 0, or -1 out of memory. */
@@ -552,24 +462,26 @@ INLINE f8 leaf8(const leaf *l, const f8 p[3]) {
     cross8(a, ab, to_ab); cross8(b, bc, to_bc); cross8(ac, a, to_ca);
     i8 inside = (dot8(n, to_ab) > 0) & (dot8(n, to_bc) > 0) & (dot8(n, to_ca) > 0);
     f8 h = dot8(a, n), edges = min8(min8(edge8(a, ab), edge8(a, ac)), edge8(b, bc)), plane = min8(h * h, edges);
-    return (f8)((inside & (i8)plane) | (~inside & (i8)edges));
+    return choose8(inside, plane, edges);
 }
 
 typedef struct { float key; int32_t child; } waiting;
 
-/* Push the marked children but the nearest, nearer ones later; return the nearest. */
+/* Push the marked children but the nearest, which is returned. The first descent makes the bound good enough that the
+   order of the others does not pay for sorting them. */
 INLINE waiting nearest_first(waiting *stack, int *top, const int32_t *child, f8 keys, int marked) {
-    int i = __builtin_ctz((unsigned)marked), first = *top, last = first;
+    int i = __builtin_ctz((unsigned)marked), last = *top;
     waiting nearest = {keys[i], child[i]};
     float key[WIDTH];
-    for (marked &= marked - 1; marked; marked &= marked - 1) {
-        if (last == first) memcpy(key, &keys, sizeof key);
+    marked &= marked - 1;
+    if (!marked) return nearest;
+    memcpy(key, &keys, sizeof key);
+    for (; marked; marked &= marked - 1) {
         i = __builtin_ctz((unsigned)marked);
-        waiting next = {key[i], child[i]};
-        if (next.key < nearest.key) { waiting swap = next; next = nearest; nearest = swap; }
-        int j = last++;
-        for (; j > first && stack[j - 1].key < next.key; j--) stack[j] = stack[j - 1];
-        stack[j] = next;
+        const waiting next = {key[i], child[i]};
+        int nearer = next.key < nearest.key;
+        stack[last++] = nearer ? nearest : next;
+        nearest = nearer ? next : nearest;
     }
     *top = last;
     return nearest;
@@ -596,18 +508,16 @@ static void settle(const tree *t, vec p, search *s) {
 INLINE void look_into(const tree *t, int32_t number, const f8 point[3], vec p, search *s) {
     const leaf *l = &t->leaves[number];
     f8 squared = leaf8(l, point);
-    int marked = bits8(squared <= all8(s->limit));
-    if (!marked) return;
-    float here[WIDTH], least = INFINITY;
-    memcpy(here, &squared, sizeof here);
+    float here[WIDTH], least = least8(squared);
+    if (least > s->limit) return;
+    float most = sqrtf(least) * 1.000001f + 2 * s->margin;
+    s->limit = fminf(s->limit, most * most);
     if (s->count > HELD - WIDTH) settle(t, p, s);
-    for (; marked; marked &= marked - 1) {
+    memcpy(here, &squared, sizeof here);
+    for (int marked = bits8(squared <= all8(s->limit)); marked; marked &= marked - 1) {
         int i = __builtin_ctz((unsigned)marked);
-        least = here[i] < least ? here[i] : least;
         s->held[s->count++] = (candidate){here[i], l->face[i], number};
     }
-    float most = sqrtf(least) * 1.000001f + 2 * s->margin;
-    if (most * most < s->limit) s->limit = most * most;
 }
 
 /* The search starts in the leaf that held the answer before. */
