@@ -1,7 +1,7 @@
 """Measure Dryfit on this machine.
 
-    python scripts/bench.py checks    a whole check on a design of 200k triangles, and start-up
-    python scripts/bench.py peers     the geometry kernel against other libraries
+python scripts/bench.py checks    a whole check on a design of 200k triangles, and start-up
+python scripts/bench.py peers     the geometry kernel against other libraries
 """
 
 from __future__ import annotations
