@@ -42,6 +42,14 @@ class MouthLine:
         self.frame = frame
         self._corners = poses.points(np.stack([marks["cheilion_right"], marks["cheilion_left"]]))
         self._stomia = margin_points(fitting, poses, frame)
+        self._marks_mm = np.stack([marks[name] for name in MOUTH_LANDMARKS])
+
+    @property
+    def closing_moves_mm(self) -> float:
+        """How far the mouth's landmarks move from the scan to the closed pose at most, mm."""
+        right, left = self._corners(0.0)
+        closed_mm = np.stack([left, right, *self._stomia(0.0)])
+        return float(np.linalg.norm(closed_mm - self._marks_mm, axis=1).max())
 
     def middle_mm(self, t: float) -> FloatArray:
         """Return the point midway between the lips at the midline, ``(3,)``, mm."""
