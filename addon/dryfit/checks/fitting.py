@@ -8,10 +8,11 @@ from ..geometry import Surface
 from ..geometry.areas import area_vectors, signed_volume_mm3
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..model.arrays import FloatArray
-from ..model.brief import Brief
+from ..model.brief import Brief, HingeBrief
 from ..model.snapshot import Part, Snapshot
-from .base_motion import motion_names
+from .base_motion import field_on, motion_names
 from .head_frame import HeadFrame
+from .jaw_field import JawField
 from .landmark_sense import Doubt, landmark_doubts
 from .lock_state import LockState
 from .poses import Poses
@@ -37,6 +38,7 @@ class Fitting:
         self.brief = brief
         self._surfaces: dict[str, Surface] = {}
         self._poses: dict[str, Poses] = {}
+        self._jaw_fields: dict[HingeBrief, JawField] = {}
         self._skins: dict[str, OuterSkin] = {}
 
     @property
@@ -90,6 +92,12 @@ class Fitting:
     def motion_names(self) -> tuple[str, ...]:
         """Names of the motions that can be posed: keyed ones, hinges of the brief, and a jaw from landmarks."""
         return motion_names(self.snapshot, self.brief)
+
+    def jaw_field(self, stated: HingeBrief) -> JawField:
+        """Return how much of a hinge's turn each point of the base takes; found once, its landmarks must be there."""
+        if stated not in self._jaw_fields:
+            self._jaw_fields[stated] = field_on(self, stated)
+        return self._jaw_fields[stated]
 
     def poses(self, motion_name: str) -> Poses:
         """Return where every part is in the named motion; made once.
