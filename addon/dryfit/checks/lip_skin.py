@@ -97,6 +97,11 @@ def _sides(fitting: Fitting, poses: Poses, line: MouthLine, part: Part) -> tuple
     groups = [part.areas.get(f"dryfit_lip_{side}") for side in ("upper", "lower")]
     if groups[0] is not None and groups[1] is not None:
         return _marked(part, groups[0]), _marked(part, groups[1])
+    return sides_of_line(poses, line, part)
+
+
+def sides_of_line(poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+    """Return which triangles round the mouth are above and which below its line when the jaw is wide open, ``(m,)``."""
     rough_mm = ROUGH_MM if line.closing_moves_mm > STILL_MM else ROUGH_STILL_MM
     near = np.flatnonzero(_in_zone(line, part.vertices_mm[part.faces], rough_mm))
     used, compact = np.unique(part.faces[near], return_inverse=True)

@@ -50,7 +50,6 @@ class Poses:
         self.source: BaseMotion = base_motion(fitting, motion_name)
         self.bones = Bones(fitting.snapshot, self.source)
         self._whole: dict[str, Posed] = {}
-        self._bindings: dict[str, Binding] = {}
         self._rigid: dict[str, Callable[[float], RigidMotion]] = {}
 
     def vertices(self, part_name: str, t: float) -> FloatArray:
@@ -114,9 +113,7 @@ class Poses:
         return lambda t: rider.carried(piece(t))
 
     def _binding(self, part: Part) -> Binding:
-        if part.name not in self._bindings:
-            self._bindings[part.name] = bind(self.fitting.base_surface, part.vertices_mm)
-        return self._bindings[part.name]
+        return self.fitting.binding(part)
 
     def _rigid_motion(self, part: Part) -> Callable[[float], RigidMotion]:
         if part.role in SKULL_ROLES:

@@ -40,6 +40,13 @@ class Binding:
         """Return the binding of some of the points."""
         return Binding(self.face[chosen], self.barycentric[chosen], self.offset_mm[chosen], self.distance_mm[chosen])
 
+    def with_others(self, ids: IntArray, others: "Binding") -> "Binding":
+        """Return the binding with some of the points ``ids`` ``(j,)`` bound as in ``others``."""
+        face, barycentric, offset_mm, distance_mm = (values.copy() for values in vars(self).values())
+        face[ids], barycentric[ids] = others.face, others.barycentric
+        offset_mm[ids], distance_mm[ids] = others.offset_mm, others.distance_mm
+        return Binding(face, barycentric, offset_mm, distance_mm)
+
     def foot_mm(self, vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
         """Return where the bound places are on posed vertices, ``(k, 3)``, mm."""
         return np.asarray(np.einsum("ki,kij->kj", self.barycentric, vertices_mm[faces[self.face]]))
