@@ -11,6 +11,13 @@ from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
 from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, letters_across, paragraph
 
+LIST_SHARE = 0.9
+"""Share of the sidebar's width that a row of a list has: frame and scroll bar take the rest."""
+ICON = 4
+"""Letters that an icon takes, with the space around it."""
+WITH_UNITS = 46
+"""Letters across from which figures in the list carry their unit."""
+
 
 class DRYFIT_UL_findings(bpy.types.UIList):
     """Findings: icon, word, place, value against limit."""
@@ -19,16 +26,16 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         self, context: Any, layout: Any, data: Any, item: Any, icon: int, active: Any, property_name: str
     ) -> None:
         """Draw one row."""
-        accepted = bool(item.exception)
-        row = layout.row(align=True)
-        word = "Accepted" if accepted else SEVERITY_WORDS.get(item.severity, item.severity)
-        split = row.split(factor=0.25, align=True)
-        split.label(text=word, icon=ACCEPTED_ICON if accepted else SEVERITY_ICONS.get(item.severity, "DOT"))
-        rest = split.split(factor=0.5, align=True)
+        room = letters_across(context, LIST_SHARE)
+        number = against(item, room > WITH_UNITS)
+        longest = max(len(state_word(each)) for each in data.findings if listed(data, each))
+        split = layout.row(align=True).split(factor=(longest + ICON) / room, align=True)
+        split.label(text=state_word(item), icon=state_icon(item))
+        rest = split.split(factor=max(1.0 - len(number) / (room - longest - ICON), 0.1), align=True)
         rest.label(text=item.region or item.part)
-        number = rest.row(align=True)
-        number.alignment = "RIGHT"
-        number.label(text=against(item, letters_across(context) > 46))
+        right = rest.row(align=True)
+        right.alignment = "RIGHT"
+        right.label(text=number)
 
     def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
         """Leave notes out unless they are asked for; Blender's own name filter goes by place and piece."""
@@ -38,6 +45,16 @@ class DRYFIT_UL_findings(bpy.types.UIList):
             listed(data, item) and wanted in f"{item.region} {item.part} {item.check}".casefold() for item in items
         ]
         return [self.bitflag_filter_item if each else 0 for each in shown], []
+
+
+def state_word(item: Any) -> str:
+    """Return how bad a listed finding is, or that it was accepted, in a word."""
+    return "Accepted" if item.exception else SEVERITY_WORDS.get(item.severity, item.severity)
+
+
+def state_icon(item: Any) -> str:
+    """Return the icon that goes with the word."""
+    return ACCEPTED_ICON if item.exception else SEVERITY_ICONS.get(item.severity, "DOT")
 
 
 def listed(bench: Any, item: Any) -> bool:
