@@ -58,3 +58,15 @@ def test_what_hands_do(place):
     """Landmarks clicked land within 1 mm, Esc leaves nothing behind, the report is written, keys go through it."""
     build(place, "02-warden-tusks")
     tour(place, "hands_tour.py", "02-warden-tusks")
+
+
+def test_paint_shows_figures_and_leaves_no_pixel(place):
+    build(place, "05-warden-short-lips")
+    tour(place, "paint_tour.py", "05-warden-short-lips")
+
+
+@pytest.mark.parametrize(("scale", "width"), [("1", "narrow"), ("2", "usual")])
+def test_panels_open_without_a_complaint(place, scale, width):
+    """Every panel is drawn, narrow and at double scale; whether each label reads well is for the eye."""
+    build(place, "02-warden-tusks")
+    tour(place, "panels_tour.py", "02-warden-tusks", scale, width)
