@@ -7,7 +7,7 @@ from typing import Any
 from ..model.scale_colours import colour_at, scale_of, share_on
 from .live_values import live_words
 from .painting import painted_now
-from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
+from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
 from .stored_report import StoredField
 from .unit_words import unit_word
 
@@ -46,7 +46,7 @@ def pose_words(entries: Sequence[StoredField]) -> str:
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
     title = f"{entry.label} ({unit_word(entry.unit)})"
-    lines = [*_folded(title, scale, 250.0 * scale), *([more] if more else [])]
+    lines = [*folded(title, scale, 250.0 * scale), *([more] if more else [])]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
     left, low = _corner(context, scale, width)
     step = 16.0 * scale
@@ -63,18 +63,6 @@ def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
     """Return the lower left corner that puts the legend at the lower right, beside an overlapping sidebar."""
     shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
     return free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
-
-
-def _folded(words: str, scale: float, room: float) -> list[str]:
-    lines, line = [], ""
-    for word in words.split():
-        longer = f"{line} {word}".strip()
-        if line and extent(longer, scale)[0] > room:
-            lines.append(line)
-            line = word
-        else:
-            line = longer
-    return [*lines, line]
 
 
 def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:

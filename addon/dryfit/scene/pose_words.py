@@ -8,6 +8,7 @@ import numpy as np
 from .stored_report import stored_report
 
 JAW = "jaw"
+AT_CONTACT = 5e-4
 NOT_RUN = "Run the check Closure to see gap and contact."
 STALE = "Measured before the last change; check again."
 
@@ -50,8 +51,14 @@ def _contact_words(measures: Mapping[str, Any], t: float) -> str:
     if contact is None:
         return "Nothing stops the jaw before the lips meet" if measures.get("closes") == 1 else ""
     pair = str(measures.get("contact_pair") or "")
-    state = "past it, parts would cross here" if t < contact else "still free here"
-    return f"First contact at {contact:.3f}{f' ({pair})' if pair else ''}: {state}"
+    return f"First contact at {contact:.3f}{f' ({pair})' if pair else ''}: {_beside(contact, t)}"
+
+
+def _beside(contact: float, t: float) -> str:
+    """Return on which side of the contact a pose is; the slider shows three decimals."""
+    if abs(t - contact) < AT_CONTACT:
+        return "here"
+    return "past it, parts would cross here" if t < contact else "still free here"
 
 
 def _contact_t(measures: Mapping[str, Any]) -> float | None:

@@ -16,10 +16,12 @@ from ..model.snapshot import Part, Role, Snapshot
 from .flat_shader import solid_shader
 from .pose_words import pose_words
 from .redraw import redraw_views
-from .screen_text import extent, interface_scale, plate, write
+from .screen_text import extent, folded, free_width, interface_scale, plate, write
 from .units import mm_per_unit
 
 Poser = Any
+LABEL_WIDTH = 330.0
+"""Pixels at scale 1 that a line over the viewport may take."""
 COLOURS = {
     Role.BASE: (0.72, 0.66, 0.62),
     Role.APPLIANCE: (0.50, 0.56, 0.50),
@@ -150,7 +152,9 @@ def draw_posed_label(context: Any) -> None:
         return
     scale = interface_scale(context)
     bench = context.scene.dryfit
-    lines = [f"{bench.motion.replace('_', ' ').capitalize()} {bench.t:.3f}", *words]
+    room = min(LABEL_WIDTH * scale, free_width(context) - 48.0 * scale)
+    title = f"{bench.motion.replace('_', ' ').capitalize()} {bench.t:.3f}"
+    lines = [title, *(line for each in words for line in folded(each, scale, room))]
     width = max(extent(line, scale)[0] for line in lines) + 16.0 * scale
     height = (len(lines) * 16.0 + 10.0) * scale
     x, top = 16.0 * scale, context.region.height - 110.0 * scale

@@ -227,7 +227,8 @@ class DRYFIT_PT_motion_keys(bpy.types.Panel):
         for name, motion in scene_motions(context.scene).items():
             row = column.row(align=True)
             keys = ", ".join(f"{key} {start:g} to {end:g}" for key, (start, end) in motion.keys.items())
-            row.label(text=f"{name.replace('_', ' ').capitalize()}: {keys or 'hinge'}", icon="SHAPEKEY_DATA")
+            words = f"{name.replace('_', ' ').capitalize()}: {keys or 'hinge'}"
+            paragraph(row.column(align=True), context, words, "SHAPEKEY_DATA")
             if name in stored:
                 row.operator("dryfit.remove_motion", text="", icon="X", emboss=False).motion = name
         row = layout.row()
@@ -242,7 +243,7 @@ def _draw_player(layout: Any, context: Any, names: list[str]) -> None:
     for name in names:
         shown = playing is not None and bench.motion == name
         word = name.replace("_", " ").title()
-        flow.operator("dryfit.show_poses", text=f"Play {word}", icon="PLAY", depress=shown).motion = name
+        flow.operator("dryfit.show_poses", text=word, icon="PLAY", depress=shown).motion = name
     if playing is None:
         return
     column = layout.column(align=True)

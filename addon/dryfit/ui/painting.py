@@ -11,7 +11,7 @@ from ..scene.redraw import redraw_views
 from ..scene.state import PAINTED
 from ..scene.value_probe import read_value, stop_reading
 from .naming import REGION, SPACE, TAB
-from .wording import paragraph
+from .wording import ICON, paragraph, side_by_side
 
 MEASURED_BY = {
     "clearance": "Additive",
@@ -50,7 +50,7 @@ class DRYFIT_PT_paint(bpy.types.Panel):
             paragraph(layout, context, f"{word} is not measured yet: run the check {by}.", "INFO")
             return
         layout.prop(bench, "opacity", slider=True)
-        row = layout.row(align=True)
+        row = side_by_side(layout, context, len("Read Values In Renders") + 2 * ICON)
         row.operator("dryfit.read_values", icon="EYEDROPPER")
         row.operator("dryfit.preview_paint", icon="SHADING_RENDERED", depress=previewing(context.view_layer))
         if not context.space_data.overlay.show_overlays:
