@@ -93,6 +93,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_lock(commands)
     _add_landmarks(commands)
     _add_demo(commands)
+    _add_passes(commands)
     _add_explain(commands)
     return parser
 
@@ -101,7 +102,12 @@ def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     check = commands.add_parser("check", help="measure one design and say what is wrong with it")
     check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
     add_brief(check)
-    check.add_argument("--out", type=Path, metavar="DIR", help="write report.json, report.html and pictures here")
+    check.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="write report.json, report.html and pictures here; FILE.json: that alone",
+    )
     check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
     check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
     add_fail_on(check)
@@ -231,6 +237,26 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     demo.set_defaults(run=_demo)
 
 
+def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    passes = commands.add_parser("passes", help="render measured values as passes of a multilayer EXR")
+    passes.add_argument("file", type=Path, help="a .blend with a camera")
+    add_brief(passes)
+    passes.add_argument("--out", type=Path, metavar="EXR", required=True, help="the file to write")
+    passes.add_argument("--only", metavar="A,B", help="run these checks only, and render what they measure")
+    passes.add_argument("--camera", default="", metavar="NAME", help="render through this camera")
+    passes.add_argument("--frame", type=int, metavar="N", help="render this frame (default: the file's own)")
+    passes.add_argument("--size", type=_size, default=(0, 0), metavar="WxH", help="pixels (default: the file's own)")
+    passes.add_argument("--samples", type=_positive, default=16, metavar="N", help="rays a pixel (default: 16)")
+    passes.set_defaults(run=_passes)
+
+
+def _size(text: str) -> tuple[int, int]:
+    width, _, height = text.lower().partition("x")
+    if not (width.isdigit() and height.isdigit() and min(int(width), int(height)) >= 4):
+        raise argparse.ArgumentTypeError("must be WxH, 4 pixels or more each way, for instance 1920x1080")
+    return int(width), int(height)
+
+
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
     explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks"])
@@ -238,6 +264,7 @@ def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _check(arguments: argparse.Namespace) -> int:
+    from .report.json_file import is_json_file, write_json
     from .report.text import summary
     from .report.writing import write_report
 
@@ -248,7 +275,9 @@ def _check(arguments: argparse.Namespace) -> int:
         print(snapshot.notes[-1], file=sys.stderr)
     fitting = Fitting(admit(snapshot), brief)
     report = follow(run_fitting(fitting, only or None))
-    if arguments.out:
+    if arguments.out and is_json_file(arguments.out):
+        write_json(report, arguments.out)
+    elif arguments.out:
         follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
@@ -349,6 +378,26 @@ def _demo(arguments: argparse.Namespace) -> int:
 
     follow(build_demo(arguments.dir))
     print(arguments.dir)
+    return CLEAN
+
+
+def _passes(arguments: argparse.Namespace) -> int:
+    from .model.stamp import stamp_of
+    from .scene.passes_file import PassesWanted, render_file_passes
+    from .scene.render_passes import Shot
+
+    only = _only(arguments)
+    brief = brief_for(arguments.file, arguments.brief)
+    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
+    report = follow(run_fitting(Fitting(admit(snapshot), brief), only or None))
+    shot = Shot(arguments.samples, arguments.camera, arguments.size)
+    wanted = PassesWanted(arguments.file, arguments.out, shot, frame=arguments.frame)
+    rendered = render_file_passes(wanted, brief, report, stamp_of(report.to_dict(), len(CHECKS)))
+    for line in rendered.left_out:
+        print(f"left out: {line}", file=sys.stderr)
+    if rendered.base_deeper_mm:
+        print(f"the base is drawn {rendered.base_deeper_mm:.1f} mm deeper, so that it hides no piece", file=sys.stderr)
+    print(rendered.path, *rendered.passes, sep="\n  ")
     return CLEAN
 
 

@@ -11,7 +11,10 @@ from dryfit.model.snapshot import Acceptance, Role
 
 
 def test_the_same_values_give_the_same_hash_wherever_they_stand(tmp_path):
-    for name, text in (("a.toml", "[limits]\nrim_thickness_mm = 1\n"), ("b.toml", "# 1 mm\n[limits]\nrim_thickness_mm = 1.0")):
+    for name, text in (
+        ("a.toml", "[limits]\nrim_thickness_mm = 1\n"),
+        ("b.toml", "# 1 mm\n[limits]\nrim_thickness_mm = 1.0"),
+    ):
         (tmp_path / name).write_text(text)
     a, b = (read_brief(tmp_path / name) for name in ("a.toml", "b.toml"))
     assert brief_print(a) == brief_print(b) != brief_print(Brief())
@@ -19,7 +22,9 @@ def test_the_same_values_give_the_same_hash_wherever_they_stand(tmp_path):
 
 
 def test_an_exception_is_no_other_brief():
-    assert brief_print(replace(Brief(), exceptions=(Acceptance("additive", "", "", "x", "", ""),))) == brief_print(Brief())
+    assert brief_print(replace(Brief(), exceptions=(Acceptance("additive", "", "", "x", "", ""),))) == brief_print(
+        Brief()
+    )
 
 
 @pytest.mark.parametrize(

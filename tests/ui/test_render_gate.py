@@ -9,9 +9,11 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.stamp import read_line  # noqa: E402
 from dryfit.scene.design_prints import design_prints  # noqa: E402
-from dryfit.scene.render_gate import AT_RENDER, ENGINE  # noqa: E402
+from dryfit.scene.patient_loan import patiently  # noqa: E402
+from dryfit.scene.render_gate import AT_RENDER, CHOICES, ENGINE  # noqa: E402
 from dryfit.scene.standing import standing  # noqa: E402
 from dryfit.scene.stored_report import forget_report  # noqa: E402
+from dryfit.ui import renders  # noqa: E402
 
 PNG = b"\x89PNG\r\n\x1a\n"
 
@@ -125,7 +127,7 @@ def test_the_stamp_follows_the_users_own_note_and_every_frame_carries_it(shown, 
 def test_a_report_older_than_an_edit_counts_as_not_checked(shown, tmp_path):
     shown.scene[AT_RENDER] = "refuse_fail"
     shown.piece.data.vertices[5].co.y -= 0.0001
-    with pytest.raises(RuntimeError, match="counts as not checked, because it was changed since 2 checks.*CheekBark"):
+    with pytest.raises(RuntimeError, match=r"counts as not checked, because it was changed since 2 checks.*CheekBark"):
         rendered(tmp_path)
     shown.scene[AT_RENDER] = "stamp"
     (picture,) = rendered(tmp_path)
@@ -207,6 +209,26 @@ def test_the_lock_counts_for_its_own_check_alone(shown):
     assert standing(shown.scene).fresh
     shown.head["dryfit_lock_fingerprint"] = "0" * 64
     assert standing(shown.scene).why.startswith("changed since 1 check measured it: the base's lock")
+
+
+def test_the_sidebar_keeps_the_choice_as_a_plain_property(shown):
+    assert bpy.ops.dryfit.gate_renders(choice="refuse_fail") == {"FINISHED"}
+    assert shown.scene["dryfit_at_render"] == "refuse_fail"
+    bpy.ops.dryfit.gate_renders(choice="off")
+    assert "dryfit_at_render" not in shown.scene
+    assert {name for name, _, _ in renders.CHOICES} - {"off"} == set(CHOICES) - {""}
+
+
+def test_a_change_waits_until_blender_allows_it():
+    tries = []
+
+    def change():
+        tries.append(1)
+        if len(tries) < 4:
+            raise AttributeError("Writing to ID classes in this context is not allowed")
+
+    patiently(change)
+    assert len(tries) == 4
 
 
 def test_the_engine_of_a_refusal_is_gone_with_the_extension(shown):

@@ -57,7 +57,7 @@ def note_measured(scene: Any, checks: Iterable[str]) -> None:
     InputError
     """
     now = design_prints(scene)
-    scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **{check: now for check in checks}})
+    scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **dict.fromkeys(checks, now)})
 
 
 def measured_from(scene: Any) -> dict[str, Mapping[str, str]]:
@@ -137,7 +137,7 @@ def _place(item: Any) -> str:
 
 
 def _is_moved(data: Any) -> bool:
-    return data is not None and (data.action is not None or len(data.drivers) or len(data.nla_tracks))
+    return data is not None and bool(data.action is not None or len(data.drivers) or len(data.nla_tracks))
 
 
 def _settings(modifier: Any) -> dict[str, Any]:

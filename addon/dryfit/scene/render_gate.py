@@ -13,18 +13,22 @@ report that is older than a change of the design counts as not measured (see ``s
 
 Blender offers no way to stop a render from a handler. So a refused scene is handed to a render engine of our own,
 which renders nothing and reports the reason as its error: Blender then ends the job by itself, writes no file, and
-raises in scripts.
+raises in scripts. In a window the job runs in a thread, where changing the engine would crash Blender: there the
+render's border is closed to nothing, Blender ends the job as too small, and a pop-up tells the reason.
 """
 
 import os
 import sys
+import textwrap
+import threading
 import traceback
+from functools import partial
 from typing import Any
 
 import bpy
 
 from ..model.gate import FAIL_ON, holds_back
-from .borrowing import Borrowed
+from .patient_loan import PatientLoan
 from .standing import Standing, standing
 
 AT_RENDER = "dryfit_at_render"
@@ -33,8 +37,10 @@ CHOICES = ("", STAMP, *(REFUSE + word for word in FAIL_ON if FAIL_ON[word]))
 ENGINE = "DRYFIT_REFUSAL"
 RENDER_OPTIONS = ("-f", "--render-frame", "-a", "--render-anim")
 REFUSED_CODE = 1
+NO_AREA = {"border_min_x": 0.0, "border_max_x": 0.0, "use_border": True}
+TELL_SECONDS = 0.3
 FAULT = "Dryfit refused the render: it could not tell how the design stands, a fault in Dryfit; please report it"
-_borrowed = Borrowed()
+_borrowed = PatientLoan()
 _refused: list[str] = []
 
 
@@ -62,7 +68,8 @@ def refusal(wanted: str, found: Standing) -> str:
 
 def render_begins(scene: Any, *_: Any) -> None:
     """Refuse or stamp, as the handler of a render's start."""
-    render_ended()
+    if _on_main_thread():
+        render_ended()
     wanted = str(scene.get(AT_RENDER) or "")
     if not wanted or scene.render.engine == ENGINE:
         return
@@ -82,7 +89,15 @@ def render_begins(scene: Any, *_: Any) -> None:
 
 def _refuse(scene: Any, why: str) -> None:
     _refused.append(why)
-    _borrowed.set(scene.render, "engine", ENGINE)
+    if _on_main_thread():
+        _borrowed.set(scene.render, "engine", ENGINE)
+        return
+    for name, value in NO_AREA.items():
+        _borrowed.set(scene.render, name, value)
+
+
+def _on_main_thread() -> bool:
+    return threading.current_thread() is threading.main_thread()
 
 
 def _stamp(render: Any, line: str) -> None:
@@ -94,6 +109,8 @@ def _stamp(render: Any, line: str) -> None:
 
 def render_ended(*_: Any) -> None:
     """Put back what a render changed, as the handler of its end or cancelling."""
+    if _refused and not _on_main_thread():
+        return
     _borrowed.close()
     if _refused and asked_on_command_line():
         print(_refused[0], file=sys.stderr, flush=True)
@@ -102,13 +119,31 @@ def render_ended(*_: Any) -> None:
     _refused.clear()
 
 
+def tell_refusal() -> float:
+    """Put back what a refusal in the window changed and tell its reason, as a timer: no handler ends every job."""
+    if _refused and not bpy.app.is_job_running("RENDER"):
+        words = _refused[0]
+        _borrowed.close()
+        _refused.clear()
+        print(words, file=sys.stderr, flush=True)
+        manager = bpy.context.window_manager
+        with bpy.context.temp_override(window=manager.windows[0]):
+            manager.popup_menu(partial(_draw_refusal, words), title="Render Refused", icon="CANCEL")
+    return TELL_SECONDS
+
+
+def _draw_refusal(words: str, menu: Any, _context: Any) -> None:
+    for line in textwrap.wrap(words, 90):
+        menu.layout.label(text=line)
+
+
 def asked_on_command_line() -> bool:
     """Tell whether Blender itself was started to render, so that only its exit code can tell what happened."""
     own = sys.argv[: sys.argv.index("--")] if "--" in sys.argv else sys.argv
     return bool(bpy.app.background and bpy.app.binary_path and set(own) & set(RENDER_OPTIONS))
 
 
-class DryfitRefusal(bpy.types.RenderEngine):
+class DryfitRefusal(bpy.types.RenderEngine):  # type: ignore[misc]  # bpy carries no types
     """Renders nothing and says why."""
 
     bl_idname = ENGINE
@@ -129,6 +164,8 @@ def watch_renders() -> None:
     bpy.utils.register_class(DryfitRefusal)
     for name, handler in HANDLERS:
         getattr(bpy.app.handlers, name).append(bpy.app.handlers.persistent(handler))
+    if not bpy.app.background:
+        bpy.app.timers.register(tell_refusal, persistent=True)
 
 
 def stop_watching_renders() -> None:
@@ -137,6 +174,8 @@ def stop_watching_renders() -> None:
         installed = getattr(bpy.app.handlers, name)
         for each in [one for one in installed if _same(one, handler)]:
             installed.remove(each)
+    if bpy.app.timers.is_registered(tell_refusal):
+        bpy.app.timers.unregister(tell_refusal)
     if DryfitRefusal.is_registered:
         bpy.utils.unregister_class(DryfitRefusal)
 
