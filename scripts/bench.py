@@ -2,6 +2,7 @@
 
     python scripts/bench.py checks    a whole check on a design of 200k triangles, and start-up
     python scripts/bench.py peers     the geometry kernel against other libraries
+    python scripts/bench.py page      the comparison page of 500 variants in a browser
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import argparse
 
 import bench_checks
+import bench_page
 import bench_peers
 
 
@@ -17,6 +19,7 @@ def main() -> int:
     commands = parser.add_subparsers(dest="command", required=True)
     bench_checks.add_to(commands)
     bench_peers.add_to(commands)
+    bench_page.add_to(commands)
     chosen = parser.parse_args()
     return int(chosen.run(chosen))
 

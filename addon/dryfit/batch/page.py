@@ -12,6 +12,7 @@ from typing import Any
 from urllib.parse import quote
 
 from ..checks.registry import CHECKS
+from ..model.finding import Status
 from ..model.scale_colours import scale_of
 from ..model.version import VERSION
 from ..report import palette
@@ -77,7 +78,7 @@ class Shown:
     pictures: Mapping[str, str]
     folder: str
     camera: str
-    rank: int
+    rank: float
     cells: tuple[Cell, ...]
 
 
@@ -104,7 +105,7 @@ def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
         loader=jinja2.FileSystemLoader(str(TEMPLATES)), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
     script = "\n".join(TEMPLATES.joinpath(name).read_text(encoding="utf-8") for name in SCRIPTS)
-    rows = worst_first(rows)
+    rows = sorted(worst_first(rows), key=_badness)
     ids = [check.id for check in CHECKS if any(check.id in row.checks for row in rows)]
     return environment.get_template("index.html").render(
         rows=[_shown(row, number, out, ids) for number, row in enumerate(rows)],
@@ -113,7 +114,7 @@ def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
         counts={word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
         views=[(view, words) for view, _, words in VIEWS],
         palette=palette,
-        shapes=SHAPES,
+        signs={status: _sign_address(status) for status in WORDS},
         words=WORDS,
         safety=SAFETY,
         version=VERSION,
@@ -123,6 +124,25 @@ def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
         script=script,
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
     )
+
+
+def _sign_address(status: str) -> str:
+    """Return a status's shape in its ink as a ``data:`` address: drawn once, not once for every cell of the table."""
+    known = status if status in palette.STATUS_INKS else "fail"
+    ink = f"#{palette.STATUS_INKS[known]}"
+    style = (
+        f"svg{{fill:{ink}}}.in,.on,.out{{fill:none;stroke-width:2.6;stroke-linecap:round;stroke-linejoin:round}}"
+        f".in{{stroke:#fff}}.on{{stroke:{ink}}}.out{{stroke:{ink};stroke-width:2.2;stroke-dasharray:4 3}}"
+    )
+    drawing = SHAPES[Status(known)]
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24"><style>{style}</style>{drawing}</svg>'
+    return "data:image/svg+xml," + quote(svg)
+
+
+def _badness(row: Row) -> float:
+    """Return a verdict's place, lower the more of its checks fail, and then the more are to be reviewed."""
+    counted = [sum(status == word for status in row.checks.values()) for word in ("fail", "review")]
+    return round(RANK[row.verdict] - counted[0] / 100.0 - counted[1] / 10_000.0, 4)
 
 
 def _shown(row: Row, number: int, out: Path, ids: list[str]) -> Shown:
@@ -138,7 +158,7 @@ def _shown(row: Row, number: int, out: Path, ids: list[str]) -> Shown:
         pictures=dict(_pictures(place, folder)) if there else {},
         folder=row.folder if camera else "",
         camera=camera,
-        rank=RANK[row.verdict],
+        rank=_badness(row),
         cells=tuple(_cell(row, check) for check in ids),
     )
 
