@@ -15,6 +15,14 @@ function range(lists) {
   return [low, high];
 }
 
+function ticks(low, high) {
+  const rough = (high - low) / 5 || 1, power = 10 ** Math.floor(Math.log10(rough));
+  const step = [1, 2, 2.5, 5, 10].map((factor) => factor * power).find((size) => size >= rough * 0.999);
+  const places = [];
+  for (let at = Math.ceil(low / step - 1e-9); at * step <= high + 1e-9 * step; at++) places.push(Number((at * step).toPrecision(6)));
+  return places;
+}
+
 function plot(group) {
   const width = 560, height = 340, left = 56, low = 296, right = 540, top = 16;
   const [title, xWords, yWords] = group.labels;
@@ -24,10 +32,10 @@ function plot(group) {
   const across = (x) => left + ((x - x0) / (x1 - x0 || 1)) * (right - left), up = (y) => low - ((y - y0) / (y1 - y0 || 1)) * (low - top);
   const svg = element("svg", { viewBox: "0 0 " + width + " " + height, role: "img", "aria-label": title + ": " + yWords + " against " + xWords });
   svg.append(element("path", { class: "axis", d: "M" + left + " " + top + "V" + low + "H" + right }));
-  for (const share of [0, 0.25, 0.5, 0.75, 1]) {
-    const x = x0 + share * (x1 - x0), y = y0 + share * (y1 - y0);
-    svg.append(element("text", { x: across(x), y: low + 16, "text-anchor": "middle" }, String(Number(x.toPrecision(3)))));
-    svg.append(element("text", { x: left - 6, y: up(y) + 4, "text-anchor": "end" }, String(Number(y.toPrecision(3)))));
+  for (const x of ticks(x0, x1)) svg.append(element("text", { x: across(x), y: low + 16, "text-anchor": "middle" }, String(x)));
+  for (const y of ticks(y0, y1)) {
+    svg.append(element("path", { class: "axis", d: "M" + (left - 4) + " " + up(y).toFixed(1) + "h4" }));
+    svg.append(element("text", { x: left - 7, y: up(y) + 4, "text-anchor": "end" }, String(y)));
   }
   svg.append(element("text", { x: (left + right) / 2, y: height - 8, "text-anchor": "middle" }, xWords));
   svg.append(element("text", { x: 14, y: (top + low) / 2, "text-anchor": "middle", transform: "rotate(-90 14 " + (top + low) / 2 + ")" }, yWords));
@@ -65,7 +73,7 @@ function strengthen() {
     line.path.classList.add("strong");
     line.path.style.stroke = INKS[place];
     line.path.style.strokeDasharray = DASHES[place];
-    line.names.append(element("text", { x: 536, y: 30 + 17 * place, "text-anchor": "end", style: "fill:" + INKS[place] }, nameOf(line.row)));
+    line.names.append(element("text", { x: 68, y: 30 + 17 * place, style: "fill:" + INKS[place] }, nameOf(line.row)));
     line.svg.insertBefore(line.path, line.names);
   }
   strong = now;

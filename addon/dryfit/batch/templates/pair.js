@@ -43,6 +43,7 @@ function layOut() {
   by("under").src = two.getAttribute("data-see-" + view) ?? "data:,";
   by("upper").src = one.getAttribute("data-see-" + view) ?? "data:,";
   by("under").alt = nameOf(two);
+  by("ghost").src = by("under").src;
   by("upper").alt = nameOf(one);
   by("names").textContent = "Left of the edge: " + nameOf(one) + ". Right of it: " + nameOf(two) + ".";
   const same = one.dataset.camera && one.dataset.camera === two.dataset.camera;
@@ -115,7 +116,7 @@ function paintDifference(first, second, firstName, secondName) {
   canvas.width = width;
   canvas.height = height;
   const picture = pen.createImageData(width, height);
-  values.forEach((value, at) => picture.data.set(Number.isNaN(value) ? [255, 255, 255, 0] : [...colour(value / end), 255], 4 * at));
+  values.forEach((value, at) => picture.data.set(Math.abs(value) >= 0.005 ? [...colour(value / end), 255] : [0, 0, 0, 0], 4 * at));
   pen.putImageData(picture, 0, 0);
   canvas.hidden = by("legend").hidden = false;
   paintScale();
