@@ -20,6 +20,7 @@ from ..model.progress import drain
 from ..model.version import VERSION
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
+from .board_pictures import write_board
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
@@ -95,6 +96,8 @@ def _measured(task: Task, key: str, started: float) -> Row:
     fitting = Fitting(admit(snapshot), brief)
     report = drain(run_fitting(fitting, task.only or None))
     drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
+    if task.pictures:
+        drain(write_board(fitting, task.place))
     name = Path(task.file).name
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())
