@@ -57,6 +57,25 @@ def test_deepest_between_two_poses_is_found():
     assert outcome.measures["max_penetration_mm"] == pytest.approx(2.0, abs=0.03)
     assert outcome.measures["worst_t"] == pytest.approx(turn, abs=0.004)
     assert "from dip 0.225 to 0.725" in outcome.findings[0].message
+    assert outcome.measures["start_t"] == pytest.approx(0.225, abs=1e-4)
+
+
+def test_teeth_are_told_apart_whoever_goes_into_whom():
+    """A spike comes down in the middle of one of two wide teeth, between all of their vertices."""
+    boxes = [box([x - 4.0, -4.0, 0.0], [x + 4.0, 4.0, 10.0]) for x in (15.0, -15.0)]
+    count = len(boxes[0][0])
+    row = Part(
+        "Lower",
+        "lower_teeth",
+        np.concatenate([vertices for vertices, _ in boxes]),
+        np.concatenate([faces + count * number for number, (_, faces) in enumerate(boxes)]),
+        areas={f"dryfit_tooth_{tooth}": np.repeat(np.eye(2)[n], count) for n, tooth in enumerate((33, 43))},
+    )
+    spike = Part("Upper", "upper_teeth", *box([-15.3, -0.3, 12.0], [-14.7, 0.3, 20.0]))
+    outcome = asked(*moving(row, spike, motions={"press": {"Upper": [[0, 0, 0], [0, 0, -5.0]]}}))
+    (finding,) = outcome.findings
+    assert finding.message.startswith("The right lower canine runs 3.0 mm into the upper teeth 'Upper'")
+    assert finding.value == pytest.approx(3.0, abs=1e-6)
 
 
 def test_nothing_is_said_of_what_only_comes_near():
