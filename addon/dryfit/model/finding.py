@@ -55,7 +55,7 @@ class Finding:
     exception
         The reason it was accepted with, or None.
     motion, t
-        The pose at which it was found and in which ``at_mm`` is given; ``""`` is rest.
+        The pose that the place is given in; ``""`` is rest.
     """
 
     severity: Severity
