@@ -45,4 +45,6 @@ def test_cutting_keeps_the_way_it_looks():
 def test_side_by_the_nearest_face_agrees_where_nothing_overlaps():
     points = np.random.default_rng(2).uniform(-140, 140, (400, 3))
     surface = Surface(*icosphere(4))
-    assert np.array_equal(surface.clearance_mm(points), surface.clearance_mm(points, by_nearest=True))
+    clearance_mm, near = surface.clearance_by_nearest(points)
+    assert np.array_equal(surface.clearance_mm(points), clearance_mm)
+    assert np.array_equal(surface.closest(points).face, near.face)

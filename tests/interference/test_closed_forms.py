@@ -6,6 +6,9 @@ from meeting_shapes import ball, box, moving
 
 from dryfit.checks.fitting import Fitting
 from dryfit.checks.interference import CHECK
+from dryfit.checks.interference_body import Stage, rigid_body, skin_bodies
+from dryfit.checks.interference_encounter import Encounter
+from dryfit.checks.interference_pairs import Pair
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part
 from shapes import sheet
@@ -57,6 +60,25 @@ def test_deepest_between_two_poses_is_found():
     assert outcome.measures["max_penetration_mm"] == pytest.approx(2.0, abs=0.03)
     assert outcome.measures["worst_t"] == pytest.approx(turn, abs=0.004)
     assert "from dip 0.225 to 0.725" in outcome.findings[0].message
+    assert outcome.measures["start_t"] == pytest.approx(0.225, abs=1e-4)
+
+
+def test_teeth_are_told_apart_whoever_goes_into_whom():
+    """A spike comes down in the middle of one of two wide teeth, between all of their vertices."""
+    boxes = [box([x - 4.0, -4.0, 0.0], [x + 4.0, 4.0, 10.0]) for x in (15.0, -15.0)]
+    count = len(boxes[0][0])
+    row = Part(
+        "Lower",
+        "lower_teeth",
+        np.concatenate([vertices for vertices, _ in boxes]),
+        np.concatenate([faces + count * number for number, (_, faces) in enumerate(boxes)]),
+        areas={f"dryfit_tooth_{tooth}": np.repeat(np.eye(2)[n], count) for n, tooth in enumerate((33, 43))},
+    )
+    spike = Part("Upper", "upper_teeth", *box([-15.3, -0.3, 12.0], [-14.7, 0.3, 20.0]))
+    outcome = asked(*moving(row, spike, motions={"press": {"Upper": [[0, 0, 0], [0, 0, -5.0]]}}))
+    (finding,) = outcome.findings
+    assert finding.message.startswith("The right lower canine runs 3.0 mm into the upper teeth 'Upper'")
+    assert finding.value == pytest.approx(3.0, abs=1e-6)
 
 
 def test_nothing_is_said_of_what_only_comes_near():
@@ -145,3 +167,26 @@ def test_what_cannot_be_measured_says_what_to_add():
     teeth = Part("Lower", "lower_teeth", *box([-3, -3, 12], [3, 3, 20]))
     rows, brief = moving(teeth, motions={"press": {"Lower": [[0, 0, 0], [0, 0, -5.0]]}})
     assert "lips are not known" in asked(rows, brief).reason
+
+
+def test_what_lies_in_one_half_of_a_skin_is_not_told_of_the_other():
+    """A comb with a long and a short tooth comes down on both halves of the head's flat top."""
+    boxes = [box([100, -60, -48], [106, -54, -40]), box([-106, 54, -45], [-100, 60, -40])]
+    comb = Part(
+        "Comb",
+        "hardware",
+        np.concatenate([vertices for vertices, _ in boxes]),
+        np.concatenate([faces + len(boxes[0][0]) * number for number, (_, faces) in enumerate(boxes)]),
+    )
+    snapshot, brief = moving(comb, motions={"press": {"Comb": [[0, 0, 0], [0, 0, -6.0]]}})
+    fitting = Fitting(snapshot, brief)
+    middles = snapshot.base.vertices_mm[snapshot.base.faces].mean(axis=1)
+    top = middles[:, 2] > -50.1
+    halves = {"right": top & (middles[:, 0] < 0), "left": top & (middles[:, 0] > 0)}
+    assert [half.sum() for half in halves.values()] == [1, 1]
+    stage = Stage(fitting.poses("press"), {})
+    depths = [
+        Encounter(Pair(rigid_body(fitting, comb), half), stage).overlap(1.0).depth_mm.max()
+        for half in skin_bodies(fitting, np.ones(len(middles), bool), halves)
+    ]
+    assert depths == pytest.approx([1.0, 4.0])

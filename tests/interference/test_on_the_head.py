@@ -91,6 +91,11 @@ def test_hanging_teeth_stand_in_the_lips():
     assert outcome.measures["hard_penetration_mm"] < 0.2
     assert all("upper" in finding.message and "lip" in finding.message for finding in outcome.findings)
     assert all(finding.object == "UpperTeeth" for finding in outcome.findings)
+    heights = {
+        lip: [finding.at_mm[2] for finding in outcome.findings if f"into the {lip} lip" in finding.message]
+        for lip in ("upper", "lower")
+    }
+    assert max(heights["lower"]) < min(heights["upper"]), "what lies in one lip is not told of the other"
 
 
 def test_only_an_opening_jaw_moves_the_lower_teeth():

@@ -153,14 +153,15 @@ CHECK = Check(
         ("pairs_watched, motions", "how much was looked at"),
     ),
     method=(
-        "Every motion there is is gone through: the jaw in 17 poses, others in 9. Looked at are teeth and hardware "
-        "against each other, teeth against the lips, both against worn pieces, hardware against the skin, and worn "
-        "pieces against each other, where the boxes they sweep come near. Where triangles cross, depth is the "
-        "shortest way out of the other body from each vertex in it; a worn skin reaches as deep as it stands over "
-        "the base. What a vertex is deep at every pose of every motion is taken off: roots in gums, mounts in skin, "
-        "seams. Where a pose between two looked at may be deeper it is found by golden section (Kiefer 1953, doi "
-        "10.1090/S0002-9939-1953-0055639-3); the start is bisected to t = 0.00002. The base against itself (lips, "
-        "lids, skin folds) and a worn piece against the skin it is glued to are not looked at."
+        "Every motion is gone through, a jaw on its hinge too where no keys move it: the jaw in 17 poses, others in "
+        "9. Looked at are teeth and hardware against each other, teeth against the lips, both against worn pieces, "
+        "hardware against the skin, and worn pieces against each other, where the boxes they sweep come near. Where "
+        "triangles cross, depth is the shortest way out of the other body from each vertex in it; a worn skin "
+        "reaches as deep as it stands over the base. What a vertex is deep at every pose of every motion is taken "
+        "off: roots in gums, mounts in skin, seams. Where a pose between two looked at may be deeper it is found by "
+        "golden section (Kiefer 1953, doi 10.1090/S0002-9939-1953-0055639-3); the start is bisected to t = 0.00002. "
+        "The base against itself (lips, lids, skin folds) and a worn piece against the skin it is glued to are not "
+        "looked at."
     ),
     limits=(
         "overlap_hard_review_mm",
@@ -172,10 +173,11 @@ CHECK = Check(
         "contact_mm",
     ),
     blind_spots=(
-        "What passes right through something between two poses is not seen, nor what sits deep in something at every "
-        "pose. Depth is the way out through the nearest wall: a spike right through a thin wall is no deeper than half "
-        "of it. Flesh and soft pieces do not give way here; they overlap, and the limits say how much of that they "
-        "take up. The tongue, the inside of the cheeks and a piece against other skin than its own are not looked "
-        "at; lids have their own check. Motions made together (a smile with the mouth open) are not tried."
+        "What passes right through something between two poses is not seen, nor what lies wholly inside something "
+        "and crosses nothing, nor what sits deep in something at every pose. Depth is the way out through the "
+        "nearest wall: a spike right through a thin wall is no deeper than half of it. Flesh and soft pieces do not "
+        "give way here; they overlap, and the limits say how much of that they take up. The tongue, the inside of "
+        "the cheeks and a piece against other skin than its own are not looked at; lids have their own check. "
+        "Motions made together (a smile with the mouth open) are not tried."
     ),
 )

@@ -93,6 +93,12 @@ class Body:
             place[ids] = number
         return place[self.vertex_ids]
 
+    def of_crossing(self, faces: IntArray) -> BoolArray:
+        """Return which pieces own some triangles ``(k,)``, ``(pieces,)``."""
+        owning = np.zeros(len(self.pieces), bool)
+        owning[self.piece[self.faces[faces]]] = True
+        return owning
+
     @cached_property
     def _samples(self) -> SurfaceSamples:
         """Points on the triangles too large for their corners to stand for them."""
@@ -201,7 +207,7 @@ class Stage:
         self.poses = poses
         self._indexes = indexes
         self._posed: dict[int, Posed] = {}
-        self._standing: dict[int, float] = {}
+        self._boxes: dict[int, tuple[float, FloatArray, FloatArray]] = {}
 
     def vertices(self, body: Body, t: float) -> FloatArray:
         """Return a body's vertices ``(n, 3)``, mm, at ``t``."""
@@ -209,12 +215,22 @@ class Stage:
             self._posed[body.cutting] = remembering(self.poses.following(body.part.name, body.vertex_ids))
         return self._posed[body.cutting](t)
 
+    def apart(self, first: Body, second: Body, t: float) -> bool:
+        """Tell whether the upright boxes round two bodies do not overlap at ``t``."""
+        (low, high), (other_low, other_high) = self._box(first, t), self._box(second, t)
+        return bool((np.maximum(low, other_low) > np.minimum(high, other_high)).any())
+
+    def _box(self, body: Body, t: float) -> tuple[FloatArray, FloatArray]:
+        if body.cutting not in self._boxes or self._boxes[body.cutting][0] != t:
+            columns = np.ascontiguousarray(self.vertices(body, t).T)
+            self._boxes[body.cutting] = (t, columns.min(axis=1), columns.max(axis=1))
+        return self._boxes[body.cutting][1:]
+
     def surface(self, body: Body, t: float) -> Surface:
         """Return a body indexed at ``t``; it moves on with the next pose asked."""
         moved = self.vertices(body, t)
         if body.cutting not in self._indexes:
             self._indexes[body.cutting] = Surface(moved, body.faces, facing_out=True)
-        elif self._standing.get(body.cutting) != t:
+        elif not np.array_equal(self._indexes[body.cutting].vertices_mm, moved):
             self._indexes[body.cutting].refit(moved)
-        self._standing[body.cutting] = t
         return self._indexes[body.cutting]

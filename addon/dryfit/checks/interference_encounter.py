@@ -9,13 +9,12 @@ import numpy as np
 
 from ..geometry.penetration import depths_below_mm
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .contact import boxes_meet
 from .interference_body import Body, Stage
 from .interference_pairs import Pair
 
 PRECISION_T = 2e-5
 """Bisection stops when the start of a contact is known this closely."""
-FINER_STEPS = 12
+FINER_STEPS = 9
 """Golden sections that narrow down the deepest pose between two that were looked at."""
 GOLDEN = 0.5 * (5.0**0.5 - 1.0)
 NOTHING = np.zeros(0, np.int64)
@@ -69,9 +68,11 @@ class Encounter:
     def crossings(self, t: float) -> IntArray:
         """Return triangles of the first and the second body that pass through each other at ``t``, ``(p, 2)``."""
         first, second = self.pair.first, self.pair.second
-        if not boxes_meet(self.stage.vertices(first, t), self.stage.vertices(second, t)):
+        if self.stage.apart(first, second, t):
             return np.zeros((0, 2), np.int64)
-        found = self.stage.surface(first, t).crossings(self.stage.surface(second, t))
+        one, two = self.stage.surface(first, t), self.stage.surface(second, t)
+        smaller = len(first.faces) <= len(second.faces)
+        found = np.asarray(one.crossings(two)) if smaller else np.asarray(two.crossings(one))[:, ::-1]
         return np.asarray(found[first.counting[found[:, 0]] & second.counting[found[:, 1]]], dtype=np.int64)
 
     def overlap(self, t: float) -> Overlap:
@@ -80,21 +81,21 @@ class Encounter:
         if not len(faces):
             return Overlap(t, NOTHING, np.zeros(0), NOTHING, faces)
         first, second = self.pair.first, self.pair.second
-        points, depth, onto = self._inside(first, second, faces[:, 0], t)
+        points, depth, onto = self._inside(first, second, faces, t)
         if self.pair.mutual:
-            others, other_depth, other_onto = self._inside(second, first, faces[:, 1], t)
+            others, other_depth, other_onto = self._inside(second, first, faces[:, ::-1], t)
             points = np.concatenate([points, others + len(first.anchor)])
             depth, onto = np.concatenate([depth, other_depth]), np.concatenate([onto, other_onto])
         return Overlap(t, points, depth, onto, faces)
 
     def _inside(self, body: Body, other: Body, crossing: IntArray, t: float) -> tuple[IntArray, FloatArray, IntArray]:
-        """Return the points of the crossing pieces of a body that lie in another, how deep, and nearest to what."""
+        """Return the points of crossing pieces of a body that lie in another, how deep, and nearest to what."""
         solid = self.stage.surface(other, t)
         at = body.points(self.stage.vertices(body, t))
-        hit = np.zeros(len(body.pieces), bool)
-        hit[body.piece[body.faces[crossing]]] = True
-        low, high = solid.vertices_mm.min(axis=0) - other.depth_mm, solid.vertices_mm.max(axis=0) + other.depth_mm
-        ids = np.flatnonzero(hit[body.piece[body.anchor]] & ((at >= low) & (at <= high)).all(axis=1))
+        asked, entered = body.of_crossing(crossing[:, 0]), other.of_crossing(crossing[:, 1])
+        held = solid.vertices_mm[entered[other.piece]]
+        low, high = held.min(axis=0) - other.depth_mm, held.max(axis=0) + other.depth_mm
+        ids = np.flatnonzero(asked[body.piece[body.anchor]] & ((at >= low) & (at <= high)).all(axis=1))
         depth, face = depths_below_mm(solid, at[ids], other.thickness_mm)
         kept = (depth > 0.0) & other.counting[face]
         return ids[kept], depth[kept], face[kept]
@@ -113,9 +114,7 @@ class Encounter:
 
     def crossing_pieces(self, faces: IntArray) -> BoolArray:
         """Return which pieces of the first body have triangles among some crossing ones ``(p, 2)``."""
-        crossing = np.zeros(len(self.pair.first.pieces), bool)
-        crossing[self.pair.first.piece[self.pair.first.faces[faces[:, 0], 0]]] = True
-        return crossing
+        return self.pair.first.of_crossing(faces[:, 0])
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,6 @@ from .base_motion import JAW
 from .interference_course import Course
 from .interference_encounter import Encounter, Overlap, Span
 from .interference_pairs import Give, Pair
-from .tooth_names import piece_at
 
 CLEARLY_DEEPER_MM = 0.25
 """A motion that never comes free takes the place of one that does only when it goes deeper by this."""
@@ -61,22 +60,18 @@ class Meeting:
         chosen = np.flatnonzero(self.encounter.piece_of(self.overlap) == self.piece)
         return chosen[np.argsort(-self.overlap.depth_mm[chosen], kind="stable")]
 
-    @property
+    @cached_property
     def other_name(self) -> str:
-        """Name of what it runs into: a tooth, a part or a lip."""
+        """Name of what most of it runs into: a tooth, a part or a lip."""
         second = self.pair.second
-        if len(second.pieces) == 1:
-            return second.pieces[0]
-        names = [piece_at(second.part, vertex) for vertex in self._other_vertices().tolist()]
-        return max(sorted(set(names)), key=names.count)
+        return second.pieces[int(np.bincount(second.piece[self._other_used()]).argmax())]
 
-    def _other_vertices(self) -> IntArray:
-        """Return for each point a vertex of the second part: its own, or a corner of what it is nearest to."""
+    def _other_used(self) -> IntArray:
+        """Return for each point a used vertex of the second body: its own, or a corner of what it is nearest to."""
         second = self.pair.second
         number = self.overlap.points[self.points] - len(self.pair.first.anchor)
         onto = np.where(number < 0, self.overlap.onto[self.points], 0)
-        used = np.where(number < 0, second.faces[onto, 0], second.anchor[np.maximum(number, 0)])
-        return second.vertex_ids[used]
+        return np.where(number < 0, second.faces[onto, 0], second.anchor[np.maximum(number, 0)])
 
     def deepest_place(self) -> tuple[FloatArray, FloatArray]:
         """Return the deepest point at the deepest pose and at rest, ``(3,)`` each, mm."""

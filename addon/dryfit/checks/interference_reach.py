@@ -36,6 +36,7 @@ class Reach:
         self._fitting = fitting
         self._motions = motions
         self._boxes: dict[str, tuple[FloatArray, FloatArray]] = {}
+        self._face_boxes: dict[str, tuple[FloatArray, FloatArray]] = {}
 
     def boxes(self, part: Part) -> tuple[FloatArray, FloatArray]:
         """Return the lowest and the highest place of each vertex of a part, ``(n, 3)`` each, mm."""
@@ -45,10 +46,20 @@ class Reach:
 
     def near(self, part: Part, other: Part) -> BoolArray:
         """Return which triangles of a part can come near the box that another part sweeps, ``(m,)``."""
-        low, high = self.boxes(part)
-        other_low, other_high = (bound[np.unique(other.faces)] for bound in self.boxes(other))
-        below = (low[part.faces].min(axis=1) <= other_high.max(axis=0) + NEAR_MM).all(axis=1)
-        return np.asarray(below & (high[part.faces].max(axis=1) >= other_low.min(axis=0) - NEAR_MM).all(axis=1))
+        (low, high), (other_low, other_high) = self.face_boxes(part), self.face_boxes(other)
+        below = (low <= other_high.max(axis=0) + NEAR_MM).all(axis=1)
+        return np.asarray(below & (high >= other_low.min(axis=0) - NEAR_MM).all(axis=1))
+
+    def face_boxes(self, part: Part) -> tuple[FloatArray, FloatArray]:
+        """Return the lowest and the highest place of each triangle of a part, ``(m, 3)`` each, mm."""
+        if part.name not in self._face_boxes:
+            a, b, c = part.faces.T
+            low, high = self.boxes(part)
+            self._face_boxes[part.name] = (
+                np.minimum(np.minimum(low[a], low[b]), low[c]),
+                np.maximum(np.maximum(high[a], high[b]), high[c]),
+            )
+        return self._face_boxes[part.name]
 
     def _rides(self, part: Part) -> bool:
         keyed = [motion.source.keyed for motion in self._motions]

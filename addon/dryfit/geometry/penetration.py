@@ -37,8 +37,8 @@ def depths_below_mm(
     """
     if not len(points_mm):
         return np.zeros(0), np.zeros(0, np.int64)
-    near = surface.closest(points_mm)
-    depth_mm = np.nan_to_num(np.maximum(-surface.clearance_mm(points_mm, by_nearest=True), 0.0))
+    clearance_mm, near = surface.clearance_by_nearest(points_mm)
+    depth_mm = np.nan_to_num(np.maximum(-clearance_mm, 0.0))
     if thickness_mm is not None:
         here = np.einsum("ki,ki->k", near.barycentric, thickness_mm[surface.faces[near.face]])
         depth_mm = np.where(depth_mm > here + SLACK_MM, 0.0, depth_mm)
