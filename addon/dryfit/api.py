@@ -272,7 +272,7 @@ def compare(before: Report | str | Path, after: Report | str | Path) -> "Compari
 
 
 def _report_values(report: Report | str | Path) -> dict[str, Any]:
-    from .batch.comparison import read_report
+    from .batch.revision import read_report
 
     return report.to_dict() if isinstance(report, Report) else read_report(Path(report))
 

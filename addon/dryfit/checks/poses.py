@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.binding import Binding, Rider
+from ..geometry.binding import Binding, Rider, bind
 from ..geometry.rigid import RigidMotion
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Part, Role
