@@ -60,7 +60,7 @@ def test_json_on_stdout_is_a_valid_report_and_progress_stays_on_stderr(designs):
         (["check", "good.npz", "--brief", "absent.toml"], "absent.toml"),
         (["check", "strange.txt"], "not a kind of file"),
         (["check", "strange.npz"], "not a Dryfit snapshot"),
-        (["compare", "good.npz"], "two reports"),
+        (["compare", "good.npz"], "two revisions"),
         (["batch", "absent"], "no such folder"),
         (["batch", "."], "no such"),
     ],

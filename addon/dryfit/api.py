@@ -88,7 +88,7 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
     brief = brief if isinstance(brief, Brief) else brief_for(source, brief)
     suffix = source.suffix.lower()
     if suffix == ".npz":
-        snapshot = load_saved_snapshot(source)
+        snapshot = _on_a_base(load_saved_snapshot(source), source, brief)
     elif suffix in BLENDER_READS:
         from .scene.reading import read_file
 
@@ -98,6 +98,15 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
         raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
     landmarks = brief.over_landmarks(snapshot.landmarks)
     return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)
+
+
+def _on_a_base(design: Snapshot, source: Path, brief: Brief) -> Snapshot:
+    """Return a saved design as it is, or on the brief's base where it brings none."""
+    if design.with_role(Role.BASE) or not brief.base.file:
+        return design
+    from .scene.reading import on_base
+
+    return on_base(design, source, brief)
 
 
 def load_base(path: str | Path, brief: Brief | str | Path | None = None) -> Snapshot:
@@ -263,7 +272,7 @@ def compare(before: Report | str | Path, after: Report | str | Path) -> "Compari
 
 
 def _report_values(report: Report | str | Path) -> dict[str, Any]:
-    from .batch.comparison import read_report
+    from .batch.revision import read_report
 
     return report.to_dict() if isinstance(report, Report) else read_report(Path(report))
 

@@ -5,6 +5,7 @@ Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0
 """
 
 import argparse
+import io
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
@@ -35,10 +36,12 @@ CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 
 
 class TooFewReports(DryfitError):
-    """A comparison needs two reports."""
+    """A comparison needs two revisions."""
 
     def __init__(self) -> None:
-        super().__init__("compare needs two reports or more, the older first.")
+        super().__init__(
+            "compare needs two revisions or more (designs, reports or their folders), the approved one first."
+        )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -50,6 +53,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         The arguments after the program's name; None reads ``sys.argv``.
     """
     arguments = _parser().parse_args(argv)
+    _let_any_name_through()
     try:
         code: int = arguments.run(arguments)
     except (DryfitError, GeometryError) as error:
@@ -66,6 +70,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         )
         return UNUSABLE
     return code
+
+
+def _let_any_name_through() -> None:
+    """Show signs that a terminal's encoding lacks as numbers, rather than stop at the first of them."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -119,7 +130,13 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         "--shard", type=_shard, default=(1, 1), metavar="I/N", help="only every N-th variant, from the I-th"
     )
     batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
-    batch.add_argument("--memory-mb", type=int, default=0, metavar="MB", help="memory a process may use (default: all)")
+    batch.add_argument(
+        "--memory-mb", type=int, metavar="MB", help="memory a process may use; 0 for all (default: a share)"
+    )
+    batch.add_argument(
+        "--max-triangles", type=int, default=None, metavar="N", help="refuse larger designs; 0 for none (4,000,000)"
+    )
+    batch.add_argument("--follow-links", action="store_true", help="also measure links to files outside the folder")
     batch.add_argument("--no-pictures", action="store_true", help="write report.json only, no pages")
     add_fail_on(batch)
     batch.set_defaults(run=_batch)
@@ -127,7 +144,32 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     compare = commands.add_parser("compare", help="say what changed between revisions of a design")
-    compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
+    compare.add_argument(
+        "revisions",
+        type=Path,
+        nargs="+",
+        metavar="REVISION",
+        help="a design, a report.json or the folder it is in; the approved one first",
+    )
+    add_brief(compare)
+    compare.add_argument("--only", metavar="A,B", help="run these checks only, where a design has to be measured")
+    compare.add_argument(
+        "--within",
+        type=_allowance,
+        default=0.1,
+        metavar="MM",
+        help="a skin that moved no further is the same one (0.1)",
+    )
+    compare.add_argument(
+        "--out", type=Path, metavar="DIR", help="write comparison.json, comparison.html and pictures here"
+    )
+    compare.add_argument("--json", action="store_true", help="print the comparison as JSON instead of text")
+    compare.add_argument(
+        "--fail-on",
+        choices=("changed", "worse", "never"),
+        default="never",
+        help="exit with 1 when it is not the approved one any more, or only when a check got worse (default: never)",
+    )
     compare.set_defaults(run=_compare)
 
 
@@ -153,6 +195,13 @@ def _positive(text: str) -> int:
     if number < 1:
         raise argparse.ArgumentTypeError("must be 1 or more")
     return number
+
+
+def _allowance(text: str) -> float:
+    allowance_mm = float(text)
+    if not 0.0 < allowance_mm < 1000.0:
+        raise argparse.ArgumentTypeError("must be a length in mm, over 0")
+    return allowance_mm
 
 
 def _shard(text: str) -> tuple[int, int]:
@@ -242,6 +291,7 @@ def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
 
 def _batch(arguments: argparse.Namespace) -> int:
     from .batch.batch import batch_tasks, run_batch, summary_lines
+    from .batch.size_limit import MOST_TRIANGLES
 
     only = _only(arguments)
     out = arguments.out or arguments.folder / "reports"
@@ -255,10 +305,19 @@ def _batch(arguments: argparse.Namespace) -> int:
         pictures=not arguments.no_pictures,
         shard=arguments.shard,
         explicit=arguments.brief is not None,
+        follow_links=arguments.follow_links,
+        most_triangles=MOST_TRIANGLES if arguments.max_triangles is None else arguments.max_triangles,
     )
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))
-    return FOUND if {row.verdict for row in batch.rows} & {*FAIL_ON[arguments.fail_on]} else CLEAN
+    return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
+
+
+def _batch_code(verdicts: set[str], fail_on: str) -> int:
+    """Return 1 when a variant is at or above ``fail_on``, else 2 when one could not be used at all, else 0."""
+    if verdicts & {*FAIL_ON[fail_on]}:
+        return FOUND
+    return UNUSABLE if "unusable" in verdicts else CLEAN
 
 
 def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[tuple[int, Row]]":
@@ -266,9 +325,11 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
         from .batch.cluster import finished_on_cluster
 
         return finished_on_cluster(tasks, arguments.scheduler)
-    from .batch.local import finished_here, worker_count
+    from .batch.local import finished_here, memory_share_mb, worker_count
 
-    return finished_here(tasks, worker_count(arguments.jobs, len(tasks)), arguments.limit_s, arguments.memory_mb)
+    jobs = worker_count(arguments.jobs, len(tasks))
+    memory_mb = memory_share_mb(jobs) if arguments.memory_mb is None else arguments.memory_mb
+    return finished_here(tasks, jobs, arguments.limit_s, memory_mb)
 
 
 def verdict_code(report: Report, fail_on: str) -> int:
@@ -297,12 +358,19 @@ def _landmarks(arguments: argparse.Namespace) -> int:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from .batch.comparison import chain, told
+    from .batch.comparison import compare_all
+    from .batch.comparison_words import printed, told
 
-    if len(arguments.reports) < 2:
+    if len(arguments.revisions) < 2:
         raise TooFewReports
-    sys.stdout.write("".join(told(step) for step in chain(arguments.reports)))
-    return CLEAN
+    steps = follow(compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within))
+    if arguments.out:
+        from .batch.comparison_page import write_comparison
+
+        follow(write_comparison(steps, arguments.out))
+    sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
+    met = {"changed": any(step.changed for step in steps), "worse": any(step.worse for step in steps), "never": False}
+    return FOUND if met[arguments.fail_on] else CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:

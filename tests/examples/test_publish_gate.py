@@ -12,7 +12,7 @@ from dryfit.model.snapshot_file import save_snapshot
 from dryfit.report.schema import validate
 from shapes import sheet, worn
 
-GATE = Path(__file__).resolve().parents[2] / "examples" / "publish_gate.py"
+GATE = Path(__file__).resolve().parents[2] / "scripts" / "examples" / "publish_gate.py"
 BASE = sheet(160.0, 40)
 
 

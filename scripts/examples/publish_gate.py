@@ -1,6 +1,6 @@
 """Publish a design, or a folder of them, only when Dryfit lets it through.
 
-    python examples/publish_gate.py DESIGN PUBLISHED [--fail-on review|fail] [--brief B]
+    python scripts/examples/publish_gate.py DESIGN PUBLISHED [--fail-on review|fail] [--brief B]
 
 A design goes to PUBLISHED together with the report it was published on. Exit codes are Dryfit's own: 0 published,
 1 held back by what was found, 2 the input cannot be used. Only the standard library and the ``dryfit`` command are
