@@ -110,11 +110,21 @@ class MotionBrief:
 
 @dataclass(frozen=True)
 class Views:
-    """Where a design is looked at from: turns about the vertical (0 = front, + = performer's left), cameras."""
+    """Where a design is looked at from: turns about the vertical (0 = front, + = performer's left), cameras.
+
+    ``cameras`` holds names, or patterns such as ``Shot*``; the plain ``*`` is every camera before the face.
+    """
 
     angles_deg: tuple[float, ...] = (-60.0, -30.0, 0.0, 30.0, 60.0)
-    cameras: tuple[str, ...] = ()
+    cameras: tuple[str, ...] = ("*",)
     distance_mm: float = 2000.0
+
+
+@dataclass(frozen=True)
+class Performer:
+    """What is known of the performer; None where nobody stated it."""
+
+    age_years: float | None = None
 
 
 @dataclass(frozen=True)
@@ -130,6 +140,7 @@ class Brief:
     limits: Limits = field(default_factory=Limits)
     materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
     views: Views = Views()
+    performer: Performer = Performer()
     exceptions: tuple[Acceptance, ...] = ()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:

@@ -16,6 +16,7 @@ from .brief import (
     ExcursionBrief,
     HingeBrief,
     MotionBrief,
+    Performer,
     UnitsBrief,
     Views,
     Way,
@@ -25,7 +26,9 @@ from .limits import Limits
 from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
 from .snapshot import LANDMARKS, Acceptance, Role
 
-TABLES = ("base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "exceptions")
+TABLES = (
+    "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "exceptions",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -168,6 +171,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         limits=read_limits(root.inner("limits"), Limits()),
         materials={**MATERIALS, **_each(root.inner("materials"), _material)},
         views=_views(root.inner("views")),
+        performer=_performer(root.inner("performer")),
         exceptions=_exceptions(root),
     )
 
@@ -340,6 +344,16 @@ def _views(table: Table) -> Views:
         cameras=table.texts("cameras") if "cameras" in table.values else plain.cameras,
         distance_mm=table.number("distance_mm", plain.distance_mm),
     )
+
+
+def _performer(table: Table) -> Performer:
+    table.only(tuple(entry.name for entry in fields(Performer)))
+    if "age_years" not in table.values:
+        return Performer()
+    age_years = table.number("age_years", 0.0)
+    if not 0.0 < age_years < 120.0:
+        raise table.bad("age_years", "over 0 and below 120")
+    return Performer(age_years)
 
 
 def _exceptions(root: Table) -> tuple[Acceptance, ...]:
