@@ -62,6 +62,9 @@ def test_bite_says_the_turn_the_pair_and_what_is_left(tips, severity):
     assert bite.fix.endswith(f"shorten the teeth by up to {max(tips) - PLATE_Y:.1f} mm")
     assert bite.object == "Lower"
     assert bite.at_mm[0] < 0.0
+    assert (bite.motion, bite.t) == ("jaw", outcome.measures["contact_t"])
+    tip = turned_yz([tips[0], 80.0], still_deg)
+    assert bite.at_mm == pytest.approx((-10.0, *tip), abs=2.0), "the place is where the tip is at that pose"
     assert bite.severity == severity
     assert (bite.value, bite.limit) == (outcome.measures["residual_gap_mm"], 3.0)
 
@@ -71,6 +74,10 @@ def test_bite_that_leaves_lips_out_of_reach_is_what_blocks():
     assert outcome.measures["residual_gap_mm"] > 5.0
     assert outcome.findings[0].severity == "fail"
     assert "while the jaw is still" in outcome.findings[0].message
+    poses = Fitting(sculpted_open(14.0, 9.0), hinge(OPEN_DEG)).poses("jaw")
+    for finding in outcome.findings[:2]:
+        row = poses.vertices("Lower", finding.t)
+        assert np.linalg.norm(row - finding.at_mm, axis=1).min() < 2.0, "each place is on the teeth at its pose"
     assert {finding.fix for finding in outcome.findings[:2]} == {
         "shorten the right lower canine by 6.0 mm", "shorten the left lower canine by 1.0 mm"
     }  # fmt: skip
