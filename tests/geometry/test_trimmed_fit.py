@@ -41,6 +41,18 @@ def test_one_start_among_the_wrong_ones_is_not_enough():
     assert agreeing_from(fit_rigid, points, moved, ~start, 0.7).misfit_mm > 0.5, "no rigid motion makes things larger"
 
 
+def test_far_wrong_points_pull_the_first_fit_and_not_the_best_of_many():
+    """Points far off weigh most in a fit of all: started from that, none of the right ones is found again."""
+    points, _ = two_crowds()
+    points[:9] += [300.0, 0.0, 0.0]
+    moved = TRUE.apply(points)
+    moved[:9] = TRUE.apply(points[:9] * [-1.0, 1.0, 1.0])
+    assert agreeing_from(fit_similarity, points, moved, np.ones(30, bool), 0.7).misfit_mm > 10.0
+    found = agreeing(fit_similarity, points, moved, 0.7)
+    assert found.misfit_mm == pytest.approx(0.0, abs=1e-9)
+    assert not found.kept[:9].any()
+
+
 def test_same_answer_every_time():
     points, moved = two_crowds()
     one, two = (agreeing(fit_similarity, points, moved + 0.1, 0.7) for _ in range(2))
