@@ -71,7 +71,10 @@ def test_another_base_or_other_landmarks_are_another_camera():
     head = plain.base
     larger = replace(plain, parts=(replace(head, vertices_mm=head.vertices_mm * 1.01), plain.parts[1]))
     turned = replace(plain, landmarks={**MARKS, "gnathion": [0, -80.0, 80.0]})
-    assert len({camera_key(each) for each in (plain, larger, turned)}) == 3
+    dented_mm = head.vertices_mm.copy()
+    dented_mm[np.argmin(np.abs(dented_mm - [57.7, 57.7, 57.7]).sum(axis=1))] *= 0.99  # the cameras stay where they are
+    dented = replace(plain, parts=(replace(head, vertices_mm=dented_mm), plain.parts[1]))
+    assert len({camera_key(each) for each in (plain, larger, turned, dented)}) == 4
 
 
 def test_heights_over_a_sphere_are_the_cap_s_own():
