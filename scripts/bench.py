@@ -1,6 +1,7 @@
 """Measure Dryfit on this machine.
 
     python scripts/bench.py checks    a whole check on a design of 200k triangles, and start-up
+    python scripts/bench.py growth    closure, coverage and interference on up to 500k triangles
     python scripts/bench.py peers     the geometry kernel against other libraries
     python scripts/bench.py page      the comparison page of 500 variants in a browser
 """
@@ -10,6 +11,7 @@ from __future__ import annotations
 import argparse
 
 import bench_checks
+import bench_growth
 import bench_page
 import bench_peers
 
@@ -18,6 +20,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Measure Dryfit on this machine.")
     commands = parser.add_subparsers(dest="command", required=True)
     bench_checks.add_to(commands)
+    bench_growth.add_to(commands)
     bench_peers.add_to(commands)
     bench_page.add_to(commands)
     chosen = parser.parse_args()

@@ -72,7 +72,14 @@ def test_names_can_neither_leave_the_output_nor_run_anywhere(folder, tmp_path):
     assert "&lt;script&gt;alert(1)" in page
     for line in csv.reader(table(batch).splitlines()):
         assert not any(cell.startswith(("=", "+", "@")) for cell in line)
-    hostile = [Path("a/../../x.npz"), Path("..npz"), Path("-rf.npz"), Path("index.html.npz"), Path("a b.npz"), Path("a_b.npz")]
+    hostile = [
+        Path("a/../../x.npz"),
+        Path("..npz"),
+        Path("-rf.npz"),
+        Path("index.html.npz"),
+        Path("a b.npz"),
+        Path("a_b.npz"),
+    ]
     names = list(report_folders(hostile).values())
     assert len(set(names)) == len(names)
     assert all(Path(name).name == name and not name.startswith(".") for name in names)
