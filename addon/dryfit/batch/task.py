@@ -20,7 +20,7 @@ from ..model.progress import drain
 from ..model.version import VERSION
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
-from .board_pictures import write_board
+from .board_pictures import FOLDER, write_board
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
@@ -73,7 +73,7 @@ def measure(task: Task) -> Row:
     started = time.perf_counter()
     try:
         require_usable(Path(task.file), task.root)
-        require_own_place(Path(task.out), task.place, HEATMAPS)
+        require_own_place(Path(task.out), task.place, HEATMAPS, FOLDER)
         key = content_key(task)
         kept = stored_row(task.place, key) if task.resume else None
         row = kept or _measured(task, key, started)
