@@ -9,6 +9,7 @@ from pathlib import Path
 
 from ..api import load_snapshot
 from ..checks.fitting import Fitting
+from ..checks.indexed_bases import IndexedBases
 from ..checks.runner import run_fitting
 from ..geometry.errors import GeometryError
 from ..model.admission import admit
@@ -24,6 +25,9 @@ from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
 from .variant_files import base_file
+
+BASES = IndexedBases()
+"""This process's own; a worker lives through many variants."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +96,7 @@ def _measured(task: Task, key: str, started: float) -> Row:
     snapshot = load_snapshot(task.file, brief)
     require_light(snapshot, task.most_triangles)
     brief, snapshot = settled(brief, snapshot, explicit=task.explicit)
-    fitting = Fitting(admit(snapshot), brief)
+    fitting = Fitting(admit(snapshot), brief, BASES)
     report = drain(run_fitting(fitting, task.only or None))
     drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
     name = Path(task.file).name

@@ -12,6 +12,7 @@ from ..model.brief import Brief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import motion_names
 from .head_frame import HeadFrame
+from .indexed_bases import IndexedBases
 from .landmark_sense import Doubt, landmark_doubts
 from .lock_state import LockState
 from .poses import Poses
@@ -30,11 +31,14 @@ class Fitting:
         An admitted snapshot.
     brief
         The brief it is measured against.
+    bases
+        Bases that were indexed for other variants; None where there are no others.
     """
 
-    def __init__(self, snapshot: Snapshot, brief: Brief) -> None:
+    def __init__(self, snapshot: Snapshot, brief: Brief, bases: IndexedBases | None = None) -> None:
         self.snapshot = snapshot
         self.brief = brief
+        self._bases = bases or IndexedBases()
         self._surfaces: dict[str, Surface] = {}
         self._poses: dict[str, Poses] = {}
         self._skins: dict[str, OuterSkin] = {}
@@ -76,7 +80,7 @@ class Fitting:
     def base_surface(self) -> Surface:
         """The base at rest, indexed, facing outward."""
         faces = self.base.faces[:, ::-1] if self.base_inside_out else self.base.faces
-        return Surface(self.base.vertices_mm, faces)
+        return self._bases.surface(self.base.vertices_mm, faces)
 
     def surface(self, part: Part) -> Surface:
         """Return the part at rest, indexed; built once."""
