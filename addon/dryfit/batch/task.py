@@ -19,6 +19,7 @@ from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
 from ..model.progress import drain
 from ..model.version import VERSION
+from ..report.schema import validate
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
@@ -45,7 +46,7 @@ class Task:
     resume
         Whether a stored result from the same inputs will do.
     pictures
-        Whether to write the page and its pictures beside ``report.json``.
+        Whether to write the page with its plots and pictures beside ``report.json``.
     explicit
         Whether the user named the brief, so that it goes over figures that a variant's own file states.
     root
@@ -98,7 +99,11 @@ def _measured(task: Task, key: str, started: float) -> Row:
     brief, snapshot = settled(brief, snapshot, explicit=task.explicit)
     fitting = Fitting(admit(snapshot), brief, BASES)
     report = drain(run_fitting(fitting, task.only or None))
-    drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
+    if task.pictures:
+        drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts))
+    else:
+        validate(report.to_dict())
+        write_whole(task.place, {"report.json": report.to_json().encode()})
     name = Path(task.file).name
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())
