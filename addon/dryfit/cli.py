@@ -5,7 +5,9 @@ Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0
 """
 
 import argparse
+import contextlib
 import io
+import signal
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
@@ -246,6 +248,8 @@ def _batch(arguments: argparse.Namespace) -> int:
         follow_links=arguments.follow_links,
         most_triangles=MOST_TRIANGLES if arguments.max_triangles is None else arguments.max_triangles,
     )
+    with contextlib.suppress(ValueError):  # off the main thread, where nobody sends signals
+        signal.signal(signal.SIGTERM, signal.default_int_handler)  # a queue manager's stop, as good as Ctrl-C
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))
     return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
