@@ -2,7 +2,9 @@
 
 python scripts/bench.py checks    a whole check on a design of 200k triangles, and start-up
 python scripts/bench.py batch     folders of 10, 100 and 1,000 small variants
+python scripts/bench.py growth    closure, coverage and interference on up to 500k triangles
 python scripts/bench.py peers     the geometry kernel against other libraries
+python scripts/bench.py page      the comparison page of 500 variants in a browser
 """
 
 from __future__ import annotations
@@ -11,6 +13,8 @@ import argparse
 
 import bench_batch
 import bench_checks
+import bench_growth
+import bench_page
 import bench_peers
 
 
@@ -19,7 +23,9 @@ def main() -> int:
     commands = parser.add_subparsers(dest="command", required=True)
     bench_batch.add_to(commands)
     bench_checks.add_to(commands)
+    bench_growth.add_to(commands)
     bench_peers.add_to(commands)
+    bench_page.add_to(commands)
     chosen = parser.parse_args()
     return int(chosen.run(chosen))
 

@@ -25,7 +25,7 @@ from .geometry.errors import GeometryError
 from .model.admission import admit
 from .model.adopting import settled
 from .model.errors import DryfitError
-from .model.finding import Status
+from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
 from .terminal import follow
@@ -35,14 +35,15 @@ if TYPE_CHECKING:
     from .batch.task import Task
 
 CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
-FAIL_ON = {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
 
 
 class TooFewReports(DryfitError):
-    """A comparison needs two reports."""
+    """A comparison needs two revisions."""
 
     def __init__(self) -> None:
-        super().__init__("compare needs two reports or more, the older first.")
+        super().__init__(
+            "compare needs two revisions or more (designs, reports or their folders), the approved one first."
+        )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -94,6 +95,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_lock(commands)
     _add_landmarks(commands)
     _add_demo(commands)
+    _add_passes(commands)
     _add_explain(commands)
     return parser
 
@@ -102,7 +104,12 @@ def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     check = commands.add_parser("check", help="measure one design and say what is wrong with it")
     check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
     add_brief(check)
-    check.add_argument("--out", type=Path, metavar="DIR", help="write report.json, report.html and pictures here")
+    check.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="write report.json, report.html and pictures here; FILE.json: that alone",
+    )
     check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
     check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
     add_fail_on(check)
@@ -122,7 +129,11 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     batch.add_argument("--scheduler", default="", metavar="URL", help="address of the Dask scheduler")
     batch.add_argument("--resume", action="store_true", help="keep results whose variant, brief and base are unchanged")
     batch.add_argument(
-        "--shard", type=_shard, default=(1, 1), metavar="I/N", help="only every N-th variant, from the I-th"
+        "--shard",
+        type=_shard,
+        default=(1, 1),
+        metavar="I/N",
+        help="only every N-th variant, from the I-th; --resume then joins all",
     )
     batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
     batch.add_argument(
@@ -139,7 +150,32 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     compare = commands.add_parser("compare", help="say what changed between revisions of a design")
-    compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
+    compare.add_argument(
+        "revisions",
+        type=Path,
+        nargs="+",
+        metavar="REVISION",
+        help="a design, a report.json or the folder it is in; the approved one first",
+    )
+    add_brief(compare)
+    compare.add_argument("--only", metavar="A,B", help="run these checks only, where a design has to be measured")
+    compare.add_argument(
+        "--within",
+        type=_allowance,
+        default=0.1,
+        metavar="MM",
+        help="a skin that moved no further is the same one (0.1)",
+    )
+    compare.add_argument(
+        "--out", type=Path, metavar="DIR", help="write comparison.json, comparison.html and pictures here"
+    )
+    compare.add_argument("--json", action="store_true", help="print the comparison as JSON instead of text")
+    compare.add_argument(
+        "--fail-on",
+        choices=("changed", "worse", "never"),
+        default="never",
+        help="exit with 1 when it is not the approved one any more, or only when a check got worse (default: never)",
+    )
     compare.set_defaults(run=_compare)
 
 
@@ -165,6 +201,13 @@ def _positive(text: str) -> int:
     if number < 1:
         raise argparse.ArgumentTypeError("must be 1 or more")
     return number
+
+
+def _allowance(text: str) -> float:
+    allowance_mm = float(text)
+    if not 0.0 < allowance_mm < 1000.0:
+        raise argparse.ArgumentTypeError("must be a length in mm, over 0")
+    return allowance_mm
 
 
 def _shard(text: str) -> tuple[int, int]:
@@ -200,6 +243,26 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     demo.set_defaults(run=_demo)
 
 
+def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    passes = commands.add_parser("passes", help="render measured values as passes of a multilayer EXR")
+    passes.add_argument("file", type=Path, help="a .blend with a camera")
+    add_brief(passes)
+    passes.add_argument("--out", type=Path, metavar="EXR", required=True, help="the file to write")
+    passes.add_argument("--only", metavar="A,B", help="run these checks only, and render what they measure")
+    passes.add_argument("--camera", default="", metavar="NAME", help="render through this camera")
+    passes.add_argument("--frame", type=int, metavar="N", help="render this frame (default: the file's own)")
+    passes.add_argument("--size", type=_size, default=(0, 0), metavar="WxH", help="pixels (default: the file's own)")
+    passes.add_argument("--samples", type=_positive, default=16, metavar="N", help="rays a pixel (default: 16)")
+    passes.set_defaults(run=_passes)
+
+
+def _size(text: str) -> tuple[int, int]:
+    width, _, height = text.lower().partition("x")
+    if not (width.isdigit() and height.isdigit() and min(int(width), int(height)) >= 4):
+        raise argparse.ArgumentTypeError("must be WxH, 4 pixels or more each way, for instance 1920x1080")
+    return int(width), int(height)
+
+
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
     explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks"])
@@ -207,6 +270,7 @@ def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _check(arguments: argparse.Namespace) -> int:
+    from .report.json_file import is_json_file, write_json
     from .report.text import summary
     from .report.writing import write_report
 
@@ -217,7 +281,9 @@ def _check(arguments: argparse.Namespace) -> int:
         print(snapshot.notes[-1], file=sys.stderr)
     fitting = Fitting(admit(snapshot), brief)
     report = follow(run_fitting(fitting, only or None))
-    if arguments.out:
+    if arguments.out and is_json_file(arguments.out):
+        write_json(report, arguments.out)
+    elif arguments.out:
         follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
@@ -276,7 +342,7 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
 
 def verdict_code(report: Report, fail_on: str) -> int:
     """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
-    return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+    return FOUND if holds_back(report.verdict, fail_on) else CLEAN
 
 
 def _lock(arguments: argparse.Namespace) -> int:
@@ -300,12 +366,19 @@ def _landmarks(arguments: argparse.Namespace) -> int:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from .batch.comparison import chain, told
+    from .batch.comparison import compare_all
+    from .batch.comparison_words import printed, told
 
-    if len(arguments.reports) < 2:
+    if len(arguments.revisions) < 2:
         raise TooFewReports
-    sys.stdout.write("".join(told(step) for step in chain(arguments.reports)))
-    return CLEAN
+    steps = follow(compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within))
+    if arguments.out:
+        from .batch.comparison_page import write_comparison
+
+        follow(write_comparison(steps, arguments.out))
+    sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
+    met = {"changed": any(step.changed for step in steps), "worse": any(step.worse for step in steps), "never": False}
+    return FOUND if met[arguments.fail_on] else CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:
@@ -313,6 +386,26 @@ def _demo(arguments: argparse.Namespace) -> int:
 
     follow(build_demo(arguments.dir))
     print(arguments.dir)
+    return CLEAN
+
+
+def _passes(arguments: argparse.Namespace) -> int:
+    from .model.stamp import stamp_of
+    from .scene.passes_file import PassesWanted, render_file_passes
+    from .scene.render_passes import Shot
+
+    only = _only(arguments)
+    brief = brief_for(arguments.file, arguments.brief)
+    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
+    report = follow(run_fitting(Fitting(admit(snapshot), brief), only or None))
+    shot = Shot(arguments.samples, arguments.camera, arguments.size)
+    wanted = PassesWanted(arguments.file, arguments.out, shot, frame=arguments.frame)
+    rendered = render_file_passes(wanted, brief, report, stamp_of(report.to_dict(), len(CHECKS)))
+    for line in rendered.left_out:
+        print(f"left out: {line}", file=sys.stderr)
+    if rendered.base_deeper_mm:
+        print(f"the base is drawn {rendered.base_deeper_mm:.1f} mm deeper, so that it hides no piece", file=sys.stderr)
+    print(rendered.path, *rendered.passes, sep="\n  ")
     return CLEAN
 
 

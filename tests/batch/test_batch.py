@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 
 from dryfit.batch.batch import batch_tasks, run_batch, table
-from dryfit.batch.comparison import chain, told
+from dryfit.batch.comparison import chain
+from dryfit.batch.comparison_words import told
 from dryfit.batch.local import finished_here
 from dryfit.batch.task import Task, measure
 from dryfit.batch.variant_files import report_folders, sharded
@@ -146,6 +147,19 @@ def test_shards_cover_every_variant_once(folder):
     parts = [sharded(files, number, 3) for number in (1, 2, 3)]
     assert sorted(path for part in parts for path in part) == sorted(files)
     assert max(map(len, parts)) - min(map(len, parts)) <= 1
+
+
+def test_shards_joined_by_resuming_are_what_one_run_gives(folder, tmp_path):
+    for number in (1, 2, 3):
+        run(folder, tmp_path / "shards", shard=(number, 3))
+    measured = {path: path.stat().st_mtime_ns for path in (tmp_path / "shards").glob("*/report.json")}
+    joined = run(folder, tmp_path / "shards", resume=True)
+    whole = run(folder, tmp_path / "whole")
+    assert joined.to_dict()["variants"] == whole.to_dict()["variants"]
+    assert len(measured) == 3
+    assert all(path.stat().st_mtime_ns == then for path, then in measured.items())
+    tables = [(tmp_path / place / "batch.csv").read_bytes() for place in ("shards", "whole")]
+    assert tables[0] == tables[1]
 
 
 def test_a_comparison_names_flips_and_moves_beyond_repeatability(tmp_path):

@@ -22,6 +22,8 @@ from ..model.version import VERSION
 from ..report.schema import validate
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
+from .board_pictures import FOLDER as BOARD
+from .board_pictures import write_board
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
@@ -77,7 +79,7 @@ def measure(task: Task) -> Row:
     started = time.perf_counter()
     try:
         require_usable(Path(task.file), task.root)
-        require_own_place(Path(task.out), task.place, HEATMAPS)
+        require_own_place(Path(task.out), task.place, HEATMAPS, BOARD)
         key = content_key(task)
         kept = stored_row(task.place, key) if task.resume else None
         row = kept or _measured(task, key, started)
@@ -101,6 +103,7 @@ def _measured(task: Task, key: str, started: float) -> Row:
     report = drain(run_fitting(fitting, task.only or None))
     if task.pictures:
         drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts))
+        drain(write_board(fitting, task.place))
     else:
         validate(report.to_dict())
         write_whole(task.place, {"report.json": report.to_json().encode()})
