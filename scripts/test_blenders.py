@@ -21,6 +21,10 @@ PYTHON_FOR = {"4.2": "3.11", "4.5": "3.11", "5.0": "3.11", "5.2": "3.13"}
 PROGRAMS = "programs"
 NUMPY_FOR = {"4.2": "numpy==1.26.4"}  # that module leaves numpy unpinned
 LIBRARIES = "libgl1 libx11-6 libxext6 libxrender1 libxi6 libxfixes3 libxxf86vm1 libxkbcommon0 libsm6 libice6 libgomp1"
+BESIDE = ["pytest>=8", "openexr>=3.3", "jinja2>=3.1", "jsonschema>=4.21", "matplotlib>=3.8", "pebble>=5", "pillow>=10"]
+BESIDE += ["trimesh>=4.4"]
+BATCHES = ["tests/batch/test_formats.py", "tests/batch/test_bad_files.py"]
+"""Batches of the kinds of file that Blender reads."""
 HERE = "--in-this-python"
 PYTEST = "import os, sys, pytest; code = pytest.main(sys.argv[1:]); sys.stdout.flush(); os._exit(code)"
 """Leaves with pytest's own exit code: the 4.2 module may crash while Python takes itself down after the tests."""
@@ -76,7 +80,7 @@ def test_here(version: str, pytest_arguments: list[str]) -> int:
     """Make the environment with this Python and run the border's tests in it."""
     numpy = NUMPY_FOR.get(version, "numpy>=1.26")
     try:
-        python = str(environment(f"blender-{version}", [f"bpy=={version}.* {numpy}", "pytest>=8", "openexr>=3.3"]))
+        python = str(environment(f"blender-{version}", [f"bpy=={version}.* {numpy}", *BESIDE]))
     except SetUpFailed as problem:
         print(f"test: {problem}", file=sys.stderr)
         return 2
@@ -85,7 +89,7 @@ def test_here(version: str, pytest_arguments: list[str]) -> int:
         return 2
     say(f"tests in Blender {version}")
     options = {**os.environ, "PYTHONPATH": str(ROOT / "addon")}
-    return run([python, "-c", PYTEST, "tests/scene", "tests/ui", *pytest_arguments], env=options)
+    return run([python, "-c", PYTEST, "tests/scene", "tests/ui", *BATCHES, *pytest_arguments], env=options)
 
 
 if __name__ == "__main__":

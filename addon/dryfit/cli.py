@@ -5,7 +5,9 @@ Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0
 """
 
 import argparse
+import contextlib
 import io
+import signal
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
@@ -127,7 +129,11 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     batch.add_argument("--scheduler", default="", metavar="URL", help="address of the Dask scheduler")
     batch.add_argument("--resume", action="store_true", help="keep results whose variant, brief and base are unchanged")
     batch.add_argument(
-        "--shard", type=_shard, default=(1, 1), metavar="I/N", help="only every N-th variant, from the I-th"
+        "--shard",
+        type=_shard,
+        default=(1, 1),
+        metavar="I/N",
+        help="only every N-th variant, from the I-th; --resume then joins all",
     )
     batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
     batch.add_argument(
@@ -308,6 +314,8 @@ def _batch(arguments: argparse.Namespace) -> int:
         follow_links=arguments.follow_links,
         most_triangles=MOST_TRIANGLES if arguments.max_triangles is None else arguments.max_triangles,
     )
+    with contextlib.suppress(ValueError):  # off the main thread, where nobody sends signals
+        signal.signal(signal.SIGTERM, signal.default_int_handler)  # a queue manager's stop, as good as Ctrl-C
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))
     return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)

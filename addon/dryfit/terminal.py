@@ -1,9 +1,10 @@
-"""Progress of a job on stderr: a bar on a terminal, plain lines in a log."""
+"""Progress of a job on stderr, with the time left: a bar on a terminal, plain lines in a log."""
 
 import sys
 from typing import TextIO, TypeVar
 
 from .model.progress import Job, Progress
+from .model.time_left import TimeLeft
 
 Answer = TypeVar("Answer")
 BAR_STEPS = 1000
@@ -42,12 +43,14 @@ class _Lines(_Silent):
     def __init__(self, stream: TextIO) -> None:
         self.stream = stream
         self.last = ""
+        self.left = TimeLeft()
 
     def step(self, progress: Progress) -> None:
         """Print a line whenever what is being done changes."""
         if progress.label != self.last:
             self.last = progress.label
-            print(f"  {100.0 * progress.fraction:3.0f} %  {progress.label}", file=self.stream, flush=True)
+            words = _with(progress.label, self.left.words_at(progress.fraction))
+            print(f"  {100.0 * progress.fraction:3.0f} %  {words}", file=self.stream, flush=True)
 
 
 class _Bar(_Silent):
@@ -55,16 +58,22 @@ class _Bar(_Silent):
         from tqdm import tqdm
 
         layout = "{percentage:3.0f} % |{bar:24}| {desc} {elapsed}"
+        self.left = TimeLeft()
         self.bar = tqdm(total=BAR_STEPS, file=stream, bar_format=layout, leave=False)
 
     def step(self, progress: Progress) -> None:
         """Move the bar."""
-        self.bar.set_description_str(progress.label, refresh=False)
+        words = _with(progress.label, self.left.words_at(progress.fraction))
+        self.bar.set_description_str(words, refresh=False)
         self.bar.update(int(BAR_STEPS * progress.fraction) - self.bar.n)
 
     def close(self) -> None:
         """Take the bar away."""
         self.bar.close()
+
+
+def _with(label: str, left: str) -> str:
+    return f"{label}  ({left})" if left else label
 
 
 def _silent() -> _Silent:

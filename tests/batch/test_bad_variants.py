@@ -270,7 +270,7 @@ def test_a_link_out_of_the_folder_is_followed_when_asked(tmp_path):
     assert (row.source, row.verdict) == ("linked.npz", "pass")
 
 
-@pytest.mark.parametrize("inner", ["", "heatmaps"])
+@pytest.mark.parametrize("inner", ["", "heatmaps", "board"])
 def test_a_report_folder_that_leads_elsewhere_is_not_written_to(tmp_path, inner):
     folder, out, elsewhere = tmp_path / "variants", tmp_path / "out", tmp_path / "elsewhere"
     for place in (folder, out, elsewhere):

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import os
 import shutil
 import signal
 import subprocess
@@ -108,24 +109,37 @@ def test_a_variant_that_takes_too_long_is_stopped(folder, tmp_path):
     assert all("took longer" in row.reason for row in rows), rows
 
 
-def test_an_interrupt_leaves_a_valid_partial_result(folder, tmp_path):
+@pytest.mark.parametrize("by", ["Ctrl-C at a terminal", "a queue manager"])
+def test_an_interrupt_leaves_a_valid_partial_result_and_resume_the_rest(folder, tmp_path, by):
     count = 150  # enough that a machine busy with other things still interrupts in time
     for number in range(count):
         shutil.copy(folder / "good.npz", folder / f"more{number:03}.npz")
     out = tmp_path / "out"
-    command = [sys.executable, "-m", "dryfit", "batch", folder, "--out", out, "--only", "additive", "--jobs", "1"]
-    process = subprocess.Popen([*map(str, command), "--no-pictures"], stderr=subprocess.PIPE)
+    command = [sys.executable, "-m", "dryfit", "batch", folder, "--out", out, "--only", "additive", "--jobs", "2"]
+    process = subprocess.Popen(
+        [*map(str, command), "--no-pictures"], stderr=subprocess.PIPE, start_new_session=True, text=True
+    )
     deadline = time.monotonic() + 120
-    while not list(out.glob("*/row.json")) and time.monotonic() < deadline:
+    while len(list(out.glob("*/row.json"))) < 8 and time.monotonic() < deadline:
         time.sleep(0.05)
-    process.send_signal(signal.SIGINT)
-    process.communicate(timeout=60)
+    if by == "a queue manager":
+        process.send_signal(signal.SIGTERM)
+    else:
+        os.killpg(process.pid, signal.SIGINT)  # a terminal sends it to workers too
+    _, errors = process.communicate(timeout=60)
     assert process.returncode == 130
+    assert "Traceback" not in errors
     stored = json.loads((out / "batch.json").read_text(encoding="utf8"))
     assert not stored["complete"]
-    assert len(stored["variants"]) < count
+    assert 0 < len(stored["variants"]) < count
+    assert not {row["reason"] for row in stored["variants"] if row["source"] != "torn.npz"} - {""}
     assert "Not finished" in (out / "index.html").read_text(encoding="utf8")
     assert not list(out.rglob("*.part"))
+    done = {row["folder"]: (out / row["folder"] / "report.json").stat().st_mtime_ns for row in stored["variants"]}
+    whole = run(folder, out, resume=True)
+    assert whole.complete
+    assert len(whole.rows) == count + 4
+    assert all((out / name / "report.json").stat().st_mtime_ns == then for name, then in done.items() if name)
 
 
 def test_shards_cover_every_variant_once(folder):
@@ -133,6 +147,19 @@ def test_shards_cover_every_variant_once(folder):
     parts = [sharded(files, number, 3) for number in (1, 2, 3)]
     assert sorted(path for part in parts for path in part) == sorted(files)
     assert max(map(len, parts)) - min(map(len, parts)) <= 1
+
+
+def test_shards_joined_by_resuming_are_what_one_run_gives(folder, tmp_path):
+    for number in (1, 2, 3):
+        run(folder, tmp_path / "shards", shard=(number, 3))
+    measured = {path: path.stat().st_mtime_ns for path in (tmp_path / "shards").glob("*/report.json")}
+    joined = run(folder, tmp_path / "shards", resume=True)
+    whole = run(folder, tmp_path / "whole")
+    assert joined.to_dict()["variants"] == whole.to_dict()["variants"]
+    assert len(measured) == 3
+    assert all(path.stat().st_mtime_ns == then for path, then in measured.items())
+    tables = [(tmp_path / place / "batch.csv").read_bytes() for place in ("shards", "whole")]
+    assert tables[0] == tables[1]
 
 
 def test_a_comparison_names_flips_and_moves_beyond_repeatability(tmp_path):

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from ..api import load_snapshot
 from ..checks.fitting import Fitting
+from ..checks.indexed_bases import IndexedBases
 from ..checks.runner import run_fitting
 from ..geometry.errors import GeometryError
 from ..model.admission import admit
@@ -18,13 +19,18 @@ from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
 from ..model.progress import drain
 from ..model.version import VERSION
+from ..report.schema import validate
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
-from .board_pictures import FOLDER, write_board
+from .board_pictures import FOLDER as BOARD
+from .board_pictures import write_board
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
 from .variant_files import base_file
+
+BASES = IndexedBases()
+"""This process's own; a worker lives through many variants."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +48,7 @@ class Task:
     resume
         Whether a stored result from the same inputs will do.
     pictures
-        Whether to write the page and its pictures beside ``report.json``.
+        Whether to write the page with its plots and pictures beside ``report.json``.
     explicit
         Whether the user named the brief, so that it goes over figures that a variant's own file states.
     root
@@ -73,7 +79,7 @@ def measure(task: Task) -> Row:
     started = time.perf_counter()
     try:
         require_usable(Path(task.file), task.root)
-        require_own_place(Path(task.out), task.place, HEATMAPS, FOLDER)
+        require_own_place(Path(task.out), task.place, HEATMAPS, BOARD)
         key = content_key(task)
         kept = stored_row(task.place, key) if task.resume else None
         row = kept or _measured(task, key, started)
@@ -93,11 +99,14 @@ def _measured(task: Task, key: str, started: float) -> Row:
     snapshot = load_snapshot(task.file, brief)
     require_light(snapshot, task.most_triangles)
     brief, snapshot = settled(brief, snapshot, explicit=task.explicit)
-    fitting = Fitting(admit(snapshot), brief)
+    fitting = Fitting(admit(snapshot), brief, BASES)
     report = drain(run_fitting(fitting, task.only or None))
-    drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
     if task.pictures:
+        drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts))
         drain(write_board(fitting, task.place))
+    else:
+        validate(report.to_dict())
+        write_whole(task.place, {"report.json": report.to_json().encode()})
     name = Path(task.file).name
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())

@@ -14,6 +14,7 @@ from ..model.brief import Brief, HingeBrief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import field_on, motion_names
 from .head_frame import HeadFrame
+from .indexed_bases import IndexedBases
 from .jaw_field import JawField
 from .landmark_sense import Doubt, landmark_doubts
 from .lip_binding import mouth_cleft
@@ -34,11 +35,14 @@ class Fitting:
         An admitted snapshot.
     brief
         The brief it is measured against.
+    bases
+        Bases that were indexed for other variants; None where there are no others.
     """
 
-    def __init__(self, snapshot: Snapshot, brief: Brief) -> None:
+    def __init__(self, snapshot: Snapshot, brief: Brief, bases: IndexedBases | None = None) -> None:
         self.snapshot = snapshot
         self.brief = brief
+        self._bases = bases or IndexedBases()
         self._surfaces: dict[str, Surface] = {}
         self._poses: dict[str, Poses] = {}
         self._jaw_fields: dict[HingeBrief, JawField] = {}
@@ -82,7 +86,7 @@ class Fitting:
     def base_surface(self) -> Surface:
         """The base at rest, indexed, facing outward."""
         faces = self.base.faces[:, ::-1] if self.base_inside_out else self.base.faces
-        return Surface(self.base.vertices_mm, faces)
+        return self._bases.surface(self.base.vertices_mm, faces)
 
     def surface(self, part: Part) -> Surface:
         """Return the part at rest, indexed; built once."""

@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from importlib import resources
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..checks.check import Check
 from ..model.brief import Brief
@@ -21,6 +22,9 @@ from .plots import Plot, draw_plots
 from .studio import Picture
 from .verdict import SAFETY, verdict_sentence
 from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, counted, with_unit
+
+if TYPE_CHECKING:
+    import jinja2
 
 FOREMOST = 5
 """So many findings of each check stand at the top; the others stand with their check."""
@@ -95,6 +99,12 @@ def page_html(
     ImportError
         Without Jinja2 or matplotlib.
     """
+    return _template().render(_content(report, checks, pictures, brief, written)).lstrip() + "\n"
+
+
+@lru_cache(maxsize=1)
+def _template() -> "jinja2.Template":
+    """Return the page's template, compiled once: a batch fills it for every variant."""
     import jinja2
 
     environment = jinja2.Environment(
@@ -102,10 +112,7 @@ def page_html(
     )
     environment.filters["data_uri"] = data_uri
     environment.filters["with_unit"] = with_unit
-    return (
-        environment.get_template("report.html").render(_content(report, checks, pictures, brief, written)).lstrip()
-        + "\n"
-    )
+    return environment.get_template("report.html")
 
 
 def data_uri(png: bytes) -> str:

@@ -8,7 +8,7 @@ from ..model.errors import UnreadableFile
 from ..model.snapshot import Role
 from .blender import blender
 from .drivers import script_driver_notes
-from .importing import IMPORTERS, SPLIT, import_mesh_file
+from .importing import IMPORTERS, SPLIT, import_mesh_file, left_out_notes
 from .opening import open_blend
 from .scene_reading import SceneRead, read_scene
 from .units import mm_per_unit
@@ -30,7 +30,9 @@ def read_design(path: Path, brief: Brief) -> SceneRead:
     read = read_opened(path, brief, factor)
     if path.suffix.lower() == BLEND or read.snapshot.parts or brief.roles:
         return read
-    roles = {Role.APPLIANCE: ("*",), Role.IGNORE: (brief.base.object,)}
+    roles = {Role.APPLIANCE: ("*",)}
+    if brief.base.object:
+        roles[Role.IGNORE] = (brief.base.object,)
     return read_opened(path, replace(brief, roles=roles), factor).noting(NO_ROLES)
 
 
@@ -64,4 +66,6 @@ def read_opened(path: Path, brief: Brief, mm_per_unit: float) -> SceneRead:
     read = read_scene(context, brief, path.stem, mm_per_unit)
     if path.suffix.lower() in SPLIT:
         read = replace(read, snapshot=welded(read.snapshot))
+    if path.suffix.lower() in IMPORTERS:
+        read = read.noting(*left_out_notes(path))
     return read.noting(*script_driver_notes(context.scene.objects))

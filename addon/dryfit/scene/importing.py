@@ -10,6 +10,7 @@ from pathlib import Path
 from ..model.brief import MM_PER_UNIT, Brief
 from ..model.errors import UnitsNotStated, UnreadableFile
 from .blender import Blender, BlenderObject, blender
+from .mesh_bytes import ends_in_a_line, faces_stated, require_whole, vertices_stated
 from .meshes import WITH_SURFACE
 from .opening import one_line, open_empty
 from .quiet import quiet_output
@@ -69,6 +70,8 @@ IMPORTERS: Mapping[str, Importer] = {
 }
 UNITLESS = (".obj", ".ply", ".stl")
 """Kinds of file that carry no unit."""
+LOOSE_SHARE = 0.01
+"""Share of an OBJ's vertices in no face beyond which its list of faces is taken as cut short."""
 SPLIT = (".glb", ".gltf", ".ply")
 """Kinds of file that may split vertices where normals or texture coordinates differ."""
 
@@ -86,6 +89,10 @@ def import_mesh_file(path: Path, brief: Brief) -> float:
     """
     suffix = path.suffix.lower()
     factor = mm_per_imported_unit(path, brief)
+    try:
+        require_whole(path)
+    except OSError as error:
+        raise UnreadableFile(str(path), error.strerror or str(error)) from error
     open_empty(path)
     bpy = blender()
     try:
@@ -95,7 +102,38 @@ def import_mesh_file(path: Path, brief: Brief) -> float:
         raise UnreadableFile(str(path), one_line(error)) from error
     if answer != {"FINISHED"} or not any(map(holds_something, bpy.context.scene.objects)):
         raise UnreadableFile(str(path), f"Blender finds no mesh in it; it may be damaged or no {suffix} file")
+    if suffix == ".obj":
+        _require_used_vertices(path)
     return factor
+
+
+def _require_used_vertices(path: Path) -> None:
+    """Raise when vertices of an OBJ are in no face, as they are where its list of faces was cut short.
+
+    Blender leaves such vertices out without a word, unless there are no faces at all.
+
+    Raises
+    ------
+    UnreadableFile
+    """
+    meshes = [item.data for item in blender().context.scene.objects if item.type == "MESH" and item.data.polygons]
+    total = vertices_stated(path)
+    loose = total - sum(len(mesh.vertices) for mesh in meshes) if meshes else 0
+    if loose > LOOSE_SHARE * total or (loose and not ends_in_a_line(path)):
+        raise UnreadableFile(
+            str(path),
+            f"{loose} of {total} vertices are in no face: its list of faces was probably cut short. "
+            "Export it again; delete loose vertices first if they are meant",
+        )
+
+
+def left_out_notes(path: Path) -> tuple[str, ...]:
+    """Tell how many faces of an OBJ the importer left out."""
+    stated = faces_stated(path)
+    read = sum(len(item.data.polygons) for item in blender().context.scene.objects if item.type == "MESH")
+    if read >= stated:
+        return ()
+    return (f"{stated - read} of {stated} faces name vertices that are not there or repeat, and were left out.",)
 
 
 def holds_something(item: BlenderObject) -> bool:
