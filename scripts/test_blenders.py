@@ -76,7 +76,7 @@ def test_here(version: str, pytest_arguments: list[str]) -> int:
     """Make the environment with this Python and run the border's tests in it."""
     numpy = NUMPY_FOR.get(version, "numpy>=1.26")
     try:
-        python = str(environment(f"blender-{version}", [f"bpy=={version}.* {numpy}", "pytest>=8"]))
+        python = str(environment(f"blender-{version}", [f"bpy=={version}.* {numpy}", "pytest>=8", "openexr>=3.3"]))
     except SetUpFailed as problem:
         print(f"test: {problem}", file=sys.stderr)
         return 2

@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 
 from dryfit.batch.batch import batch_tasks, run_batch, table
-from dryfit.batch.comparison import chain, told
+from dryfit.batch.comparison import chain
+from dryfit.batch.comparison_words import told
 from dryfit.batch.local import finished_here
 from dryfit.batch.task import Task, measure
 from dryfit.batch.variant_files import report_folders, sharded
@@ -71,7 +72,14 @@ def test_names_can_neither_leave_the_output_nor_run_anywhere(folder, tmp_path):
     assert "&lt;script&gt;alert(1)" in page
     for line in csv.reader(table(batch).splitlines()):
         assert not any(cell.startswith(("=", "+", "@")) for cell in line)
-    hostile = [Path("a/../../x.npz"), Path("..npz"), Path("-rf.npz"), Path("index.html.npz"), Path("a b.npz"), Path("a_b.npz")]
+    hostile = [
+        Path("a/../../x.npz"),
+        Path("..npz"),
+        Path("-rf.npz"),
+        Path("index.html.npz"),
+        Path("a b.npz"),
+        Path("a_b.npz"),
+    ]
     names = list(report_folders(hostile).values())
     assert len(set(names)) == len(names)
     assert all(Path(name).name == name and not name.startswith(".") for name in names)

@@ -27,6 +27,8 @@ additive_tolerance_mm = 0.3
 density_g_cm3 = 1.09
 [views]
 angles_deg = [-45, 0, 45]
+[performer]
+age_years = 43
 [[exceptions]]
 check = "coverage"
 object = "Fangs"
@@ -46,6 +48,8 @@ def test_a_whole_brief_is_read():
     assert brief.materials["silicone"].density_g_cm3 == 1.09
     assert brief.materials["bronze"].density_g_cm3 == pytest.approx(8.8)
     assert brief.views.angles_deg == (-45.0, 0.0, 45.0)
+    assert brief.performer.age_years == 43.0
+    assert parse_brief("").performer.age_years is None
     assert brief.exceptions[0].reason == "the fangs are meant to show"
 
 
@@ -57,6 +61,7 @@ def test_a_whole_brief_is_read():
         ("[landmarks]\ntragion_lft = [0, 0, 0]", "tragion_lft", "tragion_left"),
         ("[roles]\nuper_teeth = ['a']", "uper_teeth", "upper_teeth"),
         ("[motions.jaw]\nkey = {}", "key", "keys"),
+        ("[performer]\nage = 40", "age", "age_years"),
         ("[materials.foam]\ndensity = 1.0", "density", "density_g_cm3"),
     ],
 )
@@ -81,6 +86,9 @@ def test_an_unknown_key_is_named_with_the_nearest_one(text, key, nearest):
         "[materials.foam]\ndensity_g_cm3 = 0",
         "[roles]\nbase = 'Head'",
         "[[exceptions]]\ncheck = 'coverage'",
+        "[performer]\nage_years = 'young'",
+        "[performer]\nage_years = 0",
+        "[performer]\nage_years = 430",
         "motions = 3",
     ],
 )

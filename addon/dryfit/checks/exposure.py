@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,6 +32,8 @@ class ToothSamples:
     ----------
     part
         The row.
+    faces
+        Its triangles, facing outward, ``(m, 3)``.
     samples
         Where they are on its triangles.
     points_mm, normals
@@ -43,6 +45,7 @@ class ToothSamples:
     """
 
     part: Part
+    faces: IntArray
     samples: SurfaceSamples
     points_mm: FloatArray
     normals: FloatArray
@@ -54,21 +57,34 @@ class ToothSamples:
     def on(cls, part: Part, posed_mm: FloatArray, faces: IntArray) -> ToothSamples:
         """Sample a row of teeth; ``faces`` are its triangles turned to face outward."""
         samples = sample_surface(posed_mm, faces, SPACING_MM)
-        normals = area_vectors(posed_mm[faces])
-        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
         owner, names, labels = _teeth(part, faces)
-        points = samples.points(posed_mm, faces)
-        return cls(part, samples, points, normals[samples.face], owner[samples.face], names, labels)
+        points, normals = _placed(samples, posed_mm, faces)
+        return cls(part, faces, samples, points, normals, owner[samples.face], names, labels)
 
-    def seen_from(self, eye_mm: FloatArray, occluders: Surface) -> BoolArray:
-        """Return which samples are seen from a place, ``(k,)``."""
-        away = eye_mm - self.points_mm
-        facing = np.einsum("ij,ij->i", away, self.normals) > 0.0
-        seen = facing.copy()
-        start = self.points_mm[facing] + OFF_MM * self.normals[facing]
+    def posed(self, posed_mm: FloatArray) -> ToothSamples:
+        """Return the same samples on the row's vertices ``(n, 3)``, mm, in another pose."""
+        points, normals = _placed(self.samples, posed_mm, self.faces)
+        return replace(self, points_mm=points, normals=normals)
+
+    def facing(self, eye_mm: FloatArray) -> BoolArray:
+        """Return which samples are turned toward a place, ``(k,)``."""
+        return np.asarray(np.einsum("ij,ij->i", eye_mm - self.points_mm, self.normals) > 0.0)
+
+    def unhidden(self, among: BoolArray, eye_mm: FloatArray, occluders: Surface | None) -> BoolArray:
+        """Return which of some samples ``(k,)`` are not hidden from a place by the occluders, ``(k,)``."""
+        if occluders is None or not among.any():
+            return among
+        start = self.points_mm[among] + OFF_MM * self.normals[among]
         toward = eye_mm - start
-        seen[facing] = ~occluders.blocked(start, toward, np.linalg.norm(toward, axis=1))
+        seen = among.copy()
+        seen[among] = ~occluders.blocked(start, toward, np.linalg.norm(toward, axis=1))
         return seen
+
+
+def _placed(samples: SurfaceSamples, posed_mm: FloatArray, faces: IntArray) -> tuple[FloatArray, FloatArray]:
+    normals = area_vectors(posed_mm[faces])
+    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+    return samples.points(posed_mm, faces), normals[samples.face]
 
 
 def _teeth(part: Part, faces: IntArray) -> tuple[IntArray, tuple[str, ...], tuple[str, ...]]:
@@ -111,17 +127,33 @@ class Exposure:
         return np.stack([np.bincount(self.teeth.tooth, weights=row, minlength=count) for row in weighted])
 
 
-def expose(teeth: ToothSamples, views: Sequence[ViewPoint], occluders: Surface, up: FloatArray) -> Exposure:
-    """Look at a row of teeth from every view point."""
-    seen = np.stack([teeth.seen_from(view.eye_mm, occluders) for view in views])
+def seen_past(
+    teeth: ToothSamples, views: Sequence[ViewPoint], among: BoolArray, occluders: Surface | None
+) -> BoolArray:
+    """Return which of some samples ``(v, k)``, those worth looking at from each view, nothing hides, ``(v, k)``."""
+    return np.stack([teeth.unhidden(row, view.eye_mm, occluders) for row, view in zip(among, views, strict=True)])
+
+
+def exposure_of(teeth: ToothSamples, seen: BoolArray, views: Sequence[ViewPoint], up: FloatArray) -> Exposure:
+    """Return what is seen ``(v, k)`` with the height of it."""
     heights = [
-        display_heights_mm(teeth, row, np.cross(up, view.eye_mm - teeth.points_mm.mean(axis=0)), up)
+        display_heights_mm(teeth, row, across(up, view.eye_mm - teeth.points_mm.mean(axis=0)), up)
         for row, view in zip(seen, views, strict=True)
     ]
     return Exposure(teeth, seen, np.stack(heights))
 
 
-def display_heights_mm(teeth: ToothSamples, seen: BoolArray, across: FloatArray, up: FloatArray) -> FloatArray:
+def across(up: FloatArray, toward: FloatArray) -> FloatArray:
+    """Return the level unit vector ``(3,)`` at right angles to a line of sight; any level one for sight straight up."""
+    for direction in (toward, *np.eye(3)):
+        level = np.cross(up, direction)
+        length = float(np.linalg.norm(level))
+        if length > 1e-6 * float(np.linalg.norm(direction)):
+            break
+    return np.asarray(level / length)
+
+
+def display_heights_mm(teeth: ToothSamples, seen: BoolArray, level: FloatArray, up: FloatArray) -> FloatArray:
     """Return each tooth's display height, ``(teeth,)``, mm: upright extent of what is seen, strip by strip.
 
     Samples are ``SPACING_MM`` apart, so a strip falls short of the true extent by a tenth of a millimetre or so; the
@@ -131,13 +163,13 @@ def display_heights_mm(teeth: ToothSamples, seen: BoolArray, across: FloatArray,
     if not seen.any():
         return heights
     points, tooth = teeth.points_mm[seen], teeth.tooth[seen]
-    strip = np.floor(points @ (across / np.linalg.norm(across)) / STRIP_MM).astype(np.int64)
+    strip = np.floor(points @ level / STRIP_MM).astype(np.int64)
     key = tooth * (np.ptp(strip) + 1) + strip - strip.min()
     _, group = np.unique(key, return_inverse=True)
-    level = points @ up
+    height = points @ up
     top, foot = np.full(group.max() + 1, -np.inf), np.full(group.max() + 1, np.inf)
-    np.maximum.at(top, group, level)
-    np.minimum.at(foot, group, level)
+    np.maximum.at(top, group, height)
+    np.minimum.at(foot, group, height)
     owner = np.zeros(len(top), np.int64)
     owner[group] = tooth
     np.maximum.at(heights, owner, top - foot)

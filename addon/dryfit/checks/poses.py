@@ -50,7 +50,6 @@ class Poses:
         self.source: BaseMotion = base_motion(fitting, motion_name)
         self.bones = Bones(fitting.snapshot, self.source)
         self._whole: dict[str, Posed] = {}
-        self._bindings: dict[str, Binding] = {}
         self._rigid: dict[str, Callable[[float], RigidMotion]] = {}
 
     def vertices(self, part_name: str, t: float) -> FloatArray:
@@ -81,7 +80,7 @@ class Poses:
         if keyed is not None and keyed.moves(part_name):
             return keyed_vertices(keyed, part_name, ids)
         if part.role == Role.APPLIANCE:
-            return self._riding(self._binding(part).taking(ids))
+            return self._riding(self.fitting.binding(part).taking(ids))
         rest_mm = part.vertices_mm[ids]
         return lambda t: self.rigid(part, t).apply(rest_mm)
 
@@ -113,11 +112,6 @@ class Poses:
         piece = self.source.following(rider.vertex_ids)
         return lambda t: rider.carried(piece(t))
 
-    def _binding(self, part: Part) -> Binding:
-        if part.name not in self._bindings:
-            self._bindings[part.name] = bind(self.fitting.base_surface, part.vertices_mm)
-        return self._bindings[part.name]
-
     def _rigid_motion(self, part: Part) -> Callable[[float], RigidMotion]:
         if part.role in SKULL_ROLES:
             return self.bones.skull
@@ -134,7 +128,7 @@ class Poses:
     def _worn_on(self, part: Part) -> Part | None:
         """Return the teeth a piece of hardware is worn on, or None."""
         used_mm = part.vertices_mm[np.unique(part.faces)]
-        to_skin_mm = float(self._binding(part).distance_mm.min())
+        to_skin_mm = float(self.fitting.binding(part).distance_mm.min())
         teeth = self.fitting.snapshot.with_role(Role.UPPER_TEETH, Role.LOWER_TEETH)
         reach = [(float(self.fitting.surface(row).closest(used_mm).distance_mm.min()), row) for row in teeth]
         near = min(reach, key=lambda entry: entry[0], default=None)
@@ -142,7 +136,7 @@ class Poses:
 
     def _with_skin(self, part: Part) -> Callable[[float], RigidMotion]:
         """Return one rigid motion fitted to the skin under a piece, nearer skin counting more."""
-        base, binding = self.fitting.base, self._binding(part)
+        base, binding = self.fitting.base, self.fitting.binding(part)
         rider = Rider.on(base.vertices_mm, np.asarray(self.fitting.base_surface.faces), binding)
         piece = self.source.following(rider.vertex_ids)
         near_mm = binding.distance_mm.min() + 1.0

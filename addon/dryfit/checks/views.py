@@ -1,6 +1,8 @@
 """From where a design is looked at."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 
 import numpy as np
 
@@ -8,6 +10,9 @@ from ..model.arrays import FloatArray
 from ..model.brief import Views
 from ..model.snapshot import Camera, Snapshot
 from .head_frame import HeadFrame
+
+WILD = "*?["
+EVERY_CAMERA = "*"
 
 
 @dataclass(frozen=True)
@@ -40,18 +45,24 @@ def view_points(views: Views, snapshot: Snapshot, frame: HeadFrame, target_mm: F
     )
     return turned + tuple(
         ViewPoint(camera.name, f"camera {camera.name}", np.array(camera.position_mm))
-        for camera in _chosen(views, snapshot)
+        for camera in _chosen(views, snapshot, frame, target_mm)
     )
 
 
-def missing_cameras(views: Views, snapshot: Snapshot) -> tuple[str, ...]:
-    """Return the cameras the brief names and the scene does not have."""
-    have = {camera.name for camera in snapshot.cameras}
-    return tuple(name for name in views.cameras if name not in have)
+def missing_cameras(views: Views, have: Iterable[Camera]) -> tuple[str, ...]:
+    """Return the cameras the brief names and the scene does not have; a pattern may match none."""
+    names = {camera.name for camera in have}
+    return tuple(name for name in views.cameras if name not in names and not any(sign in name for sign in WILD))
 
 
-def _chosen(views: Views, snapshot: Snapshot) -> list[Camera]:
-    return [camera for camera in snapshot.cameras if camera.name in views.cameras]
+def _chosen(views: Views, snapshot: Snapshot, frame: HeadFrame, target_mm: FloatArray) -> Iterator[Camera]:
+    """Yield the cameras asked for: named ones wherever they stand, every other one only before the face."""
+    named = [name for name in views.cameras if name != EVERY_CAMERA]
+    for camera in snapshot.cameras:
+        asked = camera.name in named or any(fnmatchcase(camera.name, name) for name in named)
+        ahead = (np.array(camera.position_mm) - target_mm) @ frame.front > 0.0
+        if asked or (ahead and EVERY_CAMERA in views.cameras):
+            yield camera
 
 
 def angle_name(angle_deg: float) -> str:

@@ -54,6 +54,8 @@ class Finding:
         ``vertices`` or ``faces`` of the object, and their indices.
     exception
         The reason it was accepted with, or None.
+    motion, t
+        The pose that the place is given in; ``""`` is rest.
     """
 
     severity: Severity
@@ -70,6 +72,8 @@ class Finding:
     kind: str = "vertices"
     elements: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
     exception: str | None = None
+    motion: str = ""
+    t: float = 0.0
 
     def __post_init__(self) -> None:
         """Freeze the indices and make the place plain floats."""

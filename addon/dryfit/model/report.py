@@ -142,6 +142,7 @@ def _finding_dict(name: str, finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "object": finding.object,
         "at_mm": [plain(value) for value in finding.at_mm],
+        "pose": {"motion": finding.motion, "t": plain(finding.t)},
         "region": finding.region,
         "value": plain(finding.value),
         "limit": plain(finding.limit),

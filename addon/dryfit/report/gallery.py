@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..checks.registry import CHECKS
 from ..model.finding import Field, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from ..model.snapshot import TISSUE, Snapshot
+from ..model.stamp import stamp_of
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
 from .viewpoint import Viewpoint
 from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, is_seen, mouth_views
@@ -33,7 +35,8 @@ def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping
     labels
         Check id -> its findings with the labels that mark them.
     """
-    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}"), labels)
+    facts = stamp_of(report.to_dict(), len(CHECKS)).facts()
+    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}", facts), labels)
     waiting: deque[Future[Picture]] = deque()
     with ThreadPoolExecutor(DARKROOMS) as darkroom:
         for developing in exposed:

@@ -30,6 +30,10 @@ LINES: Mapping[str, tuple[Line, ...]] = MappingProxyType(
             Line("y", "lip_seal_mm", "shut below this"),
             Line("y", "lip_gap_review_mm", "lips apart"),
         ),
+        "display_by_age": (
+            Line("y", "front_display_mm_upper", "upper teeth here"),
+            Line("y", "front_display_mm_lower", "lower teeth here"),
+        ),
         "thickness_by_distance": (
             Line("y", "rim_thickness_mm", "edge limit"),
             Line("x", "blend_width_mm", "blend should reach here"),
@@ -40,6 +44,7 @@ TITLES: Mapping[str, str] = MappingProxyType(
     {
         "gap_by_t": "Gap between the lips as the jaw opens",
         "gap_along_lips": "Gap along the lips",
+        "display_by_age": "Tooth shown at rest by age, published means",
         "thickness_by_distance": "Thickness from the rim inward",
         "stretch_by_t": "Largest stretch in each motion",
         "lid_gap_by_t": "Gap between the lids as they close",
@@ -48,7 +53,7 @@ TITLES: Mapping[str, str] = MappingProxyType(
     }
 )
 BARE = "bare_"
-BY_T = re.compile(r"(.+_by_t)_(.+)")
+BY_SIDE = re.compile(r"(.+_by_(?:t|age))_(.+)")
 STROKES = (
     (STATUS_INKS["pass"], "-"), (STATUS_INKS["review"], (0, (6, 2))), ("6B3A75", (0, (2, 1.5))),
     (INK, (0, (8, 2, 1.5, 2))), (STATUS_INKS["not_checked"], "-"), ("2F6B3A", (0, (4, 1.5))),
@@ -101,7 +106,7 @@ def families(curves: Mapping[str, Curve]) -> list[Family]:
             continue
         own = name.removeprefix(BARE)
         member = "bare base" if own != name else ""
-        if found := BY_T.fullmatch(own):
+        if found := BY_SIDE.fullmatch(own):
             own, member = found[1], " ".join(filter(None, (member, found[2].replace("_", " "))))
         grouped.setdefault(own, []).append((member, curve))
     return [Family(name, tuple(members)) for name, members in grouped.items()]

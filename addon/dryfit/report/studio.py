@@ -1,7 +1,8 @@
 """Stages and shots of one design, each made once, and finished pictures of them."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -103,13 +104,18 @@ class Studio:
         Where its parts are in a pose.
     software
         The name written into each picture.
+    facts
+        What each picture says of the design: see ``model.stamp``.
     """
 
-    def __init__(self, snapshot: Snapshot, posed: Poser, software: str) -> None:
+    def __init__(
+        self, snapshot: Snapshot, posed: Poser, software: str, facts: Mapping[str, str] = MappingProxyType({})
+    ) -> None:
         self.snapshot = snapshot
         self._poser = posed
         self._posed: dict[tuple[str, float], Posed] = {}
         self.software = software
+        self.facts = facts
         self.frame = HeadFrame.from_landmarks(snapshot.landmarks)
         self._stages: dict[Setting, Stage] = {}
         self._shots: dict[tuple[Setting, str, bytes], Shot] = {}
@@ -195,7 +201,7 @@ class Studio:
 
     def _picture(self, blank: Picture, pixels: Pixels) -> Picture:
         height, width = pixels.shape[:2]
-        return replace(blank, png=png_bytes(pixels, blank.words, self.software), size=(width, height))
+        return replace(blank, png=png_bytes(pixels, blank.words, self.software, self.facts), size=(width, height))
 
 
 def capital(words: str) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from ..checks.views import missing_cameras
 from ..model.brief import Brief
 from ..model.snapshot import Camera
 from .blender import BlenderObject, Depsgraph
@@ -24,5 +25,4 @@ def placed_cameras(items: Iterable[BlenderObject], depsgraph: Depsgraph, mm_per_
 
 def camera_notes(cameras: Iterable[Camera], brief: Brief) -> tuple[str, ...]:
     """Tell which cameras of the brief are not in the scene."""
-    have = {camera.name for camera in cameras}
-    return tuple(f"[views] camera '{name}' is not in the scene." for name in brief.views.cameras if name not in have)
+    return tuple(f"[views] camera '{name}' is not in the scene." for name in missing_cameras(brief.views, cameras))

@@ -137,5 +137,5 @@ def erase_attributes(scene: Any) -> int:
 
 
 def _is_paint(attribute: Any) -> bool:
-    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure")} | {MEASURED}
+    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure", "overlap")} | {MEASURED}
     return attribute.name in known and attribute.data_type == "FLOAT"

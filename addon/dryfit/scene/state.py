@@ -28,6 +28,7 @@ PAINTED = (
     ("thickness", "Thickness", "Thickness above the skin beneath, from the rim inward"),
     ("stretch", "Stretch", "How far the piece is stretched when the face moves"),
     ("exposure", "Exposure", "How much of each tooth is seen"),
+    ("overlap", "Overlap", "How deep it goes into something else, at the pose where it is deepest"),
 )
 """Fields the checks measure on vertices: name, label, words."""
 

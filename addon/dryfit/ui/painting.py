@@ -13,7 +13,13 @@ from ..scene.value_probe import read_value, stop_reading
 from .naming import REGION, SPACE, TAB
 from .wording import ICON, paragraph, side_by_side
 
-MEASURED_BY = {"clearance": "Additive", "thickness": "Edge", "stretch": "Strain", "exposure": "Coverage"}
+MEASURED_BY = {
+    "clearance": "Additive",
+    "thickness": "Edge",
+    "stretch": "Strain",
+    "exposure": "Coverage",
+    "overlap": "Interference",
+}
 
 
 class DRYFIT_PT_paint(bpy.types.Panel):

@@ -23,6 +23,7 @@ from . import (
     painting,
     parts,
     performer,
+    renders,
     roles_assigning,
 )
 
@@ -42,6 +43,7 @@ CLASSES = (
     *live.CLASSES,
     *exceptions.CLASSES,
     *handouts.CLASSES,
+    *renders.CLASSES,
 )
 
 
