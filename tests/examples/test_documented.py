@@ -14,7 +14,7 @@ from dryfit.model.gate import AT_RENDER, RENDER_CHOICES
 from dryfit.model.snapshot_file import save_snapshot
 from shapes import sheet, worn
 
-PAGE = Path(__file__).resolve().parents[2] / "docs" / "pipeline.md"
+PAGE = Path(__file__).resolve().parents[2] / "scripts" / "examples" / "pipeline.md"
 BASE = sheet(160.0, 40)
 
 
