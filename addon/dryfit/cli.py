@@ -201,7 +201,11 @@ def _check(arguments: argparse.Namespace) -> int:
     fitting = Fitting(admit(snapshot), brief)
     report = follow(run_fitting(fitting, only or None))
     if arguments.out:
-        follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
+        follow(
+            write_report(
+                report, snapshot, brief, arguments.out, posed=fitting.posed_parts, following=fitting.following_parts
+            )
+        )
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
 

@@ -63,6 +63,8 @@ def bite(result: ClosureResult) -> Finding:
         unit="mm",
         fix=f"sculpt the lips closer by {stop.largest_mm:.1f} mm, or shorten the teeth by up to {most_mm:.1f} mm",
         elements=contact.vertices,
+        motion=result.poses.name,
+        t=contact.t,
     )
 
 
@@ -111,6 +113,8 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         remedy="shorten",
         remedy_mm=excess.shorten_mm if excess else float("nan"),
         elements=contact.vertices if excess is None else excess.vertices,
+        motion=result.poses.name,
+        t=contact.t if first or excess is None else 0.0,
     )
 
 
@@ -144,6 +148,8 @@ def short_lips(result: ClosureResult) -> Finding:
         remedy="extend",
         remedy_mm=max(gap_mm - max(bare_mm, 0.0), 0.0),
         elements=_margin_vertices(result, part),
+        motion=result.poses.name,
+        t=rest.t,
     )
 
 
@@ -164,6 +170,8 @@ def not_facing(result: ClosureResult) -> Finding:
         value=float(off),
         limit=float("nan"),
         unit="stations",
+        motion=result.poses.name,
+        t=stop.t,
     )
 
 
@@ -188,6 +196,8 @@ def over_closed(result: ClosureResult) -> Iterator[Finding]:
         limit=limits.over_closure_mm,
         unit="mm",
         fix="add both rows of teeth, which stop a jaw, or lengthen the lips",
+        motion=result.poses.name,
+        t=stop.t,
     )
 
 
@@ -216,6 +226,8 @@ def less_opening(result: ClosureResult) -> Iterator[Finding]:
         limit=limits.opening_mm,
         unit="mm",
         fix=f"thin the lips by {taken_mm:.1f} mm between them",
+        motion=result.poses.name,
+        t=result.wide.t,
     )
 
 

@@ -64,4 +64,6 @@ def _finding(result: ClosureResult, severity: Severity, message: str, value: flo
         limit=float("nan"),
         unit="mm",
         fix=fix,
+        motion=result.poses.name,
+        t=result.closing.stop.t,
     )
