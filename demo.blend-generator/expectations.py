@@ -67,24 +67,30 @@ def expected_figures() -> dict[str, Any]:
 
 
 CHECKS = (
-    "base_lock", "additive", "edge", "thickness", "closure", "coverage", "strain", "blink", "sightline", "airway",
-    "load", "release",
+    "base_lock", "additive", "edge", "thickness", "closure", "coverage", "interference", "strain", "blink", "sightline",
+    "airway", "load", "release",
 )  # fmt: skip
 HONEST = {check: ["pass"] for check in CHECKS}
 FAULTS: dict[str, dict[str, list[str]]] = {
-    "02-warden-tusks": {"closure": ["fail"]},
+    "02-warden-tusks": {"closure": ["fail"], "interference": ["fail"]},
     "03-warden-hollow-cheek": {"additive": ["fail"], "thickness": ["fail"]},
     "04-warden-thick-edge": {"edge": ["fail"]},
-    "05-warden-short-lips": {"closure": ["review", "fail"], "coverage": ["fail"]},
+    "05-warden-short-lips": {"closure": ["review", "fail"], "coverage": ["fail"], "interference": ["fail"]},
     "06-warden-bronze": {"load": ["review"], "strain": ["review"]},
 }
 """What differs from the honest design. A bowl below the base leaves
 no thickness over it; one skin over both cheeks and folds must crease when the face smiles."""
 NAMED: dict[str, list[dict[str, str]]] = {
-    "02-warden-tusks": [{"check": "closure", "object": "LowerTeeth", "says": "lower canine"}],
+    "02-warden-tusks": [
+        {"check": "closure", "object": "LowerTeeth", "says": "lower canine"},
+        {"check": "interference", "object": "LowerTeeth", "says": "left lower canine runs"},
+    ],
     "03-warden-hollow-cheek": [{"check": "additive", "object": "CheekBarkLeft", "says": "left cheek"}],
     "04-warden-thick-edge": [{"check": "edge", "object": "BrowBark", "says": "1.20 mm"}],
-    "05-warden-short-lips": [{"check": "coverage", "object": "UpperTeeth", "says": "upper lateral incisor"}],
+    "05-warden-short-lips": [
+        {"check": "coverage", "object": "UpperTeeth", "says": "upper lateral incisor"},
+        {"check": "interference", "object": "UpperTeeth", "says": "into the lower lip"},
+    ],
     "06-warden-bronze": [{"check": "load", "object": "BronzeMedallion", "says": "in one piece"}],
 }
 
@@ -105,6 +111,8 @@ def honest_figures(name: str) -> tuple[Figure, ...]:
             "the lips are brought together to 0.05 mm",
         ),
         Figure("coverage", "display_height_mm", 0.0, 0.8, "the teeth stand behind closed lips"),
+        Figure("interference", "hard_penetration_mm", 0.0, 0.2, "rows that bite edge to edge, nothing else rigid near"),
+        Figure("interference", "soft_penetration_mm", 0.0, 0.2, "the pieces end well apart from each other"),
     ]
     if name != "06-warden-bronze":
         figures.append(Figure("edge", "rim_thickness_median_mm", RIM_MM, 0.01, "rims are made 0.08 mm thick"))
@@ -121,6 +129,7 @@ def tusk_figures() -> tuple[Figure, ...]:
     return (
         Figure("closure", "closes", 0.0, 0.0, "a tusk 13 mm longer than the canine stands in the upper teeth"),
         Figure("closure", "contact_t", stop_t, 0.02, "first pose at which a point of one tooth lies inside another"),
+        Figure("interference", "start_t", stop_t, 0.02, "the same pose: closing, the tusk meets the tooth above it"),
         Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw"),
     )  # fmt: skip
 

@@ -1,7 +1,9 @@
 """Measure Dryfit on this machine.
 
     python scripts/bench.py checks    a whole check on a design of 200k triangles, and start-up
+    python scripts/bench.py growth    closure, coverage and interference on up to 500k triangles
     python scripts/bench.py peers     the geometry kernel against other libraries
+    python scripts/bench.py page      the comparison page of 500 variants in a browser
 """
 
 from __future__ import annotations
@@ -9,6 +11,8 @@ from __future__ import annotations
 import argparse
 
 import bench_checks
+import bench_growth
+import bench_page
 import bench_peers
 
 
@@ -16,7 +20,9 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Measure Dryfit on this machine.")
     commands = parser.add_subparsers(dest="command", required=True)
     bench_checks.add_to(commands)
+    bench_growth.add_to(commands)
     bench_peers.add_to(commands)
+    bench_page.add_to(commands)
     chosen = parser.parse_args()
     return int(chosen.run(chosen))
 

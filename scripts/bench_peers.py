@@ -22,6 +22,7 @@ from typing import Any
 
 import numpy as np
 
+import dryfit
 from dryfit.geometry import Surface
 from dryfit.geometry.kernel.calls import thread_count
 
@@ -29,6 +30,8 @@ ROOT = Path(__file__).resolve().parent.parent
 HEAD = ROOT / "demo.blend-generator" / "data" / "makehuman_head_cc0.npz"
 RESULTS = Path(__file__).resolve().parent / "bench_results"
 EYE = np.array([40.0, 30.0, 900.0])
+RUN = 1000
+"""Queries in a row that a slow library gets before some are left out."""
 Array = np.ndarray[Any, Any]
 
 
@@ -213,9 +216,9 @@ class Job:
     queries: tuple[Array, ...]
 
     def share(self, thin: int) -> tuple[Array, ...]:
-        """Return one part in thin of the queries: random ones stay random, coherent ones stay coherent."""
-        count = max(1, len(self.queries[0]) // thin)
-        return tuple(q[:count] for q in self.queries)
+        """Return one part in thin of the queries, in runs from everywhere: coherent ones stay coherent."""
+        chosen = np.arange(len(self.queries[0])) // RUN % thin == 0
+        return tuple(np.ascontiguousarray(q[chosen]) for q in self.queries)
 
 
 def jobs(vertices: Array, faces: Array, count: int, seed: int = 0) -> Iterator[Job]:
@@ -285,11 +288,15 @@ def measure(vertices: Array, faces: Array, count: int, rounds: int, peers: list[
 
 
 def peak_memory(peer: str, scan: str, face_count: int) -> float:
-    """Return the megabytes a build adds to a fresh process at its peak, inputs not counted."""
+    """Return the megabytes a build adds to a fresh process at its peak, inputs not counted; nan where that fails."""
     code = f"import bench_peers as b; b.report_memory({peer!r}, {scan!r}, {face_count})"
-    folder = Path(__file__).resolve().parent
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=folder, check=False)
-    return float(done.stdout.splitlines()[-1]) if done.stdout else float("nan")
+    paths = [str(Path(__file__).resolve().parent), str(Path(dryfit.__file__).resolve().parents[1])]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(paths)}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=False)
+    if done.returncode:
+        print(f"memory of {peer} on the {scan} not measured: {done.stderr.strip()[-500:]}", file=sys.stderr)
+        return float("nan")
+    return float(done.stdout.splitlines()[-1])
 
 
 def report_memory(name: str, scan: str, face_count: int) -> None:

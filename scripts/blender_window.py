@@ -21,7 +21,7 @@ SUITES = ("trixie", "sid")
 PACKAGES = (
     "blender", "libgl1-mesa-dri", "libegl1", "libegl-mesa0", "libglx-mesa0", "xvfb", "xauth", "xdotool", "x11-utils",
     "imagemagick", "fonts-dejavu-core", "python3-numpy", "python3-requests", "python3-zstandard", "python3-cattr",
-    "python3-pytest",
+    "python3-pytest", "python3-jinja2", "python3-jsonschema", "python3-matplotlib", "python3-pil",
 )  # fmt: skip
 SCREEN = (1600, 900)
 
@@ -115,7 +115,7 @@ def _do(command: list[str]) -> None:
 
 
 def run(place: Place, arguments: list[str], seconds: int = 180, screen: tuple[int, int] = SCREEN) -> str:
-    """Run Blender with a window and return what it printed.
+    """Run Blender with a window and return what it printed, complaints of scripts and panels after the rest.
 
     Parameters
     ----------
@@ -142,7 +142,7 @@ def run(place: Place, arguments: list[str], seconds: int = 180, screen: tuple[in
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     if done.returncode:
         raise NoWindow(f"Blender ended with {done.returncode}:\n{(done.stdout + done.stderr)[-4000:]}")
-    return done.stdout
+    return done.stdout + done.stderr
 
 
 def share(place: Place, source: Path, name: str | None = None) -> str:

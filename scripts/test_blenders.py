@@ -1,9 +1,9 @@
 """Test the Blender border in every Blender there is a Python for.
 
-    python3 scripts/test_blenders.py [4.2 4.5 5.0 5.2] [-- pytest arguments]
+    python3 scripts/test_blenders.py [4.2 4.5 5.0 5.2 programs] [-- pytest arguments]
 
-Makes one environment for each version (about a gigabyte each). A version whose Python is missing is skipped
-with a word.
+Makes one environment for each version of the module (about a gigabyte each). A version whose Python is missing is
+skipped with a word. ``programs`` are the real Blenders on this machine; see real_binaries.py.
 """
 
 import os
@@ -13,10 +13,12 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import real_binaries
 from environment import ROOT, SetUpFailed, environment, run, say
 
 NO_SUCH_PYTHON = -1
 PYTHON_FOR = {"4.2": "3.11", "4.5": "3.11", "5.0": "3.11", "5.2": "3.13"}
+PROGRAMS = "programs"
 NUMPY_FOR = {"4.2": "numpy==1.26.4"}  # that module leaves numpy unpinned
 LIBRARIES = "libgl1 libx11-6 libxext6 libxrender1 libxi6 libxfixes3 libxxf86vm1 libxkbcommon0 libsm6 libice6 libgomp1"
 HERE = "--in-this-python"
@@ -29,7 +31,8 @@ def main(arguments: list[str]) -> int:
     if arguments[:1] == [HERE]:
         return test_here(arguments[1], arguments[2:])
     wanted, pytest_arguments = split(arguments)
-    answers = {version: test_in_its_python(version, pytest_arguments) for version in wanted}
+    answers = {version: test_in_its_python(version, pytest_arguments) for version in wanted if version != PROGRAMS}
+    answers.update(real_binaries.test_programs(pytest_arguments) if PROGRAMS in wanted else {})
     failed = [version for version, code in answers.items() if code not in (0, NO_SUCH_PYTHON)]
     tested = [version for version, code in answers.items() if code == 0]
     say(f"Blender {', '.join(tested) or 'none'} clean" + (f"; FAILED: {', '.join(failed)}" if failed else ""))
@@ -39,7 +42,7 @@ def main(arguments: list[str]) -> int:
 def split(arguments: list[str]) -> tuple[list[str], list[str]]:
     """Return the versions asked for (all, when none is) and pytest's arguments."""
     place = arguments.index("--") if "--" in arguments else len(arguments)
-    return arguments[:place] or list(PYTHON_FOR), arguments[place + 1 :]
+    return arguments[:place] or [*PYTHON_FOR, PROGRAMS], arguments[place + 1 :]
 
 
 def test_in_its_python(version: str, pytest_arguments: list[str]) -> int:
@@ -73,7 +76,7 @@ def test_here(version: str, pytest_arguments: list[str]) -> int:
     """Make the environment with this Python and run the border's tests in it."""
     numpy = NUMPY_FOR.get(version, "numpy>=1.26")
     try:
-        python = str(environment(f"blender-{version}", [f"bpy=={version}.* {numpy}", "pytest>=8"]))
+        python = str(environment(f"blender-{version}", [f"bpy=={version}.* {numpy}", "pytest>=8", "openexr>=3.3"]))
     except SetUpFailed as problem:
         print(f"test: {problem}", file=sys.stderr)
         return 2

@@ -9,6 +9,7 @@ import pytest
 
 from dryfit.checks.registry import CHECKS
 from dryfit.model.snapshot_file import save_snapshot
+from dryfit.report.image_stamp import read_stamp
 from dryfit.report.schema import validate
 from shapes import icosphere, sheet, worn
 
@@ -59,7 +60,7 @@ def test_json_on_stdout_is_a_valid_report_and_progress_stays_on_stderr(designs):
         (["check", "good.npz", "--brief", "absent.toml"], "absent.toml"),
         (["check", "strange.txt"], "not a kind of file"),
         (["check", "strange.npz"], "not a Dryfit snapshot"),
-        (["compare", "good.npz"], "two reports"),
+        (["compare", "good.npz"], "two revisions"),
         (["batch", "absent"], "no such folder"),
         (["batch", "."], "no such"),
     ],
@@ -94,7 +95,13 @@ def test_out_holds_the_whole_report(designs, tmp_path):
     assert dryfit("check", designs / "bad.npz", "--only", "additive", "--out", out).returncode == 1
     validate(json.loads((out / "report.json").read_text()))
     assert "<html" in (out / "report.html").read_text()
-    assert list((out / "heatmaps").glob("*.png"))
+    report = json.loads((out / "report.json").read_text())
+    pictures = [*(out / "heatmaps").glob("*.png")]
+    assert pictures
+    for picture in pictures:
+        said = read_stamp(picture)
+        assert (said.verdict, said.design, said.checks) == ("fail", report["variant"]["name"], f"1 of {len(CHECKS)}")
+        assert said.brief == report["inputs"]["brief_sha256"][:12] and said.file == report["variant"]["sha256"][:12]
     assert not list(out.rglob("*.part"))
 
 

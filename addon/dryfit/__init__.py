@@ -8,7 +8,18 @@
 """
 
 from . import geometry
-from .api import check, load_base, load_brief, load_snapshot, propose_landmarks, save_snapshot
+from .api import (
+    check,
+    compare,
+    lets_through,
+    load_base,
+    load_brief,
+    load_snapshot,
+    propose_landmarks,
+    read_stamp,
+    save_snapshot,
+    write_report,
+)
 from .model.version import VERSION
 
 __version__ = VERSION
@@ -16,12 +27,16 @@ __version__ = VERSION
 __all__ = [
     "__version__",
     "check",
+    "compare",
     "geometry",
+    "lets_through",
     "load_base",
     "load_brief",
     "load_snapshot",
     "propose_landmarks",
+    "read_stamp",
     "save_snapshot",
+    "write_report",
 ]
 
 

@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from .checks.landmark_proposal import Proposal
 from .checks.landmark_proposal import propose_landmarks as propose
@@ -13,12 +14,29 @@ from .model.adopting import settled
 from .model.brief import Brief
 from .model.brief_reading import read_brief
 from .model.errors import MissingRole, TooManyBases, UnreadableFile
+from .model.gate import holds_back
 from .model.progress import drain
 from .model.report import Report
 from .model.snapshot import Role, Snapshot
 from .model.snapshot_file import load_saved_snapshot, save_snapshot
 
-__all__ = ["brief_for", "check", "load_base", "load_brief", "load_snapshot", "propose_landmarks", "save_snapshot"]
+if TYPE_CHECKING:
+    from .batch.comparison import Comparison
+    from .model.stamp import Stamp
+
+__all__ = [
+    "brief_for",
+    "check",
+    "compare",
+    "lets_through",
+    "load_base",
+    "load_brief",
+    "load_snapshot",
+    "propose_landmarks",
+    "read_stamp",
+    "save_snapshot",
+    "write_report",
+]
 
 BRIEF_NAME = "brief.toml"
 BLENDER_READS = (".blend", ".obj", ".ply", ".stl", ".glb", ".gltf", ".fbx", ".usd", ".usda", ".usdc", ".usdz")
@@ -70,7 +88,7 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
     brief = brief if isinstance(brief, Brief) else brief_for(source, brief)
     suffix = source.suffix.lower()
     if suffix == ".npz":
-        snapshot = load_saved_snapshot(source)
+        snapshot = _on_a_base(load_saved_snapshot(source), source, brief)
     elif suffix in BLENDER_READS:
         from .scene.reading import read_file
 
@@ -80,6 +98,15 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
         raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
     landmarks = brief.over_landmarks(snapshot.landmarks)
     return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)
+
+
+def _on_a_base(design: Snapshot, source: Path, brief: Brief) -> Snapshot:
+    """Return a saved design as it is, or on the brief's base where it brings none."""
+    if design.with_role(Role.BASE) or not brief.base.file:
+        return design
+    from .scene.reading import on_base
+
+    return on_base(design, source, brief)
 
 
 def load_base(path: str | Path, brief: Brief | str | Path | None = None) -> Snapshot:
@@ -165,9 +192,102 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     UnknownCheck
         When ``only`` names no check.
     """
-    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
-    chosen, noted = settled(stated, snapshot, explicit=brief is not None)
+    chosen, noted = _settled(snapshot, brief)
     return drain(run_checks(noted, chosen, only))
+
+
+def _settled(snapshot: Snapshot, brief: Brief | str | Path | None) -> tuple[Brief, Snapshot]:
+    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
+    return settled(stated, snapshot, explicit=brief is not None)
+
+
+def lets_through(report: Report, fail_on: str = "fail") -> bool:
+    """Tell whether a report lets its design through a gate, as the command line's exit code does.
+
+    Parameters
+    ----------
+    report
+        What was measured. A verdict of ``not_checked`` passes here as it does there: look at the checks' reasons.
+    fail_on
+        The mildest verdict that holds it back: ``review``, ``fail`` or ``never``.
+
+    Raises
+    ------
+    ValueError
+        When ``fail_on`` is none of the three.
+    """
+    try:
+        return not holds_back(report.verdict, fail_on)
+    except KeyError as error:
+        raise ValueError(f"fail_on must be 'review', 'fail' or 'never'; it is {fail_on!r}") from error
+
+
+def write_report(
+    report: Report,
+    snapshot: Snapshot,
+    folder: str | Path,
+    brief: Brief | str | Path | None = None,
+    pictures: bool = True,
+) -> tuple[Path, ...]:
+    """Write ``report.json``, ``report.html`` and pictures into a folder and return the files.
+
+    Parameters
+    ----------
+    report, snapshot, brief
+        What was measured, and what ``check`` was given.
+    folder
+        Made when missing; each file appears whole or not at all.
+    pictures
+        False writes none: quicker.
+
+    Raises
+    ------
+    UnwritableOutput
+        When the folder cannot be written.
+    MissingLibraries
+        Without Jinja2, Pillow or matplotlib (``pip install 'dryfit[cli]'``); ``report.to_json()`` needs none of them.
+    """
+    from .report.writing import write_report as write
+
+    chosen, noted = _settled(snapshot, brief)
+    return drain(write(report, noted, chosen, folder, pictures=pictures))
+
+
+def compare(before: Report | str | Path, after: Report | str | Path) -> "Comparison":
+    """Say what changed between two reports of a design: checks that flipped, figures beyond repeatability.
+
+    Parameters
+    ----------
+    before, after
+        Reports, or paths of ``report.json`` files or the folders they are in.
+
+    Raises
+    ------
+    UnreadableFile
+        When a path holds no report.
+    """
+    from .batch.comparison import compare as compared
+
+    return compared(_report_values(before), _report_values(after))
+
+
+def _report_values(report: Report | str | Path) -> dict[str, Any]:
+    from .batch.revision import read_report
+
+    return report.to_dict() if isinstance(report, Report) else read_report(Path(report))
+
+
+def read_stamp(picture: str | Path) -> "Stamp | None":
+    """Return what a PNG or EXR picture says of the design in it, or None where it carries no stamp.
+
+    Raises
+    ------
+    UnreadableFile
+        When it is neither, or damaged.
+    """
+    from .report.image_stamp import read_stamp as read
+
+    return read(picture)
 
 
 def _sha256(path: Path) -> str:

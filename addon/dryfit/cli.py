@@ -5,6 +5,7 @@ Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0
 """
 
 import argparse
+import io
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
@@ -22,7 +23,7 @@ from .geometry.errors import GeometryError
 from .model.admission import admit
 from .model.adopting import settled
 from .model.errors import DryfitError
-from .model.finding import Status
+from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
 from .terminal import follow
@@ -32,14 +33,15 @@ if TYPE_CHECKING:
     from .batch.task import Task
 
 CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
-FAIL_ON = {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
 
 
 class TooFewReports(DryfitError):
-    """A comparison needs two reports."""
+    """A comparison needs two revisions."""
 
     def __init__(self) -> None:
-        super().__init__("compare needs two reports or more, the older first.")
+        super().__init__(
+            "compare needs two revisions or more (designs, reports or their folders), the approved one first."
+        )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -51,6 +53,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         The arguments after the program's name; None reads ``sys.argv``.
     """
     arguments = _parser().parse_args(argv)
+    _let_any_name_through()
     try:
         code: int = arguments.run(arguments)
     except (DryfitError, GeometryError) as error:
@@ -69,6 +72,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     return code
 
 
+def _let_any_name_through() -> None:
+    """Show signs that a terminal's encoding lacks as numbers, rather than stop at the first of them."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="dryfit",
@@ -83,6 +93,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_lock(commands)
     _add_landmarks(commands)
     _add_demo(commands)
+    _add_passes(commands)
     _add_explain(commands)
     return parser
 
@@ -91,7 +102,12 @@ def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     check = commands.add_parser("check", help="measure one design and say what is wrong with it")
     check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
     add_brief(check)
-    check.add_argument("--out", type=Path, metavar="DIR", help="write report.json, report.html and pictures here")
+    check.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="write report.json, report.html and pictures here; FILE.json: that alone",
+    )
     check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
     check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
     add_fail_on(check)
@@ -114,7 +130,13 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         "--shard", type=_shard, default=(1, 1), metavar="I/N", help="only every N-th variant, from the I-th"
     )
     batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
-    batch.add_argument("--memory-mb", type=int, default=0, metavar="MB", help="memory a process may use (default: all)")
+    batch.add_argument(
+        "--memory-mb", type=int, metavar="MB", help="memory a process may use; 0 for all (default: a share)"
+    )
+    batch.add_argument(
+        "--max-triangles", type=int, default=None, metavar="N", help="refuse larger designs; 0 for none (4,000,000)"
+    )
+    batch.add_argument("--follow-links", action="store_true", help="also measure links to files outside the folder")
     batch.add_argument("--no-pictures", action="store_true", help="write report.json only, no pages")
     add_fail_on(batch)
     batch.set_defaults(run=_batch)
@@ -122,7 +144,32 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
 def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     compare = commands.add_parser("compare", help="say what changed between revisions of a design")
-    compare.add_argument("reports", type=Path, nargs="+", metavar="REPORT", help="report.json, or the folder it is in")
+    compare.add_argument(
+        "revisions",
+        type=Path,
+        nargs="+",
+        metavar="REVISION",
+        help="a design, a report.json or the folder it is in; the approved one first",
+    )
+    add_brief(compare)
+    compare.add_argument("--only", metavar="A,B", help="run these checks only, where a design has to be measured")
+    compare.add_argument(
+        "--within",
+        type=_allowance,
+        default=0.1,
+        metavar="MM",
+        help="a skin that moved no further is the same one (0.1)",
+    )
+    compare.add_argument(
+        "--out", type=Path, metavar="DIR", help="write comparison.json, comparison.html and pictures here"
+    )
+    compare.add_argument("--json", action="store_true", help="print the comparison as JSON instead of text")
+    compare.add_argument(
+        "--fail-on",
+        choices=("changed", "worse", "never"),
+        default="never",
+        help="exit with 1 when it is not the approved one any more, or only when a check got worse (default: never)",
+    )
     compare.set_defaults(run=_compare)
 
 
@@ -148,6 +195,13 @@ def _positive(text: str) -> int:
     if number < 1:
         raise argparse.ArgumentTypeError("must be 1 or more")
     return number
+
+
+def _allowance(text: str) -> float:
+    allowance_mm = float(text)
+    if not 0.0 < allowance_mm < 1000.0:
+        raise argparse.ArgumentTypeError("must be a length in mm, over 0")
+    return allowance_mm
 
 
 def _shard(text: str) -> tuple[int, int]:
@@ -183,6 +237,26 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     demo.set_defaults(run=_demo)
 
 
+def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    passes = commands.add_parser("passes", help="render measured values as passes of a multilayer EXR")
+    passes.add_argument("file", type=Path, help="a .blend with a camera")
+    add_brief(passes)
+    passes.add_argument("--out", type=Path, metavar="EXR", required=True, help="the file to write")
+    passes.add_argument("--only", metavar="A,B", help="run these checks only, and render what they measure")
+    passes.add_argument("--camera", default="", metavar="NAME", help="render through this camera")
+    passes.add_argument("--frame", type=int, metavar="N", help="render this frame (default: the file's own)")
+    passes.add_argument("--size", type=_size, default=(0, 0), metavar="WxH", help="pixels (default: the file's own)")
+    passes.add_argument("--samples", type=_positive, default=16, metavar="N", help="rays a pixel (default: 16)")
+    passes.set_defaults(run=_passes)
+
+
+def _size(text: str) -> tuple[int, int]:
+    width, _, height = text.lower().partition("x")
+    if not (width.isdigit() and height.isdigit() and min(int(width), int(height)) >= 4):
+        raise argparse.ArgumentTypeError("must be WxH, 4 pixels or more each way, for instance 1920x1080")
+    return int(width), int(height)
+
+
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
     explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks"])
@@ -190,6 +264,7 @@ def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _check(arguments: argparse.Namespace) -> int:
+    from .report.json_file import is_json_file, write_json
     from .report.text import summary
     from .report.writing import write_report
 
@@ -200,7 +275,9 @@ def _check(arguments: argparse.Namespace) -> int:
         print(snapshot.notes[-1], file=sys.stderr)
     fitting = Fitting(admit(snapshot), brief)
     report = follow(run_fitting(fitting, only or None))
-    if arguments.out:
+    if arguments.out and is_json_file(arguments.out):
+        write_json(report, arguments.out)
+    elif arguments.out:
         follow(
             write_report(
                 report, snapshot, brief, arguments.out, posed=fitting.posed_parts, following=fitting.following_parts
@@ -218,6 +295,7 @@ def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
 
 def _batch(arguments: argparse.Namespace) -> int:
     from .batch.batch import batch_tasks, run_batch, summary_lines
+    from .batch.size_limit import MOST_TRIANGLES
 
     only = _only(arguments)
     out = arguments.out or arguments.folder / "reports"
@@ -231,10 +309,19 @@ def _batch(arguments: argparse.Namespace) -> int:
         pictures=not arguments.no_pictures,
         shard=arguments.shard,
         explicit=arguments.brief is not None,
+        follow_links=arguments.follow_links,
+        most_triangles=MOST_TRIANGLES if arguments.max_triangles is None else arguments.max_triangles,
     )
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))
-    return FOUND if {row.verdict for row in batch.rows} & {*FAIL_ON[arguments.fail_on]} else CLEAN
+    return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
+
+
+def _batch_code(verdicts: set[str], fail_on: str) -> int:
+    """Return 1 when a variant is at or above ``fail_on``, else 2 when one could not be used at all, else 0."""
+    if verdicts & {*FAIL_ON[fail_on]}:
+        return FOUND
+    return UNUSABLE if "unusable" in verdicts else CLEAN
 
 
 def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[tuple[int, Row]]":
@@ -242,14 +329,16 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
         from .batch.cluster import finished_on_cluster
 
         return finished_on_cluster(tasks, arguments.scheduler)
-    from .batch.local import finished_here, worker_count
+    from .batch.local import finished_here, memory_share_mb, worker_count
 
-    return finished_here(tasks, worker_count(arguments.jobs, len(tasks)), arguments.limit_s, arguments.memory_mb)
+    jobs = worker_count(arguments.jobs, len(tasks))
+    memory_mb = memory_share_mb(jobs) if arguments.memory_mb is None else arguments.memory_mb
+    return finished_here(tasks, jobs, arguments.limit_s, memory_mb)
 
 
 def verdict_code(report: Report, fail_on: str) -> int:
     """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
-    return FOUND if report.verdict in FAIL_ON[fail_on] else CLEAN
+    return FOUND if holds_back(report.verdict, fail_on) else CLEAN
 
 
 def _lock(arguments: argparse.Namespace) -> int:
@@ -273,12 +362,19 @@ def _landmarks(arguments: argparse.Namespace) -> int:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from .batch.comparison import chain, told
+    from .batch.comparison import compare_all
+    from .batch.comparison_words import printed, told
 
-    if len(arguments.reports) < 2:
+    if len(arguments.revisions) < 2:
         raise TooFewReports
-    sys.stdout.write("".join(told(step) for step in chain(arguments.reports)))
-    return CLEAN
+    steps = follow(compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within))
+    if arguments.out:
+        from .batch.comparison_page import write_comparison
+
+        follow(write_comparison(steps, arguments.out))
+    sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
+    met = {"changed": any(step.changed for step in steps), "worse": any(step.worse for step in steps), "never": False}
+    return FOUND if met[arguments.fail_on] else CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:
@@ -286,6 +382,26 @@ def _demo(arguments: argparse.Namespace) -> int:
 
     follow(build_demo(arguments.dir))
     print(arguments.dir)
+    return CLEAN
+
+
+def _passes(arguments: argparse.Namespace) -> int:
+    from .model.stamp import stamp_of
+    from .scene.passes_file import PassesWanted, render_file_passes
+    from .scene.render_passes import Shot
+
+    only = _only(arguments)
+    brief = brief_for(arguments.file, arguments.brief)
+    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
+    report = follow(run_fitting(Fitting(admit(snapshot), brief), only or None))
+    shot = Shot(arguments.samples, arguments.camera, arguments.size)
+    wanted = PassesWanted(arguments.file, arguments.out, shot, frame=arguments.frame)
+    rendered = render_file_passes(wanted, brief, report, stamp_of(report.to_dict(), len(CHECKS)))
+    for line in rendered.left_out:
+        print(f"left out: {line}", file=sys.stderr)
+    if rendered.base_deeper_mm:
+        print(f"the base is drawn {rendered.base_deeper_mm:.1f} mm deeper, so that it hides no piece", file=sys.stderr)
+    print(rendered.path, *rendered.passes, sep="\n  ")
     return CLEAN
 
 

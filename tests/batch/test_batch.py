@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 
 from dryfit.batch.batch import batch_tasks, run_batch, table
-from dryfit.batch.comparison import chain, told
+from dryfit.batch.comparison import chain
+from dryfit.batch.comparison_words import told
 from dryfit.batch.local import finished_here
 from dryfit.batch.task import Task, measure
 from dryfit.batch.variant_files import report_folders, sharded

@@ -30,6 +30,41 @@ def test_piece_of_the_skin_gives_what_the_whole_gives():
     assert np.allclose(rider.carried(bent[rider.vertex_ids]), whole, atol=1e-12)
 
 
+def plainly_carried(vertices, faces, binding, posed):
+    """The same by the book: inverses, one triangle and one point after the other, singular values for the turn."""
+    gradients, weights = np.zeros((len(vertices), 3, 3)), np.zeros(len(vertices))
+    for face in faces:
+        frames = []
+        for places in (vertices, posed):
+            one, other = places[face[1]] - places[face[0]], places[face[2]] - places[face[0]]
+            normal = np.cross(one, other)
+            frames.append(np.column_stack([one, other, normal / np.sqrt(np.linalg.norm(normal))]))
+        area = 0.5 * np.linalg.norm(np.cross(*frames[0].T[:2]))
+        gradients[face] += area * frames[1] @ np.linalg.inv(frames[0])
+        weights[face] += area
+    gradients /= weights[:, None, None]
+    ridden = []
+    for face, share, offset in zip(binding.face, binding.barycentric, binding.offset_mm, strict=True):
+        left, _, right = np.linalg.svd(np.einsum("c,cab->ab", share, gradients[faces[face]]))
+        ridden.append(share @ posed[faces[face]] + left @ right @ offset)
+    return np.array(ridden)
+
+
+def test_quick_way_gives_what_the_plain_way_gives():
+    vertices, faces = icosphere(2)
+    posed = vertices * [1.3, 0.8, 1.0] + 6.0 * np.sin(vertices[:, [1, 2, 0]] / 25.0)
+    binding = bind(Surface(vertices, faces), RNG.normal(size=(150, 3)) * 55)
+    ridden = RidingSkin(vertices, faces).carry(binding, posed)
+    assert np.abs(ridden - plainly_carried(vertices, faces, binding, posed)).max() < 1e-9
+
+
+def test_tiny_triangles_turn_as_large_ones_do():
+    vertices, faces = icosphere(1)
+    tiny = vertices * 1e-5
+    binding = bind(Surface(tiny, faces), tiny * 1.5)
+    assert np.abs(RidingSkin(tiny, faces).carry(binding, MOTION.apply(tiny)) - MOTION.apply(tiny * 1.5)).max() < 1e-9
+
+
 def test_rest_is_kept():
     vertices, faces = icosphere(2)
     points = RNG.normal(size=(50, 3)) * 60

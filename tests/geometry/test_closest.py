@@ -183,3 +183,17 @@ def test_against_open3d():
         scene.add_triangles(mesh[0].astype(np.float32), mesh[1].astype(np.uint32))
         theirs = scene.compute_distance(p.astype(np.float32)).numpy()
         np.testing.assert_allclose(Surface(*mesh).closest(p).distance_mm, theirs, atol=1e-3)
+
+
+def test_against_fcpw():
+    fcpw = pytest.importorskip("fcpw", reason="FCPW is not installed")
+    for name, mesh in specimens():
+        p = np.concatenate([s.near(mesh, 1000, spread) for spread in (0.01, 3, 100)])
+        scene, found = fcpw.scene_3D(), fcpw.interaction_3D_list()
+        scene.set_object_count(1)
+        scene.set_object_vertices(np.asfortranarray(mesh[0], np.float32), 0)
+        scene.set_object_triangles(np.asfortranarray(mesh[1], np.int32), 0)
+        scene.build(fcpw.aggregate_type.bvh_surface_area, True, False)
+        scene.find_closest_points(np.asfortranarray(p, np.float32), np.full(len(p), 3e38, np.float32), found)
+        theirs = np.array([one.d for one in found])
+        np.testing.assert_allclose(Surface(*mesh).closest(p).distance_mm, theirs, atol=2e-4, err_msg=name)

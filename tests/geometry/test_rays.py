@@ -109,3 +109,23 @@ def test_against_trimesh():
     caster = trimesh.ray.ray_triangle.RayMeshIntersector(trimesh.Trimesh(*mesh, process=False))
     origins, along = rays_about(mesh, 200)
     assert (caster.intersects_any(origins, along) == Surface(*mesh).blocked(origins, along)).all()
+
+
+def test_against_fcpw():
+    fcpw = pytest.importorskip("fcpw", reason="FCPW is not installed")
+    for mesh in specimens():
+        scene, found = fcpw.scene_3D(), fcpw.interaction_3D_list()
+        scene.set_object_count(1)
+        scene.set_object_vertices(np.asfortranarray(mesh[0], np.float32), 0)
+        scene.set_object_triangles(np.asfortranarray(mesh[1], np.int32), 0)
+        scene.build(fcpw.aggregate_type.bvh_surface_area, True, False)
+        origins, along = rays_about(mesh, 5000)
+        along /= np.linalg.norm(along, axis=1)[:, None]
+        rays = (np.asfortranarray(origins, np.float32), np.asfortranarray(along, np.float32))
+        scene.intersect(*rays, np.full(len(origins), 3e38, np.float32), found)
+        theirs = np.array([one.d if one.primitive_index >= 0 else np.inf for one in found])
+        ours = Surface(*mesh).first_hit(origins, along).distance_mm
+        both = np.isfinite(theirs) & np.isfinite(ours)
+        assert both.mean() > 0.5
+        assert (np.isfinite(theirs) != np.isfinite(ours)).mean() < 1e-3
+        assert (np.abs(theirs[both] - ours[both]) < 1e-2).mean() > 0.998  # the rest graze an edge in single precision

@@ -163,3 +163,61 @@ def test_inside_out_is_said_and_measured_right():
     outward = np.einsum("ij,ij->i", surface.normals, vertices[faces].mean(axis=1))
     assert (outward > 0).all()
     assert not Surface(vertices, faces).inside_out
+
+
+def about_the_tip(count):
+    """Points within 2 mm of the edge of the blade, outside it and in it."""
+    rng = np.random.default_rng(3)
+    return np.stack([rng.uniform(-2, 4, count), rng.uniform(1, 39, count), rng.normal(size=count) * 0.15], axis=1)
+
+
+def shells():
+    one, other = s.sphere(), s.sphere()
+    return one, (other[0] + [60, 20, 10], other[1])
+
+
+def two_balls(points):
+    return np.any([s.within(ball, points) for ball in shells()], axis=0)
+
+
+def ball(points):
+    return s.within(s.sphere(4), points)
+
+
+TABLE = {
+    "closed sphere": (s.sphere(), lambda p: s.within(s.sphere(), p), points_about(s.sphere())),
+    "closed box": (s.box(), lambda p: s.within(s.box(), p), points_about(s.box())),
+    "closed torus": (s.torus(), lambda p: s.within_torus(s.torus(), p), points_about(s.torus())),
+    "open neck": (s.cap(0.92), ball, points_about(s.cap(0.92))),
+    "face mask": (s.cap(0.35), ball, points_about(s.cap(0.35))),
+    "shallow patch": (s.cap(0.08), ball, points_about(s.cap(0.08))),
+    "wedge tip": (s.wedge(), lambda p: s.within(s.wedge(), p), about_the_tip(5 * COUNT)),
+    "wedge tip, unwelded": (s.unweld(s.wedge()), lambda p: s.within(s.wedge(), p), about_the_tip(5 * COUNT)),
+    "torus, one face in a hundred flipped": (
+        s.flip(s.torus(), 0.01),
+        lambda p: s.within_torus(s.torus(), p),
+        points_about(s.torus(), seed=5),
+    ),
+    "overlapping shells": (s.join(*shells()), two_balls, points_about(s.join(*shells()))),
+}
+
+
+@pytest.mark.parametrize("row", TABLE)
+def test_no_wrong_sign_where_others_have_some(row):
+    mesh, inside, points = TABLE[row]
+    truth = inside(points)
+    bad, off = wrong(mesh, truth, points)
+    assert bad == 0
+    assert off < (0.5 if row in ("open neck", "face mask", "shallow patch") else 1e-9)
+    assert 0.02 < truth.mean() < 0.98
+
+
+@pytest.mark.parametrize("row", ["wedge tip", "wedge tip, unwelded", "torus, one face in a hundred flipped"])
+def test_the_nearest_face_alone_would_be_wrong(row):
+    """The rows bite: the side of the nearest face's plane is the wrong one for some of these very points."""
+    mesh, inside, points = TABLE[row]
+    near = Surface(*mesh).closest(points)
+    corners = mesh[0][mesh[1][near.face]]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    below = np.einsum("ij,ij->i", points - near.point, normals) < 0
+    assert (below != inside(points))[near.distance_mm > 1e-6].mean() > 0.002

@@ -10,6 +10,7 @@ from dryfit.model.errors import (
     MissingRole,
     NoFaces,
     NotFiniteCoordinates,
+    PieceInAnotherUnit,
     TooManyBases,
     UnreadableFile,
     UnwritableOutput,
@@ -112,3 +113,31 @@ def test_what_cannot_be_measured_is_refused_with_a_clear_word(parts, error, word
     snapshot = Snapshot("bad", parts=tuple(Part(*part) for part in parts))
     with pytest.raises(error, match=words):
         admit(snapshot)
+
+
+UNITS = [
+    (0.001, "metres read as millimetres"),
+    (0.1, "centimetres read as millimetres"),
+    (1 / 25.4, "inches read as millimetres"),
+    (1000.0, "millimetres read as metres"),
+    (10.0, "millimetres read as centimetres"),
+    (25.4, "millimetres read as inches"),
+]
+
+
+@pytest.mark.parametrize(("factor", "words"), UNITS)
+@pytest.mark.parametrize("place", [[70, -60, 20], [0, -100, 0]])
+@pytest.mark.parametrize("origin", [[0, 0, 0], [0, 0, 1600.0]])
+def test_a_piece_in_another_unit_than_its_base_is_named(factor, words, place, origin):
+    vertices, faces = icosphere(2)
+    piece = (vertices * 0.25 + place + origin) * factor
+    with pytest.raises(PieceInAnotherUnit, match=words):
+        admit(worn((vertices + origin, faces), (piece, faces)))
+
+
+@pytest.mark.parametrize("size_mm", [2.0, 8.0, 60.0, 250.0])
+@pytest.mark.parametrize("place", [[70, -60, 20], [0, -100, 0], [0, -80, -30], [400, 0, 0]])
+def test_small_large_and_parked_pieces_are_left_to_the_checks(size_mm, place):
+    vertices, faces = icosphere(2)
+    snapshot = worn((vertices, faces), (vertices * (size_mm / 200.0) + place, faces))
+    assert admit(snapshot) is snapshot

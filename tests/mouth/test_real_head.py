@@ -10,39 +10,18 @@ from functools import cache
 
 import numpy as np
 import pytest
+from public_head import DEMO, part_of, public_head
 
 from dryfit.checks import closure, coverage
 from dryfit.checks.fitting import Fitting
 from dryfit.checks.head_frame import HeadFrame
 from dryfit.checks.lips import Lips
-from dryfit.demo_door import PLACES, demo_module
+from dryfit.demo_door import demo_module
 from dryfit.geometry.rigid import fit_rigid
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
-
-DEMO = next(place for place in PLACES if (place / "__init__.py").is_file())
-
-
-@cache
-def public_head():
-    stored = np.load(DEMO / "data" / "makehuman_head_cc0.npz")
-    vertices = stored["V_mm"].astype(float)
-    place = [str(name) for name in stored["morph_names"]].index("jawOpen")
-    rows = slice(stored["morph_start"][place], stored["morph_start"][place + 1])
-    opened = vertices.copy()
-    opened[stored["morph_idx"][rows]] += stored["morph_delta"][rows] * float(stored["morph_unit_mm"])
-    names = [str(name) for name in stored["part_names"]]
-    quads = {name: stored["F"][stored["face_part"] == number].astype(int) for number, name in enumerate(names)}
-    return vertices, opened, quads
-
-
-def part_of(name):
-    vertices, opened, quads = public_head()
-    faces = np.concatenate([quads[name][:, :3], quads[name][quads[name][:, 3] >= 0][:, [0, 2, 3]]])
-    used, compact = np.unique(faces, return_inverse=True)
-    return vertices[used], opened[used], compact.reshape(-1, 3)
 
 
 @cache

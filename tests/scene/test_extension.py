@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from blender_module import needs_module  # noqa: E402
 from dryfit.model.version import VERSION  # noqa: E402
 
 SOURCE = Path(__file__).parents[2] / "addon" / "dryfit"
-BUILDER = Path(bpy.utils.resource_path("LOCAL")) / "scripts" / "addons_core" / "bl_pkg" / "cli" / "blender_ext.py"
+BUILDER = Path(bpy.utils.system_resource("SCRIPTS")) / "addons_core" / "bl_pkg" / "cli" / "blender_ext.py"
 
 INSTALL = """
 import os, sys, bpy, addon_utils
@@ -60,6 +61,7 @@ def test_blenders_own_tool_accepts_it(package):
     assert done.returncode == 0, done.stdout + done.stderr
 
 
+@needs_module
 def test_a_clean_blender_installs_runs_and_removes_it(build, package, tmp_path):
     build.sphere()
     build.box("Cheek", size=(0.02, 0.02, 0.02)).location = (0.0, -0.12, 0.0)

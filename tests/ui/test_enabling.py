@@ -34,6 +34,19 @@ def test_off_leaves_nothing_and_on_works_again_twice(checked):
         assert bpy.ops.dryfit.check_fit(only="additive") == {"FINISHED"}
 
 
+def test_off_takes_paint_and_preview_along(checked):
+    before = [each.name for each in checked.piece.data.attributes]
+    bpy.ops.dryfit.preview_paint()
+    assert [each.name for each in checked.piece.data.attributes] != before
+    dryfit.unregister()
+    try:
+        assert [each.name for each in checked.piece.data.attributes] == before
+        assert bpy.context.view_layer.material_override is None
+        assert "dryfit preview" not in bpy.data.materials
+    finally:
+        dryfit.register()
+
+
 def test_names_labels_and_tooltips_follow_blenders_conventions():
     for each in CLASSES:
         assert re.fullmatch(r"DRYFIT_(OT|PT|UL)_[a-z_]+", each.__name__)

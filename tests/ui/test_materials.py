@@ -7,6 +7,7 @@ import sys
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from blender_module import needs_module  # noqa: E402
 from dryfit.model.adopting import FIGURES  # noqa: E402
 from dryfit.model.materials import MATERIALS  # noqa: E402
 from dryfit.scene.materials_state import SHOWN, material_items, worn_parts  # noqa: E402
@@ -71,6 +72,7 @@ def test_a_material_of_the_brief_beside_the_file_can_be_chosen(design, tmp_path)
     assert bpy.context.scene.dryfit.material.density_g_cm3 == pytest.approx(0.2)
 
 
+@needs_module
 def test_the_shell_uses_the_files_own_figures_says_so_and_a_named_brief_wins(design, tmp_path):
     design.bench.limits.additive_tolerance_mm = 3.0
     path = str(tmp_path / "design.blend")

@@ -13,6 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "scripts"))
 import build_extension  # noqa: E402
 import build_kernel  # noqa: E402
+from blender_module import needs_module  # noqa: E402
 
 pytestmark = pytest.mark.slow
 INSTALL = """
@@ -56,9 +57,11 @@ def test_it_holds_one_kernel_for_one_platform_and_no_build_leftovers(package):
 
 
 def test_blenders_own_tool_accepts_it(package):
-    build_extension.validate(package, build_extension.blenders_tool())
+    tools = Path(bpy.utils.system_resource("SCRIPTS")) / "addons_core" / "bl_pkg" / "cli"
+    build_extension.validate(package, tools / "blender_ext.py")
 
 
+@needs_module
 def test_a_clean_profile_installs_it_and_measures_with_its_own_kernel(design, package, tmp_path):
     path = tmp_path / "design.blend"
     bpy.ops.wm.save_as_mainfile(filepath=str(path))

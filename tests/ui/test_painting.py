@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from dryfit.scene.legend import pose_words, with_shared_limit  # noqa: E402
 from dryfit.scene.overlay import drawing  # noqa: E402
 from dryfit.scene.painted import value_pairs  # noqa: E402
-from dryfit.scene.painting import painted_now  # noqa: E402
+from dryfit.scene.painting import fields_named, on_one_scale, painted_now  # noqa: E402
+from dryfit.scene.stored_report import StoredField  # noqa: E402
 
 
 def paint_of(item):
@@ -55,6 +57,54 @@ def test_the_preview_shader_reads_the_attribute(checked):
         "dryfit_clearance",
         "dryfit_measured",
     }
+
+
+def test_the_preview_follows_the_painted_value_and_goes_with_the_paint(checked):
+    layer = bpy.context.view_layer
+    bpy.ops.dryfit.preview_paint()
+    checked.bench.painted = "thickness"
+    nodes = layer.material_override.node_tree.nodes
+    read = {node.attribute_name for node in nodes if node.type == "ATTRIBUTE"}
+    assert read == set(paint_of(checked.piece)) == {"dryfit_thickness", "dryfit_measured"}
+    checked.bench.paint = False
+    assert layer.material_override is None
+    assert "dryfit preview" not in bpy.data.materials and paint_of(checked.piece) == []
+
+
+def test_the_preview_stops_where_the_chosen_value_was_not_measured(checked):
+    bpy.ops.dryfit.preview_paint()
+    checked.bench.painted = "exposure"
+    assert bpy.context.view_layer.material_override is None
+
+
+def stored(part, low, high, limit=0.2, motion="", t=0.0):
+    return StoredField(part, "check", "stretch", part, "mm", "words", low, high, limit, False, motion, t, 1)
+
+
+def test_pieces_share_one_scale_so_that_the_legend_holds_for_each():
+    pieces = on_one_scale([stored("Brow", 0.0, 1.0), stored("Cheek", -2.0, 0.5)])
+    assert [(each.part, each.low, each.high) for each in pieces] == [("Brow", -2.0, 1.0), ("Cheek", -2.0, 1.0)]
+    assert on_one_scale([]) == ()
+
+
+def test_a_second_piece_is_painted_on_the_scale_of_the_first(checked):
+    from conftest import sheet_on_sphere
+
+    flat = sheet_on_sphere("Flat", 12, 0.2, lambda angle, turn: 0.0045 + 0.0 * angle)
+    flat["dryfit_role"] = "appliance"
+    bpy.ops.dryfit.check_fit(only="additive")
+    first, second = fields_named(checked.scene, "clearance")
+    assert (first.low, first.high) == (second.low, second.high) == pytest.approx((-4.5, 4.5), abs=0.05)
+    assert np.nanmax(painted_now(checked.scene)[1].values) == pytest.approx(4.5, abs=0.05)
+
+
+def test_the_legend_marks_only_a_limit_that_all_share_and_says_the_pose():
+    assert with_shared_limit([stored("Brow", 0, 1, 0.2), stored("Cheek", 0, 1, 0.2)]).limit == 0.2
+    assert with_shared_limit([stored("Brow", 0, 1, 0.2), stored("Cheek", 0, 1, 0.3)]).limit is None
+    assert pose_words([stored("Brow", 0, 1)]) == ""
+    assert pose_words([stored("Brow", 0, 1, motion="brow_raise", t=0.5)]) == "at brow raise 0.50"
+    two = [stored("Brow", 0, 1, motion="jaw", t=1.0), stored("Cheek", 0, 1, motion="smile", t=1.0)]
+    assert pose_words(two) == "each piece at its own worst pose"
 
 
 def test_modifiers_that_rebuild_a_piece_leave_its_mesh_alone_but_not_its_overlay(design):

@@ -17,6 +17,7 @@ from ..report.table import safe_cell
 from ..report.whole_files import write_whole
 from .page import index_page
 from .row import WORST_FIRST, Row, worst_first
+from .size_limit import MOST_TRIANGLES
 from .task import Task
 from .variant_files import report_folders, sharded, variant_files
 
@@ -68,7 +69,7 @@ def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: P
         yield Progress(0, len(tasks), f"checking {len(tasks)} variants")
         for number, row in finished:
             rows[number] = row
-            yield Progress(len(rows), len(tasks), f"{row.source}: {row.verdict.replace('_', ' ')}")
+            yield Progress(len(rows), len(tasks), one_line(f"{row.source}: {row.verdict.replace('_', ' ')}"))
     finally:
         batch = Batch(tuple(rows[number] for number in sorted(rows)), len(rows) == len(tasks))
         write_batch(batch, out)
@@ -84,8 +85,12 @@ def batch_tasks(
     pictures: bool = True,
     shard: tuple[int, int] = (1, 1),
     explicit: bool = False,
+    follow_links: bool = False,
+    most_triangles: int = MOST_TRIANGLES,
 ) -> list[Task]:
     """Return a task for each variant of a folder, or for this shard's share of them.
+
+    See ``Task`` for what is asked of each; ``follow_links`` lets variants be links to files outside the folder.
 
     Raises
     ------
@@ -96,7 +101,7 @@ def batch_tasks(
     folders = report_folders(files)
     return [
         Task(
-            file=str(file.resolve()),
+            file=str(file.absolute()),
             brief=str(brief.resolve()) if brief else "",
             out=str(out.resolve()),
             folder=folders[file],
@@ -104,6 +109,8 @@ def batch_tasks(
             resume=resume,
             pictures=pictures,
             explicit=explicit,
+            root="" if follow_links else str(folder.absolute()),
+            most_triangles=most_triangles,
         )
         for file in sharded(files, *shard)
     ]
@@ -112,12 +119,18 @@ def batch_tasks(
 def summary_lines(batch: Batch, out: Path) -> str:
     """Return the batch in words for a terminal, worst first, ending in the path of the page."""
     lines = [
-        f"{row.verdict.replace('_', ' '):12} {row.source}  {row.reason or row.worst}" for row in worst_first(batch.rows)
+        f"{row.verdict.replace('_', ' '):12} {one_line(f'{row.source}  {row.reason or row.worst}')}"
+        for row in worst_first(batch.rows)
     ]
     counts = Counter(row.verdict for row in batch.rows)
     lines.append(", ".join(f"{counts[word]} {word.replace('_', ' ')}" for word in WORST_FIRST if counts[word]))
     lines.append(str(out / "index.html"))
     return "\n".join(lines) + "\n"
+
+
+def one_line(text: str) -> str:
+    """Return text as a terminal may show it: no line breaks, no control characters, no marks that turn it round."""
+    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
 
 
 def write_batch(batch: Batch, out: Path) -> None:

@@ -1,33 +1,85 @@
 """The comparison page of a batch: every variant and check in one table, two of them side by side."""
 
+import base64
+import hashlib
 import json
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-import jinja2
-from markupsafe import Markup
-
 from ..checks.registry import CHECKS
+from ..model.finding import Status
+from ..model.scale_colours import scale_of
+from ..model.version import VERSION
 from ..report import palette
+from ..report.figures import KEYS, Key
 from ..report.page import SHAPES
+from ..report.plots import TITLES
 from ..report.verdict import SAFETY
-from ..report.wording import STATUS_WORDS
+from ..report.wording import STATUS_WORDS, measure_said
+from .board_pictures import FOLDER, OPEN, STEP_MM, UNMEASURED, ZERO
 from .row import WORST_FIRST, Row, worst_first
 
 VIEWS = (
-    ("worn-front", "Front"),
-    ("worn-three-quarter-left", "Three-quarter, performer's left"),
-    ("worn-profile-left", "Profile, performer's left"),
-    ("worn-front-open", "Front, mouth open"),
+    ("front", "worn-front", "Front"),
+    ("three-quarter-left", "worn-three-quarter-left", "Three-quarter, performer's left"),
+    ("profile-left", "worn-profile-left", "Profile, performer's left"),
+    (OPEN, "worn-front-open", "Front, mouth open"),
 )
-"""Pictures that every report has, and their words."""
+"""Pictures taken for the page, what stands in for each where there are only a report's, and their words."""
 CURVES = (("closure", "gap_by_t"), ("edge", "thickness_by_distance"))
 """Curves laid over each other on the page."""
 WORDS: Mapping[str, str] = {**{str(status): word for status, word in STATUS_WORDS.items()}, "unusable": "Unusable"}
 RANK: Mapping[str, int] = {word: place for place, word in enumerate((*WORST_FIRST, ""))}
+TEMPLATES = resources.files(__package__).joinpath("templates")
+SCRIPTS = ("index.js", "pair.js", "curves.js")
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One check of one variant: its status, its leading figure in words, and what it sorts by, worst lowest."""
+
+    check: str
+    status: str
+    said: str
+    rank: float
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One variant as the table shows it; addresses hold any name.
+
+    Attributes
+    ----------
+    row, number
+        The variant, and its place on the page.
+    link
+        Address of its report, or ``""``.
+    thumb
+        Address of its small picture, or ``""``.
+    pictures
+        View -> address.
+    folder, camera
+        Where its heights are, and which camera it was taken with; ``""`` where there are none.
+    rank
+        Its verdict's place, worst lowest.
+    cells
+        One for each check on the page.
+    """
+
+    row: Row
+    number: int
+    link: str
+    thumb: str
+    pictures: Mapping[str, str]
+    folder: str
+    camera: str
+    rank: float
+    cells: tuple[Cell, ...]
 
 
 def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
@@ -41,57 +93,123 @@ def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
         The batch's output, where the variants' reports lie.
     complete
         False where the batch was stopped half way.
+
+    Raises
+    ------
+    ImportError
+        Without Jinja2.
     """
+    import jinja2
+
     environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(str(resources.files(__package__).joinpath("templates"))),
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
+        loader=jinja2.FileSystemLoader(str(TEMPLATES)), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
-    rows = worst_first(rows)
+    script = "\n".join(TEMPLATES.joinpath(name).read_text(encoding="utf-8") for name in SCRIPTS)
+    rows = sorted(worst_first(rows), key=_badness)
     ids = [check.id for check in CHECKS if any(check.id in row.checks for row in rows)]
     return environment.get_template("index.html").render(
-        rows=[_shown(row, out, ids) for row in rows],
+        rows=[_shown(row, number, out, ids) for number, row in enumerate(rows)],
         checks=[check for check in CHECKS if check.id in ids],
         complete=complete,
         counts={word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
-        views=VIEWS,
+        views=[(view, words) for view, _, words in VIEWS],
         palette=palette,
-        shapes={str(status): Markup(shape) for status, shape in SHAPES.items()},
+        signs={status: _sign_address(status) for status in WORDS},
         words=WORDS,
         safety=SAFETY,
+        version=VERSION,
         curves=_curves(rows, out),
+        heights={"zero": ZERO, "step": STEP_MM, "unmeasured": UNMEASURED},
+        colours=[[round(255 * channel) for channel in colour] for colour in scale_of(diverging=True)],
+        script=script,
+        script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
     )
 
 
-def _shown(row: Row, out: Path, ids: list[str]) -> dict[str, Any]:
-    """Return what the table shows of one row: links that hold any name, and words that sort."""
-    folder = quote(row.folder)
-    pictures = {
-        view: f"{folder}/heatmaps/{view}.png"
-        for view, _ in VIEWS
-        if row.folder and (out / row.folder / "heatmaps" / f"{view}.png").is_file()
-    }
-    linked = row.folder and (out / row.folder / "report.html").is_file()
-    return {
-        "row": row,
-        "link": f"{folder}/report.html" if linked else "",
-        "pictures": pictures,
-        "rank": RANK[row.verdict],
-        "cells": [(check, row.checks.get(check, ""), RANK[row.checks.get(check, "")]) for check in ids],
-    }
+def _sign_address(status: str) -> str:
+    """Return a status's shape in its ink as a ``data:`` address: drawn once, not once for every cell of the table."""
+    known = status if status in palette.STATUS_INKS else "fail"
+    ink = f"#{palette.STATUS_INKS[known]}"
+    style = (
+        f"svg{{fill:{ink}}}.in,.on,.out{{fill:none;stroke-width:2.6;stroke-linecap:round;stroke-linejoin:round}}"
+        f".in{{stroke:#fff}}.on{{stroke:{ink}}}.out{{stroke:{ink};stroke-width:2.2;stroke-dasharray:4 3}}"
+    )
+    drawing = SHAPES[Status(known)]
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24"><style>{style}</style>{drawing}</svg>'
+    return "data:image/svg+xml," + quote(svg)
+
+
+def _badness(row: Row) -> float:
+    """Return a verdict's place, lower the more of its checks fail, and then the more are to be reviewed."""
+    counted = [sum(status == word for status in row.checks.values()) for word in ("fail", "review")]
+    return round(RANK[row.verdict] - counted[0] / 100.0 - counted[1] / 10_000.0, 4)
+
+
+def _shown(row: Row, number: int, out: Path, ids: list[str]) -> Shown:
+    place, folder = out / row.folder, quote(row.folder)
+    there = bool(row.folder)
+    camera = _camera(place) if there else ""
+    thumb = next((name for name in (f"{FOLDER}/thumb.jpg", "heatmaps/worn-front.png") if (place / name).is_file()), "")
+    return Shown(
+        row=row,
+        number=number,
+        link=f"{folder}/report.html" if there and (place / "report.html").is_file() else "",
+        thumb=f"{folder}/{thumb}" if there and thumb else "",
+        pictures=dict(_pictures(place, folder)) if there else {},
+        folder=row.folder if camera else "",
+        camera=camera,
+        rank=_badness(row),
+        cells=tuple(_cell(row, check) for check in ids),
+    )
+
+
+def _pictures(place: Path, folder: str) -> Iterator[tuple[str, str]]:
+    for view, instead, _ in VIEWS:
+        for name in (f"{FOLDER}/{view}.png", f"heatmaps/{instead}.png"):
+            if (place / name).is_file():
+                yield view, f"{folder}/{name}"
+                break
+
+
+def _camera(place: Path) -> str:
+    """Return which camera a variant's pictures were taken with; ``""`` where that is not known."""
+    try:
+        return str(json.loads((place / FOLDER / "camera.json").read_text(encoding="utf8"))["key"])
+    except (OSError, ValueError, KeyError):
+        return ""
+
+
+def _cell(row: Row, check: str) -> Cell:
+    status, key = row.checks.get(check, ""), leading_figure(check)
+    value = row.measures.get(f"{check}.{key.measure}") if key else None
+    if key is None or not isinstance(value, int | float) or status in ("", "not_checked"):
+        return Cell(check, status, "", RANK[status])
+    badness = math.atan(-value if key.at_least else value) / math.pi
+    return Cell(check, status, measure_said(key.measure, value), round(RANK[status] - badness, 9))
+
+
+def leading_figure(check: str) -> Key | None:
+    """Return the figure that stands for a check in the table: the first held against a limit, else the first."""
+    keys = KEYS.get(check, ())
+    return next((key for key in keys if key.limit), keys[0] if keys else None)
 
 
 def _curves(rows: list[Row], out: Path) -> list[dict[str, Any]]:
     """Return the curves of all reports, those of one name together, with their labels."""
     groups: dict[str, dict[str, Any]] = {}
-    for row in rows:
+    for number, row in enumerate(rows):
         if not row.folder:
             continue
         for name, curve in _stored_curves(out / row.folder).items():
-            group = groups.setdefault(name, {"labels": [curve["x_label"], curve["y_label"]], "lines": []})
-            group["lines"].append({"file": row.source, "name": row.name, "x": curve["x"], "y": curve["y"]})
-    return [{"name": name, **group} for name, group in groups.items()]
+            labels = [TITLES.get(name, name.replace("_", " ")), curve["x_label"], curve["y_label"]]
+            group = groups.setdefault(name, {"labels": labels, "lines": []})
+            group["lines"].append({"row": number, "x": _thinned(curve["x"]), "y": _thinned(curve["y"])})
+    return list(groups.values())
+
+
+def _thinned(values: Sequence[float | None]) -> list[float | None]:
+    """Return figures short enough to hold hundreds of curves: four digits, finer than a screen shows."""
+    return [None if value is None else float(f"{value:.4g}") for value in values]
 
 
 def _stored_curves(folder: Path) -> dict[str, Any]:

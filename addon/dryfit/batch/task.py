@@ -19,8 +19,11 @@ from ..model.errors import DryfitError
 from ..model.progress import drain
 from ..model.version import VERSION
 from ..report.whole_files import write_whole
-from ..report.writing import write_report
+from ..report.writing import HEATMAPS, write_report
+from .board_pictures import write_board
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
+from .size_limit import MOST_TRIANGLES, require_light
+from .trespass import require_own_place, require_usable, shown_name
 from .variant_files import base_file
 
 
@@ -42,6 +45,10 @@ class Task:
         Whether to write the page and its pictures beside ``report.json``.
     explicit
         Whether the user named the brief, so that it goes over figures that a variant's own file states.
+    root
+        The folder that a variant which is a link must not leave; ``""`` lets links lead anywhere.
+    most_triangles
+        A design with more is refused; 0 means any number.
     """
 
     file: str
@@ -52,6 +59,8 @@ class Task:
     resume: bool = False
     pictures: bool = True
     explicit: bool = False
+    root: str = ""
+    most_triangles: int = MOST_TRIANGLES
 
     @property
     def place(self) -> Path:
@@ -63,22 +72,33 @@ def measure(task: Task) -> Row:
     """Measure one variant and write its report; a file that cannot be used gives a row that says so."""
     started = time.perf_counter()
     try:
+        require_usable(Path(task.file), task.root)
+        require_own_place(Path(task.out), task.place, HEATMAPS)
         key = content_key(task)
         kept = stored_row(task.place, key) if task.resume else None
         row = kept or _measured(task, key, started)
-    except (DryfitError, GeometryError, OSError) as error:
+    except (DryfitError, GeometryError) as error:
         row = unusable(task, str(error), time.perf_counter() - started)
+    except OSError as error:
+        row = unusable(task, f"{task.file}: cannot be read: {error.strerror or error}", time.perf_counter() - started)
     except MemoryError:
-        row = unusable(task, "it needs more memory than a worker may use (see --memory-mb)", 0.0)
+        row = unusable(task, "it needs more memory than a worker may use (see --memory-mb), or is damaged", 0.0)
+    except Exception as fault:  # the one place where a night's work is held together, here and on a cluster
+        row = unusable(task, f"a fault in Dryfit, please report it: {type(fault).__name__}: {fault}", 0.0)
     return row
 
 
 def _measured(task: Task, key: str, started: float) -> Row:
     brief = read_brief(task.brief) if task.brief else Brief()
-    brief, snapshot = settled(brief, load_snapshot(task.file, brief), explicit=task.explicit)
+    snapshot = load_snapshot(task.file, brief)
+    require_light(snapshot, task.most_triangles)
+    brief, snapshot = settled(brief, snapshot, explicit=task.explicit)
     fitting = Fitting(admit(snapshot), brief)
     report = drain(run_fitting(fitting, task.only or None))
-    drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts, pictures=task.pictures))
+    posed, following = fitting.posed_parts, fitting.following_parts
+    drain(write_report(report, snapshot, brief, task.place, posed=posed, following=following, pictures=task.pictures))
+    if task.pictures:
+        drain(write_board(fitting, task.place))
     name = Path(task.file).name
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())
@@ -88,8 +108,8 @@ def _measured(task: Task, key: str, started: float) -> Row:
 
 def unusable(task: Task, reason: str, seconds: float) -> Row:
     """Return the row of a variant that gave no result."""
-    name = Path(task.file).name
-    return Row(Path(task.file).stem, name, "", "", UNUSABLE, reason=reason, seconds=round(seconds, 2))
+    name = shown_name(Path(task.file))
+    return Row(Path(name).stem, name, "", "", UNUSABLE, reason=reason, seconds=round(seconds, 2))
 
 
 def content_key(task: Task) -> str:

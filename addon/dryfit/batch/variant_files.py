@@ -1,6 +1,7 @@
 """Which files of a folder are variants, and the folder each one's report goes into."""
 
 import hashlib
+import os
 import re
 from collections.abc import Iterable
 from pathlib import Path
@@ -8,6 +9,7 @@ from pathlib import Path
 from ..api import READS
 from ..model.brief import Brief
 from ..model.errors import InputError
+from .trespass import shown_name
 
 SAFE = re.compile(r"[^\w.\-]+", re.UNICODE)
 LONGEST_NAME = 60
@@ -28,7 +30,7 @@ class NotAFolder(InputError):
 
 
 def variant_files(folder: Path, brief: Brief) -> tuple[Path, ...]:
-    """Return a folder's variants in name order; the brief's base file is none.
+    """Return a folder's variants in name order, links among them; the brief's base file is none.
 
     Raises
     ------
@@ -41,11 +43,15 @@ def variant_files(folder: Path, brief: Brief) -> tuple[Path, ...]:
     found = tuple(
         path
         for path in sorted(folder.iterdir(), key=lambda path: path.name)
-        if path.is_file() and path.suffix.lower() in READS and path.resolve() != base
+        if (path.is_file() or path.is_symlink()) and path.suffix.lower() in READS and not _is(path, base)
     )
     if not found:
         raise NoVariants(folder)
     return found
+
+
+def _is(path: Path, base: Path | None) -> bool:
+    return base is not None and os.path.realpath(path) == str(base)
 
 
 def base_file(brief: Brief) -> Path | None:
@@ -62,9 +68,9 @@ def report_folders(files: Iterable[Path]) -> dict[Path, str]:
     folders: dict[Path, str] = {}
     taken: set[str] = {"index.html", "batch.json", "batch.csv"}
     for path in files:
-        plain = SAFE.sub("_", path.stem).strip("._")[:LONGEST_NAME]
+        plain = SAFE.sub("_", Path(shown_name(path)).stem).strip("._")[:LONGEST_NAME]
         if plain != path.stem or plain.lower() in taken:
-            plain = f"{plain or 'variant'}-{hashlib.sha256(path.name.encode()).hexdigest()[:8]}"
+            plain = f"{plain or 'variant'}-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:8]}"
         taken.add(plain.lower())
         folders[path] = plain
     return folders

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from ..geometry.rigid import RigidMotion
 from ..model.arrays import FloatArray
 from ..model.brief import HingeBrief
 from ..model.progress import Job, Progress
-from ..model.snapshot import TISSUE, Role
-from .base_motion import hinged, placed_hinge, stated_hinge
+from ..model.snapshot import TISSUE
+from .base_motion import hinged, lower_incisal_mm, placed_hinge, stated_hinge
 from .closing import Closing, Mouth, close_mouth
 from .fitting import Fitting
 from .head_frame import HeadFrame
@@ -116,10 +114,7 @@ def poses_on(fitting: Fitting, poses: Poses, stated: HingeBrief, offset_mm: Floa
 
 def bite_ahead_mm(fitting: Fitting, hinge: Hinge, t: float) -> float:
     """Return how far ahead the front of the lower jaw stands at ``t`` of where it is in the scan, mm."""
-    marks = fitting.snapshot.landmarks
-    frame = HeadFrame.from_landmarks(marks)
-    teeth = fitting.snapshot.with_role(Role.LOWER_TEETH)
-    points_mm = teeth[0].vertices_mm[np.unique(teeth[0].faces)] if teeth else marks["stomion_inferius"][None]
-    front_mm = points_mm[int((points_mm @ frame.front).argmax())]
+    frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
+    front_mm = lower_incisal_mm(fitting.snapshot, frame)
     motion: RigidMotion = hinge.motion_at(t)
     return float((motion.apply(front_mm) - front_mm) @ frame.front)

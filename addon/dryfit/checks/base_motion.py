@@ -8,20 +8,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.rigid import RigidMotion
+from ..geometry.rigid import IDENTITY, RigidMotion
 from ..model.arrays import FloatArray, IntArray
-from ..model.brief import Brief, HingeBrief
+from ..model.brief import EXCURSIONS, Brief, ExcursionBrief, HingeBrief
 from ..model.errors import DryfitError
-from ..model.snapshot import Motion, Snapshot
-from .head_frame import OPEN_MM
+from ..model.snapshot import Motion, Role, Snapshot
+from .excursion import Excursion
+from .head_frame import OPEN_MM, HeadFrame
 from .hinge import Hinge, head_axes, missing_for_hinge
-from .jaw_field import Parting, jaw_field
+from .jaw_field import JawField, Parting, jaw_field
 from .posed import Posed
 
 if TYPE_CHECKING:
     from .fitting import Fitting
 
 JAW = "jaw"
+EDGE_MM = 0.5
+"""Places no lower than this belong to the edge of the front teeth."""
 
 
 class NoMotion(DryfitError):
@@ -42,7 +45,7 @@ class BaseMotion:
     keyed
         The keyed motion, or None.
     jaw
-        The mandible's motion from rest at any t where it is known outright (a hinge), or None.
+        The mandible's motion from rest at any t where it is known outright (a hinge, an excursion), or None.
     hinge
         The hinge that moves it, or None.
     weights
@@ -75,6 +78,9 @@ def base_motion(fitting: Fitting, name: str) -> BaseMotion:
     hinge = stated_hinge(fitting.snapshot, fitting.brief, name)
     if hinge is not None:
         return _hinged(fitting, hinge, name)
+    excursion = stated_excursion(fitting.snapshot, fitting.brief, name)
+    if excursion is not None:
+        return _excursion(fitting, excursion, name)
     if name in fitting.snapshot.motions:
         return _keyed(fitting, fitting.snapshot.motions[name])
     raise NoMotion(name, f"no shape keys are named under [motions.{name}] in the brief")
@@ -88,23 +94,77 @@ def stated_hinge(snapshot: Snapshot, brief: Brief, name: str) -> HingeBrief | No
     return HingeBrief() if name == JAW and name not in snapshot.motions else None
 
 
+def stated_excursion(snapshot: Snapshot, brief: Brief, name: str) -> ExcursionBrief | None:
+    """Return the excursion a motion is: the brief's, or for a name that says it the usual one; else None."""
+    stated = brief.motions.get(name)
+    if stated is not None and stated.excursion is not None:
+        return stated.excursion
+    return ExcursionBrief(EXCURSIONS[name]) if name in EXCURSIONS and name not in snapshot.motions else None
+
+
 def motion_names(snapshot: Snapshot, brief: Brief) -> tuple[str, ...]:
-    """Return the names of the motions that can be posed, ascending."""
-    named = {*snapshot.motions, *(name for name, motion in brief.motions.items() if motion.hinge is not None)}
+    """Return the names of the motions that are looked at, ascending.
+
+    The jaw's ways to the sides and forward are among them where the brief names them; speech uses almost none of them
+    (Edwards & Harris 1990, by way of a review).
+    """
+    made = (name for name, motion in brief.motions.items() if motion.hinge or motion.excursion)
+    named = {*snapshot.motions, *made}
     if not missing_for_hinge(snapshot.landmarks):
         named.add(JAW)
     return tuple(sorted(named))
 
 
 def _hinged(fitting: Fitting, stated: HingeBrief, name: str) -> BaseMotion:
-    landmarks = fitting.snapshot.landmarks
-    missing = missing_for_hinge(landmarks)
+    hinge = _hinge_of(fitting, stated, name)
+    field = fitting.jaw_field(stated)
+    return hinged(fitting.base.vertices_mm, hinge, field.weights, field.sealed)
+
+
+def _hinge_of(fitting: Fitting, stated: HingeBrief, name: str) -> Hinge:
+    missing = missing_for_hinge(fitting.snapshot.landmarks)
     if missing:
         raise NoMotion(name, f"a hinge needs these landmarks too: {', '.join(missing)}")
-    hinge = placed_hinge(landmarks, stated, np.zeros(3))
-    base, faces = fitting.base, np.asarray(fitting.base_surface.faces, dtype=np.int64)
-    field = jaw_field(base.vertices_mm, faces, Parting.of(landmarks, head_axes(landmarks), hinge), hinge)
-    return hinged(base.vertices_mm, hinge, field.weights, field.sealed)
+    return placed_hinge(fitting.snapshot.landmarks, stated, np.zeros(3))
+
+
+def field_on(fitting: Fitting, stated: HingeBrief) -> JawField:
+    """Return how the base takes part in a hinge's turn; ``Fitting.jaw_field`` keeps it."""
+    hinge = placed_hinge(fitting.snapshot.landmarks, stated, np.zeros(3))
+    landmarks, faces = fitting.snapshot.landmarks, np.asarray(fitting.base_surface.faces, dtype=np.int64)
+    return jaw_field(fitting.base.vertices_mm, faces, Parting.of(landmarks, head_axes(landmarks), hinge), hinge)
+
+
+def _excursion(fitting: Fitting, stated: ExcursionBrief, name: str) -> BaseMotion:
+    """Return how the base moves in an excursion, on the jaw's own hinge where the brief states one."""
+    jaw = fitting.brief.motions.get(JAW)
+    on = (jaw.hinge if jaw else None) or HingeBrief()
+    hinge, frame = _hinge_of(fitting, on, name), head_axes(fitting.snapshot.landmarks)
+    field = fitting.jaw_field(on)
+    path = Excursion.of(hinge, frame, lower_incisal_mm(fitting.snapshot, frame, hinge.motion_at(0.0)), stated)
+    return BaseMotion(
+        lambda ids: path.following(fitting.base.vertices_mm, field.weights, ids),
+        jaw=path.motion_at,
+        weights=field.weights,
+        sealed=field.sealed,
+    )
+
+
+def lower_incisal_mm(snapshot: Snapshot, frame: HeadFrame, jaw: RigidMotion = IDENTITY) -> FloatArray:
+    """Return the edge of the lower front teeth at the midline, ``(3,)``, mm, once the jaw has moved so from the scan.
+
+    The foremost of the highest places near the midline; without teeth, the lower lip's margin.
+    """
+    margin_mm = jaw.apply(snapshot.landmarks["stomion_inferius"])
+    teeth = snapshot.with_role(Role.LOWER_TEETH)
+    if not teeth:
+        return margin_mm
+    places = frame.coordinates(jaw.apply(teeth[0].vertices_mm[np.unique(teeth[0].faces)]))
+    middle = float(margin_mm @ frame.left)
+    height = places[:, 2] - np.abs(places[:, 0] - middle)
+    edge = places[height >= height.max() - EDGE_MM]
+    _, front, up = edge[int(edge[:, 1].argmax())]
+    return frame.points(np.array([middle, front, up]))
 
 
 def hinged(vertices_mm: FloatArray, hinge: Hinge, weights: FloatArray, sealed: bool) -> BaseMotion:

@@ -17,6 +17,9 @@ CHIN_REACH_MM = 35.0
 """Skin this near to gnathion is asked how the mandible moves: chin, its underside, lower lip and gum."""
 MOVED_SHARE = 0.6
 """Without gnathion: skin that moves at least this share of the largest movement."""
+UNEXPLAINED_SHARE = 0.5
+"""Where one rigid motion leaves this share of the chin's movement unexplained, skin slides over a still bone; on a
+real head an opening jaw leaves 0.08, a smile 0.7, a pucker 1.0."""
 
 
 class Bones:
@@ -74,10 +77,21 @@ class Bones:
         for teeth in self._snapshot.with_role(Role.LOWER_TEETH):
             if keyed is not None and keyed.moves(teeth.name):
                 return turning_on(keyed_vertices(keyed, teeth.name), teeth.vertices_mm)
-        return self._with(self._chin())
+        near, kept = self._chin()
+        return self._with(kept) if self._turns(near, kept) else self.skull
 
-    def _chin(self) -> IntArray:
-        """Return the vertices of the base that move as the mandible does."""
+    def _turns(self, near: IntArray, kept: IntArray) -> bool:
+        """Tell whether one rigid motion explains how the skin of the chin moves.
+
+        In a smile or a pucker muscles pull that skin over a bone that stays where it is.
+        """
+        motion = fit_rigid(self._rest[kept], self._ends[1][kept])
+        left_mm = np.linalg.norm(motion.apply(self._rest[near]) - self._ends[1][near], axis=1)
+        moved_mm = np.linalg.norm(self._ends[1][near] - self._rest[near], axis=1)
+        return bool(np.median(left_mm) < UNEXPLAINED_SHARE * np.median(moved_mm))
+
+    def _chin(self) -> tuple[IntArray, IntArray]:
+        """Return the vertices of the base on the mandible, and of those the ones that move most alike."""
         rest_mm, open_mm = self._rest, self._ends[1]
         far_mm = np.linalg.norm(open_mm - rest_mm, axis=1)
         if "gnathion" in self._snapshot.landmarks:
@@ -87,7 +101,7 @@ class Bones:
             near = np.flatnonzero(far_mm >= MOVED_SHARE * far_mm.max())
         moving = far_mm[near] >= np.median(far_mm[near])
         _, kept = fit_rigid_majority(rest_mm[near], open_mm[near], moving)
-        return near[kept]
+        return near, near[kept]
 
 
 def turning_on(

@@ -9,6 +9,7 @@ import numpy as np
 from ..model.finding import Finding, Severity
 from ..model.limits import Limits
 from ..model.snapshot import Role
+from .closure_finding import finding_at
 from .closure_result import ClosureResult
 from .jaw_findings import jaw_findings
 from .lip_reach import SEVERITIES, Reach, easy_mm, farthest_mm, reach_of
@@ -47,23 +48,21 @@ def bite(result: ClosureResult) -> Finding:
     most_mm = max((excess.shorten_mm for excess in result.excesses), default=0.0)
     turn_deg = result.poses.jaw_angle_deg(result.poses.source.rest_t) - result.poses.jaw_angle_deg(stop.t)
     behind_mm = result.lower_lip_away_mm[1]
-    return Finding(
-        severity=SEVERITIES[result.reach],
-        message=_sentence(
+    return finding_at(
+        result,
+        np.array(contact.at_mm),
+        SEVERITIES[result.reach],
+        _sentence(
             f"The jaw turns {turn_deg:.1f}° from the open pose until the {contact.piece} meets the "
             f"{contact.other_name}; the lips must close the last {stop.largest_mm:.1f} mm at the {_side(stop)} "
             f"themselves ({_ease(limits)}). At the midline the lower lip's margin then stands {abs(behind_mm):.1f} mm "
             f"{'behind' if behind_mm >= 0.0 else 'ahead of'} the upper one's."
         ),
-        object=contact.first_name,
-        at_mm=contact.at_mm,
-        region=result.fitting.regions.name(contact.at_mm),
-        value=stop.largest_mm,
-        limit=farthest_mm(limits) if result.reach == Reach.OUT_OF_REACH else easy_mm(limits),
-        unit="mm",
+        contact.first_name,
+        stop.largest_mm,
+        farthest_mm(limits) if result.reach == Reach.OUT_OF_REACH else easy_mm(limits),
         fix=f"sculpt the lips closer by {stop.largest_mm:.1f} mm, or shorten the teeth by up to {most_mm:.1f} mm",
         elements=contact.vertices,
-        motion=result.poses.name,
         t=contact.t,
     )
 
@@ -100,20 +99,18 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         if first or excess is None
         else f"The {piece} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into the {other}."
     )
-    return Finding(
-        severity=gap_severity(stop.largest_mm, result, Severity.REVIEW),
-        message=_sentence(what),
-        object=contact.first_name if excess is None else excess.part_name,
-        at_mm=place,
-        region=result.fitting.regions.name(place),
-        value=stop.largest_mm if first or excess is None else excess.shorten_mm,
-        limit=farthest_mm(limits) if first else limits.contact_mm,
-        unit="mm",
+    return finding_at(
+        result,
+        np.array(place),
+        gap_severity(stop.largest_mm, result, Severity.REVIEW),
+        _sentence(what),
+        contact.first_name if excess is None else excess.part_name,
+        stop.largest_mm if first or excess is None else excess.shorten_mm,
+        farthest_mm(limits) if first else limits.contact_mm,
         fix=f"shorten the {piece} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten the {piece}",
         remedy="shorten",
         remedy_mm=excess.shorten_mm if excess else float("nan"),
         elements=contact.vertices if excess is None else excess.vertices,
-        motion=result.poses.name,
         t=contact.t if first or excess is None else 0.0,
     )
 
@@ -131,24 +128,21 @@ def short_lips(result: ClosureResult) -> Finding:
     severity = gap_severity(gap_mm, result, Severity.INFO)
     past_deg = -result.poses.jaw_angle_deg(result.closing.stop.t)
     reach = f"; they meet {past_deg:.1f}° past the closed pose" if result.closing.sealed else ""
-    place = tuple(rest.at_mm[rest.widest])
-    return Finding(
-        severity=severity,
-        message=(
+    return finding_at(
+        result,
+        rest.at_mm[rest.widest],
+        severity,
+        (
             f"With the jaw closed the lips stay {gap_mm:.1f} mm apart at the {_side(rest)}{reach} (the bare base: "
             f"{bare_mm:.1f} mm; {_ease(limits)})."
         ),
-        object=part,
-        at_mm=(float(place[0]), float(place[1]), float(place[2])),
-        region=result.fitting.regions.name(np.array(place)),
-        value=gap_mm,
-        limit=farthest_mm(limits) if severity == Severity.FAIL else easy_mm(limits),
-        unit="mm",
+        part,
+        gap_mm,
+        farthest_mm(limits) if severity == Severity.FAIL else easy_mm(limits),
         fix=f"lengthen the lips by {max(gap_mm - max(bare_mm, 0.0), 0.0):.1f} mm between them",
         remedy="extend",
         remedy_mm=max(gap_mm - max(bare_mm, 0.0), 0.0),
         elements=_margin_vertices(result, part),
-        motion=result.poses.name,
         t=rest.t,
     )
 
@@ -157,20 +151,17 @@ def not_facing(result: ClosureResult) -> Finding:
     """Return the note that the lips do not stand over each other where the jaw stopped."""
     stop = result.closing.stop
     off = int((~stop.facing).sum())
-    place = stop.at_mm[int(np.flatnonzero(~stop.facing)[0])]
-    return Finding(
-        severity=Severity.INFO,
-        message=(
+    return finding_at(
+        result,
+        stop.at_mm[int(np.flatnonzero(~stop.facing)[0])],
+        Severity.INFO,
+        (
             f"At {off} of {len(stop.facing)} stations the lips do not stand over each other; there the height "
             "difference of their margins is given as the gap."
         ),
-        object=_lower_part(result),
-        at_mm=(float(place[0]), float(place[1]), float(place[2])),
-        region=result.fitting.regions.name(place),
-        value=float(off),
-        limit=float("nan"),
+        _lower_part(result),
+        float(off),
         unit="stations",
-        motion=result.poses.name,
         t=stop.t,
     )
 
@@ -181,22 +172,19 @@ def over_closed(result: ClosureResult) -> Iterator[Finding]:
     if not rise_mm > 0.0 or result.closing.contact is not None:
         return
     stop = result.closing.stop
-    place = stop.at_mm[stop.midline]
     met = "the lips meet" if result.closing.sealed else "the lips press on each other and still do not meet everywhere"
-    yield Finding(
-        severity=Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO,
-        message=(
+    yield finding_at(
+        result,
+        stop.at_mm[stop.midline],
+        Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO,
+        (
             f"Nothing stops the jaw at its closed pose: {met} only {result.over_closure_deg:.1f}° past it, with the "
             f"chin {rise_mm:.1f} mm above its place (up to {limits.over_closure_mm:.1f} mm is free)."
         ),
-        object=_lower_part(result),
-        at_mm=(float(place[0]), float(place[1]), float(place[2])),
-        region=result.fitting.regions.name(place),
-        value=rise_mm,
-        limit=limits.over_closure_mm,
-        unit="mm",
+        _lower_part(result),
+        rise_mm,
+        limits.over_closure_mm,
         fix="add both rows of teeth, which stop a jaw, or lengthen the lips",
-        motion=result.poses.name,
         t=stop.t,
     )
 
@@ -211,22 +199,19 @@ def less_opening(result: ClosureResult) -> Iterator[Finding]:
     tight = opening_mm < limits.opening_review_mm or opening_mm < OVER_BARE_SHARE * bare_mm
     taken_mm = bare_mm - opening_mm
     much = taken_mm > (1.0 - OVER_BARE_SHARE) * bare_mm
-    place = result.wide.at_mm[result.wide.midline]
     severity = Severity.FAIL if short and much else Severity.REVIEW if tight and much else Severity.INFO
-    yield Finding(
-        severity=severity,
-        message=(
+    yield finding_at(
+        result,
+        result.wide.at_mm[result.wide.midline],
+        severity,
+        (
             f"Wide open, the lips stand {opening_mm:.1f} mm apart at the midline, {taken_mm:.1f} mm less than the "
             f"bare base's {bare_mm:.1f} mm (opening below {limits.opening_mm:.0f} mm counts as impaired)."
         ),
-        object=_lower_part(result),
-        at_mm=(float(place[0]), float(place[1]), float(place[2])),
-        region=result.fitting.regions.name(place),
-        value=opening_mm,
-        limit=limits.opening_mm,
-        unit="mm",
+        _lower_part(result),
+        opening_mm,
+        limits.opening_mm,
         fix=f"thin the lips by {taken_mm:.1f} mm between them",
-        motion=result.poses.name,
         t=result.wide.t,
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -214,15 +214,31 @@ class Watch:
         return np.asarray(~touched[faces].any(axis=1))
 
 
-def can_meet(pair: Pair) -> bool:
-    """Tell whether the upright boxes that two bodies sweep, a little widened, overlap at all."""
-    ends = []
-    for body in (pair.first, pair.second):
+@dataclass(frozen=True)
+class SweptBox:
+    """The upright box that a body sweeps over the motion: its lowest and highest corner, ``(3,)`` each, mm."""
+
+    low_mm: FloatArray
+    high_mm: FloatArray
+
+    @classmethod
+    def of(cls, body: Body) -> SweptBox:
+        """Look at the body at a few poses."""
         swept = [body.posed(t) for t in SWEEP_T]
         lowest, highest = [at.min(axis=0) for at in swept], [at.max(axis=0) for at in swept]
-        ends.append((np.min(lowest, axis=0), np.max(highest, axis=0)))
-    low, high = np.maximum(ends[0][0], ends[1][0]), np.minimum(ends[0][1], ends[1][1])
-    return bool((low <= high + SWEEP_MARGIN_MM).all())
+        return cls(np.min(lowest, axis=0), np.max(highest, axis=0))
+
+    def meets(self, other: SweptBox) -> bool:
+        """Tell whether two boxes, a little widened, overlap at all."""
+        low, high = np.maximum(self.low_mm, other.low_mm), np.minimum(self.high_mm, other.high_mm)
+        return bool((low <= high + SWEEP_MARGIN_MM).all())
+
+
+def meeting_pairs(pairs: Sequence[Pair]) -> list[Pair]:
+    """Return the pairs whose bodies can meet at all; each body is swept once."""
+    bodies = {id(body): body for pair in pairs for body in (pair.first, pair.second)}
+    boxes = {key: SweptBox.of(body) for key, body in bodies.items()}
+    return [pair for pair in pairs if boxes[id(pair.first)].meets(boxes[id(pair.second)])]
 
 
 def boxes_meet(first_mm: FloatArray, second_mm: FloatArray) -> bool:

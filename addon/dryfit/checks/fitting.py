@@ -9,12 +9,15 @@ from ..geometry import Surface
 from ..geometry.areas import area_vectors, signed_volume_mm3
 from ..geometry.binding import Binding, bind
 from ..geometry.outer_skin import OuterSkin, outer_skin
+from ..geometry.parted_binding import Cleft, bind_parted
 from ..model.arrays import FloatArray, IntArray
-from ..model.brief import Brief
+from ..model.brief import Brief, HingeBrief
 from ..model.snapshot import Part, Snapshot
-from .base_motion import motion_names
+from .base_motion import field_on, motion_names
 from .head_frame import HeadFrame
+from .jaw_field import JawField
 from .landmark_sense import Doubt, landmark_doubts
+from .lip_binding import mouth_cleft
 from .lock_state import LockState
 from .poses import Poses
 from .regions import Regions
@@ -39,6 +42,7 @@ class Fitting:
         self.brief = brief
         self._surfaces: dict[str, Surface] = {}
         self._poses: dict[str, Poses] = {}
+        self._jaw_fields: dict[HingeBrief, JawField] = {}
         self._skins: dict[str, OuterSkin] = {}
         self._bindings: dict[str, Binding] = {}
 
@@ -89,16 +93,29 @@ class Fitting:
             self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
         return self._surfaces[part.name]
 
+    @cached_property
+    def mouth_cleft(self) -> Cleft | None:
+        """The base's skin on either side of the line between the lips; None where that is not known."""
+        return mouth_cleft(self)
+
     def binding(self, part: Part) -> Binding:
-        """Return where a part's vertices are over the base at rest, which every motion carries on; found once."""
+        """Return how a part without keys is bound to the base, each lip's pieces to their own lip; found once."""
         if part.name not in self._bindings:
-            self._bindings[part.name] = bind(self.base_surface, part.vertices_mm)
+            cleft, points = self.mouth_cleft, part.vertices_mm
+            bound = bind_parted(self.base_surface, cleft, points, part.faces) if cleft is not None else None
+            self._bindings[part.name] = bound or bind(self.base_surface, points)
         return self._bindings[part.name]
 
     @property
     def motion_names(self) -> tuple[str, ...]:
         """Names of the motions that can be posed: keyed ones, hinges of the brief, and a jaw from landmarks."""
         return motion_names(self.snapshot, self.brief)
+
+    def jaw_field(self, stated: HingeBrief) -> JawField:
+        """Return how much of a hinge's turn each point of the base takes; found once, its landmarks must be there."""
+        if stated not in self._jaw_fields:
+            self._jaw_fields[stated] = field_on(self, stated)
+        return self._jaw_fields[stated]
 
     def poses(self, motion_name: str) -> Poses:
         """Return where every part is in the named motion; made once.

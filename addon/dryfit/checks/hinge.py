@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -117,7 +117,7 @@ class Hinge:
         return lambda t: self.carried(points, shares, t)
 
 
-def missing_for_hinge(landmarks: Mapping[str, FloatArray]) -> tuple[str, ...]:
+def missing_for_hinge(landmarks: Container[str]) -> tuple[str, ...]:
     """Return which landmarks are missing for an axis and for telling the lower jaw from the rest of the face."""
     needed = (*AXIS_LANDMARKS, "cheilion_left", "cheilion_right", "stomion_superius", "stomion_inferius", "gnathion")
     return tuple(name for name in needed if name not in landmarks)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from ..model.finding import Finding, Severity
+from .closure_finding import finding_at
 from .closure_result import ClosureResult
 
 PASSES = ("passes", "is to be looked at", "fails")
@@ -53,17 +52,6 @@ def hangs_on_axis(result: ClosureResult) -> Finding:
 
 
 def _finding(result: ClosureResult, severity: Severity, message: str, value: float, fix: str) -> Finding:
-    place = np.asarray(result.closing.stop.at_mm[result.closing.stop.midline])
-    return Finding(
-        severity=severity,
-        message=message,
-        object=result.fitting.base.name,
-        at_mm=(float(place[0]), float(place[1]), float(place[2])),
-        region=result.fitting.regions.name(place),
-        value=value,
-        limit=float("nan"),
-        unit="mm",
-        fix=fix,
-        motion=result.poses.name,
-        t=result.closing.stop.t,
-    )
+    stop = result.closing.stop
+    place, base = stop.at_mm[stop.midline], result.fitting.base.name
+    return finding_at(result, place, severity, message, base, value, fix=fix, t=stop.t)

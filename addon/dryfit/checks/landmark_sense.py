@@ -6,6 +6,7 @@ does not bend it), against the base's surface, and against published distances.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from ..geometry.registration import best_poses
 from ..geometry.rigid import rotation_vector
 from ..geometry.similarity import Similarity, fit_similarity
 from ..geometry.surface import OPEN_BORDER
+from ..geometry.trimmed_fit import agreeing
 from ..model.arrays import FloatArray
 from ..model.finding import Severity
 from .face_proportions import unlike_adults
@@ -33,6 +35,8 @@ OFF_MM = 6.0
 MANY = 0.4
 TURNED_DEG = 30.0
 SCALES = (0.6, 1.6)
+KEEP = 0.7
+"""Share of a set of landmarks that agrees with the template's, the better one."""
 MIRROR = np.array([-1.0, 1.0, 1.0])
 AXES = ("left", "back", "up")
 OPPOSITES = ("right", "front", "down")
@@ -96,7 +100,7 @@ class Likeness:
         given = np.stack([landmarks[name] for name in names])
         wanted = np.stack([template.points_mm[template.names.index(name)] for name in names])
         wanted = wanted * MIRROR if mirrored else wanted
-        pose = agreeing_similarity(wanted, given)
+        pose = agreeing(partial(fit_similarity, scale_range=SCALES), wanted, given, KEEP).motion
         return cls(names, given, pose, (given - pose.apply(wanted)) @ pose.rotation)
 
     @property
@@ -108,26 +112,6 @@ class Likeness:
     def usual_mm(self) -> float:
         """The median of these distances."""
         return float(np.median(self.distance_mm))
-
-
-def agreeing_similarity(before_mm: FloatArray, after_mm: FloatArray, keep: float = 0.7) -> Similarity:
-    """Return the similarity of the best agreeing share of matching points ``(k, 3)``: least trimmed squares.
-
-    Every triple that spans the points starts a fit, so that the answer does not hang on which point is wrong.
-    """
-    count = max(int(np.ceil(keep * len(before_mm))), 3)
-    best, least = fit_similarity(before_mm, after_mm, scale_range=SCALES), np.inf
-    random = np.random.default_rng(3)
-    for _ in range(120):
-        chosen = random.choice(len(before_mm), size=min(4, len(before_mm)), replace=False)
-        for _ in range(4):
-            pose = fit_similarity(before_mm[chosen], after_mm[chosen], scale_range=SCALES)
-            away = np.linalg.norm(pose.apply(before_mm) - after_mm, axis=1)
-            chosen = np.argsort(away, kind="stable")[:count]
-        total = float(away[chosen].sum())
-        if total < least:
-            best, least = pose, total
-    return best
 
 
 def landmark_doubts(landmarks: Mapping[str, FloatArray], base: Surface | None = None) -> tuple[Doubt, ...]:

@@ -21,8 +21,10 @@ DEPTH_BEFORE_MM = 60.0
 ZONE_HEIGHT_MM = 40.0
 ZONE_SIDE_MM = 12.0
 """Skin counts as lip this far behind, before, above or below, and beside the mouth line."""
-ROUGH_MM = 30.0
-"""Skin is looked at more closely when at rest it lies in that zone widened by this much."""
+STILL_MM = 1.0
+ROUGH_MM, ROUGH_STILL_MM = 30.0, 5.0
+"""Skin is looked at more closely when at rest it lies in that zone widened by so much: by the second where closing the
+jaw leaves the mouth in its place, to ``STILL_MM``."""
 TORN_STRETCH = 3.0
 TORN_MM = 3.0
 """An edge that grows to more than this many times its length, and by this much more, is torn, not stretched."""
@@ -95,7 +97,13 @@ def _sides(fitting: Fitting, poses: Poses, line: MouthLine, part: Part) -> tuple
     groups = [part.areas.get(f"dryfit_lip_{side}") for side in ("upper", "lower")]
     if groups[0] is not None and groups[1] is not None:
         return _marked(part, groups[0]), _marked(part, groups[1])
-    near = np.flatnonzero(_in_zone(line, part.vertices_mm[part.faces], ROUGH_MM))
+    return sides_of_line(poses, line, part)
+
+
+def sides_of_line(poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+    """Return which triangles round the mouth are above and which below its line when the jaw is wide open, ``(m,)``."""
+    rough_mm = ROUGH_MM if line.closing_moves_mm > STILL_MM else ROUGH_STILL_MM
+    near = np.flatnonzero(_in_zone(line, part.vertices_mm[part.faces], rough_mm))
     used, compact = np.unique(part.faces[near], return_inverse=True)
     posed, faces = poses.following(part.name, used), compact.reshape(-1, 3)
     closed_mm, wide_mm = posed(0.0), posed(1.0)

@@ -111,6 +111,7 @@ class Lips:
         self.line = MouthLine(fitting, poses, self.frame)
         self.upper, self.lower = split_lips(fitting, poses, self.line, tissue)
         self._surfaces: tuple[tuple[tuple[LipSkin, Surface], ...], ...] = ()
+        self._profiles: dict[float, GapProfile] = {}
 
     @property
     def found(self) -> bool:
@@ -125,6 +126,11 @@ class Lips:
         NoSurface
             When there is no skin on one side of the mouth line.
         """
+        if t not in self._profiles:
+            self._profiles[t] = self._read(t)
+        return self._profiles[t]
+
+    def _read(self, t: float) -> GapProfile:
         lips = self._posed(t)
         stations = self.line.stations(t)
         coarse = self._columns(stations, self._rows(stations, lips), lips)
@@ -168,9 +174,12 @@ class Lips:
         flat = self.frame.points(places.reshape(-1, 3))
         flat += np.outer(start_mm - flat @ toward, toward)
         hits = piece.first_hit(flat, np.broadcast_to(toward, flat.shape))
-        normals = area_vectors(piece.vertices_mm[piece.faces])
-        entering = (hits.face >= 0) & (normals[hits.face] @ toward < 0.0)
-        return np.where(entering, start_mm + hits.distance_mm, np.nan).reshape(places.shape[:2])
+        struck = np.flatnonzero(hits.face >= 0)
+        facing = area_vectors(piece.vertices_mm[piece.faces[hits.face[struck]]]) @ toward
+        entering = struck[facing < 0.0]
+        heights = np.full(len(flat), np.nan)
+        heights[entering] = start_mm + hits.distance_mm[entering]
+        return heights.reshape(places.shape[:2])
 
     def _gaps(self, t: float, stations: FloatArray, columns: Columns) -> GapProfile:
         rows = np.arange(len(stations))

@@ -215,7 +215,7 @@ def _counted_once(shared: Shared, fitting: Fitting) -> Finding:
         region=fitting.regions.name(place),
         value=shared.bulk.volume_mm3,
         limit=float("nan"),
-        unit="mm³",
+        unit="mm3",
     )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from .closing import HINGED_PAST_DEG, KEYED_PAST_T, Mouth
-from .contact import Watch, can_meet, mouth_pairs
+from .contact import Watch, meeting_pairs, mouth_pairs
 from .fitting import Fitting
 from .lips import Lips
 from .poses import Poses
@@ -23,7 +23,7 @@ def mouth_of(fitting: Fitting, poses: Poses, lips: Lips, allowed: FloatArray) ->
 def watches_of(fitting: Fitting, poses: Poses, lips: Lips) -> tuple[Watch, ...]:
     """Return what can stop the mouth, ready to be watched."""
     pairs = mouth_pairs(fitting, poses, lips.upper, lips.lower)
-    watches = (Watch(pair) for pair in pairs if can_meet(pair))
+    watches = (Watch(pair) for pair in meeting_pairs(pairs))
     return tuple(watch for watch in watches if watch.watching)
 
 

@@ -42,6 +42,14 @@ class MouthLine:
         self.frame = frame
         self._corners = poses.points(np.stack([marks["cheilion_right"], marks["cheilion_left"]]))
         self._stomia = margin_points(fitting, poses, frame)
+        self._marks_mm = np.stack([marks[name] for name in MOUTH_LANDMARKS])
+
+    @property
+    def closing_moves_mm(self) -> float:
+        """How far the mouth's landmarks move from the scan to the closed pose at most, mm."""
+        right, left = self._corners(0.0)
+        closed_mm = np.stack([left, right, *self._stomia(0.0)])
+        return float(np.linalg.norm(closed_mm - self._marks_mm, axis=1).max())
 
     def middle_mm(self, t: float) -> FloatArray:
         """Return the point midway between the lips at the midline, ``(3,)``, mm."""
@@ -82,28 +90,36 @@ class MouthLine:
 
 NEAR_MARGIN_MM = 1.5
 """Vertices this little further from a margin's landmark than the nearest one may be that margin."""
+SAME_LIP_SHARE = 0.5
+"""Vertices belong to one lip when they sink alike, to this share of how far the base sinks anywhere."""
 
 
 def margin_points(fitting: Fitting, poses: Poses, frame: HeadFrame) -> Posed:
     """Return where the upper and the lower margin at the midline are at any t, ``(2, 3)`` mm.
 
-    Each landmark is tied to a vertex of the base near it and, of those near enough, to the one that goes with its
-    own lip: on a scan with sealed lips both landmarks lie on the same spot, and only the motion tells the lips apart.
+    Each landmark is tied to the nearest vertex of the base that goes with its own lip: on a scan with sealed lips both
+    landmarks lie on the same spot, and only the motion tells the lips apart. The nearest, because what is left
+    between the two does not turn with the jaw.
     """
     rest_mm = fitting.base.vertices_mm
     everything = poses.following(fitting.base.name, np.arange(len(rest_mm)))
     sunk_mm = (everything(0.0) - everything(1.0)) @ frame.up
     marks = [fitting.snapshot.landmarks[name] for name in ("stomion_superius", "stomion_inferius")]
-    ends = [_near_with_least(rest_mm, mark, cost) for mark, cost in zip(marks, (sunk_mm, -sunk_mm), strict=True)]
+    alike_mm = SAME_LIP_SHARE * float(np.abs(sunk_mm).max())
+    ends = [
+        _nearest_on_lip(rest_mm, mark, cost, alike_mm) for mark, cost in zip(marks, (sunk_mm, -sunk_mm), strict=True)
+    ]
     offset_mm = np.stack(marks) - rest_mm[ends]
     margins = poses.following(fitting.base.name, np.array(ends))
     return lambda t: margins(t) + offset_mm
 
 
-def _near_with_least(points_mm: FloatArray, mark_mm: FloatArray, cost: FloatArray) -> int:
+def _nearest_on_lip(points_mm: FloatArray, mark_mm: FloatArray, cost: FloatArray, alike_mm: float) -> int:
+    """Return the nearest point to a mark among those near it whose cost is about as low as any of theirs."""
     far_mm = np.linalg.norm(points_mm - mark_mm, axis=1)
     near = np.flatnonzero(far_mm <= far_mm.min() + NEAR_MARGIN_MM)
-    return int(near[cost[near].argmin()])
+    own = near[cost[near] <= cost[near].min() + alike_mm]
+    return int(own[far_mm[own].argmin()])
 
 
 def missing_landmarks(fitting: Fitting) -> tuple[str, ...]:

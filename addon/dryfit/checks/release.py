@@ -289,7 +289,7 @@ def _low_draft(piece: Pulled, fitting: Fitting, brief: Brief) -> Iterator[Findin
         region=fitting.regions.name(place),
         value=piece.low_draft_mm2,
         limit=brief.limits.undercut_area_mm2,
-        unit="mm²",
+        unit="mm2",
         fix=f"lean those walls by {draft_deg:g}° or more from the pull",
     )
 

@@ -9,6 +9,7 @@ from ..geometry import errors as geometry_errors
 from ..model.accepting import reason_for
 from ..model.admission import admit
 from ..model.brief import Brief
+from ..model.brief_print import brief_print
 from ..model.errors import DryfitError
 from ..model.finding import Finding, Outcome, not_checked
 from ..model.limits import described_limits
@@ -161,6 +162,7 @@ def _base_identity(state: LockState) -> BaseIdentity:
 def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[str, Any]:
     return {
         "brief": brief.source,
+        "brief_sha256": brief_print(brief),
         "parts": [
             {
                 "name": part.name,

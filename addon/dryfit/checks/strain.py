@@ -303,7 +303,9 @@ CHECK = Check(
     ),
     method=(
         "Every motion is posed at t = 0 (where that is not rest), 0.25, 0.5, 0.75 and 1; pieces "
-        "without keys ride the skin beneath them. "
+        "without keys ride the skin beneath them. The jaw's ways forward and to the sides are among the motions where "
+        "the brief names them, as in [motions.laterotrusion_left] with excursion = {}; protrusion, laterotrusion_left "
+        "and laterotrusion_right need no shape keys, only the landmarks of a hinge. "
         "Principal stretches are the singular values of each triangle's deformation gradient (Ogden 1984, "
         "Non-linear Elastic Deformations, 2.2). Lengthening is held against the material's max_strain, shortening "
         "against the strain at which rubber creases. Under the rim the base's own triangles are read: skin "

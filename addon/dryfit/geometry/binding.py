@@ -4,13 +4,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import areas_mm2
 from .surface import Surface
 
 POLAR_STEPS = 12
-POLAR_PRECISION = 1e-8
-"""Newton's iteration doubles the digits, so a last step this small leaves none over."""
+SINGULAR = 1e-9
+"""Deformations with a smaller determinant are taken to have squashed the skin flat."""
+POLAR_PRECISION = 5e-7
+"""Newton's iteration doubles the digits, so after a last step this small 1e-13 is left."""
+CHUNK = 4096
+"""Matrices worked on at a time, so that what is in between stays in the processor's cache."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,13 @@ class Binding:
     def taking(self, chosen: IntArray) -> "Binding":
         """Return the binding of some of the points."""
         return Binding(self.face[chosen], self.barycentric[chosen], self.offset_mm[chosen], self.distance_mm[chosen])
+
+    def with_others(self, ids: IntArray, others: "Binding") -> "Binding":
+        """Return the binding with some of the points ``ids`` ``(j,)`` bound as in ``others``."""
+        face, barycentric, offset_mm, distance_mm = (values.copy() for values in vars(self).values())
+        face[ids], barycentric[ids] = others.face, others.barycentric
+        offset_mm[ids], distance_mm[ids] = others.offset_mm, others.distance_mm
+        return Binding(face, barycentric, offset_mm, distance_mm)
 
     def foot_mm(self, vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
         """Return where the bound places are on posed vertices, ``(k, 3)``, mm."""
@@ -69,34 +80,41 @@ class RidingSkin:
     Deformation gradients with the normal as third edge: Sumner & Popovic 2004, ACM TOG 23:399,
     doi 10.1145/1015706.1015736. They are averaged over the triangles round each vertex by area, interpolated,
     and the turn is split off by polar decomposition (Higham 1986, SIAM J. Sci. Stat. Comput. 7:1160).
+
+    Matrices are kept entry by entry, ``(3, 3, k)``: whole rows of numbers are what numpy is quick at.
     """
 
     def __init__(self, vertices_mm: FloatArray, faces: IntArray) -> None:
         self.faces = faces
         self._count = len(vertices_mm)
-        rest = _edge_frames(vertices_mm, faces)
+        frames = _edge_frames(vertices_mm, faces)
         area = areas_mm2(vertices_mm[faces])
-        flat = area <= 1e-12
-        rest[flat] = np.eye(3)
-        self._rest_inverse = np.linalg.inv(rest)
-        self._weight = np.where(flat, 0.0, area)
+        frames[:, :, area <= 1e-12] = np.eye(3)[:, :, None]
+        weight = np.where(area <= 1e-12, 0.0, area)
+        self._weighted_inverse = weight * _inverse_transposes(frames, 0.0).transpose(1, 0, 2)
+        total = np.bincount(faces.ravel(), weights=np.repeat(weight, 3), minlength=self._count)
+        self._alone = total <= 0.0
+        self._share = 1.0 / np.where(self._alone, 1.0, total)
 
     def carry(self, binding: Binding, vertices_mm: FloatArray) -> FloatArray:
         """Return where bound points are, ``(k, 3)`` mm, on posed vertices ``(n, 3)``, mm."""
         corners = self.faces[binding.face]
-        at_foot = np.einsum("ki,kiab->kab", binding.barycentric, self._vertex_gradients(vertices_mm)[corners])
-        offset_mm = np.einsum("kab,kb->ka", nearest_rotations(at_foot), binding.offset_mm)
+        gradients = self._vertex_gradients(vertices_mm)
+        at_foot = np.einsum("kc,kce->ek", binding.barycentric, gradients[corners]).reshape(3, 3, -1)
+        offset_mm = np.einsum("abk,kb->ka", _polar_factors(at_foot), binding.offset_mm)
         return np.asarray(binding.foot_mm(vertices_mm, self.faces) + offset_mm)
 
     def _vertex_gradients(self, vertices_mm: FloatArray) -> FloatArray:
-        per_face = (_edge_frames(vertices_mm, self.faces) @ self._rest_inverse) * self._weight[:, None, None]
-        corner = self.faces.ravel()
-        spread = np.repeat(per_face.reshape(-1, 9), 3, axis=0)
-        sums = [np.bincount(corner, weights=spread[:, entry], minlength=self._count) for entry in range(9)]
-        total = np.bincount(corner, weights=np.repeat(self._weight, 3), minlength=self._count)
-        gradient = np.stack(sums, axis=1) / np.where(total > 0.0, total, 1.0)[:, None]
-        gradient[total <= 0.0] = np.eye(3).ravel()
-        return np.asarray(gradient.reshape(-1, 3, 3))
+        """Return the mean deformation gradient round each vertex, ``(n, 9)``, row by row."""
+        frames, inverse = _edge_frames(vertices_mm, self.faces), self._weighted_inverse
+        corners = [np.ascontiguousarray(column) for column in self.faces.T]
+        gradient = np.empty((self._count, 9))
+        for row, column in np.ndindex(3, 3):
+            per_face = _dot(frames[row], inverse[:, column])
+            sums = sum(np.bincount(corner, weights=per_face, minlength=self._count) for corner in corners)
+            gradient[:, 3 * row + column] = sums * self._share
+        gradient[self._alone] = np.eye(3).ravel()
+        return gradient
 
 
 @dataclass(frozen=True)
@@ -138,15 +156,16 @@ class Rider:
 
 
 def _edge_frames(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
-    """Return two edges and the normal of each triangle as columns, ``(m, 3, 3)``.
+    """Return two edges and the normal of each triangle as columns, ``(3, 3, m)``.
 
     The normal is scaled to the square root of twice the area, so that a frame scales with its triangle.
     """
-    a, b, c = (vertices_mm[faces[:, corner]] for corner in range(3))
-    cross = np.cross(b - a, c - a)
-    length = np.linalg.norm(cross, axis=1, keepdims=True)
-    normal = cross / np.sqrt(np.where(length > 0.0, length, 1.0))
-    return np.stack([b - a, c - a, normal], axis=2)
+    across = vertices_mm.T
+    start = across[:, faces[:, 0]]
+    one, other = across[:, faces[:, 1]] - start, across[:, faces[:, 2]] - start
+    normal = _cross(one, other)
+    length = np.sqrt(_dot(normal, normal))
+    return np.stack([one, other, normal / np.sqrt(np.where(length > 0.0, length, 1.0))], axis=1)
 
 
 def nearest_rotations(matrices: FloatArray) -> FloatArray:
@@ -155,24 +174,66 @@ def nearest_rotations(matrices: FloatArray) -> FloatArray:
     A matrix that is singular or mirrors (a skin folded through itself) is given to a singular value
     decomposition instead.
     """
-    turned = matrices
-    for _ in range(POLAR_STEPS):
-        before, turned = turned, 0.5 * (turned + _inverse_transposes(turned))
-        if not np.nanmax(np.abs(turned - before), initial=0.0) > POLAR_PRECISION:
-            break
-    wrong = ~(np.abs(np.einsum("kab,kcb->kac", turned, turned) - np.eye(3)).max(axis=(1, 2)) < 1e-12)
-    wrong |= np.linalg.det(np.where(wrong[:, None, None], np.eye(3), turned)) < 0.0
-    if wrong.any():
-        turned[wrong] = _rotations_by_svd(matrices[wrong])
+    return np.ascontiguousarray(_polar_factors(np.ascontiguousarray(matrices.transpose(1, 2, 0))).transpose(2, 0, 1))
+
+
+def _polar_factors(matrices: FloatArray) -> FloatArray:
+    """Return ``nearest_rotations`` of matrices kept entry by entry, ``(3, 3, k)``."""
+    turned = np.empty_like(matrices)
+    for start in range(0, matrices.shape[2], CHUNK):
+        turned[:, :, start : start + CHUNK] = _newton_polar(matrices[:, :, start : start + CHUNK])
+    wrong = np.flatnonzero(~_proper(turned))
+    if len(wrong):
+        turned[:, :, wrong] = _rotations_by_svd(matrices[:, :, wrong].transpose(2, 0, 1)).transpose(1, 2, 0)
     return turned
 
 
-def _inverse_transposes(matrices: FloatArray) -> FloatArray:
-    a, b, c = (matrices[:, row] for row in range(3))
-    cofactors = np.stack([np.cross(b, c), np.cross(c, a), np.cross(a, b)], axis=1)
-    determinant = np.einsum("ka,ka->k", a, cofactors[:, 0])
-    safe = np.where(np.abs(determinant) > 1e-9, determinant, np.nan)
-    return np.asarray(cofactors / safe[:, None, None])
+def _newton_polar(matrices: FloatArray) -> FloatArray:
+    turned = matrices
+    for _ in range(POLAR_STEPS):
+        step = _inverse_transposes(turned)
+        step -= turned
+        step *= 0.5
+        turned = turned + step
+        if not max(np.nanmax(step, initial=0.0), -np.nanmin(step, initial=0.0)) > POLAR_PRECISION:
+            break
+    return turned
+
+
+def _proper(matrices: FloatArray) -> BoolArray:
+    """Tell which matrices ``(3, 3, k)`` are rotations, to rounding; ``(k,)``."""
+    a, b, c = matrices
+    good = _dot(a, _cross(b, c)) > 0.0
+    for one, other, wanted in ((a, a, 1.0), (b, b, 1.0), (c, c, 1.0), (a, b, 0.0), (b, c, 0.0), (c, a, 0.0)):
+        good &= np.abs(_dot(one, other) - wanted) < 1e-12
+    return good
+
+
+def _inverse_transposes(matrices: FloatArray, least: float = SINGULAR) -> FloatArray:
+    """Return the inverse transpose of each matrix, ``(3, 3, k)``; nan where its determinant is ``least`` or less."""
+    a, b, c = matrices
+    cofactors = np.empty(matrices.shape)
+    for row, (one, other) in enumerate(((b, c), (c, a), (a, b))):
+        _cross(one, other, cofactors[row])
+    determinant = _dot(a, cofactors[0])
+    determinant[~(np.abs(determinant) > least)] = np.nan
+    cofactors /= determinant
+    return cofactors
+
+
+def _dot(one: FloatArray, other: FloatArray) -> FloatArray:
+    """Return inner products of vectors kept entry by entry, ``(k,)``."""
+    return np.asarray(one[0] * other[0] + one[1] * other[1] + one[2] * other[2])
+
+
+def _cross(one: FloatArray, other: FloatArray, into: FloatArray | None = None) -> FloatArray:
+    """Return cross products of vectors kept entry by entry, ``(3, k)``: numpy's own takes several times as long."""
+    product = np.empty(one.shape) if into is None else into
+    for axis in range(3):
+        ahead, back = (axis + 1) % 3, (axis + 2) % 3
+        np.multiply(one[ahead], other[back], out=product[axis])
+        product[axis] -= one[back] * other[ahead]
+    return product
 
 
 def _rotations_by_svd(matrices: FloatArray) -> FloatArray:

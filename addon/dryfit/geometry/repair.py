@@ -168,6 +168,12 @@ def repair(vertices: Floats, joints: Joints, engine: Engine) -> Repair:
     return Repair(vertices, joints, piece, turn, bool(seam.any()), turned_out, engine)
 
 
+def as_given(vertices: Floats, joints: Joints, engine: Engine) -> Repair:
+    """Read a mesh as it was handed in, every face the way it looks."""
+    piece, _, _ = engine.orient(joints.corners, joints.neighbour)
+    return Repair(vertices, joints, piece, np.ones(len(joints.corners), np.int8), False, False, engine)
+
+
 def _set_doubles_aside(corners: Ints, neighbour: Ints, count: int, engine: Engine) -> tuple[Ints, Flags]:
     """Pass over faces that repeat an earlier one, and let them share its neighbours."""
     doubled = np.zeros(len(corners), bool)

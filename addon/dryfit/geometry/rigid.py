@@ -6,8 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import BoolArray, FloatArray, frozen
-
-TRIM_ROUNDS = 12
+from .trimmed_fit import agreeing_from
 
 
 @dataclass(frozen=True)
@@ -129,29 +128,7 @@ def fit_rigid_majority(
 ) -> tuple[RigidMotion, BoolArray]:
     """Return the motion that the best agreeing share of the points makes, and which points those are, ``(n,)``.
 
-    Least trimmed squares: fit, keep the ``keep`` share that fits best, repeat. The rest may stretch as it likes.
-
-    Parameters
-    ----------
-    before_mm, after_mm
-        Matching points ``(n, 3)``, mm.
-    start
-        ``(n,)``, the points fitted first; at least one.
-    keep
-        Share of the points, by count, that moves rigidly.
-
-    Notes
-    -----
-    Trimmed fitting after Chetverikov et al. 2005, Image and Vision Computing 23:299, doi 10.1016/j.imavis.2004.05.007.
+    See ``trimmed_fit.agreeing_from``.
     """
-    kept = start
-    count = min(max(int(np.ceil(keep * len(before_mm))), 3), len(before_mm))
-    for _ in range(TRIM_ROUNDS):
-        motion = fit_rigid(before_mm[kept], after_mm[kept])
-        residual_mm = np.linalg.norm(motion.apply(before_mm) - after_mm, axis=1)
-        bound = np.partition(residual_mm, count - 1)[count - 1]
-        chosen = residual_mm <= bound
-        if (chosen == kept).all():
-            break
-        kept = chosen
-    return motion, kept
+    agreement = agreeing_from(fit_rigid, before_mm, after_mm, start, keep)
+    return agreement.motion, agreement.kept

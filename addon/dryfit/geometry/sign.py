@@ -26,9 +26,7 @@ _BEYOND, _UNDECIDED = 2, 3
 
 def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
     """Return 1 outside, -1 inside, 0 on the surface, nan off the scan, (k,)."""
-    skin = surface.repaired.skin
-    size = float(np.linalg.norm(np.ptp(skin.vertices, axis=0)))
-    side = surface.engine.sides(skin, points, near, SLANT, TOUCH * size).astype(np.float64)
+    side = _sides(surface, points, near)
     if _contradicts_itself(surface):
         return _by_winding(surface, points, side)
     if surface.crosses_itself:
@@ -38,6 +36,18 @@ def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
     side[unsure] = np.where(surface.winding_number(points[unsure]) > 0.5, -1, 1)
     side[side == _BEYOND] = np.nan
     return side
+
+
+def signs_by_nearest(surface: Surface, points: Floats, near: Nearest) -> Floats:
+    """Return the same from the nearest face, edge or vertex alone; nan too where that cannot tell, (k,)."""
+    side = _sides(surface, points, near)
+    return np.where((side == _BEYOND) | (side == _UNDECIDED), np.nan, side)
+
+
+def _sides(surface: Surface, points: Floats, near: Nearest) -> Floats:
+    skin = surface.repaired.skin
+    size = float(np.linalg.norm(np.ptp(skin.vertices, axis=0)))
+    return surface.engine.sides(skin, points, near, SLANT, TOUCH * size).astype(np.float64)
 
 
 def _contradicts_itself(surface: Surface) -> bool:

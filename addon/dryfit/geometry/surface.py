@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -11,8 +12,8 @@ import numpy.typing as npt
 from .arrays import Bytes, Flags, Floats, Ints, Signs, as_faces, as_limits, as_rows, read_only
 from .engine import Engine, Nearest, best_engine
 from .errors import BadShape, NoSurface
-from .repair import BORDER, Joints, Repair, area_vectors, join, repair, unit_rows
-from .sign import signs
+from .repair import BORDER, Joints, Repair, area_vectors, as_given, join, repair, unit_rows
+from .sign import signs, signs_by_nearest
 
 FACE, EDGE, VERTEX, OPEN_BORDER = 0, 1, 2, 3
 """Values of ``Closest.feature``."""
@@ -75,6 +76,9 @@ class Surface:
         Copied. Faces without an area are allowed and never decide a sign.
     engine : Engine, optional
         Who measures; the compiled kernel where it fits, else its numpy twin.
+    facing_out : bool, optional
+        The faces are known to look outward: read them as they are. For a cutting out of a larger surface, which by
+        itself may look like the inside of something.
 
     Raises
     ------
@@ -92,8 +96,16 @@ class Surface:
     array([ 3., -1., nan])
     """
 
-    def __init__(self, vertices_mm: npt.ArrayLike, faces: npt.ArrayLike, *, engine: Engine | None = None) -> None:
+    def __init__(
+        self,
+        vertices_mm: npt.ArrayLike,
+        faces: npt.ArrayLike,
+        *,
+        engine: Engine | None = None,
+        facing_out: bool = False,
+    ) -> None:
         self.engine = engine or best_engine()
+        self._facing_out = facing_out
         self._vertices = as_rows("vertices_mm", vertices_mm).copy()
         self._faces = as_faces(faces, len(self._vertices))
         self._check_area()
@@ -101,16 +113,17 @@ class Surface:
         self._kept: dict[str, Any] = {}
 
     def _check_area(self) -> None:
-        for start in range(0, len(self._faces), 65536):
-            if area_vectors(self._vertices, self._faces[start : start + 65536]).any():
+        # on any real surface the first few faces answer
+        for start in range(0, len(self._faces), 512):
+            if area_vectors(self._vertices, self._faces[start : start + 512]).any():
                 return
         raise NoSurface(len(self._faces))
 
     def __repr__(self) -> str:
         return f"<Surface: {len(self._vertices)} vertices, {len(self._faces)} faces, {self.engine.name}>"
 
-    def __reduce__(self) -> tuple[type[Surface], tuple[Floats, Ints]]:
-        return Surface, (self._vertices, self._faces)
+    def __reduce__(self) -> tuple[Any, tuple[Floats, Ints]]:
+        return partial(Surface, facing_out=self._facing_out), (self._vertices, self._faces)
 
     @property
     def vertices_mm(self) -> Floats:
@@ -134,7 +147,8 @@ class Surface:
     def repaired(self) -> Repair:
         """How the mesh is read: welded, turned one way, outside out. Worked out when first needed."""
         if "repair" not in self._kept:
-            self._kept["repair"] = repair(self._vertices, self.joints, self.engine)
+            read = as_given if self._facing_out else repair
+            self._kept["repair"] = read(self._vertices, self.joints, self.engine)
         kept: Repair = self._kept["repair"]
         return kept
 
@@ -276,6 +290,26 @@ class Surface:
         points = as_rows("points_mm", points_mm)
         near = self._tree.closest(points)
         return near.distance * signs(self, points, near)
+
+    def clearance_by_nearest(self, points_mm: npt.ArrayLike) -> tuple[Floats, Closest]:
+        """Return the signed distance and what is nearest, taking the nearest feature's word for the side.
+
+        Where the mesh contradicts itself this is many times faster than ``clearance_mm``, and wrong within what
+        overlaps; elsewhere it is the same.
+
+        Parameters
+        ----------
+        points_mm : (k, 3) array_like
+
+        Raises
+        ------
+        BadShape, NotFinite
+            If points aren't (k, 3) finite numbers.
+        """
+        points = as_rows("points_mm", points_mm)
+        near = self._tree.closest(points)
+        closest = Closest(near.distance, near.face, near.weights, near.point, self._features(near))
+        return near.distance * signs_by_nearest(self, points, near), closest
 
     def winding_number(self, points_mm: npt.ArrayLike) -> Floats:
         """Return the generalized winding number, (k,): about 1 inside, 0 outside, between on open scans.

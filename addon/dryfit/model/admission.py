@@ -2,16 +2,21 @@
 
 import numpy as np
 
+from .arrays import FloatArray
 from .errors import (
     BadFaceIndex,
     ImplausibleSize,
+    LandmarkNowhere,
+    MisfitFrames,
     MissingRole,
     NoFaces,
     NotFiniteCoordinates,
+    PieceInAnotherUnit,
+    SameName,
     TooManyBases,
     ZeroArea,
 )
-from .snapshot import Part, Role, Snapshot
+from .snapshot import Motion, Part, Role, Snapshot
 
 PLAUSIBLE_BASE_MM = (80.0, 700.0)
 """Largest extent of a head or face scan, from a child's face to a head with neck and shoulders."""
@@ -20,6 +25,12 @@ GUESSES = (
     (10.0, "centimetres read as millimetres"),
     (25.4, "inches read as millimetres"),
 )
+DOUBTED_SIZE = (0.1, 1.5)
+"""Largest extent of a piece over the base's, outside which its unit is doubted (common practice, no source)."""
+DOUBTED_GAP = 1.5
+"""Distance of a piece's box from the base's box, over the base's extent, beyond which its unit is doubted."""
+WORN_GAP = 0.05
+"""The same distance within which a piece in its right unit lies."""
 
 
 def admit(snapshot: Snapshot) -> Snapshot:
@@ -31,8 +42,12 @@ def admit(snapshot: Snapshot) -> Snapshot:
         When there is no base or more than one, or nothing worn on it.
     NoFaces, NotFiniteCoordinates, BadFaceIndex, ZeroArea
         When a part is no surface.
+    SameName, MisfitFrames, LandmarkNowhere
+        When names, key frames, areas or landmarks do not belong to the parts.
     ImplausibleSize
         When the base cannot be a head in millimetres.
+    PieceInAnotherUnit
+        When a piece does not sit on the base, and would in another unit.
     """
     bases = [part.name for part in snapshot.with_role(Role.BASE)]
     if not bases:
@@ -44,8 +59,42 @@ def admit(snapshot: Snapshot) -> Snapshot:
         raise MissingRole("appliance", snapshot.source or snapshot.name)
     for part in snapshot.parts:
         admit_part(part)
+    _admit_belonging(snapshot)
     admit_size(snapshot.base)
+    for part in snapshot.with_role(*worn):
+        admit_unit(part, snapshot.base)
     return snapshot
+
+
+def _admit_belonging(snapshot: Snapshot) -> None:
+    """Raise when names, landmarks, key frames or areas cannot belong to the parts."""
+    source = snapshot.source or snapshot.name
+    names = [part.name for part in snapshot.parts]
+    if twice := sorted({name for name in names if names.count(name) > 1}):
+        raise SameName(twice, source)
+    if lost := sorted(name for name, point in snapshot.landmarks.items() if not np.isfinite(point).all()):
+        raise LandmarkNowhere(lost, source)
+    for part in snapshot.parts:
+        for area, weights in part.areas.items():
+            if len(weights) != len(part.vertices_mm):
+                raise MisfitFrames(part.name, f"the area '{area}'", len(weights), len(part.vertices_mm))
+        for motion in snapshot.motions.values():
+            if motion.moves(part.name):
+                _admit_frames(part, motion)
+
+
+def _admit_frames(part: Part, motion: Motion) -> None:
+    """Raise when key frames do not fit the part in number, shape or time."""
+    frames, count = motion.frames_mm[part.name], len(part.vertices_mm)
+    what = f"the motion '{motion.name}'"
+    if frames.ndim != 3 or frames.shape[1:] != (count, 3):
+        raise MisfitFrames(part.name, what, frames.shape[1] if frames.ndim > 1 else 0, count)
+    times = motion.frames_t
+    if len(times) < 2 or len(times) != len(frames) or not (np.diff(times) > 0).all():
+        raise MisfitFrames(part.name, f"{what} with {len(times)} times for {len(frames)} key frames", count, count)
+    bad = int((~np.isfinite(frames).all(axis=(0, 2))).sum())
+    if bad:
+        raise NotFiniteCoordinates(part.name, bad, count)
 
 
 def admit_part(part: Part) -> None:
@@ -88,3 +137,42 @@ def admit_size(base: Part) -> None:
             wrong = " read as ".join(reversed(words.split(" read as ")))
             raise ImplausibleSize(base.name, size_mm, f"It looks like {wrong}.")
     raise ImplausibleSize(base.name, size_mm, "No usual unit explains it.")
+
+
+def admit_unit(part: Part, base: Part) -> None:
+    """Raise when a piece does not sit on the base as it is, but would in another usual unit.
+
+    Small, large or far pieces that no unit explains are left to the checks.
+
+    Raises
+    ------
+    PieceInAnotherUnit
+        Naming the unit it looks like; nothing is rescaled.
+    """
+    low_mm, high_mm = _box(base)
+    corners = _box(part)
+    base_mm = float((high_mm - low_mm).max())
+    if _lies(corners, low_mm, high_mm, DOUBTED_GAP):
+        return
+    for factor, words in GUESSES:
+        back = " read as ".join(reversed(words.split(" read as ")))
+        for scale, said in ((factor, words), (1.0 / factor, back)):
+            if _lies(corners * scale, low_mm, high_mm, WORN_GAP):
+                raise PieceInAnotherUnit(
+                    part.name, float(np.ptp(corners, axis=0).max()), base_mm, f"It looks like {said}."
+                )
+
+
+def _box(part: Part) -> FloatArray:
+    """Return the lowest and highest corner of the part's faces, ``(2, 3)``, mm."""
+    used = part.vertices_mm[np.unique(part.faces)]
+    return np.stack([used.min(axis=0), used.max(axis=0)])
+
+
+def _lies(corners_mm: FloatArray, low_mm: FloatArray, high_mm: FloatArray, gap_share: float) -> bool:
+    """Tell whether a box is of a size that is worn on the base's box, and no further from it than a share of it."""
+    base_mm = float((high_mm - low_mm).max())
+    low, high = DOUBTED_SIZE
+    size_mm = float(np.ptp(corners_mm, axis=0).max())
+    gap_mm = float(np.maximum(low_mm - corners_mm[1], corners_mm[0] - high_mm).max())
+    return low * base_mm <= size_mm <= high * base_mm and gap_mm <= gap_share * base_mm

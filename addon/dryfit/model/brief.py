@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from types import MappingProxyType
 
 import numpy as np
@@ -61,15 +62,50 @@ class HingeBrief:
     axis_right_mm: tuple[float, ...] = ()
 
 
+class Way(StrEnum):
+    """Which way the jaw goes beside opening; left is the performer's."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    AHEAD = "ahead"
+
+
+EXCURSIONS: Mapping[str, Way] = MappingProxyType(
+    {"protrusion": Way.AHEAD, "laterotrusion_left": Way.LEFT, "laterotrusion_right": Way.RIGHT}
+)
+"""Names of motions that say by themselves which way the jaw goes."""
+
+
+@dataclass(frozen=True)
+class ExcursionBrief:
+    """The jaw to one side or forward, from closed, on the hinge of the jaw.
+
+    Attributes
+    ----------
+    way
+        Which way.
+    amount_mm
+        How far the lower incisors go at t = 1; None means the published mean.
+    part_mm
+        How far they sink meanwhile, so that the teeth clear each other. Upper incisors overlap lower ones by 2.9 mm
+        on average (Brunelle, Bhat & Lipton 1996, J Dent Res 75:706-713).
+    """
+
+    way: Way
+    amount_mm: float | None = None
+    part_mm: float = 2.9
+
+
 @dataclass(frozen=True)
 class MotionBrief:
-    """One motion: shape key values at its ends, or a hinge.
+    """One motion: shape key values at its ends, or a hinge, or an excursion of the jaw on it.
 
     ``keys`` maps a shape key's name to its values at t = 0 and t = 1.
     """
 
     keys: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     hinge: HingeBrief | None = None
+    excursion: ExcursionBrief | None = None
 
 
 @dataclass(frozen=True)

@@ -9,14 +9,17 @@ from pathlib import Path
 from typing import Any
 
 from .brief import (
+    EXCURSIONS,
     MM_PER_UNIT,
     BaseBrief,
     Brief,
+    ExcursionBrief,
     HingeBrief,
     MotionBrief,
     Performer,
     UnitsBrief,
     Views,
+    Way,
 )
 from .errors import BadValue, UnknownKey, UnreadableFile
 from .limits import Limits
@@ -216,11 +219,14 @@ def _landmarks(table: Table) -> dict[str, tuple[float, float, float]]:
 
 
 def _motion(table: Table) -> MotionBrief:
-    table.only(("keys", "hinge"))
-    if ("keys" in table.values) == ("hinge" in table.values):
-        raise BadValue(table.where, "keys", "given, or hinge, one of the two", table.values.get("keys"), table.source)
+    table.only(("keys", "hinge", "excursion"))
+    if len(table.values) != 1:
+        wanted = "given, or hinge, or excursion, one of the three"
+        raise BadValue(table.where, "keys", wanted, table.values.get("keys"), table.source)
     if "hinge" in table.values:
         return MotionBrief(hinge=_hinge(table.inner("hinge")))
+    if "excursion" in table.values:
+        return MotionBrief(excursion=_excursion(table.inner("excursion")))
     keys = table.inner("keys")
     ends = {}
     for name in keys.values:
@@ -249,6 +255,24 @@ def _hinge(table: Table) -> HingeBrief:
     if hinge.rest_deg is not None and not 0.0 <= hinge.rest_deg <= 60.0:
         raise table.bad("rest_deg", "from 0 (closed in the scan) up to 60")
     return hinge
+
+
+def _excursion(table: Table) -> ExcursionBrief:
+    table.only(tuple(entry.name for entry in fields(ExcursionBrief)))
+    name = table.where.split(".")[1]
+    way = table.text("way") if "way" in table.values else None
+    if way not in (*Way, None) or (way is None and name not in EXCURSIONS):
+        raise table.bad("way", f"one of {', '.join(Way)}, unless the motion is named {', '.join(EXCURSIONS)}")
+    stated = ExcursionBrief(
+        way=EXCURSIONS[name] if way is None else Way(way),
+        amount_mm=table.number("amount_mm", 0.0) if "amount_mm" in table.values else None,
+        part_mm=table.number("part_mm", ExcursionBrief.part_mm),
+    )
+    if stated.amount_mm is not None and not 0.0 < stated.amount_mm <= 25.0:
+        raise table.bad("amount_mm", "over 0 and up to 25")
+    if not 0.0 <= stated.part_mm <= 20.0:
+        raise table.bad("part_mm", "from 0 up to 20")
+    return stated
 
 
 def read_limits(table: Table, otherwise: Limits) -> Limits:

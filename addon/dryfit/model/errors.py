@@ -74,6 +74,43 @@ class ImplausibleSize(InputError):
         )
 
 
+class PieceInAnotherUnit(InputError):
+    """A piece that would sit on the base in another unit, and does not in the stated one."""
+
+    def __init__(self, name: str, size_mm: float, base_mm: float, guess: str) -> None:
+        super().__init__(
+            f"'{name}' is {size_mm:.4g} mm across on a base of {base_mm:.4g} mm and does not sit on it. {guess} "
+            "Nothing was rescaled: units are never guessed. Export it in the unit of the base, "
+            "or correct [units] mesh_files in the brief."
+        )
+
+
+class SameName(InputError):
+    """Two parts under one name, which no finding could tell apart."""
+
+    def __init__(self, names: list[str], source: str) -> None:
+        super().__init__(f"{source}: {len(names)} names are used twice ({', '.join(names)}). Rename one part of each.")
+
+
+class MisfitFrames(InputError):
+    """Key frames or areas made for another mesh than the part they belong to."""
+
+    def __init__(self, name: str, what: str, found: int, vertices: int) -> None:
+        super().__init__(
+            f"'{name}': {what} is made for {found} vertices, but the part has {vertices}. Save the design again."
+        )
+
+
+class LandmarkNowhere(InputError):
+    """Landmarks without a place."""
+
+    def __init__(self, names: list[str], source: str) -> None:
+        super().__init__(
+            f"{source}: {len(names)} landmarks have coordinates that are not finite numbers ({', '.join(names)}). "
+            "Place them again."
+        )
+
+
 class UnknownKey(InputError):
     """A key of the brief that means nothing."""
 

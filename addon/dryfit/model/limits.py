@@ -103,6 +103,22 @@ class Limits:
         "with the performer's age stated: what is shown beyond the mean of that age and this stands out",
         "Scientific World Journal 2013, 806203, table 2: standard deviation of 1.8 (men) and 1.9 mm (women)",
     )
+    overlap_hard_review_mm: float = limit(
+        0.2, "mm", "teeth and hardware that overlap by less only touch", "mesh and scan noise; " + PRACTICE
+    )
+    overlap_hard_mm: float = limit(
+        0.5, "mm", "teeth and hardware cannot pass each other; overlap by more must be cut away", PRACTICE
+    )
+    overlap_flesh_review_mm: float = limit(
+        1.5, "mm", "lips, skin and soft pieces give way to a tooth or a casting by this much", PRACTICE
+    )
+    overlap_flesh_mm: float = limit(
+        3.0, "mm", "pressed deeper than this, lips, skin and soft pieces bruise, tear or come off", PRACTICE
+    )
+    overlap_soft_review_mm: float = limit(1.0, "mm", "two soft pieces that meet by less give way unseen", PRACTICE)
+    overlap_soft_mm: float = limit(
+        3.0, "mm", "two soft pieces that meet by more buckle or lift each other's edges", PRACTICE
+    )
     strain_review_share: float = limit(
         0.5, "of the material's max_strain", "stretched this far on every repeat of a motion, a piece tires", PRACTICE
     )

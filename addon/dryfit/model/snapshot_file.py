@@ -5,7 +5,10 @@ No pickles: a file from a stranger is data and nothing else.
 
 import json
 import os
+import struct
+import tokenize
 import zipfile
+import zlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -17,6 +20,11 @@ from .own_figures import OwnFigures
 from .snapshot import Acceptance, Camera, Lock, Motion, Part, Snapshot
 
 FORMAT = "dryfit.snapshot/1"
+DAMAGED = (
+    OSError, ValueError, KeyError, TypeError, IndexError, AttributeError, EOFError, SyntaxError, RuntimeError,
+    struct.error, tokenize.TokenError, zipfile.BadZipFile, zlib.error,
+)  # fmt: skip
+"""What comes out of zip, numpy and JSON readers when bytes are not what they should be."""
 
 
 def save_snapshot(snapshot: Snapshot, path: str | Path) -> Path:
@@ -50,10 +58,11 @@ def load_saved_snapshot(path: str | Path) -> Snapshot:
     try:
         with np.load(path, allow_pickle=False) as stored:
             header = json.loads(str(stored["header"]))
+            json.dumps(header, ensure_ascii=False).encode("utf8")  # raises on halves of letters, which JSON can hold
             if header.get("format") != FORMAT:
                 raise UnreadableFile(str(path), f"it is not a {FORMAT} file")
             return _snapshot(header, stored)
-    except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile) as error:
+    except DAMAGED as error:
         raise UnreadableFile(str(path), f"it is not a Dryfit snapshot ({error})") from error
 
 

@@ -46,6 +46,11 @@ KEYS: Mapping[str, tuple[Key, ...]] = MappingProxyType(
             Key("exposed_area_mm2", "area of tooth shown, worst view"),
             Key("exposed_fraction", "share of the teeth shown"),
         ),
+        "interference": (
+            Key("hard_penetration_mm", "teeth and hardware in each other", "overlap_hard_mm"),
+            Key("flesh_penetration_mm", "pressed into lips, skin or soft pieces", "overlap_flesh_mm"),
+            Key("soft_penetration_mm", "worn pieces in each other", "overlap_soft_mm"),
+        ),
         "thickness": (
             Key("min_interior_mm", "thinnest place inside the rim", "interior_mm", at_least=True),
             Key("thin_area_mm2", "area that is too thin"),

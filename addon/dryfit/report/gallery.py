@@ -7,10 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..checks.registry import CHECKS
 from ..model.arrays import FloatArray
 from ..model.finding import Field, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from ..model.snapshot import TISSUE, Snapshot
+from ..model.stamp import stamp_of
 from .close_up import Following
 from .closing_steps import closing_steps, meeting_names, step_names
 from .stage import Posed
@@ -48,7 +50,8 @@ def photograph(
     following
         Where some vertices are in a pose; cut out of whole poses when None.
     """
-    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}", following), labels)
+    facts = stamp_of(report.to_dict(), len(CHECKS)).facts()
+    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}", facts, following), labels)
     waiting: deque[Future[Picture]] = deque()
     with ThreadPoolExecutor(DARKROOMS) as darkroom:
         for developing in exposed:

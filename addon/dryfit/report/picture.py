@@ -1,8 +1,9 @@
 """From a shot and a coat to pixels."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +19,8 @@ from .stage import Stage
 BACKDROP_TOP, BACKDROP_FOOT = "F3F1EC", "DEDAD2"
 LIMIT_LINE = "101214"
 TABLE_STEPS = 16384
+FACT = "dryfit:"
+"""Begins the name of every text chunk that says something of the design."""
 Pixels = npt.NDArray[np.uint8]
 """``(height, width, 3)``."""
 
@@ -64,8 +67,15 @@ def _byte_table() -> npt.NDArray[np.uint8]:
     return np.round(levels * 255).astype(np.uint8)
 
 
-def png_bytes(pixels: Pixels, words: str, software: str) -> bytes:
+def png_bytes(pixels: Pixels, words: str, software: str, facts: Mapping[str, str] = MappingProxyType({})) -> bytes:
     """Return a PNG file with its description and the program that made it written inside; no time.
+
+    Parameters
+    ----------
+    pixels, words, software
+        The picture, what it shows, and what made it.
+    facts
+        What else is said, each in a text chunk of its own name: ``dryfit:verdict`` and so on.
 
     Raises
     ------
@@ -77,6 +87,8 @@ def png_bytes(pixels: Pixels, words: str, software: str) -> bytes:
     notes = PngImagePlugin.PngInfo()
     notes.add_text("Software", software)
     notes.add_itxt("Description", words)
+    for name, said in facts.items():
+        notes.add_itxt(f"{FACT}{name}", said)
     stream = io.BytesIO()
     Image.fromarray(pixels).save(stream, "PNG", pnginfo=notes, compress_level=5)
     return stream.getvalue()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -109,16 +110,26 @@ class Studio:
         Where its parts are in a pose.
     software
         The name written into each picture.
+    facts
+        What each picture says of the design: see ``model.stamp``.
     following
-        The same for some vertices only, where that costs less.
+        Where some vertices are at any t, where that costs less than whole poses.
     """
 
-    def __init__(self, snapshot: Snapshot, posed: Poser, software: str, following: Following | None = None) -> None:
+    def __init__(
+        self,
+        snapshot: Snapshot,
+        posed: Poser,
+        software: str,
+        facts: Mapping[str, str] = MappingProxyType({}),
+        following: Following | None = None,
+    ) -> None:
         self.snapshot = snapshot
         self._poser = posed
         self._following = following or self._taken_from_whole
         self._posed: dict[tuple[str, float], Posed] = {}
         self.software = software
+        self.facts = facts
         self._outward = {part.name: outward_faces(part) for part in snapshot.parts}
         self.frame = HeadFrame.from_landmarks(snapshot.landmarks)
         self._stages: dict[Setting, Stage] = {}
@@ -262,7 +273,7 @@ class Studio:
 
     def _picture(self, blank: Picture, pixels: Pixels) -> Picture:
         height, width = pixels.shape[:2]
-        return replace(blank, png=png_bytes(pixels, blank.words, self.software), size=(width, height))
+        return replace(blank, png=png_bytes(pixels, blank.words, self.software, self.facts), size=(width, height))
 
 
 def pieces_shown(stage: Stage, shot: Shot, fields: Sequence[Field], names: tuple[str, str]) -> Iterator[NamedPiece]:

@@ -2,7 +2,7 @@
 
 import importlib.util
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -42,8 +42,15 @@ class MissingLibraries(DryfitError):
         )
 
 
-def _need(libraries: Mapping[str, str]) -> None:
-    missing = [said for name, said in libraries.items() if importlib.util.find_spec(name) is None]
+def require_libraries(pictures: bool = True) -> None:
+    """Raise where a report could not be written here; ask before measuring what it would say.
+
+    Raises
+    ------
+    MissingLibraries
+    """
+    wanted = {name: said for name, said in LIBRARIES.items() if pictures or name != "PIL"}
+    missing = [said for name, said in wanted.items() if importlib.util.find_spec(name) is None]
     if missing:
         raise MissingLibraries(missing)
 
@@ -102,7 +109,7 @@ def write_report(
     """
     folder = Path(out_dir)
     checks = CHECKS if checks is None else checks
-    _need(LIBRARIES if pictures else {name: said for name, said in LIBRARIES.items() if name != "PIL"})
+    require_libraries(pictures)
     validate(report.to_dict())
     taken: list[Picture] = []
     if pictures:

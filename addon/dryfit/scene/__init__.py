@@ -21,6 +21,8 @@ property                       on          value
 ``dryfit_limits``              scene       JSON: ``{"additive_tolerance_mm": 0.5}``, over the brief's
 ``dryfit_materials``           scene       JSON: ``{"silicone": {"density_g_cm3": 1.1}}``, over the brief's
 ``dryfit_exceptions``          scene       JSON: a list of {check, object, region, reason, by, on}
+``dryfit_at_render``           scene       ``stamp``, ``refuse_fail`` or ``refuse_review``; see ``render_gate``
+``dryfit_measured_from``       scene       JSON: check -> part -> hash of what it was measured from
 ============================== =========== ==============================================================
 
 Vertex groups named ``dryfit_...`` become a part's areas.

@@ -1,4 +1,4 @@
-"""A design that brings no base of its own, put on the base that the brief names."""
+"""The performer of a base file, and a design put on it."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -7,50 +7,17 @@ from pathlib import Path
 import numpy as np
 
 from ..model.brief import Brief
-from ..model.errors import UnreadableFile
 from ..model.snapshot import Motion, Part, Role, Snapshot
 from ..model.snapshot_file import load_saved_snapshot
 from .blender import blender
 from .design_file import open_design, read_opened
-from .errors import BaseNotStated, NoSuchObject, WhichBase
+from .errors import NoSuchObject, WhichBase
 from .meshes import WITH_SURFACE
 from .scene_reading import SceneRead
 
 BODY = (Role.BASE, Role.EYE_LEFT, Role.EYE_RIGHT, Role.UPPER_TEETH, Role.LOWER_TEETH)
 """Roles that a base file contributes: the performer, not what another design wears."""
 TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
-
-
-def on_stated_base(read: SceneRead, path: Path, brief: Brief) -> SceneRead:
-    """Return the design on the base of ``[base] file``, a path relative to the brief.
-
-    Parameters
-    ----------
-    read
-        The design without a base.
-    path
-        Its file.
-    brief
-        Names the base.
-
-    Raises
-    ------
-    BaseNotStated
-        When the brief names no base file.
-    NoSuchObject, WhichBase
-        When the base file does not tell which of its objects is the base.
-    InputError
-        When the base file cannot be read.
-    """
-    if not brief.base.file:
-        raise BaseNotStated(str(path))
-    file = base_path(path, brief)
-    if not file.is_file():
-        raise UnreadableFile(str(file), "the base named under [base] file is not there")
-    base = read_base(file, brief)
-    both = combined(base.snapshot, read.snapshot)
-    keys = (*read.keys, *base.keys)
-    return SceneRead(both, tuple(sorted(set(keys))), {**base.motions, **read.motions})
 
 
 def base_path(path: Path, brief: Brief) -> Path:

@@ -14,7 +14,7 @@ from .meshes import WITH_SURFACE
 from .opening import one_line, open_empty
 from .quiet import quiet_output
 from .units import MM_PER_METRE
-from .usd_units import blender_applies_usd_unit, usd_metres_per_unit
+from .usd_units import blender_applies_usd_unit, require_usd, usd_metres_per_unit
 
 Importer = Callable[[Blender, str], set[str]]
 
@@ -111,11 +111,12 @@ def mm_per_imported_unit(path: Path, brief: Brief) -> float:
     UnitsNotStated
         When the file carries no unit and the brief states none.
     UnreadableFile
-        When it is a binary USD and this Blender does not tell its unit.
+        When it is USD, and this Blender reads none or does not tell the unit of a binary one.
     """
     suffix = path.suffix.lower()
-    if IMPORTERS[suffix] is _import_usd and not blender_applies_usd_unit():
-        return usd_metres_per_unit(path) * MM_PER_METRE
+    if IMPORTERS[suffix] is _import_usd:
+        require_usd(path)
+        return MM_PER_METRE if blender_applies_usd_unit() else usd_metres_per_unit(path) * MM_PER_METRE
     if suffix not in UNITLESS:
         return MM_PER_METRE
     if not brief.units.mesh_files:

@@ -1,17 +1,19 @@
 """The legend of the painted value: words, a scale with figures, the limit marked."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
 from .live_values import live_words
 from .painting import painted_now
-from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
+from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
 from .stored_report import StoredField
+from .unit_words import unit_word
 
 STEPS = 40
 BAR = (190.0, 12.0)
 PAD = 9.0
-UNITS = {"mm2": "mm²"}
 
 
 def draw_legend(context: Any) -> None:
@@ -22,19 +24,29 @@ def draw_legend(context: Any) -> None:
     painted = painted_now(context.scene)
     if not painted:
         return
-    entry = painted[0].entry
-    words = live_words() if painted[0].live else _pose_words(entry)
-    _draw(context, entry, words)
+    entries = [each.entry for each in painted]
+    live = any(each.live for each in painted)
+    _draw(context, with_shared_limit(entries), live_words() if live else pose_words(entries))
 
 
-def _pose_words(entry: StoredField) -> str:
-    return f"at {entry.motion} {entry.t:.2f}" if entry.motion else ""
+def with_shared_limit(entries: Sequence[StoredField]) -> StoredField:
+    """Return the field the legend shows; its limit is marked only where every piece has the same."""
+    same = len({entry.limit for entry in entries}) == 1
+    return entries[0] if same else replace(entries[0], limit=None)
+
+
+def pose_words(entries: Sequence[StoredField]) -> str:
+    """Return at which pose the values hold, in few letters; ``""`` at rest."""
+    poses = {(entry.motion, entry.t) for entry in entries if entry.motion}
+    if len(poses) > 1:
+        return "each piece at its own worst pose"
+    return "".join(f"at {motion.replace('_', ' ')} {t:.2f}" for motion, t in poses)
 
 
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
-    title = f"{entry.label} ({UNITS.get(entry.unit, entry.unit)})"
-    lines = [*_folded(title, scale, 250.0 * scale), *([more] if more else [])]
+    title = f"{entry.label} ({unit_word(entry.unit)})"
+    lines = [*folded(title, scale, 250.0 * scale), *([more] if more else [])]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
     left, low = _corner(context, scale, width)
     step = 16.0 * scale
@@ -51,18 +63,6 @@ def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
     """Return the lower left corner that puts the legend at the lower right, beside an overlapping sidebar."""
     shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
     return free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
-
-
-def _folded(words: str, scale: float, room: float) -> list[str]:
-    lines, line = [], ""
-    for word in words.split():
-        longer = f"{line} {word}".strip()
-        if line and extent(longer, scale)[0] > room:
-            lines.append(line)
-            line = word
-        else:
-            line = longer
-    return [*lines, line]
 
 
 def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:

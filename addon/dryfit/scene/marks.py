@@ -7,6 +7,7 @@ from mathutils import Vector
 
 from .picking import picked_finding
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
+from .unit_words import unit_word
 from .units import mm_per_unit
 
 WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
@@ -43,7 +44,7 @@ def _cross(x: float, y: float, scale: float) -> None:
 def _plate(finding: Any, x: float, y: float, scale: float, room: float) -> None:
     word = "Accepted" if finding.exception else WORDS.get(finding.severity, finding.severity)
     limit = f" (limit {finding.limit:g})" if finding.limited else ""
-    lines = (f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {finding.unit}{limit}")
+    lines = (f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {unit_word(finding.unit)}{limit}")
     width = max(extent(line, scale)[0] for line in lines) + 14.0 * scale
     x = max(min(x, room - width - 8.0 * scale), 0.0)
     plate(x, y, width, 40.0 * scale)

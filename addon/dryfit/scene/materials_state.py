@@ -1,17 +1,17 @@
 """The materials as properties of the sidebar: which one a part is of, and the figures of the one that is shown."""
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import bpy
-from bpy.props import EnumProperty, FloatProperty, StringProperty
+from bpy.props import EnumProperty, StringProperty
 
 from ..model.adopting import FIGURES
 from ..model.materials import Material
+from .adjusting import Adjusting
 from .brief_beside import brief_beside
 from .kept_properties import keep_property, keeping_refused
-from .limits_state import quiet_brief
 from .own_figures import own_materials, store_own_materials
 from .posable_scene import MATERIAL
 from .roles import ROLE
@@ -103,35 +103,26 @@ def shown_name_property() -> Any:
     return StringProperty(options={"HIDDEN"})
 
 
-def _getter(figure: str) -> Callable[[Any], float]:
-    def get(group: Any) -> float:
-        scene = group.id_data
-        return float(getattr(quiet_brief(scene).materials[shown_material(scene)], figure))
-
-    return get
+def _stated(scene: Any, figure: str) -> float:
+    return float(getattr(brief_beside(quiet=True).materials[shown_material(scene)], figure))
 
 
-def _setter(figure: str) -> Callable[[Any, float], None]:
-    def set_(group: Any, value: float) -> None:
-        scene = group.id_data
-        name = shown_material(scene)
-        own = own_materials(scene)
-        figures = {**own.get(name, {}), figure: round(value, 6)}
-        if figures[figure] == getattr(brief_beside(quiet=True).materials[name], figure):
-            del figures[figure]
-        store_own_materials(scene, {**own, name: figures})
+def _own(scene: Any) -> Mapping[str, float]:
+    return own_materials(scene).get(shown_material(scene), {})
 
-    return set_
+
+def _keep(scene: Any, figures: Mapping[str, float]) -> None:
+    store_own_materials(scene, {**own_materials(scene), shown_material(scene): figures})
+
+
+ADJUSTING = Adjusting(_stated, _own, _keep)
 
 
 def _property(figure: str) -> Any:
     shown = SHOWN[figure]
     lowest = 1e-3 if figure == "density_g_cm3" else 0.0
     highest = 49.9 if figure == "shrink_percent" else LARGEST
-    return FloatProperty(
-        name=shown.label, description=shown.meaning, min=lowest, max=highest, precision=3, step=5,
-        get=_getter(figure), set=_setter(figure),
-    )  # fmt: skip
+    return ADJUSTING.as_property(figure, shown.label, shown.meaning, min=lowest, max=highest)
 
 
 DRYFIT_PG_material = type(

@@ -4,14 +4,14 @@ The attribute is ``dryfit_clearance`` and so on, a float on the points of the pi
 ``dryfit_measured`` telling where the value holds. Switched off, the attributes are gone.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from ..model.arrays import FloatArray
 from .live_values import LiveValues, live_values
-from .redraw import redraw_views
 from .roles import unique_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
@@ -50,8 +50,16 @@ def forget_values() -> None:
 
 
 def fields_named(scene: Any, name: str) -> tuple[StoredField, ...]:
-    """Return the stored fields of one name at rest, one a part."""
-    return tuple(entry for entry in stored_fields(scene) if entry.name == name)
+    """Return the stored fields of one name, one a part, all on the same scale: one legend holds for every piece."""
+    return on_one_scale(entry for entry in stored_fields(scene) if entry.name == name)
+
+
+def on_one_scale(entries: Iterable[StoredField]) -> tuple[StoredField, ...]:
+    """Return fields with the ends of their scales moved out to the furthest one's."""
+    entries = tuple(entries)
+    low = min((entry.low for entry in entries), default=0.0)
+    high = max((entry.high for entry in entries), default=1.0)
+    return tuple(replace(entry, low=low, high=high) for entry in entries)
 
 
 def painted_now(scene: Any) -> list[Painted]:
@@ -95,12 +103,6 @@ def refresh_attributes(scene: Any) -> tuple[str, ...]:
     return ()
 
 
-def paint_switched(bench: Any, _context: Any) -> None:
-    """Paint or stop painting, as the update of the bench's switches."""
-    refresh_attributes(bench.id_data)
-    redraw_views()
-
-
 def write_attributes(scene: Any) -> tuple[str, ...]:
     """Write the painted values as attributes; return the pieces whose mesh cannot carry them."""
     erase_attributes(scene)
@@ -135,5 +137,5 @@ def erase_attributes(scene: Any) -> int:
 
 
 def _is_paint(attribute: Any) -> bool:
-    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure")} | {MEASURED}
+    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure", "overlap")} | {MEASURED}
     return attribute.name in known and attribute.data_type == "FLOAT"

@@ -14,12 +14,14 @@ import numpy as np
 from ..model.arrays import FloatArray
 from ..model.snapshot import Part, Role, Snapshot
 from .flat_shader import solid_shader
+from .pose_words import pose_words
 from .redraw import redraw_views
-from .screen_text import extent, interface_scale, plate, write
-from .stored_report import stored_report
+from .screen_text import extent, folded, free_width, interface_scale, plate, write
 from .units import mm_per_unit
 
 Poser = Any
+LABEL_WIDTH = 330.0
+"""Pixels at scale 1 that a line over the viewport may take."""
 COLOURS = {
     Role.BASE: (0.72, 0.66, 0.62),
     Role.APPLIANCE: (0.50, 0.56, 0.50),
@@ -33,13 +35,17 @@ COLOURS = {
 
 @dataclass
 class Player:
-    """The motion being played: where its parts are at any t, and what was hidden for it."""
+    """The motion being played: where its parts are at any t, and what was hidden for it in which view layer.
+
+    ``hidden`` holds Blender's numbers for the objects in this session, the same after a rename.
+    """
 
     scene: str
+    layer: str
     motion: str
     snapshot: Snapshot
     poser: Poser
-    hidden: list[str] = field(default_factory=list)
+    hidden: set[int] = field(default_factory=set)
     shown_t: float = -1.0
     batches: list[tuple[Part, Any, Any]] = field(default_factory=list)
 
@@ -61,12 +67,12 @@ def start_playing(context: Any, motion: str, snapshot: Snapshot, poser: Poser) -
         Has ``vertices(part_name, t)`` that returns ``(n, 3)``, mm.
     """
     stop_playing()
-    new = Player(context.scene.name, motion, snapshot, poser)
+    new = Player(context.scene.name, context.view_layer.name, motion, snapshot, poser)
     for item in context.scene.objects:
         worn = item.get("dryfit_role") not in (None, "", Role.IGNORE)
         if worn and item.visible_get(view_layer=context.view_layer):
             item.hide_set(True, view_layer=context.view_layer)
-            new.hidden.append(item.name)
+            new.hidden.add(item.session_uid)
     _playing.append(new)
     redraw_views()
 
@@ -76,11 +82,10 @@ def stop_playing() -> None:
     while _playing:
         stopped = _playing.pop()
         scene = bpy.data.scenes.get(stopped.scene)
-        for layer in scene.view_layers if scene else ():
-            for name in stopped.hidden:
-                item = layer.objects.get(name)
-                if item is not None:
-                    item.hide_set(False, view_layer=layer)
+        layer = scene.view_layers.get(stopped.layer) if scene else None
+        for item in layer.objects if layer else ():
+            if item.session_uid in stopped.hidden:
+                item.hide_set(False, view_layer=layer)
     redraw_views()
 
 
@@ -137,25 +142,7 @@ def posing_words(scene: Any) -> list[str] | None:
     playing = player()
     if playing is None or playing.scene != scene.name:
         return None
-    if playing.motion != "jaw":
-        return []
-    closure = next((check for check in stored_report(scene).get("checks", ()) if check["id"] == "closure"), None)
-    if closure is None:
-        return ["Run the check Closure to see gap and contact."]
-    return _gap_words(closure, scene.dryfit.t)
-
-
-def _gap_words(closure: Any, t: float) -> list[str]:
-    curve = closure["curves"].get("gap_by_t")
-    words = []
-    if curve and len(curve["x"]) > 1:
-        gap = float(np.interp(t, curve["x"], [value or 0.0 for value in curve["y"]]))
-        words.append(f"Gap between the lips: {gap:.2f} mm")
-    contact = closure["measures"].get("contact_t")
-    if isinstance(contact, int | float) and contact > 0.0:
-        state = "past it: parts would cross here" if t < contact else "still free"
-        words.append(f"First contact at {contact:.3f}; {state}")
-    return words
+    return pose_words(scene, playing.motion, scene.dryfit.t)
 
 
 def draw_posed_label(context: Any) -> None:
@@ -165,7 +152,9 @@ def draw_posed_label(context: Any) -> None:
         return
     scale = interface_scale(context)
     bench = context.scene.dryfit
-    lines = [f"{bench.motion.replace('_', ' ').capitalize()} {bench.t:.3f}", *words]
+    room = min(LABEL_WIDTH * scale, free_width(context) - 48.0 * scale)
+    title = f"{bench.motion.replace('_', ' ').capitalize()} {bench.t:.3f}"
+    lines = [title, *(line for each in words for line in folded(each, scale, room))]
     width = max(extent(line, scale)[0] for line in lines) + 16.0 * scale
     height = (len(lines) * 16.0 + 10.0) * scale
     x, top = 16.0 * scale, context.region.height - 110.0 * scale

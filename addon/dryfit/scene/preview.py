@@ -9,7 +9,7 @@ from typing import Any
 import bpy
 
 from ..model.scale_colours import scale_of, value_at
-from .painting import MEASURED, PREFIX
+from .painting import MEASURED, PREFIX, fields_named
 from .stored_report import StoredField
 
 MATERIAL = "dryfit preview"
@@ -28,6 +28,17 @@ def start_preview(layer: Any, entry: StoredField) -> None:
     if not previewing(layer) and layer.material_override is not None:
         layer[BEFORE] = layer.material_override.name
     layer.material_override = _material(entry)
+
+
+def refresh_preview(scene: Any, layer: Any) -> None:
+    """Let a preview show what the bench paints now; where it paints nothing, the preview stops."""
+    if not previewing(layer):
+        return
+    fields = fields_named(scene, scene.dryfit.painted) if scene.dryfit.paint else ()
+    if fields:
+        start_preview(layer, fields[0])
+    else:
+        stop_preview(layer)
 
 
 def stop_preview(layer: Any) -> None:

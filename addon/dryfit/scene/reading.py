@@ -1,17 +1,19 @@
 """From a file or the open scene to a snapshot."""
 
+from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 
 from ..model.brief import Brief
 from ..model.snapshot import Role, Snapshot
-from .base_file import on_stated_base, read_base
+from .base_file import base_path, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
 from .motions import keyed_motions, require_keys
 from .opening import files_to_open
 from .posing import key_names
-from .scene_reading import read_scene
+from .scene_reading import SceneRead, read_scene
+from .stated_base import on_stated_base
 from .units import mm_per_unit
 
 
@@ -61,6 +63,21 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
             read = on_stated_base(read, path, brief)
     require_keys(read.motions, read.keys)
     return replace(read.snapshot, source=str(path), landmarks=brief.over_landmarks(read.snapshot.landmarks))
+
+
+def on_base(design: Snapshot, path: Path, brief: Brief) -> Snapshot:
+    """Return a saved design that has no base, on the one that the brief names.
+
+    Blender opens the base, unless it is saved too.
+
+    Raises
+    ------
+    InputError
+        When the base cannot be read; the message says what, where and what to do.
+    """
+    saved = base_path(path, brief).suffix.lower() == ".npz"
+    with nullcontext() if saved else files_to_open(path):
+        return on_stated_base(SceneRead(design, (), {}), path, brief).snapshot
 
 
 def read_performer(path: str | Path, brief: Brief | None = None) -> Snapshot:

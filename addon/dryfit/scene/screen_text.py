@@ -41,6 +41,19 @@ def extent(words: str, scale: float, points: float = POINTS) -> tuple[float, flo
     return float(width), float(height)
 
 
+def folded(words: str, scale: float, room: float) -> list[str]:
+    """Return words as lines that fit into a width, pixels; a single longer word stays whole."""
+    lines, line = [], ""
+    for word in words.split():
+        longer = f"{line} {word}".strip()
+        if line and extent(longer, scale)[0] > room:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line]
+
+
 def plate(x: float, y: float, width: float, height: float, colour: tuple[float, ...] = INK) -> None:
     """Draw a filled rectangle."""
     corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))

@@ -18,7 +18,7 @@ from bpy.props import (
 
 from .limits_state import DRYFIT_PG_limits
 from .materials_state import DRYFIT_PG_material, shown_name_property
-from .painting import paint_switched
+from .paint_switch import paint_switched
 from .picking import finding_picked
 from .posed_view import pose_moved
 from .redraw import redraw_views
@@ -28,6 +28,7 @@ PAINTED = (
     ("thickness", "Thickness", "Thickness above the skin beneath, from the rim inward"),
     ("stretch", "Stretch", "How far the piece is stretched when the face moves"),
     ("exposure", "Exposure", "How much of each tooth is seen"),
+    ("overlap", "Overlap", "How deep it goes into something else, at the pose where it is deepest"),
 )
 """Fields the checks measure on vertices: name, label, words."""
 

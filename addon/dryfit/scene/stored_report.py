@@ -19,6 +19,7 @@ from ..model.arrays import FloatArray, IntArray
 from ..model.errors import InputError
 from ..model.finding import Field, Status
 from ..model.report import CheckResult, Report, worst
+from .design_prints import MEASURED_FROM, note_measured
 from .limits_state import scene_brief
 from .picking import pick_quietly
 from .roles import played_roles
@@ -63,6 +64,7 @@ def store_report(scene: Any, report: Report) -> None:
     values["verdict"] = str(worst([Status(check["status"]) for check in values["checks"]]))
     scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
     _store_arrays(scene, report, run)
+    note_measured(scene, run)
     _list_parts(scene)
     list_checks(scene, values)
     list_findings(scene, values, _remedies(report))
@@ -101,7 +103,7 @@ def stored_report(scene: Any) -> dict[str, Any]:
 
 def forget_report(scene: Any) -> None:
     """Remove the report, its fields and its list from the scene."""
-    for name in (REPORT, FIELDS, ARRAYS):
+    for name in (REPORT, FIELDS, ARRAYS, MEASURED_FROM):
         if name in scene:
             del scene[name]
     bench = scene.dryfit

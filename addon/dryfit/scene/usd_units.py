@@ -15,8 +15,20 @@ UNSTATED = 0.01
 METRES = re.compile(r"^\s*metersPerUnit\s*=\s*([0-9.eE+-]+)", re.MULTILINE)
 
 
+def require_usd(path: Path) -> None:
+    """Raise where this Blender was built without USD, as some distributions' are.
+
+    Raises
+    ------
+    UnreadableFile
+    """
+    if "usd_import" not in dir(blender().ops.wm):
+        version = blender().app.version_string
+        raise UnreadableFile(str(path), f"this Blender {version} was built without USD; use glTF, or another Blender")
+
+
 def blender_applies_usd_unit() -> bool:
-    """Tell whether Blender's own importer turns USD units into metres."""
+    """Tell whether Blender's own importer turns USD units into metres; needs a Blender with USD."""
     properties = blender().ops.wm.usd_import.get_rna_type().properties
     return "apply_unit_conversion_scale" in {entry.identifier for entry in properties}
 

@@ -8,6 +8,7 @@ from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_
 
 from .painting import Painted, painted_now
 from .screen_text import extent, interface_scale, plate, write
+from .unit_words import unit_word
 
 _probe: list["Reading"] = []
 
@@ -55,7 +56,7 @@ def _hit(context: Any, each: Painted, origin: Any, direction: Any) -> tuple[floa
     if not hit or len(mesh.vertices) != len(each.values):
         return None
     value = _between(mesh, face, place, each)
-    words = f"{value:.2f} {each.entry.unit}" if np.isfinite(value) else "not measured here"
+    words = f"{value:.2f} {unit_word(each.entry.unit)}" if np.isfinite(value) else "not measured here"
     return (item.matrix_world @ place - origin).length, f"{item.name}: {words}"
 
 

@@ -123,7 +123,7 @@ class DRYFIT_PT_exceptions(bpy.types.Panel):
             box = layout.box()
             row = box.row(align=True)
             where = f"{each.check.capitalize()}: {each.object or 'every piece'}"
-            row.label(text=where, icon=ACCEPTED_ICON)
+            paragraph(row.column(align=True), context, where, ACCEPTED_ICON)
             row.operator("dryfit.withdraw_exception", text="", icon="X", emboss=False).place = place
             paragraph(box, context, f"{each.region or 'everywhere'}: {each.reason}")
             paragraph(box, context, ", ".join(word for word in (each.by, each.on) if word) or "nobody named")

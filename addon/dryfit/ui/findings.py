@@ -6,9 +6,26 @@ import bpy
 from bpy.props import IntProperty
 
 from ..scene.picking import picked_finding, show_finding
+from ..scene.unit_words import unit_word
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
-from .wording import ACCEPTED_ICON, SEVERITY_ICONS, SEVERITY_WORDS, figure, letters_across, paragraph, unit_word
+from .wording import (
+    ACCEPTED_ICON,
+    ICON,
+    SEVERITY_ICONS,
+    SEVERITY_WORDS,
+    figure,
+    letters_across,
+    paragraph,
+    side_by_side,
+)
+
+LIST_SHARE = 0.9
+"""Share of the sidebar's width that a row of a list has: frame and scroll bar take the rest."""
+WITH_UNITS = 46
+"""Letters across from which figures in the list carry their unit."""
+WITH_PLACES = 28
+"""Letters across from which the list tells the place and the limit; the box below tells them always."""
 
 
 class DRYFIT_UL_findings(bpy.types.UIList):
@@ -18,16 +35,18 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         self, context: Any, layout: Any, data: Any, item: Any, icon: int, active: Any, property_name: str
     ) -> None:
         """Draw one row."""
-        accepted = bool(item.exception)
-        row = layout.row(align=True)
-        word = "Accepted" if accepted else SEVERITY_WORDS.get(item.severity, item.severity)
-        split = row.split(factor=0.25, align=True)
-        split.label(text=word, icon=ACCEPTED_ICON if accepted else SEVERITY_ICONS.get(item.severity, "DOT"))
-        rest = split.split(factor=0.5, align=True)
-        rest.label(text=item.region or item.part)
-        number = rest.row(align=True)
-        number.alignment = "RIGHT"
-        number.label(text=against(item, letters_across(context) > 46))
+        room = letters_across(context, LIST_SHARE)
+        number = against(item, room > WITH_UNITS) if room > WITH_PLACES else f"{item.value:.2f}"
+        longest = max(len(state_word(each)) for each in data.findings if listed(data, each))
+        split = layout.row(align=True).split(factor=(longest + ICON) / room, align=True)
+        split.label(text=state_word(item), icon=state_icon(item))
+        rest = split
+        if room > WITH_PLACES:
+            rest = split.split(factor=max(1.0 - len(number) / (room - longest - ICON), 0.1), align=True)
+            rest.label(text=item.region or item.part)
+        right = rest.row(align=True)
+        right.alignment = "RIGHT"
+        right.label(text=number)
 
     def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
         """Leave notes out unless they are asked for; Blender's own name filter goes by place and piece."""
@@ -37,6 +56,16 @@ class DRYFIT_UL_findings(bpy.types.UIList):
             listed(data, item) and wanted in f"{item.region} {item.part} {item.check}".casefold() for item in items
         ]
         return [self.bitflag_filter_item if each else 0 for each in shown], []
+
+
+def state_word(item: Any) -> str:
+    """Return how bad a listed finding is, or that it was accepted, in a word."""
+    return "Accepted" if item.exception else SEVERITY_WORDS.get(item.severity, item.severity)
+
+
+def state_icon(item: Any) -> str:
+    """Return the icon that goes with the word."""
+    return ACCEPTED_ICON if item.exception else SEVERITY_ICONS.get(item.severity, "DOT")
 
 
 def listed(bench: Any, item: Any) -> bool:
@@ -75,8 +104,9 @@ class DRYFIT_PT_findings(bpy.types.Panel):
             layout.label(text="Nothing to mend", icon="CHECKMARK")
         layout.template_list("DRYFIT_UL_findings", "", bench, "findings", bench, "picked", rows=4, maxrows=8)
         row = layout.row(align=True)
-        row.operator("dryfit.step_finding", text="Previous", icon="TRIA_UP").step = -1
-        row.operator("dryfit.step_finding", text="Next", icon="TRIA_DOWN").step = 1
+        worded = letters_across(context) > WITH_PLACES
+        row.operator("dryfit.step_finding", text="Previous" if worded else "", icon="TRIA_UP").step = -1
+        row.operator("dryfit.step_finding", text="Next" if worded else "", icon="TRIA_DOWN").step = 1
         row.prop(bench, "notes", text="", icon="INFO")
         row.prop(bench, "follow", text="", icon="VIEWZOOM")
         row.prop(bench, "marks", text="", icon="PINNED")
@@ -102,8 +132,8 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
         paragraph(box, context, f"Accepted: {finding.exception}", ACCEPTED_ICON)
     if finding.fix:
         paragraph(box, context, f"Mend: {finding.fix}", "TOOL_SETTINGS")
-    draw_mending(box, finding)
-    row = box.row(align=True)
+    draw_mending(box, context, finding)
+    row = side_by_side(box, context, 2 * len("Go to Finding") + 2 * ICON)
     row.operator("dryfit.go_to_finding", icon="VIEWZOOM")
     if not finding.exception:
         row.operator_context = "INVOKE_DEFAULT"

@@ -12,7 +12,7 @@ from ..model.progress import Job
 from ..model.report import Report
 from ..scene.brief_beside import brief_beside
 from ..scene.changes import settle
-from ..scene.painting import refresh_attributes
+from ..scene.paint_switch import refresh_paint
 from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
@@ -57,7 +57,7 @@ class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""
         store_report(context.scene, answer)
-        refresh_attributes(context.scene)
+        refresh_paint(context.scene)
         settle(context)
         redraw_views()
         level, words = _summary(answer)

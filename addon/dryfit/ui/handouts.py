@@ -13,11 +13,11 @@ from ..model.adopting import settled
 from ..model.progress import Job
 from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
-from ..report.writing import write_report
+from ..report.writing import require_libraries, write_report
 from ..scene.brief_beside import brief_beside
 from ..scene.changes import settle
 from ..scene.limits_state import scene_brief
-from ..scene.painting import refresh_attributes
+from ..scene.paint_switch import refresh_paint
 from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
 from ..scene.refusals import MEANT_FOR_USERS, LibraryMissing
@@ -56,7 +56,14 @@ class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
         return super().invoke(context, event)
 
     def start(self, context: Any) -> Job[Report]:
-        """Read the scene and return the job that measures and writes."""
+        """Read the scene and return the job that measures and writes.
+
+        Raises
+        ------
+        MissingLibraries
+            Before anything is measured.
+        """
+        require_libraries()
         brief, read = settled(brief_beside(), read_snapshot(context, brief_beside()))
         snapshot = admit(read)
         folder = Path(bpy.path.abspath(self.directory))
@@ -74,7 +81,7 @@ class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the fresh report too."""
         store_report(context.scene, answer)
-        refresh_attributes(context.scene)
+        refresh_paint(context.scene)
         settle(context)
         self.report({"INFO"}, f"Report written to {bpy.path.abspath(self.directory)}")
         return {"FINISHED"}

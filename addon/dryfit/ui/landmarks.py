@@ -17,7 +17,7 @@ from ..scene.landmark_placing import (
 from ..scene.landmark_proposing import unconfirmed_landmarks
 from .landmark_proposing import draw_proposing
 from .naming import REGION, SPACE, TAB
-from .wording import landmark_word, paragraph
+from .wording import ICON, landmark_word, letters_across, paragraph
 
 NAVIGATION = (
     "MIDDLEMOUSE",
@@ -147,9 +147,11 @@ class DRYFIT_PT_landmarks(bpy.types.Panel):
         waiting = unconfirmed_landmarks(context.scene)
         column = layout.column(align=True)
         column.operator_context = "INVOKE_DEFAULT"
+        room = letters_across(context) - 2 * ICON
         for name in LANDMARKS:
             line = column.row(align=True)
-            words = f"{landmark_word(name)}, to {waiting[name]:.1f} mm?" if name in waiting else landmark_word(name)
+            words = landmark_word(name, room)
+            words = f"{words}, to {waiting[name]:.1f} mm?" if name in waiting else words
             seen = "QUESTION" if name in waiting else "CHECKMARK" if name in placed else "RADIOBUT_OFF"
             line.label(text=words, icon=seen)
             line.operator("dryfit.place_landmark", text="", icon="EYEDROPPER", emboss=False).landmark = name

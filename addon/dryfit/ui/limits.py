@@ -11,7 +11,7 @@ from ..scene.brief_beside import brief_path
 from ..scene.limits_state import limit_label
 from ..scene.own_figures import own_limits, store_own_limits
 from .naming import REGION, SPACE, TAB
-from .wording import paragraph
+from .wording import NUMBER, labelled, paragraph
 
 ENTRIES = {entry.name: entry for entry in fields(Limits)}
 
@@ -56,10 +56,8 @@ def _draw_group(layout: Any, context: Any, title: str, names: list[str], own: di
         return
     column = body.column()
     for name in names:
-        row = column.row(align=True)
-        split = row.split(factor=0.64, align=True)
-        split.label(text=limit_label(ENTRIES[name]) + (" *" if name in own else ""))
-        split.prop(context.scene.dryfit.limits, name, text="")
+        place = labelled(column, context, limit_label(ENTRIES[name]) + (" *" if name in own else ""), NUMBER)
+        place.prop(context.scene.dryfit.limits, name, text="")
 
 
 class DRYFIT_OT_reset_limits(bpy.types.Operator):

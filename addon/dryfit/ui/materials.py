@@ -17,7 +17,7 @@ from ..scene.materials_state import (
 )
 from ..scene.own_figures import own_materials, store_own_materials
 from .naming import REGION, SPACE, TAB
-from .wording import ROLE_ICONS, paragraph
+from .wording import ICON, NUMBER, ROLE_ICONS, labelled, paragraph
 
 
 class DRYFIT_OT_assign_material(bpy.types.Operator):
@@ -85,11 +85,10 @@ class DRYFIT_PT_materials(bpy.types.Panel):
             return
         column = layout.column(align=True)
         for item in parts:
-            split = column.split(factor=0.5, align=True)
-            split.label(text=item.name, icon=ROLE_ICONS[item["dryfit_role"]])
             name = material_of(item)
             words = material_word(name) if name else "Choose"
-            split.operator_menu_enum("dryfit.assign_material", "material", text=words).part = item.name
+            place = labelled(column, context, item.name, len(words) + ICON, ROLE_ICONS[item["dryfit_role"]])
+            place.operator_menu_enum("dryfit.assign_material", "material", text=words).part = item.name
         _draw_figures(layout, context)
 
 
@@ -99,9 +98,8 @@ def _draw_figures(layout: Any, context: Any) -> None:
     layout.prop(shown, "material", text="")
     column = layout.column(align=True)
     for figure in FIGURES:
-        split = column.split(factor=0.6, align=True)
-        split.label(text=SHOWN[figure].label + (" *" if figure in own else ""))
-        split.prop(shown, figure, text="")
+        place = labelled(column, context, SHOWN[figure].label + (" *" if figure in own else ""), NUMBER)
+        place.prop(shown, figure, text="")
     row = layout.row()
     row.enabled = bool(own)
     row.operator("dryfit.reset_material", text=f"Reset {len(own)} Changed" if own else "None Changed")

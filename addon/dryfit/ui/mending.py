@@ -8,24 +8,28 @@ from bpy.props import BoolProperty, StringProperty
 
 from ..checks.fitting import Fitting
 from ..checks.runner import run_checks
+from ..fixes.extend import LOWER, UPPER
 from ..fixes.remedies import INSTEAD, REMEDIES
 from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.finding import Finding, Severity
 from ..model.progress import drain
 from ..model.report import Report
-from ..model.snapshot import Snapshot
+from ..model.snapshot import Role, Snapshot
 from ..scene.changes import settle
 from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
 from ..scene.limits_state import scene_brief
 from ..scene.listed_finding import as_finding, as_one_finding
-from ..scene.painting import part_objects, refresh_attributes
+from ..scene.paint_switch import refresh_paint
+from ..scene.painting import part_objects
 from ..scene.picking import picked_finding
 from ..scene.reading import read_snapshot
 from ..scene.redraw import redraw_views
 from ..scene.refusals import MEANT_FOR_USERS
+from ..scene.roles import ROLE
 from ..scene.staging import object_mode
 from ..scene.stored_report import store_report
+from .wording import side_by_side
 
 LABELS = {
     "lift": ("Lift onto Base", "TRIA_UP"),
@@ -33,6 +37,8 @@ LABELS = {
     "shorten": ("Shorten Tooth", "TRIA_DOWN_BAR"),
     "extend": ("Extend Lip", "FULLSCREEN_ENTER"),
 }
+FIX_LETTERS = 16
+"""Letters across that a fix's button takes."""
 
 
 class DRYFIT_OT_mend_finding(bpy.types.Operator):
@@ -82,7 +88,7 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
             return {"CANCELLED"}
         redraw_views()
         remains = _remaining(left, check, finding, self.everywhere)
-        self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or 'The finding is gone'}")
+        self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or _gone(left, check)}")
         return {"FINISHED"}
 
 
@@ -112,7 +118,7 @@ def _check_again(context: Any, check: str) -> Report:
     brief: Brief = scene_brief(context.scene)
     report = drain(run_checks(read_snapshot(context, brief), brief, [check]))
     store_report(context.scene, report)
-    refresh_attributes(context.scene)
+    refresh_paint(context.scene)
     settle(context)
     return report
 
@@ -134,21 +140,39 @@ def _remaining(report: Report, check: str, finding: Finding, everywhere: bool) -
     return f"Remaining: {still[0].message}{more}"
 
 
-def draw_mending(layout: Any, finding: Any) -> None:
+def _gone(report: Report, check: str) -> str:
+    """Return that the finding is gone, and how many other ones of its check are left."""
+    left = [each for each in report.check(check).findings if each.exception is None and each.severity != Severity.INFO]
+    if not left:
+        return "The finding is gone"
+    return f"The finding is gone; {len(left)} other{'s' * (len(left) != 1)} of this check to mend: {left[0].message}"
+
+
+def _lip_is_sculpted(scene: Any) -> bool:
+    """Tell whether an appliance is marked as a lip; the performer's own lip cannot be extended."""
+    pieces = [item for item in scene.objects if item.get(ROLE) == Role.APPLIANCE and item.type == "MESH"]
+    return any(area in item.vertex_groups for item in pieces for area in (UPPER, LOWER))
+
+
+def draw_mending(layout: Any, context: Any, finding: Any) -> None:
     """Offer the fix of a listed finding."""
     if finding.remedy not in REMEDIES or finding.exception:
         return
-    label, icon = LABELS[finding.remedy]
-    row = layout.row(align=True)
-    one = row.operator("dryfit.mend_finding", text=label, icon=icon)
-    one.remedy, one.everywhere = "", False
     instead = INSTEAD.get(finding.remedy, "")
+    row = side_by_side(layout, context, 2 * FIX_LETTERS)
+    if finding.remedy != "extend" or _lip_is_sculpted(context.scene):
+        _offer(row, finding.remedy).remedy = ""
     if instead:
-        label, icon = LABELS[instead]
-        other = row.operator("dryfit.mend_finding", text=label, icon=icon)
-        other.remedy, other.everywhere = instead, False
+        _offer(row, instead).remedy = instead
     elif finding.remedy != "shorten":
         row.operator("dryfit.mend_finding", text="All Alike").everywhere = True
+
+
+def _offer(row: Any, remedy: str) -> Any:
+    label, icon = LABELS[remedy]
+    button = row.operator("dryfit.mend_finding", text=label, icon=icon)
+    button.everywhere = False
+    return button
 
 
 CLASSES = (DRYFIT_OT_mend_finding,)

@@ -5,13 +5,17 @@ from typing import Any
 import bpy
 from bpy.props import EnumProperty, FloatProperty, StringProperty
 
+from ..checks.base_motion import JAW
 from ..checks.fitting import Fitting
+from ..checks.hinge import missing_for_hinge
 from ..checks.poses import Poses
 from ..model.admission import admit
-from ..model.brief import MotionBrief
+from ..model.brief import HingeBrief, MotionBrief
 from ..model.errors import DryfitError
+from ..scene.landmark_placing import placed_landmarks
 from ..scene.limits_state import scene_brief
 from ..scene.motions import store_motions, stored_motions
+from ..scene.pose_words import contact_t
 from ..scene.posed_view import posing_words, start_playing, stop_playing
 from ..scene.posing import key_names
 from ..scene.reading import read_snapshot
@@ -26,14 +30,25 @@ KINDS = (
     ("brow_raise", "Brow Raise", "From rest to raised brows"),
     ("pucker", "Pucker", "From rest to rounded lips"),
 )
+NO_MOTION = (
+    "No motion yet. Name the shape key that opens the jaw; without one, the jaw turns on a hinge as soon as the "
+    "landmarks for it are placed."
+)
 
 
 def scene_motions(scene: Any) -> dict[str, MotionBrief]:
-    """Return the motions of the brief beside the file and of the scene; unreadable ones are none."""
+    """Return the motions of the brief beside the file and of the scene, and a jaw on a hinge where it has no keys.
+
+    What cannot be read is left out: panels draw from this.
+    """
     try:
-        return {**stored_motions(scene), **scene_brief(scene).motions}
+        brief = scene_brief(scene)
+        motions = {**stored_motions(scene), **brief.motions}
     except DryfitError:
         return {}
+    if JAW not in motions and not missing_for_hinge({*brief.landmarks, *placed_landmarks(scene)}):
+        return {JAW: MotionBrief(hinge=HingeBrief()), **motions}
+    return motions
 
 
 class DRYFIT_OT_add_motion(bpy.types.Operator):
@@ -117,7 +132,7 @@ class DRYFIT_OT_show_poses(bpy.types.Operator):
     bl_label = "Play Motion"
     bl_options = {"REGISTER"}
 
-    motion: StringProperty(name="Motion", default="jaw")
+    motion: StringProperty(name="Motion", default=JAW)
 
     def execute(self, context: Any) -> set[str]:
         """Read the parts and start drawing them at the pose."""
@@ -130,6 +145,27 @@ class DRYFIT_OT_show_poses(bpy.types.Operator):
             return {"CANCELLED"}
         context.scene.dryfit.motion = self.motion
         start_playing(context, self.motion, snapshot, poses)
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_go_to_contact(bpy.types.Operator):
+    """Move the slider to the pose where something first stops the jaw"""
+
+    bl_idname = "dryfit.go_to_contact"
+    bl_label = "Go to Contact"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a contact."""
+        if contact_t(context.scene) is None:
+            cls.poll_message_set("No contact was measured; run the check Closure")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Go there; before the closed pose the slider ends."""
+        context.scene.dryfit.t = max(contact_t(context.scene) or 0.0, 0.0)
         return {"FINISHED"}
 
 
@@ -160,8 +196,7 @@ class DRYFIT_PT_motions(bpy.types.Panel):
         layout = self.layout
         motions = scene_motions(context.scene)
         if not motions:
-            words = "No motion is named yet. Name the shape key that opens the jaw."
-            paragraph(layout, context, words, "INFO")
+            paragraph(layout, context, NO_MOTION, "INFO")
             row = layout.row()
             row.operator_context = "INVOKE_DEFAULT"
             row.operator("dryfit.add_motion", icon="ADD")
@@ -188,11 +223,14 @@ class DRYFIT_PT_motion_keys(bpy.types.Panel):
         """List the motions and what they are made of."""
         layout = self.layout
         column = layout.column(align=True)
+        stored = stored_motions(context.scene)
         for name, motion in scene_motions(context.scene).items():
             row = column.row(align=True)
             keys = ", ".join(f"{key} {start:g} to {end:g}" for key, (start, end) in motion.keys.items())
-            row.label(text=f"{name.replace('_', ' ').capitalize()}: {keys or 'hinge'}", icon="SHAPEKEY_DATA")
-            row.operator("dryfit.remove_motion", text="", icon="X", emboss=False).motion = name
+            words = f"{name.replace('_', ' ').capitalize()}: {keys or 'hinge'}"
+            paragraph(row.column(align=True), context, words, "SHAPEKEY_DATA")
+            if name in stored:
+                row.operator("dryfit.remove_motion", text="", icon="X", emboss=False).motion = name
         row = layout.row()
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.add_motion", icon="ADD")
@@ -205,13 +243,15 @@ def _draw_player(layout: Any, context: Any, names: list[str]) -> None:
     for name in names:
         shown = playing is not None and bench.motion == name
         word = name.replace("_", " ").title()
-        flow.operator("dryfit.show_poses", text=f"Play {word}", icon="PLAY", depress=shown).motion = name
+        flow.operator("dryfit.show_poses", text=word, icon="PLAY", depress=shown).motion = name
     if playing is None:
         return
     column = layout.column(align=True)
     column.prop(bench, "t", slider=True, text=bench.motion.replace("_", " ").capitalize())
     for line in playing:
         paragraph(column, context, line)
+    if bench.motion == JAW:
+        column.operator("dryfit.go_to_contact", icon="SNAP_ON")
     column.operator("dryfit.stop_poses", icon="X")
 
 
@@ -219,6 +259,7 @@ CLASSES = (
     DRYFIT_OT_add_motion,
     DRYFIT_OT_remove_motion,
     DRYFIT_OT_show_poses,
+    DRYFIT_OT_go_to_contact,
     DRYFIT_OT_stop_poses,
     DRYFIT_PT_motions,
     DRYFIT_PT_motion_keys,

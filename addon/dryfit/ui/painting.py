@@ -4,15 +4,22 @@ from typing import Any
 
 import bpy
 
-from ..scene.painting import fields_named, refresh_attributes
+from ..scene.paint_switch import refresh_paint
+from ..scene.painting import fields_named
 from ..scene.preview import previewing, start_preview, stop_preview
 from ..scene.redraw import redraw_views
 from ..scene.state import PAINTED
 from ..scene.value_probe import read_value, stop_reading
 from .naming import REGION, SPACE, TAB
-from .wording import paragraph
+from .wording import ICON, paragraph, side_by_side
 
-MEASURED_BY = {"clearance": "Additive", "thickness": "Edge", "stretch": "Strain", "exposure": "Coverage"}
+MEASURED_BY = {
+    "clearance": "Additive",
+    "thickness": "Edge",
+    "stretch": "Strain",
+    "exposure": "Coverage",
+    "overlap": "Interference",
+}
 
 
 class DRYFIT_PT_paint(bpy.types.Panel):
@@ -43,7 +50,7 @@ class DRYFIT_PT_paint(bpy.types.Panel):
             paragraph(layout, context, f"{word} is not measured yet: run the check {by}.", "INFO")
             return
         layout.prop(bench, "opacity", slider=True)
-        row = layout.row(align=True)
+        row = side_by_side(layout, context, len("Read Values In Renders") + 2 * ICON)
         row.operator("dryfit.read_values", icon="EYEDROPPER")
         row.operator("dryfit.preview_paint", icon="SHADING_RENDERED", depress=previewing(context.view_layer))
         if not context.space_data.overlay.show_overlays:
@@ -110,7 +117,7 @@ class DRYFIT_OT_preview_paint(bpy.types.Operator):
             stop_preview(layer)
             return {"FINISHED"}
         bench.paint = True
-        refused = refresh_attributes(context.scene)
+        refused = refresh_paint(context.scene)
         start_preview(layer, fields_named(context.scene, bench.painted)[0])
         if refused:
             self.report({"WARNING"}, f"Not in renders, because modifiers rebuild them: {', '.join(refused)}")

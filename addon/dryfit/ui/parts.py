@@ -6,7 +6,7 @@ import bpy
 
 from ..scene.parts import parts_of, role_counts
 from .naming import REGION, SPACE, TAB
-from .wording import ROLE_ICONS, paragraph, role_word
+from .wording import ICON, ROLE_ICONS, letters_across, paragraph, role_word, side_by_side
 
 ONE_ROW = ("appliance", "hardware")
 TWO_ROWS = ("upper_teeth", "lower_teeth")
@@ -30,7 +30,7 @@ class DRYFIT_PT_parts(bpy.types.Panel):
             paragraph(layout, context, "Nothing is worn yet. Select the sculpted pieces and give them a role.", "INFO")
         column = layout.column(align=True)
         for roles in (ONE_ROW, TWO_ROWS, EYES, ("base", "ignore")):
-            row = column.row(align=True)
+            row = side_by_side(column, context, 2 * (len("Upper Teeth") + ICON))
             for role in roles:
                 row.operator("dryfit.assign_role", text=role_word(role), icon=ROLE_ICONS[role]).role = role
 
@@ -66,7 +66,11 @@ class DRYFIT_PT_assigned(bpy.types.Panel):
             pick.part = item.name
             word = row.row(align=True)
             word.alignment = "RIGHT"
-            word.label(text=role_word(role))
+            beside = len(item.name) + len(role_word(role)) + 2 * ICON <= letters_across(context)
+            if beside:
+                word.label(text=role_word(role))
+            else:
+                column.label(text=role_word(role), icon="BLANK1")
             word.operator("dryfit.clear_role", text="", icon="X", emboss=False).part = item.name
 
 

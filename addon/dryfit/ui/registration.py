@@ -5,6 +5,7 @@ import bpy
 from ..scene.changes import stop_watching, watch_changes
 from ..scene.live import stop_live
 from ..scene.overlay import install_overlay, remove_overlay
+from ..scene.paint_switch import put_away_paint
 from ..scene.state import register_state, unregister_state
 from . import (
     exceptions,
@@ -22,6 +23,7 @@ from . import (
     painting,
     parts,
     performer,
+    renders,
     roles_assigning,
 )
 
@@ -41,6 +43,7 @@ CLASSES = (
     *live.CLASSES,
     *exceptions.CLASSES,
     *handouts.CLASSES,
+    *renders.CLASSES,
 )
 
 
@@ -57,6 +60,7 @@ def add_bench() -> None:
 def remove_bench() -> None:
     """Take everything away, in reverse order."""
     stop_live("")
+    put_away_paint()
     remove_overlay()
     stop_watching()
     keys.remove_keys()

@@ -3,6 +3,8 @@
 import textwrap
 from typing import Any
 
+from ..scene.unit_words import unit_word
+
 SEVERITY_WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
 ACCEPTED_ICON = "CHECKBOX_HLT"
@@ -38,14 +40,12 @@ ROLE_ICONS = {
     "eye_right": "HIDE_OFF",
     "ignore": "X",
 }
-UNITS = {"mm2": "mm²", "mm3": "mm³", "deg": "°"}
 NARROWEST = 18
 PIXELS_PER_LETTER = 6.6
-
-
-def unit_word(unit: str) -> str:
-    """Return a unit as it is written for a reader."""
-    return UNITS.get(unit, unit)
+NUMBER = 9
+"""Letters that the field of a number takes."""
+ICON = 5
+"""Letters that an icon takes, with the space around it."""
 
 
 def figure(value: float, unit: str) -> str:
@@ -59,14 +59,13 @@ def role_word(role: str) -> str:
     return ROLE_WORDS.get(role, role)
 
 
-def landmark_word(name: str) -> str:
-    """Return a landmark's name as a label: ``Tragion, left``."""
+def landmark_word(name: str, room: int = 99) -> str:
+    """Return a landmark's name as a label: ``Tragion, left``, or ``Tragion, L`` where so many letters don't fit."""
     words, _, side = name.rpartition("_")
-    return (
-        f"{words.replace('_', ' ').capitalize()}, {side}"
-        if side in ("left", "right")
-        else name.replace("_", " ").capitalize()
-    )
+    if side not in ("left", "right"):
+        return name.replace("_", " ").capitalize()
+    label = f"{words.replace('_', ' ').capitalize()}, {side}"
+    return label if len(label) <= room else f"{label.removesuffix(side)}{side[0].upper()}"
 
 
 def letters_across(context: Any, share: float = 1.0) -> int:
@@ -74,6 +73,30 @@ def letters_across(context: Any, share: float = 1.0) -> int:
     scale = context.preferences.system.ui_scale
     width = context.region.width if context.region else 300
     return max(NARROWEST, int((width / scale - 46) * share / PIXELS_PER_LETTER))
+
+
+def side_by_side(layout: Any, context: Any, letters: int) -> Any:
+    """Return a row where so many letters and icons fit across the sidebar, else a column."""
+    return layout.row(align=True) if letters_across(context) >= letters else layout.column(align=True)
+
+
+def labelled(layout: Any, context: Any, words: str, field: int, icon: str = "NONE") -> Any:
+    """Draw a label and return the layout for its field: beside it where both fit, else below it.
+
+    Parameters
+    ----------
+    field
+        Letters across that the field takes.
+    """
+    room = letters_across(context)
+    label = len(words) + (0 if icon == "NONE" else ICON)
+    if label + field > room:
+        column = layout.column(align=True)
+        column.label(text=words, icon=icon)
+        return column
+    split = layout.split(factor=1.0 - max(field, 0.4 * room) / room, align=True)
+    split.label(text=words, icon=icon)
+    return split
 
 
 def paragraph(layout: Any, context: Any, words: str, icon: str = "NONE") -> None:

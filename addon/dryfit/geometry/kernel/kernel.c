@@ -13,99 +13,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#if defined(_WIN32)
-#define VISIBLE __declspec(dllexport)
-#else
-#define VISIBLE __attribute__((visibility("default")))
-#endif
-#if defined(LEVEL_AVX2)
-#define NAME(name) dryfit_avx2_##name
-#else
-#define NAME(name) dryfit_base_##name
-#endif
+#include "lanes.h"
 
 #if !defined(LEVEL_AVX2)
 /* Changes whenever a signature below does: a stale binary is recognised and left alone. */
 VISIBLE int32_t dryfit_interface(void) { return 1; }
-
-/* May this machine run the dryfit_avx2_ twins of the dryfit_base_ functions? */
-#if defined(__x86_64__)
-#include <cpuid.h>
-#define AVX_BITS (1u << 27 | 1u << 28 | 1u << 12) /* xgetbv, AVX, fused multiply-add */
-VISIBLE int32_t dryfit_has_avx2(void) {
-    unsigned a, b, c, d, saved;
-    if (!__get_cpuid(1, &a, &b, &c, &d) || (c & AVX_BITS) != AVX_BITS) return 0;
-    __asm__("xgetbv" : "=a"(saved), "=d"(d) : "c"(0));
-    if ((saved & 6) != 6 || !__get_cpuid_count(7, 0, &a, &b, &c, &d)) return 0;
-    return (b & 1u << 5) != 0;
-}
-#else
-VISIBLE int32_t dryfit_has_avx2(void) { return 0; }
 #endif
-#endif
-
-/* ---- eight lanes ------------------------------------------------------------------------------------------- */
-
-typedef float f8 __attribute__((vector_size(32)));
-typedef float f4 __attribute__((vector_size(16)));
-typedef int32_t i8 __attribute__((vector_size(32)));
-
-#define INLINE static inline __attribute__((always_inline))
-
-INLINE f8 load8(const float *from) { f8 v; memcpy(&v, from, sizeof v); return v; }
-INLINE f8 all8(float x) { return (f8){x, x, x, x, x, x, x, x}; }
-
-#if defined(__AVX2__)
-#include <immintrin.h>
-INLINE f8 min8(f8 a, f8 b) { return (f8)_mm256_min_ps((__m256)a, (__m256)b); }
-INLINE f8 max8(f8 a, f8 b) { return (f8)_mm256_max_ps((__m256)a, (__m256)b); }
-INLINE int bits8(i8 mask) { return _mm256_movemask_ps((__m256)mask); }
-INLINE f8 fused8(f8 a, f8 b, f8 c) { return (f8)_mm256_fmadd_ps((__m256)a, (__m256)b, (__m256)c); }
-INLINE f4 min4(f4 a, f4 b) { return (f4)_mm_min_ps((__m128)a, (__m128)b); }
-INLINE f4 max4(f4 a, f4 b) { return (f4)_mm_max_ps((__m128)a, (__m128)b); }
-#else
-INLINE f8 fused8(f8 a, f8 b, f8 c) { return a * b + c; }
-typedef struct { f4 low, high; } halves;
-INLINE halves split8(f8 v) { halves h; memcpy(&h, &v, sizeof h); return h; }
-INLINE f8 join8(f4 low, f4 high) { f8 v; halves h = {low, high}; memcpy(&v, &h, sizeof v); return v; }
-#if defined(__SSE2__)
-#include <emmintrin.h>
-INLINE f4 min4(f4 a, f4 b) { return (f4)_mm_min_ps((__m128)a, (__m128)b); }
-INLINE f4 max4(f4 a, f4 b) { return (f4)_mm_max_ps((__m128)a, (__m128)b); }
-INLINE int bits4(f4 mask) { return _mm_movemask_ps((__m128)mask); }
-#elif defined(__ARM_NEON)
-#include <arm_neon.h>
-INLINE f4 min4(f4 a, f4 b) { return (f4)vminq_f32((float32x4_t)a, (float32x4_t)b); }
-INLINE f4 max4(f4 a, f4 b) { return (f4)vmaxq_f32((float32x4_t)a, (float32x4_t)b); }
-INLINE int bits4(f4 mask) {
-    const uint32x4_t weights = {1, 2, 4, 8};
-    return (int)vaddvq_u32(vandq_u32((uint32x4_t)mask, weights));
-}
-#else
-INLINE f4 min4(f4 a, f4 b) { for (int i = 0; i < 4; i++) a[i] = b[i] < a[i] ? b[i] : a[i]; return a; }
-INLINE f4 max4(f4 a, f4 b) { for (int i = 0; i < 4; i++) a[i] = b[i] > a[i] ? b[i] : a[i]; return a; }
-INLINE int bits4(f4 mask) {
-    int32_t lanes[4]; int bits = 0;
-    memcpy(lanes, &mask, sizeof lanes);
-    for (int i = 0; i < 4; i++) bits |= (lanes[i] < 0) << i;
-    return bits;
-}
-#endif
-INLINE f8 min8(f8 a, f8 b) {
-    halves x = split8(a), y = split8(b); return join8(min4(x.low, y.low), min4(x.high, y.high));
-}
-INLINE f8 max8(f8 a, f8 b) {
-    halves x = split8(a), y = split8(b); return join8(max4(x.low, y.low), max4(x.high, y.high));
-}
-INLINE int bits8(i8 mask) { halves h = split8((f8)mask); return bits4(h.low) | bits4(h.high) << 4; }
-#endif
-INLINE f8 abs8(f8 a) { return max8(a, -a); }
-INLINE f8 dot8(const f8 a[3], const f8 b[3]) { return fused8(a[2], b[2], fused8(a[1], b[1], a[0] * b[0])); }
-INLINE void cross8(const f8 a[3], const f8 b[3], f8 c[3]) {
-    c[0] = fused8(a[1], b[2], -(a[2] * b[1]));
-    c[1] = fused8(a[2], b[0], -(a[0] * b[2]));
-    c[2] = fused8(a[0], b[1], -(a[1] * b[0]));
-}
 
 /* ---- three numbers ----------------------------------------------------------------------------------------- */
 
@@ -166,6 +79,8 @@ typedef struct { int64_t start, count; bounds box, centres; } range;
 
 static const bounds NOTHING = {{INFINITY, INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY, -INFINITY}};
 
+INLINE f4 narrowed(vec p) { return (f4){(float)p.x, (float)p.y, (float)p.z, 0}; }
+INLINE vec widened(f4 p) { return (vec){p[0], p[1], p[2]}; }
 INLINE void widen(bounds *b, bounds other) { b->low = min4(b->low, other.low); b->high = max4(b->high, other.high); }
 INLINE void include(bounds *b, f4 p) { b->low = min4(b->low, p); b->high = max4(b->high, p); }
 INLINE float half_area(bounds b) { f4 s = b.high - b.low; return s[0] * s[1] + s[1] * s[2] + s[2] * s[0]; }
@@ -192,21 +107,28 @@ static int best_boundary(const bounds *bin, const int64_t *count) {
     return best;
 }
 
+typedef struct { int axis; float origin, per_unit; } ruler;
+
+INLINE int bin_of(const bounds *b, ruler r) {
+    int i = (int)((b->low[r.axis] + b->high[r.axis] - r.origin) * r.per_unit);
+    return i < 0 ? 0 : i > BINS - 1 ? BINS - 1 : i;
+}
+
 /* Split a range in two, in place: by area where bins separate it, else in the middle. */
 static void split(bounds *boxes, range whole, range *left, range *right, int halve) {
     f4 extent = whole.centres.high - whole.centres.low;
     int axis = extent[1] > extent[0] ? 1 : 0;
     if (extent[2] > extent[axis]) axis = 2;
-    float origin = whole.centres.low[axis], per_bin = (BINS - 0.01f) / extent[axis];
+    const ruler r = {axis, whole.centres.low[axis], (BINS - 0.01f) / extent[axis]};
     bounds bin[BINS]; int64_t count[BINS] = {0};
     bounds *first = boxes + whole.start, *last = first + whole.count;
     int boundary = 0;
-    if (extent[axis] > 0 && per_bin < 1e30f && !halve) {
+    if (extent[axis] > 0 && r.per_unit < 1e30f && !halve) {
         for (int i = 0; i < BINS; i++) bin[i] = NOTHING;
         for (bounds *b = first; b < last; b++) {
-            int i = (int)((b->low[axis] + b->high[axis] - origin) * per_bin);
-            i = i < 0 ? 0 : i > BINS - 1 ? BINS - 1 : i;
-            widen(&bin[i], *b); count[i]++;
+            int i = bin_of(b, r);
+            widen(&bin[i], *b);
+            count[i]++;
         }
         boundary = best_boundary(bin, count);
     }
@@ -214,10 +136,8 @@ static void split(bounds *boxes, range whole, range *left, range *right, int hal
     left->start = whole.start;
     if (boundary) {
         while (first < last) {
-            int i = (int)((first->low[axis] + first->high[axis] - origin) * per_bin);
-            i = i < 0 ? 0 : i > BINS - 1 ? BINS - 1 : i;
             f4 middle = first->low + first->high;
-            if (i < boundary) { include(&left->centres, middle); first++; }
+            if (bin_of(first, r) < boundary) { include(&left->centres, middle); first++; }
             else { include(&right->centres, middle); bounds swap = *--last; *last = *first; *first = swap; }
         }
         left->count = first - (boxes + whole.start);
@@ -233,26 +153,26 @@ static void split(bounds *boxes, range whole, range *left, range *right, int hal
     right->start = left->start + left->count; right->count = whole.count - left->count;
 }
 
+/* Items moved to where one more fits, NULL out of memory. */
+static void *with_room(void *items, int64_t count, int64_t *room, size_t size) {
+    if (count < *room) return items;
+    *room = *room * 3 / 2 + 16;
+    return realloc(items, (size_t)*room * size);
+}
+
 static int64_t new_leaf(tree *t, const bounds *boxes, range r) {
-    if (t->leaf_count == t->leaf_room) {
-        int64_t room = t->leaf_room * 3 / 2 + 16;
-        leaf *more = realloc(t->leaves, (size_t)room * sizeof *more);
-        if (!more) return -1;
-        t->leaves = more; t->leaf_room = room;
-    }
-    leaf *l = &t->leaves[t->leaf_count];
-    for (int i = 0; i < WIDTH; i++) l->face[i] = i < r.count ? face_in(boxes[r.start + i]) : -1;
+    leaf *more = with_room(t->leaves, t->leaf_count, &t->leaf_room, sizeof *more);
+    if (!more) return -1;
+    t->leaves = more;
+    for (int i = 0; i < WIDTH; i++) more[t->leaf_count].face[i] = i < r.count ? face_in(boxes[r.start + i]) : -1;
     return t->leaf_count++;
 }
 
 static int64_t new_node(tree *t) {
-    if (t->node_count == t->node_room) {
-        int64_t room = t->node_room * 3 / 2 + 16;
-        node *more = realloc(t->nodes, (size_t)room * sizeof *more);
-        if (!more) return -1;
-        t->nodes = more; t->node_room = room;
-    }
-    memset(&t->nodes[t->node_count], 0, sizeof(node));
+    node *more = with_room(t->nodes, t->node_count, &t->node_room, sizeof *more);
+    if (!more) return -1;
+    t->nodes = more;
+    memset(&more[t->node_count], 0, sizeof *more);
     return t->node_count++;
 }
 
@@ -280,37 +200,38 @@ static int64_t grow(tree *t, bounds *boxes, range whole, int depth) {
     return self;
 }
 
-/* Fill a leaf's lanes from the vertices and return its box; unused lanes lie at infinity. */
-static bounds fill_leaf(const tree *t, leaf *l) {
+/* Fill a leaf's lanes from the vertices, return its box and add its faces' normals; unused lanes lie at infinity. */
+static bounds fill_leaf(const tree *t, leaf *l, vec *normal) {
     bounds box = NOTHING;
     for (int i = 0; i < WIDTH; i++) {
-        if (l->face[i] < 0) {
-            for (int k = 0; k < 3; k++) {
-                l->corner[k][i] = 1e18f; l->ab[k][i] = l->ac[k][i] = l->normal[k][i] = 0;
-            }
-            continue;
+        vec a = {1e18, 1e18, 1e18}, ab = {0, 0, 0}, ac = ab, n = ab;
+        if (l->face[i] >= 0) {
+            a = to_unit(t, corner_of(t, l->face[i], 0));
+            vec b = to_unit(t, corner_of(t, l->face[i], 1)), c = to_unit(t, corner_of(t, l->face[i], 2));
+            ab = minus(b, a);
+            ac = minus(c, a);
+            n = cross(ab, ac);
+            *normal = plus(*normal, n);
+            include(&box, narrowed(a));
+            include(&box, narrowed(b));
+            include(&box, narrowed(c));
         }
-        vec a = to_unit(t, corner_of(t, l->face[i], 0));
-        vec b = to_unit(t, corner_of(t, l->face[i], 1)), c = to_unit(t, corner_of(t, l->face[i], 2));
-        vec ab = minus(b, a), ac = minus(c, a), n = unit(cross(ab, ac));
-        const double from[4][3] = {{a.x, a.y, a.z}, {ab.x, ab.y, ab.z}, {ac.x, ac.y, ac.z}, {n.x, n.y, n.z}};
+        const f4 from[4] = {narrowed(a), narrowed(ab), narrowed(ac), narrowed(unit(n))};
         for (int k = 0; k < 3; k++) {
-            l->corner[k][i] = (float)from[0][k]; l->ab[k][i] = (float)from[1][k];
-            l->ac[k][i] = (float)from[2][k]; l->normal[k][i] = (float)from[3][k];
+            l->corner[k][i] = from[0][k];
+            l->ab[k][i] = from[1][k];
+            l->ac[k][i] = from[2][k];
+            l->normal[k][i] = from[3][k];
         }
-        include(&box, (f4){(float)a.x, (float)a.y, (float)a.z, 0});
-        include(&box, (f4){(float)b.x, (float)b.y, (float)b.z, 0});
-        include(&box, (f4){(float)c.x, (float)c.y, (float)c.z, 0});
     }
     return box;
 }
 
-static bounds box_of(const float box[6][WIDTH], const int32_t *child) {
+static bounds box_of(const node *n) {
     bounds all = NOTHING;
-    for (int i = 0; i < WIDTH; i++) {
-        if (!child[i]) continue;
-        include(&all, (f4){box[0][i], box[1][i], box[2][i], 0});
-        include(&all, (f4){box[3][i], box[4][i], box[5][i], 0});
+    for (int i = 0; i < WIDTH && n->child[i]; i++) {
+        include(&all, (f4){n->box[0][i], n->box[1][i], n->box[2][i], 0});
+        include(&all, (f4){n->box[3][i], n->box[4][i], n->box[5][i], 0});
     }
     return all;
 }
@@ -326,51 +247,32 @@ static void set_frame(node *node, vec n) {
     double x = fabs(n.x), y = fabs(n.y), z = fabs(n.z);
     vec aside = x <= y && x <= z ? (vec){1, 0, 0} : y <= z ? (vec){0, 1, 0} : (vec){0, 0, 1};
     vec t = unit(minus(aside, times(n, dot(aside, n)))), u = cross(n, t);
-    const vec axes[3] = {t, u, n};
-    for (int i = 0; i < 3; i++) {
-        node->frame[i][0] = (float)axes[i].x; node->frame[i][1] = (float)axes[i].y; node->frame[i][2] = (float)axes[i].z;
+    const f4 axes[3] = {narrowed(t), narrowed(u), narrowed(n)};
+    for (int i = 0; i < 9; i++) node->frame[i / 3][i % 3] = axes[i / 3][i % 3];
+}
+
+/* Widen low and high to hold a leaf's triangles in a frame, eight at a time. */
+INLINE void tilt_leaf(const leaf *l, const float frame[3][3], f8 low[3], f8 high[3]) {
+    f8 a[3], b[3], c[3];
+    for (int k = 0; k < 3; k++) {
+        a[k] = load8(l->corner[k]);
+        b[k] = a[k] + load8(l->ab[k]);
+        c[k] = a[k] + load8(l->ac[k]);
+    }
+    const i8 used = whole8(l->face) >= 0;
+    for (int k = 0; k < 3; k++) {
+        const f8 axis[3] = {all8(frame[k][0]), all8(frame[k][1]), all8(frame[k][2])};
+        f8 x = dot8(axis, a), y = dot8(axis, b), z = dot8(axis, c);
+        low[k] = choose8(used, min8(low[k], min8(x, min8(y, z))), low[k]);
+        high[k] = choose8(used, max8(high[k], max8(x, max8(y, z))), high[k]);
     }
 }
 
-INLINE f4 in_frame(const float frame[3][3], vec p) {
-    f4 q = {0, 0, 0, 0};
-    for (int i = 0; i < 3; i++) q[i] = (float)(frame[i][0] * p.x + frame[i][1] * p.y + frame[i][2] * p.z);
-    return q;
-}
-
-static bounds tilted_leaf(const tree *t, const leaf *l, const float frame[3][3]) {
-    bounds box = NOTHING;
-    for (int i = 0; i < WIDTH && l->face[i] >= 0; i++)
-        for (int c = 0; c < 3; c++) include(&box, in_frame(frame, to_unit(t, corner_of(t, l->face[i], c))));
-    return box;
-}
-
-/* Box in one frame around the boxes of a child node in its own; widened for rounding. */
-static bounds tilted_node(const node *child, const float frame[3][3]) {
-    bounds box = NOTHING;
-    for (int i = 0; i < WIDTH; i++) {
-        if (!child->child[i]) continue;
-        for (int corner = 0; corner < 8; corner++) {
-            double x[3];
-            for (int k = 0; k < 3; k++) x[k] = child->tilted[corner >> k & 1 ? 3 + k : k][i];
-            vec p = {0, 0, 0};
-            for (int k = 0; k < 3; k++)
-                p = plus(p, times((vec){child->frame[k][0], child->frame[k][1], child->frame[k][2]}, x[k]));
-            include(&box, in_frame(frame, p));
-        }
-    }
-    const float more = 8 * 0x1p-24f;
-    box.low -= (f4){more, more, more, 0}; box.high += (f4){more, more, more, 0};
-    return box;
-}
-
-static vec leaf_normal(const tree *t, const leaf *l) {
-    vec n = {0, 0, 0};
-    for (int i = 0; i < WIDTH && l->face[i] >= 0; i++) {
-        vec a = corner_of(t, l->face[i], 0), b = corner_of(t, l->face[i], 1), c = corner_of(t, l->face[i], 2);
-        n = plus(n, cross(minus(b, a), minus(c, a)));
-    }
-    return n;
+/* Box in a frame around all triangles below a child: as tight as can be, which a box around boxes is not. */
+static void tilt(const tree *t, int32_t child, const float frame[3][3], f8 low[3], f8 high[3]) {
+    if (child < 0) { tilt_leaf(&t->leaves[~child], frame, low, high); return; }
+    const node *n = &t->nodes[child];
+    for (int i = 0; i < WIDTH; i++) if (n->child[i]) tilt(t, n->child[i], frame, low, high);
 }
 
 /* Recompute every box, frame and leaf from the vertices, children before parents. Returns 0, or -1 out of memory. */
@@ -384,16 +286,21 @@ VISIBLE int32_t NAME(refit)(tree *t, const double *vertices) {
         vec normal = {0, 0, 0};
         for (int k = 0; k < WIDTH; k++) {
             int32_t child = n->child[k];
-            if (child) normal = plus(normal, child < 0 ? leaf_normal(t, &t->leaves[~child]) : normals[child]);
-            set_box(n->box, k, child < 0 ? fill_leaf(t, &t->leaves[~child])
-                               : child > 0 ? box_of(t->nodes[child].box, t->nodes[child].child) : NOTHING);
+            if (child > 0) normal = plus(normal, normals[child]);
+            set_box(n->box, k, child < 0 ? fill_leaf(t, &t->leaves[~child], &normal)
+                               : child > 0 ? box_of(&t->nodes[child]) : NOTHING);
         }
         normals[i] = normal;
         set_frame(n, normal);
         for (int k = 0; k < WIDTH; k++) {
             int32_t child = n->child[k];
-            set_box(n->tilted, k, child < 0 ? tilted_leaf(t, &t->leaves[~child], n->frame)
-                                  : child > 0 ? tilted_node(&t->nodes[child], n->frame) : NOTHING);
+            f8 low[3] = {all8(INFINITY), all8(INFINITY), all8(INFINITY)};
+            f8 high[3] = {all8(-INFINITY), all8(-INFINITY), all8(-INFINITY)};
+            if (child) tilt(t, child, n->frame, low, high);
+            for (int axis = 0; axis < 3; axis++) {
+                n->tilted[axis][k] = least8(low[axis]);
+                n->tilted[3 + axis][k] = most8(high[axis]);
+            }
         }
     }
     free(normals);
@@ -418,10 +325,7 @@ VISIBLE tree *NAME(build)(const double *vertices, const int32_t *faces, int64_t 
     range whole = {0, face_count, NOTHING, NOTHING};
     for (int32_t f = 0; f < face_count; f++) {
         bounds b = NOTHING;
-        for (int i = 0; i < 3; i++) {
-            vec p = to_unit(t, corner_of(t, f, i));
-            include(&b, (f4){(float)p.x, (float)p.y, (float)p.z, 0});
-        }
+        for (int i = 0; i < 3; i++) include(&b, narrowed(to_unit(t, corner_of(t, f, i))));
         widen(&whole.box, b); include(&whole.centres, b.low + b.high);
         memcpy((char *)&b.low + 12, &f, 4);
         boxes[f] = b;
@@ -473,7 +377,7 @@ static int in_order(const tree *t, int64_t k, const double *points, const double
         high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
         steps += norm(minus(q, p));
     }
-    return !count || steps / (double)count * sqrt((double)k) < 8 * norm(minus(high, low));
+    return !count || steps / (double)count * sqrt((double)k) < 2 * norm(minus(high, low));
 }
 
 /* Order of k points along a Morton curve, or their own where that is as good. Returns 0, or -1 out of memory. */
@@ -552,24 +456,26 @@ INLINE f8 leaf8(const leaf *l, const f8 p[3]) {
     cross8(a, ab, to_ab); cross8(b, bc, to_bc); cross8(ac, a, to_ca);
     i8 inside = (dot8(n, to_ab) > 0) & (dot8(n, to_bc) > 0) & (dot8(n, to_ca) > 0);
     f8 h = dot8(a, n), edges = min8(min8(edge8(a, ab), edge8(a, ac)), edge8(b, bc)), plane = min8(h * h, edges);
-    return (f8)((inside & (i8)plane) | (~inside & (i8)edges));
+    return choose8(inside, plane, edges);
 }
 
 typedef struct { float key; int32_t child; } waiting;
 
-/* Push the marked children but the nearest, nearer ones later; return the nearest. */
+/* Push the marked children but the nearest, which is returned. The first descent makes the bound good enough that the
+   order of the others does not pay for sorting them. */
 INLINE waiting nearest_first(waiting *stack, int *top, const int32_t *child, f8 keys, int marked) {
-    int i = __builtin_ctz((unsigned)marked), first = *top, last = first;
+    int i = __builtin_ctz((unsigned)marked), last = *top;
     waiting nearest = {keys[i], child[i]};
     float key[WIDTH];
-    for (marked &= marked - 1; marked; marked &= marked - 1) {
-        if (last == first) memcpy(key, &keys, sizeof key);
+    marked &= marked - 1;
+    if (!marked) return nearest;
+    memcpy(key, &keys, sizeof key);
+    for (; marked; marked &= marked - 1) {
         i = __builtin_ctz((unsigned)marked);
-        waiting next = {key[i], child[i]};
-        if (next.key < nearest.key) { waiting swap = next; next = nearest; nearest = swap; }
-        int j = last++;
-        for (; j > first && stack[j - 1].key < next.key; j--) stack[j] = stack[j - 1];
-        stack[j] = next;
+        const waiting next = {key[i], child[i]};
+        int nearer = next.key < nearest.key;
+        stack[last++] = nearer ? nearest : next;
+        nearest = nearer ? next : nearest;
     }
     *top = last;
     return nearest;
@@ -580,45 +486,51 @@ INLINE float reach(const tree *t, double squared, float margin) {
     return r < 1e15f ? r * r : 1e30f;
 }
 
-/* Faces that may be the nearest, by their distance in single precision; tested exactly once the search is over. */
-typedef struct { float squared; int32_t face, leaf; } candidate;
-typedef struct { candidate held[HELD]; int count; float limit, margin; int32_t leaf; nearest best; } search;
+/* Faces that may be the nearest, by their distance in single precision; tested exactly once the search is over. leaf
+   has the nearest of them. */
+typedef struct { float squared; int32_t face; } candidate;
+typedef struct {
+    vec p; candidate held[HELD]; int count; float least, limit, margin; int32_t leaf; nearest best;
+} search;
 
 /* Exact tests of what is still within the limit. */
-static void settle(const tree *t, vec p, search *s) {
+static void settle(const tree *t, search *s) {
     for (int i = 0; i < s->count; i++)
-        if (s->held[i].squared <= s->limit && test_face(t, p, s->held[i].face, &s->best)) s->leaf = s->held[i].leaf;
+        if (s->held[i].squared <= s->limit) test_face(t, s->p, s->held[i].face, &s->best);
     if (s->count) s->limit = fminf(s->limit, reach(t, s->best.squared, s->margin));
     s->count = 0;
 }
 
 /* Keep a leaf's faces that may be nearest. The nearest is off by a margin at most, and so is any other. */
-INLINE void look_into(const tree *t, int32_t number, const f8 point[3], vec p, search *s) {
+INLINE void look_into(const tree *t, int32_t number, const f8 point[3], search *s) {
     const leaf *l = &t->leaves[number];
     f8 squared = leaf8(l, point);
-    int marked = bits8(squared <= all8(s->limit));
-    if (!marked) return;
-    float here[WIDTH], least = INFINITY;
-    memcpy(here, &squared, sizeof here);
-    if (s->count > HELD - WIDTH) settle(t, p, s);
-    for (; marked; marked &= marked - 1) {
-        int i = __builtin_ctz((unsigned)marked);
-        least = here[i] < least ? here[i] : least;
-        s->held[s->count++] = (candidate){here[i], l->face[i], number};
-    }
+    float here[WIDTH], least = least8(squared);
+    if (least > s->limit) return;
     float most = sqrtf(least) * 1.000001f + 2 * s->margin;
-    if (most * most < s->limit) s->limit = most * most;
+    s->limit = fminf(s->limit, most * most);
+    if (least < s->least) {
+        s->least = least;
+        s->leaf = number;
+    }
+    if (s->count > HELD - WIDTH) settle(t, s);
+    memcpy(here, &squared, sizeof here);
+    for (int marked = bits8(squared <= all8(s->limit)); marked; marked &= marked - 1) {
+        int i = __builtin_ctz((unsigned)marked);
+        s->held[s->count++] = (candidate){here[i], l->face[i]};
+        __builtin_prefetch(t->faces + 3 * (int64_t)l->face[i]);
+    }
 }
 
-/* The search starts in the leaf that held the answer before. */
-static void find_closest(const tree *t, vec p, search *s) {
+/* The search starts in the leaf that held the answer before, and leaves the exact tests for later. */
+static void find_candidates(const tree *t, vec p, int32_t first, search *s) {
     vec q = to_unit(t, p);
     const float x = (float)q.x, y = (float)q.y, z = (float)q.z;
     const f8 point[3] = {all8(x), all8(y), all8(z)};
-    int32_t first = s->leaf;
+    s->p = p; s->leaf = first; s->least = INFINITY;
     s->margin = MARGIN * (1 + (float)norm(q)); s->limit = 1e30f; s->count = 0;
     s->best = (nearest){INFINITY, {0, 0, 0}, INT32_MAX, 0};
-    look_into(t, first, point, p, s);
+    look_into(t, first, point, s);
     waiting stack[STACK], next = {0, 0}; int top = 0;
     for (;;) {
         while (next.child >= 0) {
@@ -633,34 +545,50 @@ static void find_closest(const tree *t, vec p, search *s) {
             if (!marked) goto pop;
             next = nearest_first(stack, &top, n->child, squared, marked);
         }
-        if (~next.child != first) look_into(t, ~next.child, point, p, s);
+        if (~next.child != first) look_into(t, ~next.child, point, s);
     pop:
         do {
-            if (!top) goto done;
+            if (!top) return;
             next = stack[--top];
         } while (next.key > s->limit);
     }
-done:
-    settle(t, p, s);
-    /* Beyond single precision's range, a million times a million mesh sizes away, every face is asked. */
-    if (s->best.face == INT32_MAX) for (int32_t f = 0; f < t->face_count; f++) test_face(t, p, f, &s->best);
 }
 
-/* Closest points of order[0 .. k). Rows of the outputs are those of the points. */
+/* Ask memory for the corners that the exact tests will need. */
+INLINE void fetch_candidates(const tree *t, const search *s) {
+    for (int i = 0; i < s->count; i++) {
+        const int32_t *corners = t->faces + 3 * (int64_t)s->held[i].face;
+        if (s->held[i].squared > s->limit) continue;
+        for (int c = 0; c < 3; c++) __builtin_prefetch(t->vertices + 3 * (int64_t)corners[c]);
+    }
+}
+
+/* Closest points of order[0 .. k). Rows of the outputs are those of the points. The exact tests of a point wait until the
+   next has been searched for: by then what they read is there. */
 VISIBLE void NAME(closest)(const tree *t, int64_t k, const uint32_t *order, const double *points, double *distance,
                      int32_t *face, double *weights, double *closest_points, uint8_t *feature) {
-    search s;
-    s.leaf = 0;
-    for (int64_t i = 0; i < k; i++) {
-        int64_t row = order[i], soon = order[i + AHEAD < k ? i + AHEAD : i];
-        __builtin_prefetch(points + 3 * soon); __builtin_prefetch(weights + 3 * soon, 1);
-        __builtin_prefetch(closest_points + 3 * soon, 1); __builtin_prefetch(distance + soon, 1);
+    search two[2];
+    two[1].leaf = 0;
+    for (int64_t i = 0; i <= k; i++) {
+        search *now = &two[i % 2], *before = &two[(i + 1) % 2];
+        if (i < k) {
+            int64_t soon = order[i + AHEAD < k ? i + AHEAD : i];
+            __builtin_prefetch(points + 3 * soon); __builtin_prefetch(weights + 3 * soon, 1);
+            __builtin_prefetch(closest_points + 3 * soon, 1); __builtin_prefetch(distance + soon, 1);
+            find_candidates(t, at(points, order[i]), before->leaf, now);
+            fetch_candidates(t, now);
+        }
+        if (!i) continue;
+        settle(t, before);
+        const nearest *best = &before->best;
+        /* Beyond single precision's range, a million times a million mesh sizes away, every face is asked. */
+        if (best->face == INT32_MAX) for (int32_t f = 0; f < t->face_count; f++) test_face(t, before->p, f, &before->best);
+        int64_t row = order[i - 1];
         vec q = {0, 0, 0};
-        find_closest(t, at(points, row), &s);
-        distance[row] = sqrt(s.best.squared); face[row] = s.best.face; feature[row] = s.best.feature;
+        distance[row] = sqrt(best->squared); face[row] = best->face; feature[row] = best->feature;
         for (int c = 0; c < 3; c++) {
-            weights[3 * row + c] = s.best.weight[c];
-            q = plus(q, times(corner_of(t, s.best.face, c), s.best.weight[c]));
+            weights[3 * row + c] = best->weight[c];
+            q = plus(q, times(corner_of(t, best->face, c), best->weight[c]));
         }
         closest_points[3 * row] = q.x; closest_points[3 * row + 1] = q.y; closest_points[3 * row + 2] = q.z;
     }
@@ -848,7 +776,7 @@ static int64_t crossings_of(const tree *t, const vec a[3], int32_t *found, int64
     for (int i = 0; i < 3; i++) {
         vec q = to_unit(t, a[i]);
         slack = fmaxf(slack, MARGIN * (1 + (float)norm(q)));
-        include(&box, (f4){(float)q.x, (float)q.y, (float)q.z, 0});
+        include(&box, narrowed(q));
     }
     f8 low[3], high[3];
     for (int k = 0; k < 3; k++) { low[k] = all8(box.low[k] - slack); high[k] = all8(box.high[k] + slack); }
@@ -932,9 +860,9 @@ VISIBLE int32_t NAME(moments)(tree *t, const int8_t *turn) {
                 for (int j = 0; j < WIDTH; j++) if (l->face[j] >= 0) add_face(t, l->face[j], turn, &sum);
             }
         }
-        bounds box = box_of(n->box, n->child);
-        vec low = plus(times((vec){box.low[0], box.low[1], box.low[2]}, 1 / t->scale), t->centre);
-        vec high = plus(times((vec){box.high[0], box.high[1], box.high[2]}, 1 / t->scale), t->centre);
+        bounds box = box_of(n);
+        vec low = plus(times(widened(box.low), 1 / t->scale), t->centre);
+        vec high = plus(times(widened(box.high), 1 / t->scale), t->centre);
         sum.centre = sum.area > 0 ? times(sum.centre, 1 / sum.area) : low;
         vec c = sum.centre;
         sum.radius = norm((vec){fmax(c.x - low.x, high.x - c.x), fmax(c.y - low.y, high.y - c.y),

@@ -1,0 +1,45 @@
+"""How deep points are inside a solid, or inside a layer of material over something else."""
+
+import numpy as np
+
+from ..model.arrays import FloatArray, IntArray
+from .surface import Surface
+
+SLACK_MM = 0.1
+"""A point this much further below a skin than the material there is thick still counts as in the material."""
+
+
+def depths_below_mm(
+    surface: Surface, points_mm: FloatArray, thickness_mm: FloatArray | None = None
+) -> tuple[FloatArray, IntArray]:
+    """Return how deep points are below a surface, by the shortest way out.
+
+    For two convex bodies the deepest point of either in the other is the penetration depth of collision detection,
+    the shortest shift that parts them, wherever that shift runs through a point that is asked (Cameron 1997,
+    doi 10.1109/ROBOT.1997.606761).
+
+    Parameters
+    ----------
+    surface
+        What the points may be in, facing outward.
+    points_mm
+        ``(k, 3)``.
+    thickness_mm
+        Of an open skin, how much material lies below each of its vertices ``(n,)``; what is further below is behind
+        the material, not in it. None: everything below the surface is solid.
+
+    Returns
+    -------
+    depth_mm
+        ``(k,)``; 0 outside and where the surface ends before it can tell.
+    face
+        The face of the surface that is nearest, ``(k,)``.
+    """
+    if not len(points_mm):
+        return np.zeros(0), np.zeros(0, np.int64)
+    clearance_mm, near = surface.clearance_by_nearest(points_mm)
+    depth_mm = np.nan_to_num(np.maximum(-clearance_mm, 0.0))
+    if thickness_mm is not None:
+        here = np.einsum("ki,ki->k", near.barycentric, thickness_mm[surface.faces[near.face]])
+        depth_mm = np.where(depth_mm > here + SLACK_MM, 0.0, depth_mm)
+    return depth_mm, np.asarray(near.face, dtype=np.int64)

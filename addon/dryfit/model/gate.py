@@ -1,0 +1,22 @@
+"""Which verdicts hold a design back: from a publish, a render, or a clean exit code."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from .finding import Status
+
+FAIL_ON: Mapping[str, tuple[Status, ...]] = MappingProxyType(
+    {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
+)
+"""The mildest verdict that holds a design back -> every verdict that does."""
+
+
+def holds_back(verdict: Status, fail_on: str) -> bool:
+    """Tell whether a verdict is at or above ``fail_on``: ``review``, ``fail`` or ``never``.
+
+    Raises
+    ------
+    KeyError
+        When ``fail_on`` is none of the three.
+    """
+    return verdict in FAIL_ON[fail_on]

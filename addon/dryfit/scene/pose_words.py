@@ -1,0 +1,66 @@
+"""What the last report says of a pose of the jaw: how far the lips are apart, and what met what."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from .stored_report import stored_report
+
+JAW = "jaw"
+AT_CONTACT = 5e-4
+NOT_RUN = "Run the check Closure to see gap and contact."
+STALE = "Measured before the last change; check again."
+
+
+def pose_words(scene: Any, motion: str, t: float) -> list[str]:
+    """Return what is known of a pose, in short lines."""
+    if motion != JAW:
+        return []
+    closure = _closure(scene)
+    if not closure:
+        return [NOT_RUN]
+    if closure["status"] == "not_checked":
+        return [f"Closure was not measured: {closure['reason']}"]
+    lines = [_gap_words(closure, t), _contact_words(closure["measures"], t)]
+    return [line for line in (*lines, STALE if scene.dryfit.stale else "") if line]
+
+
+def contact_t(scene: Any) -> float | None:
+    """Return where on the jaw's motion something first stops it, or None."""
+    return _contact_t(_closure(scene).get("measures", {}))
+
+
+def _closure(scene: Any) -> Mapping[str, Any]:
+    return next((check for check in stored_report(scene).get("checks", ()) if check["id"] == "closure"), {})
+
+
+def _gap_words(closure: Mapping[str, Any], t: float) -> str:
+    curve = closure["curves"].get("gap_by_t", {"x": [], "y": []})
+    known = [(x, y) for x, y in zip(curve["x"], curve["y"], strict=True) if y is not None]
+    if len(known) < 2:
+        return ""
+    at, gap_mm = np.array(known).T
+    if not at[0] <= t <= at[-1]:
+        return f"Gap between the lips: measured from {at[0]:.3f} to {at[-1]:.3f} only"
+    return f"Gap between the lips: {np.interp(t, at, gap_mm):.2f} mm"
+
+
+def _contact_words(measures: Mapping[str, Any], t: float) -> str:
+    contact = _contact_t(measures)
+    if contact is None:
+        return "Nothing stops the jaw before the lips meet" if measures.get("closes") == 1 else ""
+    pair = str(measures.get("contact_pair") or "")
+    return f"First contact at {contact:.3f}{f' ({pair})' if pair else ''}: {_beside(contact, t)}"
+
+
+def _beside(contact: float, t: float) -> str:
+    """Return on which side of the contact a pose is; the slider shows three decimals."""
+    if abs(t - contact) < AT_CONTACT:
+        return "here"
+    return "past it, parts would cross here" if t < contact else "still free here"
+
+
+def _contact_t(measures: Mapping[str, Any]) -> float | None:
+    value = measures.get("contact_t")
+    return float(value) if isinstance(value, int | float) else None

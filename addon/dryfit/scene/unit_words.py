@@ -1,0 +1,16 @@
+"""Units as they are written for a reader, in the sidebar and over the viewport."""
+
+WORDS = {
+    "mm2": "mm²",
+    "mm3": "mm³",
+    "deg": "°",
+    "fraction": "of 1",
+    "share": "of 1",
+    "n_cm": "N·cm",
+    "length / length at rest": "× rest",
+}
+
+
+def unit_word(unit: str) -> str:
+    """Return a unit as it is written for a reader."""
+    return WORDS.get(unit, unit)
