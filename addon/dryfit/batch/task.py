@@ -102,7 +102,8 @@ def _measured(task: Task, key: str, started: float) -> Row:
     fitting = Fitting(admit(snapshot), brief, BASES)
     report = drain(run_fitting(fitting, task.only or None))
     if task.pictures:
-        drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts))
+        posed, following = fitting.posed_parts, fitting.following_parts
+        drain(write_report(report, snapshot, brief, task.place, posed=posed, following=following))
         drain(write_board(fitting, task.place))
     else:
         validate(report.to_dict())
