@@ -124,3 +124,20 @@ def test_every_check_explains_itself(check):
         assert measure in done.stdout
     for limit in entry.limits:
         assert limit in done.stdout
+
+
+def test_out_may_name_one_json_file_which_needs_no_library(designs, tmp_path):
+    out = tmp_path / "new" / "figures.json"
+    done = dryfit("check", designs / "bad.npz", "--only", "additive", "--out", out)
+    assert done.returncode == 1
+    assert [path.name for path in out.parent.iterdir()] == ["figures.json"]
+    again = dryfit("check", designs / "bad.npz", "--only", "additive", "--json")
+    report, printed = json.loads(out.read_text("utf8")), json.loads(again.stdout)
+    for each in (report, printed):
+        validate(each)
+        each["checks"][0]["seconds"] = 0.0
+    assert report == printed
+    taken = out.parent / "folder.json"
+    taken.mkdir()
+    assert dryfit("check", designs / "bad.npz", "--only", "additive", "--out", taken).returncode == 1
+    assert (taken / "report.json").exists(), "a folder stays a folder whatever its name"

@@ -20,11 +20,13 @@ from .api import (
     save_snapshot,
     write_report,
 )
+from .model.errors import DryfitError
 from .model.version import VERSION
 
 __version__ = VERSION
 
 __all__ = [
+    "DryfitError",
     "__version__",
     "check",
     "compare",

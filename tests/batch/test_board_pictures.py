@@ -18,10 +18,12 @@ from dryfit.batch.board_pictures import (
     packed,
     write_board,
 )
+from dryfit.batch.task import Task, measure
 from dryfit.checks.fitting import Fitting
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part, Snapshot
+from dryfit.model.snapshot_file import save_snapshot
 from shapes import icosphere
 
 MARKS = {
@@ -71,7 +73,10 @@ def test_another_base_or_other_landmarks_are_another_camera():
     head = plain.base
     larger = replace(plain, parts=(replace(head, vertices_mm=head.vertices_mm * 1.01), plain.parts[1]))
     turned = replace(plain, landmarks={**MARKS, "gnathion": [0, -80.0, 80.0]})
-    assert len({camera_key(each) for each in (plain, larger, turned)}) == 3
+    dented_mm = head.vertices_mm.copy()
+    dented_mm[np.argmin(np.abs(dented_mm - [57.7, 57.7, 57.7]).sum(axis=1))] *= 0.99  # the cameras stay where they are
+    dented = replace(plain, parts=(replace(head, vertices_mm=dented_mm), plain.parts[1]))
+    assert len({camera_key(each) for each in (plain, larger, turned, dented)}) == 4
 
 
 def test_heights_over_a_sphere_are_the_cap_s_own():
@@ -127,6 +132,17 @@ def test_bare_skin_is_the_same_pixels_in_every_variant(tmp_path):
     assert np.abs(pictures[0] - pictures[1]).max() > 50
     keys = {json.loads((tmp_path / name / "board" / "camera.json").read_text())["key"] for name in ("one", "two")}
     assert len(keys) == 1
+
+
+def test_a_folder_of_pictures_that_leads_elsewhere_is_not_followed(tmp_path):
+    save_snapshot(sphere(cap(4.0)), tmp_path / "one.npz")
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "out" / "one").mkdir(parents=True)
+    (tmp_path / "out" / "one" / "board").symlink_to(tmp_path / "elsewhere")
+    row = measure(Task(str(tmp_path / "one.npz"), "", str(tmp_path / "out"), "one", ("additive",)))
+    assert row.verdict == "unusable"
+    assert "elsewhere" in row.reason
+    assert not list((tmp_path / "elsewhere").iterdir())
 
 
 def test_the_heights_script_calls_the_page_and_holds_the_maps(tmp_path):

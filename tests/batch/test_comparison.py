@@ -288,3 +288,29 @@ def test_two_revisions_of_one_name_are_compared_without_their_reports_moving_eac
     one = drain(read_revision(save_snapshot(warden(), tmp_path / "a.npz"), only=ONLY))
     step = drain(compare_revisions(one, one))
     assert step.same_design and step.answer == STILL
+
+
+def test_a_figure_that_moved_alone_is_a_change_and_a_smaller_move_is_none(tmp_path):
+    one = drain(read_revision(save_snapshot(warden(), tmp_path / "a.npz"), only=ONLY))
+    volume = next(check for check in one.report["checks"] if check["id"] == "additive")["measures"]["added_volume_mm3"]
+
+    def heavier(share):
+        report = json.loads(json.dumps(one.report))
+        report["checks"][0]["measures"]["added_volume_mm3"] = volume * share
+        return replace(one, report=report)
+
+    step = drain(compare_revisions(one, heavier(1.05)))
+    assert (step.answer, [move.measure for move in step.moves]) == (CHANGED, ["added_volume_mm3"])
+    assert "1 figure moved beyond repeatability" in answered(step)
+    assert drain(compare_revisions(one, heavier(1.004))).answer == STILL
+
+
+def test_a_sculpt_that_lies_on_the_base_a_hair_higher_has_no_hole_in_it(tmp_path):
+    base, _ = head()
+    outward = Surface(base.vertices_mm, base.faces).vertex_normals
+    middle = cheek_bark()[2]
+    bark = 4.0 * np.clip(1 - np.linalg.norm(base.vertices_mm - middle, axis=1) / REACH_MM, 0, 1)
+    sculpt = lambda rest_mm: (base.vertices_mm + (np.maximum(bark, rest_mm))[:, None] * outward, base.faces)  # noqa: E731
+    # the skin counts as lying on the base up to 0.05 mm: one of the two lies on it, the other stands off it
+    step = compared(tmp_path, warden(sculpt(0.04)), warden(sculpt(0.06)))
+    assert step.shape.max_mm == pytest.approx(0.02, abs=0.005)

@@ -165,10 +165,17 @@ def test_inside_out_is_said_and_measured_right():
     assert not Surface(vertices, faces).inside_out
 
 
+def blade():
+    """The wedge with its slanted sides before its ends, so that the face found at a corner is on the wrong side."""
+    vertices, faces = s.wedge()
+    level = np.ptp(vertices[faces][:, :, 1], axis=1) == 0
+    return vertices, faces[np.argsort(level, kind="stable")]
+
+
 def about_the_tip(count):
-    """Points within 2 mm of the edge of the blade, outside it and in it."""
+    """Points within a few millimetres of the edge of the blade and its two ends, outside it and in it."""
     rng = np.random.default_rng(3)
-    return np.stack([rng.uniform(-2, 4, count), rng.uniform(1, 39, count), rng.normal(size=count) * 0.15], axis=1)
+    return np.stack([rng.uniform(-2, 4, count), rng.uniform(-4, 44, count), rng.normal(size=count) * 0.15], axis=1)
 
 
 def shells():
@@ -191,8 +198,8 @@ TABLE = {
     "open neck": (s.cap(0.92), ball, points_about(s.cap(0.92))),
     "face mask": (s.cap(0.35), ball, points_about(s.cap(0.35))),
     "shallow patch": (s.cap(0.08), ball, points_about(s.cap(0.08))),
-    "wedge tip": (s.wedge(), lambda p: s.within(s.wedge(), p), about_the_tip(5 * COUNT)),
-    "wedge tip, unwelded": (s.unweld(s.wedge()), lambda p: s.within(s.wedge(), p), about_the_tip(5 * COUNT)),
+    "wedge tip": (blade(), lambda p: s.within(s.wedge(), p), about_the_tip(5 * COUNT)),
+    "wedge tip, unwelded": (s.unweld(blade()), lambda p: s.within(s.wedge(), p), about_the_tip(5 * COUNT)),
     "torus, one face in a hundred flipped": (
         s.flip(s.torus(), 0.01),
         lambda p: s.within_torus(s.torus(), p),

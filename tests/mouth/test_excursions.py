@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from mouth_shapes import box, hinge, lips, mouth
 
-from dryfit.checks import strain
+from dryfit.checks import interference, strain
 from dryfit.checks.base_motion import NoMotion
 from dryfit.checks.excursion import AMOUNTS_MM, CONDYLE_HALF_MM
 from dryfit.checks.fitting import Fitting
@@ -138,6 +138,22 @@ def test_a_brief_that_names_them_has_them_looked_at():
     assert Fitting(design(), Brief()).motion_names == ("jaw",)
     outcome = drain(strain.CHECK.measure(fitting, brief))
     assert {"stretch_by_t_chew", "stretch_by_t_laterotrusion_left"} <= set(outcome.curves)
+
+
+def test_interference_sees_what_only_a_way_to_the_side_meets():
+    """Teeth 4 mm beside a wall that reaches far: they touch after 4 of 10.6 mm and go in by the rest of it."""
+    row = Part("Lower", "lower_teeth", *box([-10, -14, 70], [10, -4, 78]))
+    wall = Part("Wall", "upper_teeth", *box([14, -40, 50], [40, -1, 93]))
+    brief = Brief(
+        motions={**hinge(25.0).motions, "laterotrusion_left": MotionBrief(excursion=ExcursionBrief(Way.LEFT))}
+    )
+    fitting = Fitting(mouth(row, wall), brief)
+    outcome = drain(interference.CHECK.measure(fitting, brief))
+    assert outcome.measures["worst_motion"] == outcome.measures["start_motion"] == "laterotrusion_left"
+    assert outcome.measures["start_t"] == pytest.approx(4.0 / 10.6, abs=0.02)
+    inside_mm = fitting.poses("laterotrusion_left").vertices("Lower", 1.0)[:, 0].max() - 14.0
+    assert inside_mm == pytest.approx(6.6, abs=0.7)
+    assert outcome.measures["hard_penetration_mm"] == pytest.approx(inside_mm, abs=0.01)
 
 
 @pytest.mark.parametrize(

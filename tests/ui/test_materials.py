@@ -54,6 +54,16 @@ def test_a_changed_figure_is_stored_plainly_used_and_reset(design):
     assert "dryfit_materials" not in design.scene
 
 
+def test_each_changed_figure_is_shown_and_kept_beside_the_others(design):
+    shown = design.bench.material
+    shown.material = "silicone"
+    shown.density_g_cm3, shown.max_strain = 2.14, 3.0
+    assert (shown.density_g_cm3, shown.max_strain) == pytest.approx((2.14, 3.0))
+    assert json.loads(design.scene["dryfit_materials"]) == {"silicone": {"density_g_cm3": 2.14, "max_strain": 3.0}}
+    shown.material = "bronze"
+    assert shown.density_g_cm3 == pytest.approx(MATERIALS["bronze"].density_g_cm3)
+
+
 def test_setting_a_figure_back_by_hand_forgets_the_change(design):
     design.bench.material.material = "bronze"
     design.bench.material.density_g_cm3 = 8.7

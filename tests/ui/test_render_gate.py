@@ -1,5 +1,6 @@
 """Renders held back or stamped by the stored verdict; what the picture says is read back from its file."""
 
+import json
 import struct
 import zlib
 
@@ -7,10 +8,12 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from dryfit.model.gate import AT_RENDER, RENDER_CHOICES  # noqa: E402
 from dryfit.model.stamp import read_line  # noqa: E402
+from dryfit.scene.accepting import apply_acceptances  # noqa: E402
 from dryfit.scene.design_prints import design_prints  # noqa: E402
 from dryfit.scene.patient_loan import patiently  # noqa: E402
-from dryfit.scene.render_gate import AT_RENDER, CHOICES, ENGINE  # noqa: E402
+from dryfit.scene.render_gate import ENGINE  # noqa: E402
 from dryfit.scene.standing import standing  # noqa: E402
 from dryfit.scene.stored_report import forget_report  # noqa: E402
 from dryfit.ui import renders  # noqa: E402
@@ -160,6 +163,17 @@ def test_a_fault_of_our_own_holds_the_render_back_too(shown, tmp_path, monkeypat
     assert not list(tmp_path.glob("still*"))
 
 
+def test_accepting_one_finding_hides_no_failure_of_a_check_that_could_not_measure_all(shown, tmp_path):
+    stored = json.loads(shown.scene["dryfit_report"])
+    for check in stored["checks"]:
+        check["reason"] = "a landmark is missing"
+    shown.scene["dryfit_report"] = json.dumps(stored)
+    apply_acceptances(shown.scene)
+    shown.scene[AT_RENDER] = "refuse_fail"
+    with pytest.raises(RuntimeError, match="the verdict is fail"):
+        rendered(tmp_path)
+
+
 def test_a_word_nobody_knows_refuses_and_says_which_there_are(shown, tmp_path):
     shown.scene[AT_RENDER] = "refuse"
     with pytest.raises(RuntimeError, match="set one of stamp, refuse_review, refuse_fail"):
@@ -216,7 +230,7 @@ def test_the_sidebar_keeps_the_choice_as_a_plain_property(shown):
     assert shown.scene["dryfit_at_render"] == "refuse_fail"
     bpy.ops.dryfit.gate_renders(choice="off")
     assert "dryfit_at_render" not in shown.scene
-    assert {name for name, _, _ in renders.CHOICES} - {"off"} == set(CHOICES) - {""}
+    assert {name for name, _, _ in renders.CHOICES} - {"off"} == set(RENDER_CHOICES) - {""}
 
 
 def test_a_change_waits_until_blender_allows_it():

@@ -57,6 +57,9 @@ def test_a_riding_piece_goes_where_the_skin_takes_it(keyed, playing):
 def test_playing_touches_no_key_and_shows_again_what_it_hid(keyed, playing):
     other = bpy.context.scene.view_layers.new("Beauty")
     keyed.piece.hide_set(True, view_layer=other)
+    spare = sheet_on_sphere("Spare", 6, 0.1, lambda angle, turn: 0.0 * angle)
+    spare["dryfit_role"] = "appliance"
+    spare.hide_set(True)
     bpy.ops.dryfit.show_poses(motion="jaw")
     keyed.bench.t = 0.7
     assert not keyed.piece.visible_get() and not keyed.head.visible_get()
@@ -65,6 +68,7 @@ def test_playing_touches_no_key_and_shows_again_what_it_hid(keyed, playing):
     bpy.ops.dryfit.stop_poses()
     assert keyed.piece.visible_get() and keyed.head.visible_get()
     assert keyed.piece.hide_get(view_layer=other), "hidden elsewhere by the user, and still so"
+    assert spare.hide_get(), "hidden before by the user, and still so"
     assert player() is None and posing_words(keyed.scene) is None
 
 

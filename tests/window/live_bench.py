@@ -24,7 +24,11 @@ STEPS = (
     (live, "_follow"), (live, "_tell"), (painted, "painted_now"), (painted, "_drawing"), (painted, "_draw"),
     (changes, "compare_print"),
 )  # fmt: skip
+OURS = ("_follow", "_tell", "_drawing", "compare_print")
+"""What a refresh is made of; ``_draw`` is the graphics card's part, done in software here."""
 spent = defaultdict(list)
+refreshes = []
+"""Each stroke's dearest refresh: wall and processor time, milliseconds."""
 
 
 def timed(module, name):
@@ -117,6 +121,8 @@ def tour():
             break
         say(stroke, before)
         agree()
+    wall, used = (np.median([each[kind] for each in refreshes]) for kind in (0, 1))
+    print(f"REFRESH median of {len(refreshes)} strokes: {wall:.0f} ms wall, {used:.0f} ms processor", flush=True)
     drive.picture("live-million")
 
 
@@ -125,6 +131,8 @@ def say(stroke, before):
     moved = len(np.unique(np.flatnonzero(before != live.watching().pieces[0].last) // 3))
     words = [f"{name} {1e3 * max(w for w, _ in each):.1f}/{1e3 * max(c for _, c in each):.1f} x{len(each)}"
              for name, each in spent.items()]  # fmt: skip
+    dearest = [[1e3 * max((one[kind] for one in spent[name]), default=0.0) for name in OURS] for kind in (0, 1)]
+    refreshes.append([sum(each) for each in dearest])
     words.append("results marked stale" if bpy.context.scene.dryfit.stale else "results not marked stale")
     print(f"stroke {stroke}: moved {moved}; {'; '.join(words)}; {live_words()}", flush=True)
 

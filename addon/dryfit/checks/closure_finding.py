@@ -14,6 +14,7 @@ NOTHING = np.zeros(0, np.int64)
 def finding_at(
     result: ClosureResult,
     place_mm: FloatArray,
+    t: float,
     severity: Severity,
     message: str,
     part: str,
@@ -25,7 +26,7 @@ def finding_at(
     remedy_mm: float = float("nan"),
     elements: IntArray = NOTHING,
 ) -> Finding:
-    """Return a finding at a place ``(3,)``, mm, world space, on the named part; the rest as for ``Finding``."""
+    """Return a finding at a place ``(3,)``, mm, world space at ``t``, on a part; the rest as for ``Finding``."""
     x, y, z = place_mm
     return Finding(
         severity=severity,
@@ -40,4 +41,6 @@ def finding_at(
         remedy=remedy,
         remedy_mm=remedy_mm,
         elements=elements,
+        motion=result.poses.name,
+        t=t,
     )

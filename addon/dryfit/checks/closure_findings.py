@@ -51,6 +51,7 @@ def bite(result: ClosureResult) -> Finding:
     return finding_at(
         result,
         np.array(contact.at_mm),
+        contact.t,
         SEVERITIES[result.reach],
         _sentence(
             f"The jaw turns {turn_deg:.1f}° from the open pose until the {contact.piece} meets the "
@@ -101,6 +102,7 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
     return finding_at(
         result,
         np.array(place),
+        contact.t if first or excess is None else 0.0,
         gap_severity(stop.largest_mm, result, Severity.REVIEW),
         _sentence(what),
         contact.first_name if excess is None else excess.part_name,
@@ -129,6 +131,7 @@ def short_lips(result: ClosureResult) -> Finding:
     return finding_at(
         result,
         rest.at_mm[rest.widest],
+        rest.t,
         severity,
         (
             f"With the jaw closed the lips stay {gap_mm:.1f} mm apart at the {_side(rest)}{reach} (the bare base: "
@@ -151,6 +154,7 @@ def not_facing(result: ClosureResult) -> Finding:
     return finding_at(
         result,
         stop.at_mm[int(np.flatnonzero(~stop.facing)[0])],
+        stop.t,
         Severity.INFO,
         (
             f"At {off} of {len(stop.facing)} stations the lips do not stand over each other; there the height "
@@ -172,6 +176,7 @@ def over_closed(result: ClosureResult) -> Iterator[Finding]:
     yield finding_at(
         result,
         stop.at_mm[stop.midline],
+        stop.t,
         Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO,
         (
             f"Nothing stops the jaw at its closed pose: {met} only {result.over_closure_deg:.1f}° past it, with the "
@@ -198,6 +203,7 @@ def less_opening(result: ClosureResult) -> Iterator[Finding]:
     yield finding_at(
         result,
         result.wide.at_mm[result.wide.midline],
+        result.wide.t,
         severity,
         (
             f"Wide open, the lips stand {opening_mm:.1f} mm apart at the midline, {taken_mm:.1f} mm less than the "

@@ -52,5 +52,5 @@ def hangs_on_axis(result: ClosureResult) -> Finding:
 
 
 def _finding(result: ClosureResult, severity: Severity, message: str, value: float, fix: str) -> Finding:
-    stop = result.closing.stop
-    return finding_at(result, stop.at_mm[stop.midline], severity, message, result.fitting.base.name, value, fix=fix)
+    stop, base = result.closing.stop, result.fitting.base.name
+    return finding_at(result, stop.at_mm[stop.midline], stop.t, severity, message, base, value, fix=fix)

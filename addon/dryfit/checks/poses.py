@@ -27,8 +27,9 @@ SKULL_ROLES = (Role.UPPER_TEETH, Role.EYE_LEFT, Role.EYE_RIGHT)
 class Poses:
     """One motion of one fitting.
 
-    Tissue without keys is bound to the base's skin. Teeth follow the bones: upper ones the skull, lower ones the
-    mandible. Hardware follows, as one rigid body, the skin it is fixed to, or the teeth where it is worn on them.
+    Tissue without keys is bound to the base's skin, beside the mouth to the lip it is on. Teeth follow the bones:
+    upper ones the skull, lower ones the mandible. Hardware follows, as one rigid body, the skin it is fixed to, or the
+    teeth where it is worn on them.
     Below t = 0 soft parts go on straight along their last key segment and rigid ones turn on the way they came.
 
     Parameters

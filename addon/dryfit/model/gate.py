@@ -9,6 +9,11 @@ FAIL_ON: Mapping[str, tuple[Status, ...]] = MappingProxyType(
     {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
 )
 """The mildest verdict that holds a design back -> every verdict that does."""
+AT_RENDER = "dryfit_at_render"
+"""The property of a scene that says what its renders do with the verdict."""
+STAMP, REFUSE = "stamp", "refuse_"
+RENDER_CHOICES = ("", STAMP, *(REFUSE + word for word, verdicts in FAIL_ON.items() if verdicts))
+"""What that property may be; ``""`` leaves renders alone."""
 
 
 def holds_back(verdict: Status, fail_on: str) -> bool:

@@ -78,9 +78,10 @@ def apply_acceptances(scene: Any) -> int:
 
 
 def _status(findings: Iterable[Mapping[str, Any]], reason: str) -> Status:
-    if reason:
-        return Status.NOT_CHECKED
+    """Return a stored check's status as ``model.report.status_of`` does: a reason never hides a failure."""
     still_open = {entry["severity"] for entry in findings if entry["exception"] is None}
     if Severity.FAIL in still_open:
         return Status.FAIL
-    return Status.REVIEW if Severity.REVIEW in still_open else Status.PASS
+    if Severity.REVIEW in still_open:
+        return Status.REVIEW
+    return Status.NOT_CHECKED if reason else Status.PASS

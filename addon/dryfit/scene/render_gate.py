@@ -27,13 +27,10 @@ from typing import Any
 
 import bpy
 
-from ..model.gate import FAIL_ON, holds_back
+from ..model.gate import AT_RENDER, REFUSE, RENDER_CHOICES, holds_back
 from .patient_loan import PatientLoan
 from .standing import Standing, standing
 
-AT_RENDER = "dryfit_at_render"
-STAMP, REFUSE = "stamp", "refuse_"
-CHOICES = ("", STAMP, *(REFUSE + word for word in FAIL_ON if FAIL_ON[word]))
 ENGINE = "DRYFIT_REFUSAL"
 RENDER_OPTIONS = ("-f", "--render-frame", "-a", "--render-anim")
 REFUSED_CODE = 1
@@ -54,8 +51,10 @@ def refusal(wanted: str, found: Standing) -> str:
     found
         How its design stands.
     """
-    if wanted not in CHOICES:
-        return f'Dryfit refused the render: scene["{AT_RENDER}"] is {wanted!r}; set one of {", ".join(CHOICES[1:])}'
+    if wanted not in RENDER_CHOICES:
+        return (
+            f'Dryfit refused the render: scene["{AT_RENDER}"] is {wanted!r}; set one of {", ".join(RENDER_CHOICES[1:])}'
+        )
     if not wanted.startswith(REFUSE):
         return ""
     if not found.fresh:

@@ -20,6 +20,7 @@ import numpy as np
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.errors import InputError, UnwritableOutput
+from ..model.gate import AT_RENDER
 from ..model.snapshot import Role
 from ..model.stamp import Stamp
 from .blender import BlenderScene, blender
@@ -32,7 +33,6 @@ KNOWN = "known"
 NAME = "dryfit passes"
 FORMAT = ("media_type", "file_format", "color_mode", "color_depth", "exr_codec", "use_exr_interleave")
 GREY = (0.18, 0.18, 0.18, 1.0)
-AT_RENDER = "dryfit_at_render"
 DEFAULT_SAMPLES = 16
 HEIGHT = "clearance"
 """The field that tells how far a piece is above the base."""

@@ -5,7 +5,7 @@ from typing import Any
 import bpy
 from bpy.props import EnumProperty
 
-from ..scene.render_gate import AT_RENDER
+from ..model.gate import AT_RENDER
 from .naming import REGION, SPACE, TAB
 from .wording import paragraph
 
