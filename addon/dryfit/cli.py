@@ -284,7 +284,11 @@ def _check(arguments: argparse.Namespace) -> int:
     if arguments.out and is_json_file(arguments.out):
         write_json(report, arguments.out)
     elif arguments.out:
-        follow(write_report(report, snapshot, brief, arguments.out, posed=fitting.posed_parts))
+        follow(
+            write_report(
+                report, snapshot, brief, arguments.out, posed=fitting.posed_parts, following=fitting.following_parts
+            )
+        )
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from mouth_shapes import FRONT, RADIUS, axis_yz, box, hinge, landmarks, lips, mouth, peg, turned_yz
+from mouth_shapes import FRONT, RADIUS, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
 
 from dryfit.checks.closure import CHECK
 from dryfit.checks.fitting import Fitting
@@ -164,3 +164,21 @@ def test_opening_that_the_design_takes_away_is_said():
     lost = outcome.measures["bare_max_opening_mm"] - outcome.measures["max_opening_mm"]
     assert lost > 5.0
     assert any("less than the bare base" in finding.message for finding in outcome.findings)
+
+
+def test_of_two_teeth_that_touch_at_once_the_place_is_on_the_one_that_is_named():
+    left, right = peg((12, -14, 84), (12, 4, 84)), peg((-12, -14, 84), (-12, 4, 84))
+    areas = {"dryfit_tooth_33": np.arange(68) < 34, "dryfit_tooth_43": np.arange(68) >= 34}
+    lower = Part("Lower", "lower_teeth", *joined(left, right), areas=areas)
+    upper = Part("Upper", "upper_teeth", *box([-20, 0, 80], [20, 8, 88]))
+    outcome = drain(CHECK.measure(Fitting(mouth(lower, upper), hinge()), hinge()))
+    first = outcome.findings[0]
+    side = 1 if "left" in first.message.split(" meets ")[0] else -1
+    assert first.at_mm[0] == pytest.approx(12.0 * side, abs=1.5)
+    assert first.motion == "jaw"
+    assert first.t == pytest.approx(outcome.measures["contact_t"])
+    pair = {field.part: field.values for field in outcome.fields if field.name == "pair"}
+    assert set(np.unique(pair["Lower"][np.isfinite(pair["Lower"])])) == {0.0}
+    assert (np.isfinite(pair["Lower"]) == areas["dryfit_tooth_33" if side > 0 else "dryfit_tooth_43"]).all()
+    assert (pair["Upper"] == 1.0).all()
+    assert len(outcome.curves["gap_by_t_midline"].x) == len(outcome.curves["gap_by_t"].x)

@@ -11,7 +11,7 @@ from dryfit.report.coat import field_at, field_coat, plain_coat
 from dryfit.report.colour_map import cividis, linear_light
 from dryfit.report.gallery import field_groups, photograph
 from dryfit.report.marks import RADIUS_PX, spread, with_legend
-from dryfit.report.openness import openness, spread_directions
+from dryfit.report.openness import Openness, spread_directions
 from dryfit.report.picture import develop, png_bytes
 from dryfit.report.shot import take
 from dryfit.report.stage import Stage
@@ -102,9 +102,11 @@ def test_outlines_are_smooth():
 def test_a_lone_sphere_sees_everything_and_a_bead_inside_nothing():
     vertices, faces = icosphere(3)
     stage = Stage([Part("Ball", "base", vertices, faces)])
-    assert stage.openness.min() > 0.99
+    everywhere = np.arange(len(vertices))
+    assert stage.openness.at(everywhere).min() > 0.99
     small = Stage([Part("Bead", "base", vertices / 10, faces)])
-    assert openness(small.surface, -small.vertex_normals, np.zeros(len(vertices), int)).max() < 0.05
+    inside = Openness(small.surface, -small.vertex_normals, np.zeros(len(vertices), int))
+    assert inside.at(everywhere).max() < 0.05
 
 
 def test_directions_are_spread_evenly():

@@ -24,6 +24,7 @@ from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
 from .board_pictures import FOLDER as BOARD
 from .board_pictures import write_board
+from .companions import companions
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
@@ -102,7 +103,8 @@ def _measured(task: Task, key: str, started: float) -> Row:
     fitting = Fitting(admit(snapshot), brief, BASES)
     report = drain(run_fitting(fitting, task.only or None))
     if task.pictures:
-        drain(write_report(report, snapshot, brief, task.place, posed=fitting.posed_parts))
+        posed, following = fitting.posed_parts, fitting.following_parts
+        drain(write_report(report, snapshot, brief, task.place, posed=posed, following=following))
         drain(write_board(fitting, task.place))
     else:
         validate(report.to_dict())
@@ -129,7 +131,8 @@ def content_key(task: Task) -> str:
         When one of the files cannot be read.
     """
     digest = hashlib.sha256(json.dumps([VERSION, task.only, task.pictures, task.explicit]).encode())
-    digest.update(_file_digest(Path(task.file)))
+    for file in (Path(task.file), *companions(Path(task.file))):
+        digest.update(_file_digest(file))
     if task.brief:
         digest.update(_file_digest(Path(task.brief)))
         base = base_file(read_brief(task.brief))

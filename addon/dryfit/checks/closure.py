@@ -73,6 +73,12 @@ def curves(result: ClosureResult) -> dict[str, Curve]:
             "jaw, 0 closed to 1 wide open",
             "largest gap between the lips, mm",
         ),
+        "gap_by_t_midline": Curve(
+            tuple(profile.t for profile in by_t),
+            tuple(profile.midline_mm for profile in by_t),
+            "jaw, 0 closed to 1 wide open",
+            "midline gap between the lips, mm",
+        ),
         "gap_along_lips": _along(result.closing.stop),
         "bare_gap_along_lips": _along(result.bare_rest),
     }

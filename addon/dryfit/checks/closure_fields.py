@@ -6,18 +6,24 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from ..model.arrays import FloatArray
 from ..model.finding import Field
 from ..model.snapshot import Role
 from .closure_result import ClosureResult
+from .contact import Body
 from .lip_skin import LipSkin
+from .tooth_names import pieces_of
 
 PAINTED_MM = 6.0
 """Skin this near to the lips' margins is painted with the gap."""
 
+TOUCHED_MM = 10.0
+"""Lip this near to the place where it is met is painted with what meets it."""
+
 
 def closure_fields(result: ClosureResult) -> tuple[Field, ...]:
     """Return the fields, at the pose where the jaw stopped."""
-    return (*_gap_fields(result), *_excess_fields(result))
+    return (*_gap_fields(result), *_excess_fields(result), *_pair_fields(result))
 
 
 def _gap_fields(result: ClosureResult) -> Iterator[Field]:
@@ -61,3 +67,40 @@ def _excess_fields(result: ClosureResult) -> Iterator[Field]:
             "overlap", name, values, "mm", "must go for the lips to meet", 0.0, float(max(values.max(), 1.0)),
             motion=result.poses.name, t=result.closing.stop.t,
         )  # fmt: skip
+
+
+def _pair_fields(result: ClosureResult) -> Iterator[Field]:
+    """Yield which two pieces meet first: 0 on the one that stops the jaw, 1 on what it meets."""
+    contact = result.closing.contact
+    if contact is None:
+        return
+    values: dict[str, FloatArray] = {}
+    first = contact.pair.first
+    _mark_piece(values, result, first, contact.piece, 0.0)
+    second = contact.pair.second
+    if second.part is not None:
+        _mark_piece(values, result, second, contact.other_name, 1.0)
+    else:
+        lip = result.mouth.lips.upper if second.name == "upper lip" else result.mouth.lips.lower
+        _mark_lip(values, result, lip, np.array(contact.at_mm), contact.t)
+    words = f"{contact.piece} (0) meets {contact.other_name} (1)"
+    for name, marked in values.items():
+        yield Field("pair", name, marked, "", words, 0.0, 1.0, motion=result.poses.name, t=contact.t)
+
+
+def _mark_piece(values: dict[str, FloatArray], result: ClosureResult, body: Body, piece: str, mark: float) -> None:
+    part = result.fitting.snapshot.part(body.name)
+    marked = values.setdefault(part.name, np.full(len(part.vertices_mm), np.nan))
+    for name, vertices in pieces_of(part):
+        if name == piece:
+            marked[vertices] = mark
+
+
+def _mark_lip(
+    values: dict[str, FloatArray], result: ClosureResult, lip: LipSkin, place_mm: FloatArray, t: float
+) -> None:
+    for name, piece in zip(lip.parts, lip.pieces, strict=True):
+        count = len(result.fitting.snapshot.part(name).vertices_mm)
+        marked = values.setdefault(name, np.full(count, np.nan))
+        near = np.linalg.norm(piece.vertices(t) - place_mm, axis=1) <= TOUCHED_MM
+        marked[piece.vertex_ids[0][near]] = 1.0

@@ -84,10 +84,20 @@ class Contact:
 
     @property
     def at_mm(self) -> tuple[float, float, float]:
-        """The place: middle of the crossing triangles of the first body."""
-        corners = self.pair.first.posed(self.t)[self.pair.first.faces[self.faces[:, 0]]]
+        """The place: middle of the first body's crossing triangles that belong to the piece that touches."""
+        first = self.pair.first
+        corners = first.posed(self.t)[first.faces[self._touching]]
         x, y, z = corners.mean(axis=(0, 1))
         return float(x), float(y), float(z)
+
+    @property
+    def _touching(self) -> IntArray:
+        """Crossing triangles of the first body on the piece that touches: two teeth may touch at once."""
+        faces, part = self.faces[:, 0], self.pair.first.part
+        if part is None:
+            return faces
+        names = np.array([piece_at(part, int(corner)) for corner in self.pair.first.faces[faces, 0]])
+        return np.asarray(faces[names == self.piece])
 
     @property
     def vertices(self) -> IntArray:

@@ -1,5 +1,6 @@
 """A snapshot being tried on: the same values with the indexes that several checks share, built once."""
 
+from collections.abc import Callable, Mapping
 from functools import cached_property
 
 import numpy as np
@@ -9,7 +10,7 @@ from ..geometry.areas import area_vectors, signed_volume_mm3
 from ..geometry.binding import Binding, bind
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..geometry.parted_binding import Cleft, bind_parted
-from ..model.arrays import FloatArray
+from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief, HingeBrief
 from ..model.snapshot import Part, Snapshot
 from .base_motion import field_on, motion_names
@@ -138,6 +139,22 @@ class Fitting:
             return {}
         poses = self.poses(motion_name)
         return {part.name: poses.vertices(part.name, t) for part in self.snapshot.parts}
+
+    def following_parts(
+        self, motion_name: str, ids: Mapping[str, IntArray]
+    ) -> Callable[[float], dict[str, FloatArray]]:
+        """Return where some vertices ``(k,)`` of some parts are at any t of a motion; costs what those cost.
+
+        Raises
+        ------
+        NoMotion
+            When there is no such motion, with what to add.
+        KeyError
+            When no part has one of the names.
+        """
+        poses = self.poses(motion_name)
+        posed = {name: poses.following(name, vertices) for name, vertices in ids.items()}
+        return lambda t: {name: each(t) for name, each in posed.items()}
 
     def skin(self, part: Part) -> OuterSkin:
         """Return the outer skin of an appliance over the base; found once."""

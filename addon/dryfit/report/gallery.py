@@ -8,22 +8,35 @@ from dataclasses import replace
 import numpy as np
 
 from ..checks.registry import CHECKS
+from ..model.arrays import FloatArray
 from ..model.finding import Field, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from ..model.snapshot import TISSUE, Snapshot
 from ..model.stamp import stamp_of
+from .close_up import Following
+from .closing_steps import closing_steps, meeting_names, step_names
+from .stage import Posed
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
 from .viewpoint import Viewpoint
-from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, is_seen, mouth_views
+from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, closing_view, is_seen, mouth_views
 
 MARKS_A_CHECK = 6
 """The worst so many findings of a check are marked."""
 DARKROOMS = 2
 """Pictures are lit and packed this many at a time while the next one is shot."""
+PAIR = "pair"
+"""The field that tells the two pieces apart that stop the jaw."""
+PAIR_MM, NEAR_MM = 30.0, 3.0
 MOUTH_CHECKS = ("closure", "coverage")
 
 
-def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping[str, Labelled]) -> Iterator[Picture]:
+def photograph(
+    report: Report,
+    snapshot: Snapshot,
+    posed: Poser,
+    labels: Mapping[str, Labelled],
+    following: Following | None = None,
+) -> Iterator[Picture]:
     """Take every picture of a report, the design as worn first.
 
     Parameters
@@ -34,9 +47,11 @@ def photograph(report: Report, snapshot: Snapshot, posed: Poser, labels: Mapping
         Where parts are in a pose.
     labels
         Check id -> its findings with the labels that mark them.
+    following
+        Where some vertices are in a pose; cut out of whole poses when None.
     """
     facts = stamp_of(report.to_dict(), len(CHECKS)).facts()
-    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}", facts), labels)
+    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}", facts, following), labels)
     waiting: deque[Future[Picture]] = deque()
     with ThreadPoolExecutor(DARKROOMS) as darkroom:
         for developing in exposed:
@@ -56,6 +71,8 @@ def _exposures(report: Report, studio: Studio, labels: Mapping[str, Labelled]) -
         found = marked.get(result.id, [])
         yield from _fields(studio, result, found)
         yield from _mouth(studio, result, found)
+        yield from _closing(studio, result)
+        yield from _meeting(studio, result)
         yield from _worst(studio, result, found)
 
 
@@ -74,7 +91,7 @@ def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Developing]:
 
 
 def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
-    for fields in field_groups(result.fields):
+    for fields in field_groups(field for field in result.fields if field.name != PAIR):
         setting = _setting(fields)
         stage = studio.stage(setting)
         held = np.concatenate([stage.vertices_of(field.part)[np.isfinite(field.values)] for field in fields])
@@ -133,7 +150,58 @@ def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:
         return [] if result.fields else [("rest", Setting())]
     stop = _stop_t(result)
     shut = ("closed", Setting("jaw", 0.0)) if stop is None else ("stopped", Setting("jaw", stop))
-    return [shut, ("open", Setting("jaw", 1.0))]
+    return [shut] if closing_steps(result) else [shut, ("open", Setting("jaw", 1.0))]
+
+
+def _closing(studio: Studio, result: CheckResult) -> Iterator[Developing]:
+    """Yield the steps of the closing, all from one side: that of what stops it, else the left."""
+    steps = closing_steps(result)
+    if not steps or not studio.posed("jaw", 1.0):
+        return
+    drop_mm = _drop_mm(studio, Setting("jaw", 1.0))
+    view = closing_view(studio.snapshot.landmarks, studio.frame, drop_mm, _side_mm(studio, result))
+    if view is None:
+        return
+    close_up = studio.close_up("jaw", (1.0, steps[-1].t), view)
+    for name, step in zip(step_names(steps), steps, strict=True):
+        yield studio.step(name, result.id, close_up.stage(step.t), view, step.words)
+
+
+def _side_mm(studio: Studio, result: CheckResult) -> float:
+    """Return how far left of the middle what stops the jaw lies, mm; 0 where nothing does."""
+    if meeting_names(result) is None or not result.findings:
+        return 0.0
+    middle = studio.portraits[0].centre_mm
+    return float((np.array(result.findings[0].at_mm) - middle) @ studio.frame.left)
+
+
+def _meeting(studio: Studio, result: CheckResult) -> Iterator[Developing]:
+    """Yield the two pieces that stop the jaw, painted and named; the skin is taken away where it hides them."""
+    fields = [field for field in result.fields if field.name == PAIR]
+    names = meeting_names(result)
+    if not fields or names is None:
+        return
+    posed = studio.posed(fields[0].motion, fields[0].t)
+    marked = [_at(studio, posed, field)[np.isfinite(field.values)] for field in fields]
+    place = _nearest(marked[0], marked[-1]) if len(fields) > 1 else marked[0].mean(axis=0)
+    setting = replace(_setting(fields), shown_through=())
+    if not is_seen(studio.stage(setting), place, studio.frame) and all(_is_rigid(studio, f.part) for f in fields):
+        setting = replace(setting, skinless=True)
+    view = close_view(studio.stage(setting), place, PAIR_MM, studio.frame)
+    yield studio.named(f"{result.id}-pair", result.id, setting, view, fields, names)
+
+
+def _at(studio: Studio, posed: Posed, field: Field) -> FloatArray:
+    return np.asarray(posed.get(field.part, studio.snapshot.part(field.part).vertices_mm))
+
+
+def _nearest(first_mm: FloatArray, second_mm: FloatArray) -> FloatArray:
+    """Return the point of the first set that lies nearest to the second, ``(3,)``."""
+    low, high = second_mm.min(axis=0) - NEAR_MM, second_mm.max(axis=0) + NEAR_MM
+    among = first_mm[((first_mm > low) & (first_mm < high)).all(axis=1)]
+    among = among if len(among) else first_mm
+    far = [float(((second_mm - point) ** 2).sum(axis=1).min()) for point in among]
+    return np.asarray(among[int(np.argmin(far))])
 
 
 def _stop_t(result: CheckResult) -> float | None:
@@ -158,10 +226,12 @@ def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
     if not findings or not np.isfinite(findings[0][1].at_mm).all():
         return
     worst = findings[0][1]
-    place = np.array(worst.at_mm)
-    fields = next((group for group in field_groups(result.fields) if worst.object in [f.part for f in group]), [])
+    painted = [field for field in result.fields if field.name != PAIR]
+    fields = next((group for group in field_groups(painted) if worst.object in [f.part for f in group]), [])
     stop = _stop_t(result)
     setting = _setting(fields) if fields else Setting() if stop is None else Setting("jaw", stop)
+    findings = studio.carried(findings, setting)
+    place = np.array(findings[0][1].at_mm)
     if not is_seen(studio.stage(setting), place, studio.frame) and _is_rigid(studio, worst.object):
         setting, fields = replace(setting, skinless=True, shown_through=()), []
     view = close_view(studio.stage(setting), place, _extent_mm(studio, worst), studio.frame)

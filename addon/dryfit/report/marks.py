@@ -96,7 +96,7 @@ def _disc(draw: "ImageDraw", disc: FloatArray, entry: Mark, lettering: float) ->
     box = [column - radius, row - radius, column + radius, row + radius]
     colour = GREY if entry.hidden else INK
     draw.ellipse(box, fill=PAPER, outline=colour, width=2)
-    draw.text((column, row), entry.label, fill=colour, font=_letters(LETTERS_PX * lettering), anchor="mm")
+    draw.text((column, row), entry.label, fill=colour, font=letters(LETTERS_PX * lettering), anchor="mm")
 
 
 def with_legend(pixels: Pixels, field: Field, lettering: float = 1.0) -> Pixels:
@@ -104,9 +104,9 @@ def with_legend(pixels: Pixels, field: Field, lettering: float = 1.0) -> Pixels:
     from PIL import Image, ImageDraw
 
     height, width = pixels.shape[:2]
-    letters = _letters(LETTERS_PX * lettering)
+    typeface = letters(LETTERS_PX * lettering)
     line_px = round(LETTERS_PX * lettering * 1.3)
-    title = _wrapped(_title(field), letters, width - 44)
+    title = wrapped(_title(field), typeface, width - 44)
     top = height + 10 + line_px * len(title) + 6
     image = Image.new("RGB", (width, top + BAR_PX + 14 + line_px), PAPER)
     image.paste(Image.fromarray(pixels))
@@ -117,7 +117,7 @@ def with_legend(pixels: Pixels, field: Field, lettering: float = 1.0) -> Pixels:
     draw = ImageDraw.Draw(image)
     draw.rectangle([left - 1, top - 1, right, top + BAR_PX], outline=GREY)
     for number, line in enumerate(title):
-        draw.text((left, height + 9 + number * line_px), line, fill=INK, font=letters)
+        draw.text((left, height + 9 + number * line_px), line, fill=INK, font=typeface)
     _ticks(draw, field, (left, right), top, lettering)
     return np.asarray(image)
 
@@ -127,11 +127,12 @@ def _title(field: Field) -> str:
     return f"{label}, in {field.unit}" if field.unit and field.unit not in field.label else label
 
 
-def _wrapped(text: str, letters: Any, width: int) -> list[str]:
+def wrapped(text: str, typeface: Any, width: int) -> list[str]:
+    """Return text broken into lines no wider than ``width`` pixels, where its words allow."""
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}".strip()
-        if letters.getlength(longer) > width and lines[-1]:
+        if typeface.getlength(longer) > width and lines[-1]:
             lines.append(word)
         else:
             lines[-1] = longer
@@ -142,17 +143,17 @@ def _ticks(draw: "ImageDraw", field: Field, ends: tuple[int, int], top: int, let
     taken: list[tuple[float, float]] = []
     left, right = ends
     span = (field.high - field.low) or 1.0
-    letters = _letters((LETTERS_PX - 1) * lettering)
+    typeface = letters((LETTERS_PX - 1) * lettering)
     for value, words in _tick_words(field):
         at = left + (value - field.low) / span * (right - left)
-        half = draw.textlength(words, font=letters) / 2
+        half = draw.textlength(words, font=typeface) / 2
         middle = float(np.clip(at, left + half, right - half))
         if any(abs(middle - other) < half + other_half + 8 for other, other_half in taken):
             continue
         taken.append((middle, half))
         lead = 9 if words.startswith("limit") else 5
         draw.line([at, top - lead + 3, at, top + BAR_PX + 5], fill=INK, width=2)
-        draw.text((middle, top + BAR_PX + 7 + LETTERS_PX * lettering / 2), words, fill=INK, font=letters, anchor="mm")
+        draw.text((middle, top + BAR_PX + 7 + LETTERS_PX * lettering / 2), words, fill=INK, font=typeface, anchor="mm")
 
 
 def _tick_words(field: Field) -> list[tuple[float, str]]:
@@ -174,7 +175,8 @@ def _said(value: float, field: Field) -> str:
     return with_unit(value, unit).replace(HARD_SPACE, " ").replace(NARROW, " ")
 
 
-def _letters(size: float) -> Any:
+def letters(size: float) -> Any:
+    """Return the pictures' typeface at a size in pixels."""
     from PIL import ImageFont
 
     return ImageFont.load_default(size)

@@ -13,8 +13,8 @@ LIFT_MM = 0.8
 BLUR_ROUNDS = 3
 
 
-def openness(surface: Surface, normals: FloatArray, part: IntArray) -> FloatArray:
-    """Return the cosine-weighted share of unblocked directions at each vertex, ``(n,)``, 0..1.
+class Openness:
+    """The cosine-weighted share of unblocked directions at vertices, worked out where it is asked for.
 
     Parameters
     ----------
@@ -25,12 +25,29 @@ def openness(surface: Surface, normals: FloatArray, part: IntArray) -> FloatArra
     part
         Which part each vertex belongs to, ``(n,)``: parts never share an answer, however near they are.
     """
-    vertices = surface.vertices_mm
-    cell = _cells(vertices, normals, part)
-    first = np.unique(cell, return_index=True)[1]
-    seen = np.full(cell.max() + 1, 1.0)
-    seen[cell[first]] = _unblocked(surface, vertices[first], normals[first])
-    return _blurred(seen[cell], surface.faces.astype(np.int64))
+
+    def __init__(self, surface: Surface, normals: FloatArray, part: IntArray) -> None:
+        self._surface, self._normals = surface, normals
+        self._faces = np.asarray(surface.faces, dtype=np.int64)
+        self._cell = _cells(np.asarray(surface.vertices_mm), normals, part)
+        first = np.zeros(self._cell.max() + 1, np.int64)
+        first[self._cell[::-1]] = np.arange(len(self._cell))[::-1]
+        self._speaker = first
+        self._seen = np.full(len(first), np.nan)
+
+    def at(self, vertices: IntArray) -> FloatArray:
+        """Return the share, 0..1, at some vertices ``(k,)``; nothing is worked out twice."""
+        wanted = np.zeros(len(self._cell), bool)
+        wanted[vertices] = True
+        faces = self._faces[wanted[self._faces].any(axis=1)]
+        cells = np.unique(self._cell[np.concatenate([faces.ravel(), vertices])])
+        new = cells[np.isnan(self._seen[cells])]
+        speakers = self._speaker[new]
+        corners = np.asarray(self._surface.vertices_mm)
+        self._seen[new] = _unblocked(self._surface, corners[speakers], self._normals[speakers])
+        used, compact = np.unique(np.concatenate([faces.ravel(), vertices]), return_inverse=True)
+        blurred = _blurred(self._seen[self._cell[used]], compact[: faces.size].reshape(-1, 3))
+        return blurred[compact[faces.size :]]
 
 
 def _cells(vertices: FloatArray, normals: FloatArray, part: IntArray) -> IntArray:

@@ -15,6 +15,7 @@ from ..model.brief import Brief
 from ..model.finding import Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from . import palette
+from .closing_steps import is_step
 from .figures import Figure, all_figures, key_figures
 from .gauge import strip_svg
 from .labels import check_letters
@@ -73,11 +74,17 @@ class Section:
     figures: tuple[Figure, ...]
     entries: tuple[Entry, ...]
     pictures: tuple[Picture, ...]
+    steps: tuple[Picture, ...]
     plots: tuple[Plot, ...]
 
 
 def page_html(
-    report: Report, checks: Sequence[Check], pictures: Sequence[Picture], brief: Brief, written: datetime
+    report: Report,
+    checks: Sequence[Check],
+    pictures: Sequence[Picture],
+    brief: Brief,
+    written: datetime,
+    moving: bytes = b"",
 ) -> str:
     """Return the page as text. The same input gives the same page.
 
@@ -93,13 +100,15 @@ def page_html(
         For the materials it was checked with.
     written
         The time to state.
+    moving
+        The GIF of the closing, or ``b""``.
 
     Raises
     ------
     ImportError
         Without Jinja2 or matplotlib.
     """
-    return _template().render(_content(report, checks, pictures, brief, written)).lstrip() + "\n"
+    return _template().render(_content(report, checks, pictures, brief, written, moving)).lstrip() + "\n"
 
 
 @lru_cache(maxsize=1)
@@ -115,13 +124,18 @@ def _template() -> "jinja2.Template":
     return environment.get_template("report.html")
 
 
-def data_uri(png: bytes) -> str:
-    """Return a PNG as a ``data:`` address."""
-    return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
+def data_uri(content: bytes, kind: str = "image/png") -> str:
+    """Return a picture as a ``data:`` address."""
+    return f"data:{kind};base64," + base64.b64encode(content).decode("ascii")
 
 
 def _content(
-    report: Report, checks: Sequence[Check], pictures: Sequence[Picture], brief: Brief, written: datetime
+    report: Report,
+    checks: Sequence[Check],
+    pictures: Sequence[Picture],
+    brief: Brief,
+    written: datetime,
+    moving: bytes,
 ) -> dict[str, Any]:
     sections = tuple(_sections(report, checks, pictures))
     return {
@@ -143,6 +157,7 @@ def _content(
         "palette": palette,
         "written": f"{written.day} {written:%B %Y, %H:%M} UTC",
         "seconds": with_unit(sum(result.seconds for result in report.checks), "s"),
+        "moving": data_uri(moving, "image/gif") if moving else "",
         "script": SCRIPT,
         "script_hash": base64.b64encode(hashlib.sha256(SCRIPT.encode()).digest()).decode("ascii"),
         "counted": counted,
@@ -164,7 +179,8 @@ def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Pictur
             rows=tuple(Row(figure, strip_svg(figure)) for figure in keys),
             figures=all_figures(result, check),
             entries=tuple(_entries(result, letters[result.id])),
-            pictures=tuple(picture for picture in pictures if picture.check == result.id),
+            pictures=tuple(shot for shot in pictures if shot.check == result.id and not is_step(shot.name)),
+            steps=tuple(shot for shot in pictures if shot.check == result.id and is_step(shot.name)),
             plots=tuple(draw_plots(result, report.limits)),
         )
 

@@ -35,7 +35,7 @@ def develop(stage: Stage, shot: Shot, coat: Coat, limits_of: Sequence[Field] = (
     limits_of
         Fields whose limit is drawn as a dark line.
     """
-    openness = np.einsum("sc,sc->s", shot.barycentric, stage.openness[stage.surface.faces[shot.face]])
+    openness = open_shares(stage, shot)
     light = studio_light(shot, openness)
     light = np.where(coat.painted, painted_light(light), light)
     colour = coat.colour * light[:, None] + (coat.gloss * gloss(shot, openness))[:, None]
@@ -45,6 +45,13 @@ def develop(stage: Stage, shot: Shot, coat: Coat, limits_of: Sequence[Field] = (
     for field in limits_of:
         shown[_limit_line(stage, shot, field)] = linear_light(from_hex(LIMIT_LINE))
     return _to_bytes(shown)
+
+
+def open_shares(stage: Stage, shot: Shot) -> FloatArray:
+    """Return the share of its surroundings that each sample sees, ``(s,)``."""
+    seen, place = np.unique(stage.faces[shot.face], return_inverse=True)
+    shares = stage.openness.at(seen)[place.reshape(-1, 3)]
+    return np.asarray(np.einsum("sc,sc->s", shot.barycentric, shares))
 
 
 def _to_bytes(linear: FloatArray) -> Pixels:

@@ -52,6 +52,8 @@ TITLES: Mapping[str, str] = MappingProxyType(
         "field_right_eye": "How far the right eye sees",
     }
 )
+OWN_WORDS: Mapping[str, str] = MappingProxyType({"gap_by_t": "largest, anywhere"})
+"""What a plot calls the curve that carries its own name, where others stand beside it."""
 BARE = "bare_"
 BY_SIDE = re.compile(r"(.+_by_(?:t|age))_(.+)")
 STROKES = (
@@ -173,9 +175,10 @@ def _svg(identity: str, family: Family, lines: list[tuple[Line, float]]) -> str:
 
 def _draw(axes: Any, family: Family, lines: list[tuple[Line, float]]) -> None:
     own = [entry for entry in family.members if not entry[0].startswith("bare")]
+    own_words = OWN_WORDS.get(family.name, "with the design")
     for place, (member, curve) in enumerate(own or family.members):
         ink, dash = STROKES[place % len(STROKES)]
-        axes.plot(curve.x, curve.y, color=f"#{ink}", linestyle=dash, linewidth=2.2, label=member or "with the design")
+        axes.plot(curve.x, curve.y, color=f"#{ink}", linestyle=dash, linewidth=2.2, label=member or own_words)
     for member, curve in family.members if own else ():
         if member.startswith("bare"):
             axes.plot(curve.x, curve.y, color=f"#{FAINT_INK}", linestyle=":", linewidth=2.0, label=member)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
+from .normals import unit_rows
 from .stage import Stage
 from .viewpoint import Viewpoint
 
@@ -114,9 +115,9 @@ def _shot(
     faces: Sequence[IntArray], corners: Sequence[FloatArray],
 ) -> Shot:  # fmt: skip
     face, barycentric = np.concatenate(faces), np.concatenate(corners)
-    corner = stage.surface.faces[face].astype(np.int64)
+    corner = stage.faces[face]
     point = np.einsum("sc,scx->sx", barycentric, stage.surface.vertices_mm[corner])
-    ray = _unit(_sight(viewpoint, point))
+    ray = unit_rows(_sight(viewpoint, point))
     normal = _normals(stage, face, corner, barycentric)
     normal *= np.where(np.einsum("sx,sx->s", normal, ray) > 0, -1.0, 1.0)[:, None]
     return Shot(
@@ -132,13 +133,8 @@ def _sight(viewpoint: Viewpoint, point: FloatArray) -> FloatArray:
 
 
 def _normals(stage: Stage, face: IntArray, corner: IntArray, barycentric: FloatArray) -> FloatArray:
-    smooth = _unit(np.einsum("sc,scx->sx", barycentric, stage.vertex_normals[corner]))
+    smooth = unit_rows(np.einsum("sc,scx->sx", barycentric, stage.vertex_normals[corner]))
     flat = stage.face_normals[face]
     crease = np.einsum("sx,sx->s", smooth, flat) < CREASE_COSINE
     smooth[crease] = flat[crease]
     return smooth
-
-
-def _unit(vectors: FloatArray) -> FloatArray:
-    lengths = np.sqrt(np.einsum("sx,sx->s", vectors, vectors))
-    return vectors / np.maximum(lengths, 1e-12)[:, None]

@@ -10,7 +10,8 @@ import numpy.typing as npt
 from ..geometry import Surface
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Part, Role
-from .openness import openness
+from .normals import face_normals, outward_faces, vertex_normals
+from .openness import Openness
 
 Posed = Mapping[str, FloatArray]
 """Part name -> vertices ``(n, 3)``, mm; parts that are not named stand as they rest."""
@@ -29,6 +30,8 @@ class Stage:
         What is seen, at least one.
     posed
         Vertices of the parts that stand otherwise than at rest.
+    outward
+        Part name -> faces turned outward, where that is known already.
 
     Raises
     ------
@@ -36,33 +39,40 @@ class Stage:
         When vertices do not fit a part or make no surface.
     """
 
-    def __init__(self, parts: Sequence[Part], posed: Posed | None = None) -> None:
-        posed = posed or {}
+    def __init__(
+        self, parts: Sequence[Part], posed: Posed | None = None, outward: Mapping[str, IntArray] | None = None
+    ) -> None:
+        posed, outward = posed or {}, outward or {}
         self.parts = tuple(parts)
         counts = [len(part.vertices_mm) for part in self.parts]
         self.starts = np.concatenate([[0], np.cumsum(counts)])
         vertices = [np.asarray(posed.get(part.name, part.vertices_mm)) for part in self.parts]
-        faces = [part.faces + start for part, start in zip(self.parts, self.starts, strict=False)]
+        turned = [outward[part.name] if part.name in outward else outward_faces(part) for part in self.parts]
+        faces = [each + start for each, start in zip(turned, self.starts, strict=False)]
         self.surface = Surface(np.concatenate(vertices), np.concatenate(faces))
         self.shown_through: tuple[str, ...] = ()
         self.reach_mm = SHOWN_THROUGH_MM
-        self.part_of_face: IntArray = np.repeat(np.arange(len(self.parts)), [len(part.faces) for part in self.parts])
+        self.part_of_face: IntArray = np.repeat(np.arange(len(self.parts)), list(map(len, turned)))
+
+    @cached_property
+    def faces(self) -> IntArray:
+        """Faces of all parts, ``(m, 3)``."""
+        return np.asarray(self.surface.faces, dtype=np.int64)
 
     @cached_property
     def vertex_normals(self) -> FloatArray:
         """Outward unit normals ``(n, 3)``."""
-        return np.asarray(self.surface.vertex_normals)
+        return vertex_normals(np.asarray(self.surface.vertices_mm), self.faces)
 
     @cached_property
     def face_normals(self) -> FloatArray:
         """Outward unit normals of the faces, ``(m, 3)``."""
-        return np.asarray(self.surface.normals)
+        return face_normals(np.asarray(self.surface.vertices_mm), self.faces)
 
     @cached_property
-    def openness(self) -> FloatArray:
-        """Share of the surroundings each vertex sees, ``(n,)``, 0..1."""
-        part = np.repeat(np.arange(len(self.parts)), np.diff(self.starts))
-        return openness(self.surface, self.vertex_normals, part)
+    def openness(self) -> Openness:
+        """How much of its surroundings each place sees."""
+        return Openness(self.surface, self.vertex_normals, np.repeat(np.arange(len(self.parts)), np.diff(self.starts)))
 
     def index(self, part_name: str) -> int:
         """Return the place of a part.

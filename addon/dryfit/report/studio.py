@@ -1,17 +1,21 @@
 """Stages and shots of one design, each made once, and finished pictures of them."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
 
 from ..checks.head_frame import HeadFrame
-from ..model.arrays import FloatArray
+from ..model.arrays import FloatArray, IntArray
 from ..model.finding import Field, Finding
 from ..model.snapshot import TISSUE, Snapshot
-from .coat import field_coat, plain_coat
+from .close_up import CloseUp, Following
+from .coat import field_at, field_coat, plain_coat
+from .colour_map import field_colours
 from .marks import Mark, mark, with_legend
+from .name_tags import NamedPiece, name_pieces
+from .normals import outward_faces
 from .picture import Pixels, develop, png_bytes
 from .shot import Shot, take
 from .stage import Posed, Stage
@@ -29,6 +33,8 @@ SMALL_SCALE = 0.4
 SHOTS_KEPT = 6
 """A shot takes about 25 MB; checks that follow each other may share one."""
 MOVED_MM = 0.001
+NEAREST = 6
+"""Vertices that carry a mark from the pose of its finding to the pose of a picture."""
 LIFT_MM = 1.5
 """A finding is seen when a place this far off it toward the viewer is."""
 
@@ -66,7 +72,7 @@ class Picture:
     @property
     def large(self) -> bool:
         """Whether the page shows it large."""
-        return self.name.endswith("-worst")
+        return self.name.endswith(("-worst", "-pair"))
 
 
 @dataclass(frozen=True)
@@ -106,16 +112,25 @@ class Studio:
         The name written into each picture.
     facts
         What each picture says of the design: see ``model.stamp``.
+    following
+        Where some vertices are at any t, where that costs less than whole poses.
     """
 
     def __init__(
-        self, snapshot: Snapshot, posed: Poser, software: str, facts: Mapping[str, str] = MappingProxyType({})
+        self,
+        snapshot: Snapshot,
+        posed: Poser,
+        software: str,
+        facts: Mapping[str, str] = MappingProxyType({}),
+        following: Following | None = None,
     ) -> None:
         self.snapshot = snapshot
         self._poser = posed
+        self._following = following or self._taken_from_whole
         self._posed: dict[tuple[str, float], Posed] = {}
         self.software = software
         self.facts = facts
+        self._outward = {part.name: outward_faces(part) for part in snapshot.parts}
         self.frame = HeadFrame.from_landmarks(snapshot.landmarks)
         self._stages: dict[Setting, Stage] = {}
         self._shots: dict[tuple[Setting, str, bytes], Shot] = {}
@@ -144,10 +159,18 @@ class Studio:
         posed = self.posed(setting.motion, setting.t) if setting.motion else {}
         if setting.motion and not any(map(self._has_moved, posed, posed.values())):
             return self.stage(replace(setting, motion="", t=0.0))
-        return Stage(parts, posed)
+        return Stage(parts, posed, self._outward)
 
     def _has_moved(self, part_name: str, vertices_mm: FloatArray) -> bool:
         return not np.allclose(vertices_mm, self.snapshot.part(part_name).vertices_mm, rtol=0.0, atol=MOVED_MM)
+
+    def close_up(self, motion: str, ends: Sequence[float], view: Viewpoint) -> CloseUp:
+        """Return what a view shows of a motion between some poses, ready to be posed."""
+        parts = [replace(part, faces=self._outward[part.name]) for part in self.snapshot.parts]
+        return CloseUp(parts, [{}, *(self.posed(motion, t) for t in ends)], motion, self._following, view)
+
+    def _taken_from_whole(self, motion: str, ids: Mapping[str, IntArray]) -> Callable[[float], Posed]:
+        return lambda t: {name: at[ids[name]] for name, at in self.posed(motion, t).items() if name in ids}
 
     def shot(self, setting: Setting, view: Viewpoint) -> tuple[Stage, Shot]:
         """Return a stage and what is seen of it, cast once for each view."""
@@ -172,7 +195,7 @@ class Studio:
     ) -> Developing:
         """Shoot the parts in their own colours, findings marked; hidden ones too where asked for."""
         stage, shot = self.shot(setting, view)
-        marks = marks_on(stage, shot.viewpoint, findings, hidden)
+        marks = marks_on(stage, shot.viewpoint, self.carried(findings, setting), hidden)
         caption = capital(f"{view.words}, {setting.words}")
 
         def picture() -> Picture:
@@ -182,13 +205,40 @@ class Studio:
 
         return picture
 
+    def step(self, name: str, check: str, stage: Stage, view: Viewpoint, caption: str) -> Developing:
+        """Shoot one pose of a close-up in its own colours."""
+        small = self.small(stage)
+        shot = take(stage, view.resized(SMALL_SCALE) if small else view)
+
+        def picture() -> Picture:
+            pixels = develop(stage, shot, plain_coat(stage, shot, self.frame.front))
+            words = f"{capital(self.snapshot.name)}, {view.words}, {caption}"
+            return self._picture(Picture(name, check, words, caption, b"", (0, 0), small), pixels)
+
+        return picture
+
+    def named(
+        self, name: str, check: str, setting: Setting, view: Viewpoint, fields: Sequence[Field], names: tuple[str, str]
+    ) -> Developing:
+        """Shoot two pieces painted apart, low and high on the scale of their fields, each with its name beside it."""
+        stage, shot = self.shot(setting, view)
+        fields = [field for field in fields if field.part in {part.name for part in stage.parts}]
+        caption = capital(f"{names[0]} and {names[1]}, {setting.words}")
+
+        def picture() -> Picture:
+            pixels = develop(stage, shot, field_coat(stage, shot, fields))
+            pixels = name_pieces(pixels, list(pieces_shown(stage, shot, fields, names)), view.lettering)
+            return self._picture(Picture(name, check, caption, caption, b"", (0, 0), self.small(stage)), pixels)
+
+        return picture
+
     def painted(
         self, name: str, check: str, setting: Setting, view: Viewpoint, fields: Sequence[Field],
         findings: Labelled = (), hidden: bool = False,
     ) -> Developing:  # fmt: skip
         """Shoot clay with fields painted, findings marked, and the scale beneath."""
         stage, shot = self.shot(setting, view)
-        marks = marks_on(stage, shot.viewpoint, findings, hidden)
+        marks = marks_on(stage, shot.viewpoint, self.carried(findings, setting), hidden)
         caption = capital(f"{view.words}, {setting.words}")
 
         def picture() -> Picture:
@@ -199,9 +249,45 @@ class Studio:
 
         return picture
 
+    def carried(self, findings: Labelled, setting: Setting) -> list[tuple[str, Finding]]:
+        """Return findings with the place each has in the pose of a picture."""
+        return [(label, self.carried_one(finding, setting)) for label, finding in findings]
+
+    def carried_one(self, finding: Finding, setting: Setting) -> Finding:
+        """Return a finding where what it is on stands in the pose of a picture: shifted as the skin nearest to it."""
+        known = [part for part in self.snapshot.parts if part.name == finding.object]
+        same = (finding.motion, finding.t) == (setting.motion, setting.t)
+        if same or not known or not np.isfinite(finding.at_mm).all():
+            return finding
+        before, after = (
+            np.asarray(self._standing(motion, t).get(finding.object, known[0].vertices_mm))
+            for motion, t in ((finding.motion, finding.t), (setting.motion, setting.t))
+        )
+        far = ((before - finding.at_mm) ** 2).sum(axis=1)
+        near = np.argpartition(far, min(NEAREST, len(far)) - 1)[:NEAREST]
+        x, y, z = np.asarray(finding.at_mm) + (after[near] - before[near]).mean(axis=0)
+        return replace(finding, at_mm=(x, y, z), motion=setting.motion, t=setting.t)
+
+    def _standing(self, motion: str, t: float) -> Posed:
+        return self.posed(motion, t) if motion else {}
+
     def _picture(self, blank: Picture, pixels: Pixels) -> Picture:
         height, width = pixels.shape[:2]
         return replace(blank, png=png_bytes(pixels, blank.words, self.software, self.facts), size=(width, height))
+
+
+def pieces_shown(stage: Stage, shot: Shot, fields: Sequence[Field], names: tuple[str, str]) -> Iterator[NamedPiece]:
+    """Yield each of two painted pieces with the pixel in its middle; one that nothing is seen of is left out."""
+    width = shot.viewpoint.size[0]
+    found = [field_at(stage, shot, field) for field in fields]
+    for value, name in enumerate(names):
+        pixels = np.concatenate([shot.pixel[samples[np.abs(values - value) < 0.25]] for samples, values in found])
+        if len(pixels):
+            at = np.stack([pixels % width, pixels // width], axis=1) + 0.5
+            middle = at[((at - np.median(at, axis=0)) ** 2).sum(axis=1).argmin()]
+            field = replace(fields[0], low=0.0, high=1.0)
+            colour = np.round(field_colours(field, np.array([float(value)]))[0] * 255).astype(int)
+            yield NamedPiece(name, middle, (int(colour[0]), int(colour[1]), int(colour[2])))
 
 
 def capital(words: str) -> str:

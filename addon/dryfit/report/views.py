@@ -1,6 +1,7 @@
 """Where a design is photographed from: round the head, close to the mouth, close to a finding."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -30,6 +31,8 @@ MOUTH_ROUND = (
     ("mouth-left", "close to the mouth, performer's left", 45.0),
 )
 MOUTH_WIDTHS = 2.0
+CLOSING_DEG = 40.0
+STEP_SIZE = (330, 330)
 CLOSE_MM = (48.0, 150.0)
 """Least and greatest height of a close view."""
 SMALL_MM = 110.0
@@ -95,6 +98,29 @@ def mouth_views(landmarks: Mapping[str, FloatArray], frame: HeadFrame, drop_mm: 
         Viewpoint(name, words, centre, frame.turned(turn), frame.up, shown, CLOSE_SIZE, lettering=SHOWN_SMALL)
         for name, words, turn in MOUTH_ROUND
     ]
+
+
+def closing_view(
+    landmarks: Mapping[str, FloatArray], frame: HeadFrame, drop_mm: float, side: float
+) -> Viewpoint | None:
+    """Return the view a closing mouth is shown from, half from one side; None without the mouth's corners.
+
+    Parameters
+    ----------
+    landmarks, frame
+        Where the mouth is at rest.
+    drop_mm
+        How far the lower lip drops.
+    side
+        Over or below zero for the performer's left or right.
+    """
+    straight = next(iter(mouth_views(landmarks, frame, drop_mm)), None)
+    if straight is None:
+        return None
+    left = side >= 0.0
+    toward = frame.turned(CLOSING_DEG if left else -CLOSING_DEG)
+    words = f"close to the mouth, performer's {'left' if left else 'right'}"
+    return replace(straight, name="closing", words=words, toward=toward, size=STEP_SIZE)
 
 
 def close_view(stage: Stage, place_mm: FloatArray, extent_mm: float, frame: HeadFrame) -> Viewpoint:

@@ -14,17 +14,22 @@ from ..model.errors import DryfitError
 from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Snapshot
+from .close_up import Following
+from .closing_steps import is_step
 from .gallery import photograph
 from .labels import labelled
+from .moving import closing_gif
 from .page import page_html
 from .schema import validate
 from .studio import Picture, Poser
 from .whole_files import write_whole
 
 PICTURES_GUESSED = 24
-OWN_MARK = b"dryfit "
+OWN_MARK, MARK_WITHIN = b"dryfit ", 2000
+"""A picture that was made here says so near its start; in a GIF after its palette."""
 LIBRARIES = {"jinja2": "Jinja2", "matplotlib": "matplotlib", "PIL": "Pillow"}
 HEATMAPS = "heatmaps"
+MOVING = "closure-closing.gif"
 
 
 class MissingLibraries(DryfitError):
@@ -58,6 +63,7 @@ def write_report(
     *,
     checks: Sequence[Check] | None = None,
     posed: Poser | None = None,
+    following: Following | None = None,
     pictures: bool = True,
     written: datetime | None = None,
 ) -> Job[tuple[Path, ...]]:
@@ -75,6 +81,8 @@ def write_report(
         The checks that were asked; the registry's when None.
     posed
         Gives vertices at (motion, t); worked out from snapshot and brief when None.
+    following
+        Gives some vertices at any t of a motion; cut out of what ``posed`` gives when only that is given.
     pictures
         False writes no pictures: quicker, and without Pillow.
     written
@@ -105,17 +113,20 @@ def write_report(
     validate(report.to_dict())
     taken: list[Picture] = []
     if pictures:
-        for picture in photograph(
-            report, snapshot, posed or Fitting(snapshot, brief).posed_parts, labelled(report, checks)
-        ):
+        if posed is None:
+            fitting = Fitting(snapshot, brief)
+            posed, following = fitting.posed_parts, fitting.following_parts
+        for picture in photograph(report, snapshot, posed, labelled(report, checks), following):
             taken.append(picture)
             yield Progress(len(taken), max(PICTURES_GUESSED, len(taken) + 2), f"picture: {picture.words}")
-    page = page_html(report, checks, taken, brief, written or _now())
+    moving = closing_gif([picture.png for picture in taken if is_step(picture.name)])
+    page = page_html(report, checks, taken, brief, written or _now(), moving)
     contents = {"report.json": report.to_json().encode(), "report.html": page.encode()}
     contents |= {f"{HEATMAPS}/{picture.name}.png": picture.png for picture in taken}
+    contents |= {f"{HEATMAPS}/{MOVING}": moving} if moving else {}
     yield Progress(len(taken) + 1, len(taken) + 2, f"writing {folder}")
     files = write_whole(folder, contents)
-    _clear_old_pictures(folder / HEATMAPS, {f"{picture.name}.png" for picture in taken})
+    _clear_old_pictures(folder / HEATMAPS, {path.name for path in files})
     yield Progress(1, 1, "written")
     return tuple(files)
 
@@ -127,6 +138,6 @@ def _now() -> datetime:
 
 def _clear_old_pictures(folder: Path, current: set[str]) -> None:
     """Remove pictures of an earlier report: only files that carry Dryfit's own mark."""
-    for path in sorted(folder.glob("*.png")):
-        if path.name not in current and OWN_MARK in path.read_bytes()[:200]:
+    for path in sorted((*folder.glob("*.png"), *folder.glob(MOVING))):
+        if path.name not in current and OWN_MARK in path.read_bytes()[:MARK_WITHIN]:
             path.unlink(missing_ok=True)
