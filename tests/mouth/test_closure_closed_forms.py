@@ -181,4 +181,6 @@ def test_of_two_teeth_that_touch_at_once_the_place_is_on_the_one_that_is_named()
     assert set(np.unique(pair["Lower"][np.isfinite(pair["Lower"])])) == {0.0}
     assert (np.isfinite(pair["Lower"]) == areas["dryfit_tooth_33" if side > 0 else "dryfit_tooth_43"]).all()
     assert (pair["Upper"] == 1.0).all()
-    assert len(outcome.curves["gap_by_t_midline"].x) == len(outcome.curves["gap_by_t"].x)
+    gap = outcome.curves["gap_by_t"]
+    assert gap.y[gap.x.index(outcome.measures["contact_t"])] == outcome.measures["residual_gap_mm"]
+    assert len(outcome.curves["gap_by_t_midline"].x) == len(gap.x)

@@ -65,7 +65,8 @@ def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:
 
 def curves(result: ClosureResult) -> dict[str, Curve]:
     """Return the gap against t, and along the lips where the jaw stopped, with the bare base beside it."""
-    by_t = sorted(result.closing.profiles, key=lambda profile: profile.t)
+    read = {profile.t: profile for profile in (*result.closing.profiles, result.closing.stop)}
+    by_t = [read[t] for t in sorted(read)]
     return {
         "gap_by_t": Curve(
             tuple(profile.t for profile in by_t),
