@@ -8,33 +8,15 @@
 
    No threads, no global state; the caller's arrays must outlive the index that was built on them. */
 
-#include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "lanes.h"
+#include "vectors.h"
 
 #if !defined(LEVEL_AVX2)
 /* Changes whenever a signature below does: a stale binary is recognised and left alone. */
 VISIBLE int32_t dryfit_interface(void) { return 1; }
 #endif
-
-/* ---- three numbers ----------------------------------------------------------------------------------------- */
-
-typedef struct { double x, y, z; } vec;
-
-INLINE vec at(const double *from, int64_t row) { from += 3 * row; return (vec){from[0], from[1], from[2]}; }
-INLINE vec minus(vec a, vec b) { return (vec){a.x - b.x, a.y - b.y, a.z - b.z}; }
-INLINE vec plus(vec a, vec b) { return (vec){a.x + b.x, a.y + b.y, a.z + b.z}; }
-INLINE vec times(vec a, double s) { return (vec){a.x * s, a.y * s, a.z * s}; }
-INLINE double dot(vec a, vec b) { return a.x * b.x + a.y * b.y + a.z * b.z; }
-INLINE vec cross(vec a, vec b) {
-    return (vec){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
-}
-INLINE double norm(vec a) { return sqrt(dot(a, a)); }
-INLINE vec unit(vec a) { double n = norm(a); return n > 0 ? times(a, 1 / n) : (vec){0, 0, 0}; }
-INLINE double clamp(double x, double low, double high) { return x < low ? low : x > high ? high : x; }
 
 /* ---- the tree ---------------------------------------------------------------------------------------------- */
 
@@ -62,30 +44,18 @@ INLINE vec to_unit(const tree *t, vec p) { return times(minus(p, t->centre), t->
 
 /* Choose centre and a power-of-two scale that bring the faces' corners into the unit ball. */
 static void frame(tree *t) {
-    vec low = {INFINITY, INFINITY, INFINITY}, high = {-INFINITY, -INFINITY, -INFINITY};
-    for (int64_t i = 0; i < 3 * t->face_count; i++) {
-        vec p = at(t->vertices, t->faces[i]);
-        low = (vec){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
-        high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
-    }
-    t->centre = times(plus(low, high), 0.5);
+    span all = NOWHERE;
+    for (int64_t i = 0; i < 3 * t->face_count; i++) stretch(&all, at(t->vertices, t->faces[i]));
+    t->centre = times(plus(all.low, all.high), 0.5);
     int exponent = 0;
-    frexp(norm(minus(high, low)) * 0.5, &exponent);
+    frexp(norm(minus(all.high, all.low)) * 0.5, &exponent);
     t->scale = ldexp(1.0, -exponent);
 }
 
-typedef struct { f4 low, high; } bounds; /* the fourth lane of .low carries a face number */
 typedef struct { int64_t start, count; bounds box, centres; } range;
 
-static const bounds NOTHING = {{INFINITY, INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY, -INFINITY}};
-
-INLINE f4 narrowed(vec p) { return (f4){(float)p.x, (float)p.y, (float)p.z, 0}; }
-INLINE vec widened(f4 p) { return (vec){p[0], p[1], p[2]}; }
-INLINE void widen(bounds *b, bounds other) { b->low = min4(b->low, other.low); b->high = max4(b->high, other.high); }
-INLINE void include(bounds *b, f4 p) { b->low = min4(b->low, p); b->high = max4(b->high, p); }
-INLINE float half_area(bounds b) { f4 s = b.high - b.low; return s[0] * s[1] + s[1] * s[2] + s[2] * s[0]; }
+/* The free lane of a face's box carries its number. */
 INLINE int32_t face_in(bounds b) { int32_t f; float x = b.low[3]; memcpy(&f, &x, 4); return f; }
-INLINE bounds without_face(bounds b) { b.low[3] = b.high[3]; return b; }
 
 static int64_t blocks(int64_t count) { return (count + WIDTH - 1) / WIDTH; }
 
@@ -369,15 +339,14 @@ INLINE vec standing(const tree *t, const double *points, const double *direction
 /* Do most queries follow their neighbours already, as a grid's rows or a mesh's vertices do? Their mean step is then a
    few times the extent over the square root of their number. */
 static int in_order(const tree *t, int64_t k, const double *points, const double *directions) {
-    vec low = {INFINITY, INFINITY, INFINITY}, high = {-INFINITY, -INFINITY, -INFINITY};
+    span all = NOWHERE;
     double steps = 0; int64_t stride = k / PROBES + 1, count = 0;
     for (int64_t i = 0; i + 1 < k; i += stride, count++) {
         vec p = standing(t, points, directions, i), q = standing(t, points, directions, i + 1);
-        low = (vec){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
-        high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
+        stretch(&all, p);
         steps += norm(minus(q, p));
     }
-    return !count || steps / (double)count * sqrt((double)k) < 2 * norm(minus(high, low));
+    return !count || steps / (double)count * sqrt((double)k) < 2 * norm(minus(all.high, all.low));
 }
 
 /* Order of k points along a Morton curve, or their own where that is as good. Returns 0, or -1 out of memory. */
