@@ -54,6 +54,8 @@ static void frame(tree *t) {
 
 typedef struct { int64_t start, count; bounds box, centres; } range;
 
+INLINE void add(range *r, bounds b) { widen(&r->box, b); include(&r->centres, b.low + b.high); }
+
 /* The free lane of a face's box carries its number. */
 INLINE int32_t face_in(bounds b) { int32_t f; float x = b.low[3]; memcpy(&f, &x, 4); return f; }
 
@@ -102,8 +104,7 @@ static void split(bounds *boxes, range whole, range *left, range *right, int hal
         }
         boundary = best_boundary(bin, count);
     }
-    *left = *right = (range){0, 0, NOTHING, NOTHING};
-    left->start = whole.start;
+    *left = *right = (range){whole.start, 0, NOTHING, NOTHING};
     if (boundary) {
         while (first < last) {
             f4 middle = first->low + first->high;
@@ -114,13 +115,10 @@ static void split(bounds *boxes, range whole, range *left, range *right, int hal
         for (int i = 0; i < BINS; i++) if (count[i]) widen(i < boundary ? &left->box : &right->box, bin[i]);
     } else {
         left->count = blocks(whole.count) / 2 * WIDTH;
-        if (!left->count) left->count = whole.count / 2;
-        for (int64_t i = 0; i < whole.count; i++) {
-            range *side = i < left->count ? left : right;
-            include(&side->centres, first[i].low + first[i].high); widen(&side->box, first[i]);
-        }
+        for (int64_t i = 0; i < whole.count; i++) add(i < left->count ? left : right, first[i]);
     }
-    right->start = left->start + left->count; right->count = whole.count - left->count;
+    right->start += left->count;
+    right->count = whole.count - left->count;
 }
 
 /* Items moved to where one more fits, NULL out of memory. */
@@ -170,6 +168,8 @@ static int64_t grow(tree *t, bounds *boxes, range whole, int depth) {
     return self;
 }
 
+static void set_lane(float rows[][WIDTH], int lane, f4 v) { for (int i = 0; i < 3; i++) rows[i][lane] = v[i]; }
+
 /* Fill a leaf's lanes from the vertices, return its box and add its faces' normals; unused lanes lie at infinity. */
 static bounds fill_leaf(const tree *t, leaf *l, vec *normal) {
     bounds box = NOTHING;
@@ -186,13 +186,10 @@ static bounds fill_leaf(const tree *t, leaf *l, vec *normal) {
             include(&box, narrowed(b));
             include(&box, narrowed(c));
         }
-        const f4 from[4] = {narrowed(a), narrowed(ab), narrowed(ac), narrowed(unit(n))};
-        for (int k = 0; k < 3; k++) {
-            l->corner[k][i] = from[0][k];
-            l->ab[k][i] = from[1][k];
-            l->ac[k][i] = from[2][k];
-            l->normal[k][i] = from[3][k];
-        }
+        set_lane(l->corner, i, narrowed(a));
+        set_lane(l->ab, i, narrowed(ab));
+        set_lane(l->ac, i, narrowed(ac));
+        set_lane(l->normal, i, narrowed(unit(n)));
     }
     return box;
 }
@@ -204,10 +201,6 @@ static bounds box_of(const node *n) {
         include(&all, (f4){n->box[3][i], n->box[4][i], n->box[5][i], 0});
     }
     return all;
-}
-
-static void set_box(float box[6][WIDTH], int slot, bounds b) {
-    for (int axis = 0; axis < 3; axis++) { box[axis][slot] = b.low[axis]; box[3 + axis][slot] = b.high[axis]; }
 }
 
 /* Third axis along n; the first in the plane of the world axis least along it, so that splits along world axes stay
@@ -257,8 +250,10 @@ VISIBLE int32_t NAME(refit)(tree *t, const double *vertices) {
         for (int k = 0; k < WIDTH; k++) {
             int32_t child = n->child[k];
             if (child > 0) normal = plus(normal, normals[child]);
-            set_box(n->box, k, child < 0 ? fill_leaf(t, &t->leaves[~child], &normal)
-                               : child > 0 ? box_of(&t->nodes[child]) : NOTHING);
+            bounds box = child > 0 ? box_of(&t->nodes[child]) : NOTHING;
+            if (child < 0) box = fill_leaf(t, &t->leaves[~child], &normal);
+            set_lane(n->box, k, box.low);
+            set_lane(n->box + 3, k, box.high);
         }
         normals[i] = normal;
         set_frame(n, normal);
@@ -296,15 +291,15 @@ VISIBLE tree *NAME(build)(const double *vertices, const int32_t *faces, int64_t 
     for (int32_t f = 0; f < face_count; f++) {
         bounds b = NOTHING;
         for (int i = 0; i < 3; i++) include(&b, narrowed(to_unit(t, corner_of(t, f, i))));
-        widen(&whole.box, b); include(&whole.centres, b.low + b.high);
+        add(&whole, b);
         memcpy((char *)&b.low + 12, &f, 4);
         boxes[f] = b;
     }
     int64_t root = t->leaves && t->nodes ? grow(t, boxes, whole, 0) : -1;
     free(boxes);
-    if (root < 0) { NAME(release)(t); return NULL; }
-    if (NAME(refit)(t, vertices)) { NAME(release)(t); return NULL; }
-    return t;
+    if (root >= 0 && !NAME(refit)(t, vertices)) return t;
+    NAME(release)(t);
+    return NULL;
 }
 
 VISIBLE int64_t NAME(bytes)(const tree *t) {
