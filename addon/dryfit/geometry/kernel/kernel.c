@@ -434,15 +434,23 @@ INLINE waiting nearest_first(waiting *stack, int *top, const int32_t *child, f8 
     marked &= marked - 1;
     if (!marked) return nearest;
     memcpy(key, &keys, sizeof key);
-    for (; marked; marked &= marked - 1) {
-        i = __builtin_ctz((unsigned)marked);
-        const waiting next = {key[i], child[i]};
+    EACH_LANE(other, marked) {
+        const waiting next = {key[other], child[other]};
         int nearer = next.key < nearest.key;
         stack[last++] = nearer ? nearest : next;
         nearest = nearer ? next : nearest;
     }
     *top = last;
     return nearest;
+}
+
+/* Take the last pushed of those within the limit; 0 where none is left. */
+INLINE int take(const waiting *stack, int *top, float limit, waiting *next) {
+    while (*top) {
+        *next = stack[--*top];
+        if (!(next->key > limit)) return 1;
+    }
+    return 0;
 }
 
 INLINE float reach(const tree *t, double squared, float margin) {
@@ -479,8 +487,7 @@ INLINE void look_into(const tree *t, int32_t number, const f8 point[3], search *
     }
     if (s->count > HELD - WIDTH) settle(t, s);
     memcpy(here, &squared, sizeof here);
-    for (int marked = bits8(squared <= all8(s->limit)); marked; marked &= marked - 1) {
-        int i = __builtin_ctz((unsigned)marked);
+    EACH_LANE(i, bits8(squared <= all8(s->limit))) {
         s->held[s->count++] = (candidate){here[i], l->face[i]};
         __builtin_prefetch(t->faces + 3 * (int64_t)l->face[i]);
     }
@@ -496,7 +503,7 @@ static void find_candidates(const tree *t, vec p, int32_t first, search *s) {
     s->best = (nearest){INFINITY, {0, 0, 0}, INT32_MAX, 0};
     look_into(t, first, point, s);
     waiting stack[STACK], next = {0, 0}; int top = 0;
-    for (;;) {
+    do {
         while (next.child >= 0) {
             const node *n = &t->nodes[next.child];
             f8 squared = all8(0);
@@ -506,16 +513,11 @@ static void find_candidates(const tree *t, vec p, int32_t first, search *s) {
                 squared = fused8(gap, gap, squared);
             }
             int marked = bits8(squared <= all8(s->limit));
-            if (!marked) goto pop;
+            if (!marked) break;
             next = nearest_first(stack, &top, n->child, squared, marked);
         }
-        if (~next.child != first) look_into(t, ~next.child, point, s);
-    pop:
-        do {
-            if (!top) return;
-            next = stack[--top];
-        } while (next.key > s->limit);
-    }
+        if (next.child < 0 && ~next.child != first) look_into(t, ~next.child, point, s);
+    } while (take(stack, &top, s->limit, &next));
 }
 
 /* Ask memory for the corners that the exact tests will need. */
@@ -639,7 +641,7 @@ static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
     ray8 r = prepare_ray(t, exact);
     float far = ray_limit(t, fmin(best->distance, exact->limit), r.slack);
     waiting stack[STACK], next = {0, 0}; int top = 0;
-    for (;;) {
+    do {
         while (next.child >= 0) {
             const node *n = &t->nodes[next.child];
             f8 enter = all8(0), leave = all8(far);
@@ -649,25 +651,17 @@ static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
                 leave = min8(leave, fused8(load8(n->box[row < 3 ? row + 3 : row - 3]), r.inverse[k], r.to_far[k]));
             }
             int marked = bits8(enter <= leave);
-            if (!marked) goto pop;
+            if (!marked) break;
             next = nearest_first(stack, &top, n->child, enter, marked);
         }
+        if (next.child >= 0) continue;
         const leaf *l = &t->leaves[~next.child];
         int32_t before = best->face;
-        for (int marked = leaf_hits(l, &r, far); marked; marked &= marked - 1) {
-            int i = __builtin_ctz((unsigned)marked);
-            if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
-        }
-        if (best->face != before) {
-            if (any) return;
-            far = ray_limit(t, best->distance, r.slack);
-        }
-    pop:
-        do {
-            if (!top) return;
-            next = stack[--top];
-        } while (next.key > far);
-    }
+        EACH_LANE(i, leaf_hits(l, &r, far)) if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
+        if (best->face == before) continue;
+        if (any) return;
+        far = ray_limit(t, best->distance, r.slack);
+    } while (take(stack, &top, far, &next));
 }
 
 /* First hit (or, with any, some hit) of rays order[0 .. k); directions of any length but zero; limits in length. */
