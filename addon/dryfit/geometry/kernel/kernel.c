@@ -686,83 +686,76 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
 
 /* ---- crossing faces ------------------------------------------------------------------------------------------ */
 
-/* Height of p over the plane of a b c times twice its area; 0 where rounding could have made it up. */
-static double height_over(vec p, vec a, vec b, vec c) {
-    vec ab = minus(b, a), ac = minus(c, a), ap = minus(p, a);
-    double h = dot(cross(ab, ac), ap), doubt = 1e-28 * dot(ab, ab) * dot(ac, ac) * dot(ap, ap);
+/* Height of p over the plane of triangle b times twice its area; 0 where rounding could have made it up. */
+static double height_over(vec p, const vec b[3]) {
+    vec side = minus(b[1], b[0]), other = minus(b[2], b[0]), to = minus(p, b[0]);
+    double h = dot(cross(side, other), to), doubt = 1e-28 * dot(side, side) * dot(other, other) * dot(to, to);
     return h * h > doubt ? h : 0;
 }
 
-/* Does segment p q pass through triangle a b c: ends strictly on either side, the triangle's border included? */
-static int pierces(vec p, vec q, vec a, vec b, vec c) {
-    double hp = height_over(p, a, b, c), hq = height_over(q, a, b, c);
-    if (!((hp > 0 && hq < 0) || (hp < 0 && hq > 0))) return 0;
-    vec d = minus(q, p), x = minus(a, p), y = minus(b, p), z = minus(c, p);
-    double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
-    return (u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0);
+/* Has a corners strictly on both sides of the plane of b? Their heights go to h. */
+static int straddles(const vec a[3], const vec b[3], double h[3]) {
+    for (int i = 0; i < 3; i++) h[i] = height_over(a[i], b);
+    return (h[0] > 0 || h[1] > 0 || h[2] > 0) && (h[0] < 0 || h[1] < 0 || h[2] < 0);
 }
 
-/* Has a corners strictly on both sides of the plane of b? */
-static int straddles(const vec a[3], const vec b[3]) {
-    int above = 0, below = 0;
+/* Does a side of a pass through b: ends strictly on either side by their heights, the border of b included? */
+static int pierces(const vec a[3], const double h[3], const vec b[3]) {
     for (int i = 0; i < 3; i++) {
-        double h = height_over(a[i], b[0], b[1], b[2]);
-        above |= h > 0; below |= h < 0;
+        int j = (i + 1) % 3;
+        if (!((h[i] > 0 && h[j] < 0) || (h[i] < 0 && h[j] > 0))) continue;
+        vec d = minus(a[j], a[i]), x = minus(b[0], a[i]), y = minus(b[1], a[i]), z = minus(b[2], a[i]);
+        double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
+        if ((u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0)) return 1;
     }
-    return above && below;
+    return 0;
 }
 
 static int cross_each_other(const vec a[3], const vec b[3]) {
-    if (!straddles(a, b) || !straddles(b, a)) return 0;
-    for (int i = 0; i < 3; i++) {
-        if (pierces(a[i], a[(i + 1) % 3], b[0], b[1], b[2])) return 1;
-        if (pierces(b[i], b[(i + 1) % 3], a[0], a[1], a[2])) return 1;
-    }
+    double over_b[3], over_a[3];
+    return straddles(a, b, over_b) && straddles(b, a, over_a) && (pierces(a, over_b, b) || pierces(b, over_a, a));
+}
+
+static int share_corner(const int32_t *label, const tree *t, int64_t f, int64_t g) {
+    for (int i = 0; i < 9; i++) if (label[t->faces[3 * f + i / 3]] == label[t->faces[3 * g + i % 3]]) return 1;
     return 0;
 }
 
-static int share_corner(const int32_t *label, const int32_t *f, const int32_t *g) {
-    for (int i = 0; i < 9; i++) if (label[f[i / 3]] == label[g[i % 3]]) return 1;
-    return 0;
-}
-
-/* Faces of t that cross triangle a, written to found while room lasts; returns how many there are. */
-static int64_t crossings_of(const tree *t, const vec a[3], int32_t *found, int64_t room, const int32_t *label,
-                            const int32_t *own, int32_t above) {
+/* Add the pairs of face f of a with the faces of b it crosses, written while room lasts; returns the new count. */
+static int64_t crossings_of(const tree *a, int32_t f, const tree *b, const int32_t *label, int32_t *pairs, int64_t room,
+                            int64_t count) {
+    const vec own[3] = {corner_of(a, f, 0), corner_of(a, f, 1), corner_of(a, f, 2)};
     bounds box = NOTHING;
     float slack = 0;
     for (int i = 0; i < 3; i++) {
-        vec q = to_unit(t, a[i]);
+        vec q = to_unit(b, own[i]);
         slack = fmaxf(slack, MARGIN * (1 + (float)norm(q)));
         include(&box, narrowed(q));
     }
     f8 low[3], high[3];
     for (int k = 0; k < 3; k++) { low[k] = all8(box.low[k] - slack); high[k] = all8(box.high[k] + slack); }
-    int32_t stack[STACK]; int top = 1; int64_t count = 0;
+    int32_t stack[STACK]; int top = 1;
     stack[0] = 0;
     while (top) {
         int32_t child = stack[--top];
         i8 apart = {0};
         if (child >= 0) {
-            const node *n = &t->nodes[child];
+            const node *n = &b->nodes[child];
             for (int k = 0; k < 3; k++) apart |= (load8(n->box[k]) > high[k]) | (load8(n->box[3 + k]) < low[k]);
-            for (int marked = bits8(~apart); marked; marked &= marked - 1) {
-                int i = __builtin_ctz((unsigned)marked);
-                if (n->child[i]) stack[top++] = n->child[i];
-            }
+            EACH_LANE(i, bits8(~apart)) if (n->child[i]) stack[top++] = n->child[i];
             continue;
         }
-        const leaf *l = &t->leaves[~child];
+        const leaf *l = &b->leaves[~child];
         for (int k = 0; k < 3; k++) {
             f8 p = load8(l->corner[k]), e = load8(l->ab[k]), g = load8(l->ac[k]), zero = all8(0);
             apart |= (p + min8(zero, min8(e, g)) > high[k]) | (p + max8(zero, max8(e, g)) < low[k]);
         }
-        for (int marked = bits8(~apart); marked; marked &= marked - 1) {
-            int32_t face = l->face[__builtin_ctz((unsigned)marked)];
-            if (face <= above || (label && share_corner(label, own, t->faces + 3 * (int64_t)face))) continue;
-            const vec b[3] = {corner_of(t, face, 0), corner_of(t, face, 1), corner_of(t, face, 2)};
-            if (!cross_each_other(a, b)) continue;
-            if (count < room) found[count] = face;
+        EACH_LANE(i, bits8(~apart)) {
+            int32_t g = l->face[i];
+            if (g < 0 || (label && (g <= f || share_corner(label, a, f, g)))) continue;
+            const vec other[3] = {corner_of(b, g, 0), corner_of(b, g, 1), corner_of(b, g, 2)};
+            if (!cross_each_other(own, other)) continue;
+            if (count < room) { pairs[2 * count] = f; pairs[2 * count + 1] = g; }
             count++;
         }
     }
@@ -774,19 +767,7 @@ static int64_t crossings_of(const tree *t, const vec a[3], int32_t *found, int64
 VISIBLE int64_t NAME(crossings)(const tree *a, const tree *b, int64_t first, int64_t last, const int32_t *label,
                           int32_t *pairs, int64_t room) {
     int64_t count = 0;
-    for (int64_t f = first; f < last; f++) {
-        const vec corners[3] = {corner_of(a, (int32_t)f, 0), corner_of(a, (int32_t)f, 1), corner_of(a, (int32_t)f, 2)};
-        int32_t few[64], *found = few;
-        int64_t n = crossings_of(b, corners, few, 64, label, a->faces + 3 * f, label ? (int32_t)f : -1);
-        if (n > 64) {
-            found = malloc((size_t)n * sizeof *found);
-            if (!found) return -1;
-            crossings_of(b, corners, found, n, label, a->faces + 3 * f, label ? (int32_t)f : -1);
-        }
-        for (int64_t i = 0; i < n; i++, count++)
-            if (count < room) { pairs[2 * count] = (int32_t)f; pairs[2 * count + 1] = found[i]; }
-        if (found != few) free(found);
-    }
+    for (int64_t f = first; f < last; f++) count = crossings_of(a, (int32_t)f, b, label, pairs, room, count);
     return count;
 }
 
