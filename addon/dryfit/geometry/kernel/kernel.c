@@ -41,6 +41,7 @@ typedef struct {
 
 INLINE vec corner_of(const tree *t, int32_t face, int i) { return at(t->vertices, t->faces[3 * (int64_t)face + i]); }
 INLINE vec to_unit(const tree *t, vec p) { return times(minus(p, t->centre), t->scale); }
+INLINE vec from_unit(const tree *t, f4 p) { return plus(times(widened(p), 1 / t->scale), t->centre); }
 
 /* Choose centre and a power-of-two scale that bring the faces' corners into the unit ball. */
 static void frame(tree *t) {
@@ -795,17 +796,14 @@ VISIBLE int32_t NAME(moments)(tree *t, const int8_t *turn) {
                 sum.normal = plus(sum.normal, m->normal); sum.area += m->area;
                 sum.centre = plus(sum.centre, times(m->centre, m->area));
             } else if (n->child[k] < 0) {
-                const leaf *l = &t->leaves[~n->child[k]];
-                for (int j = 0; j < WIDTH; j++) if (l->face[j] >= 0) add_face(t, l->face[j], turn, &sum);
+                const int32_t *face = t->leaves[~n->child[k]].face;
+                for (int j = 0; j < WIDTH && face[j] >= 0; j++) add_face(t, face[j], turn, &sum);
             }
         }
         bounds box = box_of(n);
-        vec low = plus(times(widened(box.low), 1 / t->scale), t->centre);
-        vec high = plus(times(widened(box.high), 1 / t->scale), t->centre);
+        vec low = from_unit(t, box.low), high = from_unit(t, box.high);
         sum.centre = sum.area > 0 ? times(sum.centre, 1 / sum.area) : low;
-        vec c = sum.centre;
-        sum.radius = norm((vec){fmax(c.x - low.x, high.x - c.x), fmax(c.y - low.y, high.y - c.y),
-                                fmax(c.z - low.z, high.z - c.z)});
+        sum.radius = norm(upper(minus(sum.centre, low), minus(high, sum.centre)));
         t->moments[i] = sum;
     }
     return 0;
@@ -819,29 +817,28 @@ static double face_winding(const tree *t, int32_t face, vec p) {
     return above == 0 && below <= 0 ? 0 : atan2(above, below) / (2 * PI);
 }
 
+/* Add the winding number at p of what lies below a child: a dipole from afar, face by face from near. */
+static void add_winding(const tree *t, int32_t child, vec p, const int8_t *turn, double *sum) {
+    if (child < 0) {
+        const int32_t *face = t->leaves[~child].face;
+        for (int i = 0; i < WIDTH && face[i] >= 0; i++) *sum += turn[face[i]] * face_winding(t, face[i], p);
+        return;
+    }
+    const moment *m = &t->moments[child];
+    vec to = minus(m->centre, p);
+    double distance = norm(to);
+    if (distance > 3 * m->radius) {
+        *sum += dot(m->normal, to) / (4 * PI * distance * distance * distance);
+        return;
+    }
+    for (int i = WIDTH - 1; i >= 0; i--)
+        if (t->nodes[child].child[i]) add_winding(t, t->nodes[child].child[i], p, turn, sum);
+}
+
 VISIBLE void NAME(winding)(const tree *t, int64_t k, const double *points, const int8_t *turn, double *winding) {
     for (int64_t i = 0; i < k; i++) {
-        vec p = at(points, i);
-        int32_t stack[STACK]; int top = 1;
         double sum = 0;
-        stack[0] = 0;
-        while (top) {
-            int32_t child = stack[--top];
-            if (child < 0) {
-                const leaf *l = &t->leaves[~child];
-                for (int j = 0; j < WIDTH; j++)
-                    if (l->face[j] >= 0) sum += turn[l->face[j]] * face_winding(t, l->face[j], p);
-                continue;
-            }
-            const moment *m = &t->moments[child];
-            vec to = minus(m->centre, p);
-            double distance = norm(to);
-            if (distance > 3 * m->radius) {
-                sum += dot(m->normal, to) / (4 * PI * distance * distance * distance);
-                continue;
-            }
-            for (int j = 0; j < WIDTH; j++) if (t->nodes[child].child[j]) stack[top++] = t->nodes[child].child[j];
-        }
+        add_winding(t, 0, at(points, i), turn, &sum);
         winding[i] = sum;
     }
 }
