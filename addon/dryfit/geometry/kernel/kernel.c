@@ -310,8 +310,8 @@ VISIBLE int64_t NAME(bytes)(const tree *t) {
 
 /* ---- queries in the order of space -------------------------------------------------------------------------- */
 
-INLINE uint64_t spread(uint64_t x) { /* 11 bits, two zeros between each */
-    x &= 0x7ff;
+INLINE uint64_t spread(double coordinate) { /* in the unit ball, as 11 bits with two zeros between each */
+    uint64_t x = (uint64_t)clamp((coordinate + 1.1) * 930, 0, 2047);
     x = (x | x << 32) & 0x1f00000000ffffull; x = (x | x << 16) & 0x1f0000ff0000ffull;
     x = (x | x << 8) & 0x100f00f00f00f00full; x = (x | x << 4) & 0x10c30c30c30c30c3ull;
     return (x | x << 2) & 0x1249249249249249ull;
@@ -319,8 +319,7 @@ INLINE uint64_t spread(uint64_t x) { /* 11 bits, two zeros between each */
 
 INLINE uint64_t cell(const tree *t, vec p) {
     p = to_unit(t, p);
-    uint64_t x = (uint64_t)clamp((p.x + 1.1) * 930, 0, 2047), y = (uint64_t)clamp((p.y + 1.1) * 930, 0, 2047);
-    return spread(x) | spread(y) << 1 | spread((uint64_t)clamp((p.z + 1.1) * 930, 0, 2047)) << 2;
+    return spread(p.x) | spread(p.y) << 1 | spread(p.z) << 2;
 }
 
 /* With directions, each ray stands for its point nearest the mesh's middle: rays from one eye and rays from one surface
@@ -454,9 +453,10 @@ INLINE int take(const waiting *stack, int *top, float limit, waiting *next) {
     return 0;
 }
 
-INLINE float reach(const tree *t, double squared, float margin) {
-    float r = (float)(sqrt(squared) * t->scale) * 1.000001f + margin;
-    return r < 1e15f ? r * r : 1e30f;
+/* A length as the tree has it, rounded up and with a margin. */
+INLINE float reach(const tree *t, double length, float margin) {
+    double scaled = length * t->scale;
+    return scaled < 1e15 ? (float)scaled * 1.000001f + margin : 1e15f;
 }
 
 /* Faces that may be the nearest, by their distance in single precision; tested exactly once the search is over. leaf
@@ -470,7 +470,8 @@ typedef struct {
 static void settle(const tree *t, search *s) {
     for (int i = 0; i < s->count; i++)
         if (s->held[i].squared <= s->limit) test_face(t, s->p, s->held[i].face, &s->best);
-    if (s->count) s->limit = fminf(s->limit, reach(t, s->best.squared, s->margin));
+    float most = reach(t, sqrt(s->best.squared), s->margin);
+    if (s->count) s->limit = fminf(s->limit, most * most);
     s->count = 0;
 }
 
@@ -633,14 +634,9 @@ INLINE int leaf_hits(const leaf *l, const ray8 *r, float limit) {
     return bits8(hits);
 }
 
-INLINE float ray_limit(const tree *t, double limit, float slack) {
-    double scaled = limit * t->scale;
-    return scaled < 1e15 ? (float)scaled * 1.000001f + slack : 1e15f;
-}
-
 static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
     ray8 r = prepare_ray(t, exact);
-    float far = ray_limit(t, fmin(best->distance, exact->limit), r.slack);
+    float far = reach(t, fmin(best->distance, exact->limit), r.slack);
     waiting stack[STACK], next = {0, 0}; int top = 0;
     do {
         while (next.child >= 0) {
@@ -661,7 +657,7 @@ static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
         EACH_LANE(i, leaf_hits(l, &r, far)) if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
         if (best->face == before) continue;
         if (any) return;
-        far = ray_limit(t, best->distance, r.slack);
+        far = reach(t, best->distance, r.slack);
     } while (take(stack, &top, far, &next));
 }
 
@@ -925,22 +921,22 @@ VISIBLE int32_t NAME(orient)(const int32_t *faces, const int32_t *neighbour, int
     return pieces;
 }
 
+static vec face_normal(const double *vertices, const int32_t *f) {
+    return unit(cross(minus(at(vertices, f[1]), at(vertices, f[0])), minus(at(vertices, f[2]), at(vertices, f[0]))));
+}
+
 /* Angle-weighted normals (Baerentzen & Aanaes 2005) of labelled vertices, not normalised. */
 VISIBLE void NAME(vertex_normals)(const double *vertices, const int32_t *faces, int64_t m, const int8_t *turn,
                             double *normals) {
     for (int64_t f = 0; f < m; f++) {
         vec p[3] = {at(vertices, faces[3 * f]), at(vertices, faces[3 * f + 1]), at(vertices, faces[3 * f + 2])};
-        vec n = times(unit(cross(minus(p[1], p[0]), minus(p[2], p[0]))), turn[f]);
+        vec n = times(face_normal(vertices, faces + 3 * f), turn[f]);
         for (int i = 0; i < 3; i++) {
             vec e = minus(p[(i + 1) % 3], p[i]), g = minus(p[(i + 2) % 3], p[i]);
             double angle = atan2(norm(cross(e, g)), dot(e, g)), *to = normals + 3 * (int64_t)faces[3 * f + i];
             to[0] += angle * n.x; to[1] += angle * n.y; to[2] += angle * n.z;
         }
     }
-}
-
-static vec face_normal(const double *vertices, const int32_t *f) {
-    return unit(cross(minus(at(vertices, f[1]), at(vertices, f[0])), minus(at(vertices, f[2]), at(vertices, f[0]))));
 }
 
 /* On which side of the surface does each point lie, from its closest point? 1 outside, -1 inside, 0 on it, 2 beyond an
@@ -990,14 +986,16 @@ typedef struct {
     double *distance; int32_t *source; uint8_t *kind; double limit;
 } front;
 
-static void heap_up(front *w, int64_t i) {
-    int32_t v = w->heap[i];
+static void set_place(front *w, int64_t i, int32_t v) { w->heap[i] = v; w->place[v] = (int32_t)i; }
+
+/* Put v into the free place i of the heap, or above. */
+static void heap_up(front *w, int64_t i, int32_t v) {
     for (int64_t up; i > 0; i = up) {
         up = (i - 1) / 2;
         if (w->distance[w->heap[up]] <= w->distance[v]) break;
-        w->heap[i] = w->heap[up]; w->place[w->heap[i]] = (int32_t)i;
+        set_place(w, i, w->heap[up]);
     }
-    w->heap[i] = v; w->place[v] = (int32_t)i;
+    set_place(w, i, v);
 }
 
 static int32_t heap_pop(front *w) {
@@ -1006,9 +1004,9 @@ static int32_t heap_pop(front *w) {
     for (int64_t down; (down = 2 * i + 1) < w->waiting; i = down) {
         if (down + 1 < w->waiting && w->distance[w->heap[down + 1]] < w->distance[w->heap[down]]) down++;
         if (w->distance[w->heap[down]] >= w->distance[v]) break;
-        w->heap[i] = w->heap[down]; w->place[w->heap[i]] = (int32_t)i;
+        set_place(w, i, w->heap[down]);
     }
-    w->heap[i] = v; w->place[v] = (int32_t)i;
+    set_place(w, i, v);
     w->place[top] = -2;
     return top;
 }
@@ -1016,8 +1014,7 @@ static int32_t heap_pop(front *w) {
 static void offer(front *w, int32_t v, double distance, int32_t source, uint8_t kind) {
     if (w->place[v] == -2 || distance >= w->distance[v] || distance > w->limit) return;
     w->distance[v] = distance; w->source[v] = source; w->kind[v] = kind;
-    if (w->place[v] == -1) { w->place[v] = (int32_t)w->waiting; w->heap[w->waiting++] = v; }
-    heap_up(w, w->place[v]);
+    heap_up(w, w->place[v] == -1 ? w->waiting++ : w->place[v], v);
 }
 
 /* Let the front cross segment a b (b at length along the first axis from a) to vertex v at (x, y), y > 0. */
