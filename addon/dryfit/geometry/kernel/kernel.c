@@ -468,10 +468,11 @@ typedef struct {
 
 /* Exact tests of what is still within the limit. */
 static void settle(const tree *t, search *s) {
+    if (!s->count) return;
     for (int i = 0; i < s->count; i++)
         if (s->held[i].squared <= s->limit) test_face(t, s->p, s->held[i].face, &s->best);
     float most = reach(t, sqrt(s->best.squared), s->margin);
-    if (s->count) s->limit = fminf(s->limit, most * most);
+    s->limit = fminf(s->limit, most * most);
     s->count = 0;
 }
 
