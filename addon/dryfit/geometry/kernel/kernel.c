@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "vectors.h"
+#include "triangles.h"
 
 #if !defined(LEVEL_AVX2)
 /* Changes whenever a signature below does: a stale binary is recognised and left alone. */
@@ -20,7 +20,6 @@ VISIBLE int32_t dryfit_interface(void) { return 1; }
 
 /* ---- the tree ---------------------------------------------------------------------------------------------- */
 
-#define PI 3.14159265358979323846
 enum { WIDTH = 8, BINS = 16, DEPTH = 24, STACK = 8 * 64, AHEAD = 6, HELD = 48, PROBES = 4096 };
 #define MARGIN (32.0f * 0x1p-24f) /* of the unit ball: rounding of box, point and arithmetic, with room to spare */
 
@@ -40,6 +39,10 @@ typedef struct {
 } tree;
 
 INLINE vec corner_of(const tree *t, int32_t face, int i) { return at(t->vertices, t->faces[3 * (int64_t)face + i]); }
+/* A face's corners as seen from p. */
+INLINE void corners_of(const tree *t, int32_t face, vec p, vec corner[3]) {
+    for (int i = 0; i < 3; i++) corner[i] = minus(corner_of(t, face, i), p);
+}
 INLINE vec to_unit(const tree *t, vec p) { return times(minus(p, t->centre), t->scale); }
 INLINE vec from_unit(const tree *t, f4 p) { return plus(times(widened(p), 1 / t->scale), t->centre); }
 
@@ -367,38 +370,13 @@ VISIBLE int32_t NAME(order)(const tree *t, int64_t k, const double *points, cons
 
 /* ---- closest point ------------------------------------------------------------------------------------------ */
 
-/* feature: 0 face; 1 + i the edge from corner i to the next; 4 + i corner i */
-typedef struct { double squared, weight[3]; int32_t face; uint8_t feature; } nearest;
-
-/* Closest point of segment a b to the origin, kept where nearer than what is there. */
-INLINE void test_edge(vec a, vec b, int edge, nearest *best) {
-    vec ab = minus(b, a);
-    double length2 = dot(ab, ab), s = length2 > 0 ? clamp(-dot(a, ab) / length2, 0, 1) : 0;
-    vec q = s < 1 ? plus(a, times(ab, s)) : b;
-    double squared = dot(q, q);
-    if (squared >= best->squared) return;
-    int next = (edge + 1) % 3;
-    best->squared = squared;
-    best->weight[edge] = 1 - s; best->weight[next] = s; best->weight[(edge + 2) % 3] = 0;
-    best->feature = (uint8_t)(s <= 0 ? 4 + edge : s >= 1 ? 4 + next : 1 + edge);
-}
-
-/* Exact (double precision) closest point of one face. */
-INLINE int test_face(const tree *t, vec p, int32_t face, nearest *best) {
-    vec a = minus(corner_of(t, face, 0), p), b = minus(corner_of(t, face, 1), p), c = minus(corner_of(t, face, 2), p);
-    vec ab = minus(b, a), ac = minus(c, a), n = cross(ab, ac);
-    double n2 = dot(n, n), u = dot(n, cross(b, minus(c, b))), v = dot(n, cross(c, minus(a, c))), w = n2 - u - v;
-    nearest here = {INFINITY, {0, 0, 0}, face, 0};
-    if (u > 0 && v > 0 && w > 0 && n2 > 1e-24 * dot(ab, ab) * dot(ac, ac)) {
-        u /= n2; v /= n2; w = 1 - u - v;
-        vec q = plus(a, plus(times(ab, v), times(ac, w)));
-        here = (nearest){dot(q, q), {u, v, w}, face, 0};
-    } else {
-        test_edge(a, b, 0, &here); test_edge(b, c, 1, &here); test_edge(c, a, 2, &here);
-    }
-    if (here.squared > best->squared || (here.squared == best->squared && face >= best->face)) return 0;
+/* Exact closest point of one face; the lowest face number among equals. */
+INLINE void test_face(const tree *t, vec p, int32_t face, nearest *best) {
+    vec corner[3];
+    corners_of(t, face, p, corner);
+    const nearest here = nearest_of(corner, face);
+    if (here.squared > best->squared || (here.squared == best->squared && face >= best->face)) return;
     *best = here;
-    return 1;
 }
 
 /* Squared distance of the origin to segment p, p + e, eight at a time. */
@@ -684,36 +662,6 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
 
 /* ---- crossing faces ------------------------------------------------------------------------------------------ */
 
-/* Height of p over the plane of triangle b times twice its area; 0 where rounding could have made it up. */
-static double height_over(vec p, const vec b[3]) {
-    vec side = minus(b[1], b[0]), other = minus(b[2], b[0]), to = minus(p, b[0]);
-    double h = dot(cross(side, other), to), doubt = 1e-28 * dot(side, side) * dot(other, other) * dot(to, to);
-    return h * h > doubt ? h : 0;
-}
-
-/* Has a corners strictly on both sides of the plane of b? Their heights go to h. */
-static int straddles(const vec a[3], const vec b[3], double h[3]) {
-    for (int i = 0; i < 3; i++) h[i] = height_over(a[i], b);
-    return (h[0] > 0 || h[1] > 0 || h[2] > 0) && (h[0] < 0 || h[1] < 0 || h[2] < 0);
-}
-
-/* Does a side of a pass through b: ends strictly on either side by their heights, the border of b included? */
-static int pierces(const vec a[3], const double h[3], const vec b[3]) {
-    for (int i = 0; i < 3; i++) {
-        int j = (i + 1) % 3;
-        if (!((h[i] > 0 && h[j] < 0) || (h[i] < 0 && h[j] > 0))) continue;
-        vec d = minus(a[j], a[i]), x = minus(b[0], a[i]), y = minus(b[1], a[i]), z = minus(b[2], a[i]);
-        double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
-        if ((u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0)) return 1;
-    }
-    return 0;
-}
-
-static int cross_each_other(const vec a[3], const vec b[3]) {
-    double over_b[3], over_a[3];
-    return straddles(a, b, over_b) && straddles(b, a, over_a) && (pierces(a, over_b, b) || pierces(b, over_a, a));
-}
-
 static int share_corner(const int32_t *label, const tree *t, int64_t f, int64_t g) {
     for (int i = 0; i < 9; i++) if (label[t->faces[3 * f + i / 3]] == label[t->faces[3 * g + i % 3]]) return 1;
     return 0;
@@ -806,19 +754,15 @@ VISIBLE int32_t NAME(moments)(tree *t, const int8_t *turn) {
     return 0;
 }
 
-/* Solid angle of a face over 4 pi (van Oosterom & Strackee 1983). */
-static double face_winding(const tree *t, int32_t face, vec p) {
-    vec a = minus(corner_of(t, face, 0), p), b = minus(corner_of(t, face, 1), p), c = minus(corner_of(t, face, 2), p);
-    double x = norm(a), y = norm(b), z = norm(c);
-    double above = dot(a, cross(b, c)), below = x * y * z + dot(a, b) * z + dot(b, c) * x + dot(c, a) * y;
-    return above == 0 && below <= 0 ? 0 : atan2(above, below) / (2 * PI);
-}
-
 /* Add the winding number at p of what lies below a child: a dipole from afar, face by face from near. */
 static void add_winding(const tree *t, int32_t child, vec p, const int8_t *turn, double *sum) {
     if (child < 0) {
         const int32_t *face = t->leaves[~child].face;
-        for (int i = 0; i < WIDTH && face[i] >= 0; i++) *sum += turn[face[i]] * face_winding(t, face[i], p);
+        for (int i = 0; i < WIDTH && face[i] >= 0; i++) {
+            vec corner[3];
+            corners_of(t, face[i], p, corner);
+            *sum += turn[face[i]] * winding_of(corner);
+        }
         return;
     }
     const moment *m = &t->moments[child];
