@@ -8,37 +8,18 @@
 
    No threads, no global state; the caller's arrays must outlive the index that was built on them. */
 
-#include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "lanes.h"
+#include "triangles.h"
 
 #if !defined(LEVEL_AVX2)
 /* Changes whenever a signature below does: a stale binary is recognised and left alone. */
 VISIBLE int32_t dryfit_interface(void) { return 1; }
 #endif
 
-/* ---- three numbers ----------------------------------------------------------------------------------------- */
-
-typedef struct { double x, y, z; } vec;
-
-INLINE vec at(const double *from, int64_t row) { from += 3 * row; return (vec){from[0], from[1], from[2]}; }
-INLINE vec minus(vec a, vec b) { return (vec){a.x - b.x, a.y - b.y, a.z - b.z}; }
-INLINE vec plus(vec a, vec b) { return (vec){a.x + b.x, a.y + b.y, a.z + b.z}; }
-INLINE vec times(vec a, double s) { return (vec){a.x * s, a.y * s, a.z * s}; }
-INLINE double dot(vec a, vec b) { return a.x * b.x + a.y * b.y + a.z * b.z; }
-INLINE vec cross(vec a, vec b) {
-    return (vec){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
-}
-INLINE double norm(vec a) { return sqrt(dot(a, a)); }
-INLINE vec unit(vec a) { double n = norm(a); return n > 0 ? times(a, 1 / n) : (vec){0, 0, 0}; }
-INLINE double clamp(double x, double low, double high) { return x < low ? low : x > high ? high : x; }
-
 /* ---- the tree ---------------------------------------------------------------------------------------------- */
 
-#define PI 3.14159265358979323846
 enum { WIDTH = 8, BINS = 16, DEPTH = 24, STACK = 8 * 64, AHEAD = 6, HELD = 48, PROBES = 4096 };
 #define MARGIN (32.0f * 0x1p-24f) /* of the unit ball: rounding of box, point and arithmetic, with room to spare */
 
@@ -58,34 +39,29 @@ typedef struct {
 } tree;
 
 INLINE vec corner_of(const tree *t, int32_t face, int i) { return at(t->vertices, t->faces[3 * (int64_t)face + i]); }
+/* A face's corners as seen from p. */
+INLINE void corners_of(const tree *t, int32_t face, vec p, vec corner[3]) {
+    for (int i = 0; i < 3; i++) corner[i] = minus(corner_of(t, face, i), p);
+}
 INLINE vec to_unit(const tree *t, vec p) { return times(minus(p, t->centre), t->scale); }
+INLINE vec from_unit(const tree *t, f4 p) { return plus(times(widened(p), 1 / t->scale), t->centre); }
 
 /* Choose centre and a power-of-two scale that bring the faces' corners into the unit ball. */
 static void frame(tree *t) {
-    vec low = {INFINITY, INFINITY, INFINITY}, high = {-INFINITY, -INFINITY, -INFINITY};
-    for (int64_t i = 0; i < 3 * t->face_count; i++) {
-        vec p = at(t->vertices, t->faces[i]);
-        low = (vec){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
-        high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
-    }
-    t->centre = times(plus(low, high), 0.5);
+    span all = NOWHERE;
+    for (int64_t i = 0; i < 3 * t->face_count; i++) stretch(&all, at(t->vertices, t->faces[i]));
+    t->centre = times(plus(all.low, all.high), 0.5);
     int exponent = 0;
-    frexp(norm(minus(high, low)) * 0.5, &exponent);
+    frexp(norm(minus(all.high, all.low)) * 0.5, &exponent);
     t->scale = ldexp(1.0, -exponent);
 }
 
-typedef struct { f4 low, high; } bounds; /* the fourth lane of .low carries a face number */
 typedef struct { int64_t start, count; bounds box, centres; } range;
 
-static const bounds NOTHING = {{INFINITY, INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY, -INFINITY}};
+INLINE void add(range *r, bounds b) { widen(&r->box, b); include(&r->centres, b.low + b.high); }
 
-INLINE f4 narrowed(vec p) { return (f4){(float)p.x, (float)p.y, (float)p.z, 0}; }
-INLINE vec widened(f4 p) { return (vec){p[0], p[1], p[2]}; }
-INLINE void widen(bounds *b, bounds other) { b->low = min4(b->low, other.low); b->high = max4(b->high, other.high); }
-INLINE void include(bounds *b, f4 p) { b->low = min4(b->low, p); b->high = max4(b->high, p); }
-INLINE float half_area(bounds b) { f4 s = b.high - b.low; return s[0] * s[1] + s[1] * s[2] + s[2] * s[0]; }
+/* The free lane of a face's box carries its number. */
 INLINE int32_t face_in(bounds b) { int32_t f; float x = b.low[3]; memcpy(&f, &x, 4); return f; }
-INLINE bounds without_face(bounds b) { b.low[3] = b.high[3]; return b; }
 
 static int64_t blocks(int64_t count) { return (count + WIDTH - 1) / WIDTH; }
 
@@ -132,8 +108,7 @@ static void split(bounds *boxes, range whole, range *left, range *right, int hal
         }
         boundary = best_boundary(bin, count);
     }
-    *left = *right = (range){0, 0, NOTHING, NOTHING};
-    left->start = whole.start;
+    *left = *right = (range){whole.start, 0, NOTHING, NOTHING};
     if (boundary) {
         while (first < last) {
             f4 middle = first->low + first->high;
@@ -144,13 +119,10 @@ static void split(bounds *boxes, range whole, range *left, range *right, int hal
         for (int i = 0; i < BINS; i++) if (count[i]) widen(i < boundary ? &left->box : &right->box, bin[i]);
     } else {
         left->count = blocks(whole.count) / 2 * WIDTH;
-        if (!left->count) left->count = whole.count / 2;
-        for (int64_t i = 0; i < whole.count; i++) {
-            range *side = i < left->count ? left : right;
-            include(&side->centres, first[i].low + first[i].high); widen(&side->box, first[i]);
-        }
+        for (int64_t i = 0; i < whole.count; i++) add(i < left->count ? left : right, first[i]);
     }
-    right->start = left->start + left->count; right->count = whole.count - left->count;
+    right->start += left->count;
+    right->count = whole.count - left->count;
 }
 
 /* Items moved to where one more fits, NULL out of memory. */
@@ -200,6 +172,8 @@ static int64_t grow(tree *t, bounds *boxes, range whole, int depth) {
     return self;
 }
 
+static void set_lane(float rows[][WIDTH], int lane, f4 v) { for (int i = 0; i < 3; i++) rows[i][lane] = v[i]; }
+
 /* Fill a leaf's lanes from the vertices, return its box and add its faces' normals; unused lanes lie at infinity. */
 static bounds fill_leaf(const tree *t, leaf *l, vec *normal) {
     bounds box = NOTHING;
@@ -216,13 +190,10 @@ static bounds fill_leaf(const tree *t, leaf *l, vec *normal) {
             include(&box, narrowed(b));
             include(&box, narrowed(c));
         }
-        const f4 from[4] = {narrowed(a), narrowed(ab), narrowed(ac), narrowed(unit(n))};
-        for (int k = 0; k < 3; k++) {
-            l->corner[k][i] = from[0][k];
-            l->ab[k][i] = from[1][k];
-            l->ac[k][i] = from[2][k];
-            l->normal[k][i] = from[3][k];
-        }
+        set_lane(l->corner, i, narrowed(a));
+        set_lane(l->ab, i, narrowed(ab));
+        set_lane(l->ac, i, narrowed(ac));
+        set_lane(l->normal, i, narrowed(unit(n)));
     }
     return box;
 }
@@ -234,10 +205,6 @@ static bounds box_of(const node *n) {
         include(&all, (f4){n->box[3][i], n->box[4][i], n->box[5][i], 0});
     }
     return all;
-}
-
-static void set_box(float box[6][WIDTH], int slot, bounds b) {
-    for (int axis = 0; axis < 3; axis++) { box[axis][slot] = b.low[axis]; box[3 + axis][slot] = b.high[axis]; }
 }
 
 /* Third axis along n; the first in the plane of the world axis least along it, so that splits along world axes stay
@@ -287,8 +254,10 @@ VISIBLE int32_t NAME(refit)(tree *t, const double *vertices) {
         for (int k = 0; k < WIDTH; k++) {
             int32_t child = n->child[k];
             if (child > 0) normal = plus(normal, normals[child]);
-            set_box(n->box, k, child < 0 ? fill_leaf(t, &t->leaves[~child], &normal)
-                               : child > 0 ? box_of(&t->nodes[child]) : NOTHING);
+            bounds box = child > 0 ? box_of(&t->nodes[child]) : NOTHING;
+            if (child < 0) box = fill_leaf(t, &t->leaves[~child], &normal);
+            set_lane(n->box, k, box.low);
+            set_lane(n->box + 3, k, box.high);
         }
         normals[i] = normal;
         set_frame(n, normal);
@@ -326,15 +295,15 @@ VISIBLE tree *NAME(build)(const double *vertices, const int32_t *faces, int64_t 
     for (int32_t f = 0; f < face_count; f++) {
         bounds b = NOTHING;
         for (int i = 0; i < 3; i++) include(&b, narrowed(to_unit(t, corner_of(t, f, i))));
-        widen(&whole.box, b); include(&whole.centres, b.low + b.high);
+        add(&whole, b);
         memcpy((char *)&b.low + 12, &f, 4);
         boxes[f] = b;
     }
     int64_t root = t->leaves && t->nodes ? grow(t, boxes, whole, 0) : -1;
     free(boxes);
-    if (root < 0) { NAME(release)(t); return NULL; }
-    if (NAME(refit)(t, vertices)) { NAME(release)(t); return NULL; }
-    return t;
+    if (root >= 0 && !NAME(refit)(t, vertices)) return t;
+    NAME(release)(t);
+    return NULL;
 }
 
 VISIBLE int64_t NAME(bytes)(const tree *t) {
@@ -344,8 +313,8 @@ VISIBLE int64_t NAME(bytes)(const tree *t) {
 
 /* ---- queries in the order of space -------------------------------------------------------------------------- */
 
-INLINE uint64_t spread(uint64_t x) { /* 11 bits, two zeros between each */
-    x &= 0x7ff;
+INLINE uint64_t spread(double coordinate) { /* in the unit ball, as 11 bits with two zeros between each */
+    uint64_t x = (uint64_t)clamp((coordinate + 1.1) * 930, 0, 2047);
     x = (x | x << 32) & 0x1f00000000ffffull; x = (x | x << 16) & 0x1f0000ff0000ffull;
     x = (x | x << 8) & 0x100f00f00f00f00full; x = (x | x << 4) & 0x10c30c30c30c30c3ull;
     return (x | x << 2) & 0x1249249249249249ull;
@@ -353,8 +322,7 @@ INLINE uint64_t spread(uint64_t x) { /* 11 bits, two zeros between each */
 
 INLINE uint64_t cell(const tree *t, vec p) {
     p = to_unit(t, p);
-    uint64_t x = (uint64_t)clamp((p.x + 1.1) * 930, 0, 2047), y = (uint64_t)clamp((p.y + 1.1) * 930, 0, 2047);
-    return spread(x) | spread(y) << 1 | spread((uint64_t)clamp((p.z + 1.1) * 930, 0, 2047)) << 2;
+    return spread(p.x) | spread(p.y) << 1 | spread(p.z) << 2;
 }
 
 /* With directions, each ray stands for its point nearest the mesh's middle: rays from one eye and rays from one surface
@@ -369,15 +337,14 @@ INLINE vec standing(const tree *t, const double *points, const double *direction
 /* Do most queries follow their neighbours already, as a grid's rows or a mesh's vertices do? Their mean step is then a
    few times the extent over the square root of their number. */
 static int in_order(const tree *t, int64_t k, const double *points, const double *directions) {
-    vec low = {INFINITY, INFINITY, INFINITY}, high = {-INFINITY, -INFINITY, -INFINITY};
+    span all = NOWHERE;
     double steps = 0; int64_t stride = k / PROBES + 1, count = 0;
     for (int64_t i = 0; i + 1 < k; i += stride, count++) {
         vec p = standing(t, points, directions, i), q = standing(t, points, directions, i + 1);
-        low = (vec){fmin(low.x, p.x), fmin(low.y, p.y), fmin(low.z, p.z)};
-        high = (vec){fmax(high.x, p.x), fmax(high.y, p.y), fmax(high.z, p.z)};
+        stretch(&all, p);
         steps += norm(minus(q, p));
     }
-    return !count || steps / (double)count * sqrt((double)k) < 2 * norm(minus(high, low));
+    return !count || steps / (double)count * sqrt((double)k) < 2 * norm(minus(all.high, all.low));
 }
 
 /* Order of k points along a Morton curve, or their own where that is as good. Returns 0, or -1 out of memory. */
@@ -403,38 +370,13 @@ VISIBLE int32_t NAME(order)(const tree *t, int64_t k, const double *points, cons
 
 /* ---- closest point ------------------------------------------------------------------------------------------ */
 
-/* feature: 0 face; 1 + i the edge from corner i to the next; 4 + i corner i */
-typedef struct { double squared, weight[3]; int32_t face; uint8_t feature; } nearest;
-
-/* Closest point of segment a b to the origin, kept where nearer than what is there. */
-INLINE void test_edge(vec a, vec b, int edge, nearest *best) {
-    vec ab = minus(b, a);
-    double length2 = dot(ab, ab), s = length2 > 0 ? clamp(-dot(a, ab) / length2, 0, 1) : 0;
-    vec q = s < 1 ? plus(a, times(ab, s)) : b;
-    double squared = dot(q, q);
-    if (squared >= best->squared) return;
-    int next = (edge + 1) % 3;
-    best->squared = squared;
-    best->weight[edge] = 1 - s; best->weight[next] = s; best->weight[(edge + 2) % 3] = 0;
-    best->feature = (uint8_t)(s <= 0 ? 4 + edge : s >= 1 ? 4 + next : 1 + edge);
-}
-
-/* Exact (double precision) closest point of one face. */
-INLINE int test_face(const tree *t, vec p, int32_t face, nearest *best) {
-    vec a = minus(corner_of(t, face, 0), p), b = minus(corner_of(t, face, 1), p), c = minus(corner_of(t, face, 2), p);
-    vec ab = minus(b, a), ac = minus(c, a), n = cross(ab, ac);
-    double n2 = dot(n, n), u = dot(n, cross(b, minus(c, b))), v = dot(n, cross(c, minus(a, c))), w = n2 - u - v;
-    nearest here = {INFINITY, {0, 0, 0}, face, 0};
-    if (u > 0 && v > 0 && w > 0 && n2 > 1e-24 * dot(ab, ab) * dot(ac, ac)) {
-        u /= n2; v /= n2; w = 1 - u - v;
-        vec q = plus(a, plus(times(ab, v), times(ac, w)));
-        here = (nearest){dot(q, q), {u, v, w}, face, 0};
-    } else {
-        test_edge(a, b, 0, &here); test_edge(b, c, 1, &here); test_edge(c, a, 2, &here);
-    }
-    if (here.squared > best->squared || (here.squared == best->squared && face >= best->face)) return 0;
+/* Exact closest point of one face; the lowest face number among equals. */
+INLINE void test_face(const tree *t, vec p, int32_t face, nearest *best) {
+    vec corner[3];
+    corners_of(t, face, p, corner);
+    const nearest here = nearest_of(corner, face);
+    if (here.squared > best->squared || (here.squared == best->squared && face >= best->face)) return;
     *best = here;
-    return 1;
 }
 
 /* Squared distance of the origin to segment p, p + e, eight at a time. */
@@ -470,9 +412,8 @@ INLINE waiting nearest_first(waiting *stack, int *top, const int32_t *child, f8 
     marked &= marked - 1;
     if (!marked) return nearest;
     memcpy(key, &keys, sizeof key);
-    for (; marked; marked &= marked - 1) {
-        i = __builtin_ctz((unsigned)marked);
-        const waiting next = {key[i], child[i]};
+    EACH_LANE(other, marked) {
+        const waiting next = {key[other], child[other]};
         int nearer = next.key < nearest.key;
         stack[last++] = nearer ? nearest : next;
         nearest = nearer ? next : nearest;
@@ -481,9 +422,19 @@ INLINE waiting nearest_first(waiting *stack, int *top, const int32_t *child, f8 
     return nearest;
 }
 
-INLINE float reach(const tree *t, double squared, float margin) {
-    float r = (float)(sqrt(squared) * t->scale) * 1.000001f + margin;
-    return r < 1e15f ? r * r : 1e30f;
+/* Take the last pushed of those within the limit; 0 where none is left. */
+INLINE int take(const waiting *stack, int *top, float limit, waiting *next) {
+    while (*top) {
+        *next = stack[--*top];
+        if (!(next->key > limit)) return 1;
+    }
+    return 0;
+}
+
+/* A length as the tree has it, rounded up and with a margin. */
+INLINE float reach(const tree *t, double length, float margin) {
+    double scaled = length * t->scale;
+    return scaled < 1e15 ? (float)scaled * 1.000001f + margin : 1e15f;
 }
 
 /* Faces that may be the nearest, by their distance in single precision; tested exactly once the search is over. leaf
@@ -495,9 +446,11 @@ typedef struct {
 
 /* Exact tests of what is still within the limit. */
 static void settle(const tree *t, search *s) {
+    if (!s->count) return;
     for (int i = 0; i < s->count; i++)
         if (s->held[i].squared <= s->limit) test_face(t, s->p, s->held[i].face, &s->best);
-    if (s->count) s->limit = fminf(s->limit, reach(t, s->best.squared, s->margin));
+    float most = reach(t, sqrt(s->best.squared), s->margin);
+    s->limit = fminf(s->limit, most * most);
     s->count = 0;
 }
 
@@ -515,8 +468,7 @@ INLINE void look_into(const tree *t, int32_t number, const f8 point[3], search *
     }
     if (s->count > HELD - WIDTH) settle(t, s);
     memcpy(here, &squared, sizeof here);
-    for (int marked = bits8(squared <= all8(s->limit)); marked; marked &= marked - 1) {
-        int i = __builtin_ctz((unsigned)marked);
+    EACH_LANE(i, bits8(squared <= all8(s->limit))) {
         s->held[s->count++] = (candidate){here[i], l->face[i]};
         __builtin_prefetch(t->faces + 3 * (int64_t)l->face[i]);
     }
@@ -532,7 +484,7 @@ static void find_candidates(const tree *t, vec p, int32_t first, search *s) {
     s->best = (nearest){INFINITY, {0, 0, 0}, INT32_MAX, 0};
     look_into(t, first, point, s);
     waiting stack[STACK], next = {0, 0}; int top = 0;
-    for (;;) {
+    do {
         while (next.child >= 0) {
             const node *n = &t->nodes[next.child];
             f8 squared = all8(0);
@@ -542,16 +494,11 @@ static void find_candidates(const tree *t, vec p, int32_t first, search *s) {
                 squared = fused8(gap, gap, squared);
             }
             int marked = bits8(squared <= all8(s->limit));
-            if (!marked) goto pop;
+            if (!marked) break;
             next = nearest_first(stack, &top, n->child, squared, marked);
         }
-        if (~next.child != first) look_into(t, ~next.child, point, s);
-    pop:
-        do {
-            if (!top) return;
-            next = stack[--top];
-        } while (next.key > s->limit);
-    }
+        if (next.child < 0 && ~next.child != first) look_into(t, ~next.child, point, s);
+    } while (take(stack, &top, s->limit, &next));
 }
 
 /* Ask memory for the corners that the exact tests will need. */
@@ -666,16 +613,11 @@ INLINE int leaf_hits(const leaf *l, const ray8 *r, float limit) {
     return bits8(hits);
 }
 
-INLINE float ray_limit(const tree *t, double limit, float slack) {
-    double scaled = limit * t->scale;
-    return scaled < 1e15 ? (float)scaled * 1.000001f + slack : 1e15f;
-}
-
 static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
     ray8 r = prepare_ray(t, exact);
-    float far = ray_limit(t, fmin(best->distance, exact->limit), r.slack);
+    float far = reach(t, fmin(best->distance, exact->limit), r.slack);
     waiting stack[STACK], next = {0, 0}; int top = 0;
-    for (;;) {
+    do {
         while (next.child >= 0) {
             const node *n = &t->nodes[next.child];
             f8 enter = all8(0), leave = all8(far);
@@ -685,25 +627,17 @@ static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
                 leave = min8(leave, fused8(load8(n->box[row < 3 ? row + 3 : row - 3]), r.inverse[k], r.to_far[k]));
             }
             int marked = bits8(enter <= leave);
-            if (!marked) goto pop;
+            if (!marked) break;
             next = nearest_first(stack, &top, n->child, enter, marked);
         }
+        if (next.child >= 0) continue;
         const leaf *l = &t->leaves[~next.child];
         int32_t before = best->face;
-        for (int marked = leaf_hits(l, &r, far); marked; marked &= marked - 1) {
-            int i = __builtin_ctz((unsigned)marked);
-            if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
-        }
-        if (best->face != before) {
-            if (any) return;
-            far = ray_limit(t, best->distance, r.slack);
-        }
-    pop:
-        do {
-            if (!top) return;
-            next = stack[--top];
-        } while (next.key > far);
-    }
+        EACH_LANE(i, leaf_hits(l, &r, far)) if (l->face[i] >= 0) test_ray(t, exact, l->face[i], best);
+        if (best->face == before) continue;
+        if (any) return;
+        far = reach(t, best->distance, r.slack);
+    } while (take(stack, &top, far, &next));
 }
 
 /* First hit (or, with any, some hit) of rays order[0 .. k); directions of any length but zero; limits in length. */
@@ -728,83 +662,46 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
 
 /* ---- crossing faces ------------------------------------------------------------------------------------------ */
 
-/* Height of p over the plane of a b c times twice its area; 0 where rounding could have made it up. */
-static double height_over(vec p, vec a, vec b, vec c) {
-    vec ab = minus(b, a), ac = minus(c, a), ap = minus(p, a);
-    double h = dot(cross(ab, ac), ap), doubt = 1e-28 * dot(ab, ab) * dot(ac, ac) * dot(ap, ap);
-    return h * h > doubt ? h : 0;
-}
-
-/* Does segment p q pass through triangle a b c: ends strictly on either side, the triangle's border included? */
-static int pierces(vec p, vec q, vec a, vec b, vec c) {
-    double hp = height_over(p, a, b, c), hq = height_over(q, a, b, c);
-    if (!((hp > 0 && hq < 0) || (hp < 0 && hq > 0))) return 0;
-    vec d = minus(q, p), x = minus(a, p), y = minus(b, p), z = minus(c, p);
-    double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
-    return (u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0);
-}
-
-/* Has a corners strictly on both sides of the plane of b? */
-static int straddles(const vec a[3], const vec b[3]) {
-    int above = 0, below = 0;
-    for (int i = 0; i < 3; i++) {
-        double h = height_over(a[i], b[0], b[1], b[2]);
-        above |= h > 0; below |= h < 0;
-    }
-    return above && below;
-}
-
-static int cross_each_other(const vec a[3], const vec b[3]) {
-    if (!straddles(a, b) || !straddles(b, a)) return 0;
-    for (int i = 0; i < 3; i++) {
-        if (pierces(a[i], a[(i + 1) % 3], b[0], b[1], b[2])) return 1;
-        if (pierces(b[i], b[(i + 1) % 3], a[0], a[1], a[2])) return 1;
-    }
+static int share_corner(const int32_t *label, const tree *t, int64_t f, int64_t g) {
+    for (int i = 0; i < 9; i++) if (label[t->faces[3 * f + i / 3]] == label[t->faces[3 * g + i % 3]]) return 1;
     return 0;
 }
 
-static int share_corner(const int32_t *label, const int32_t *f, const int32_t *g) {
-    for (int i = 0; i < 9; i++) if (label[f[i / 3]] == label[g[i % 3]]) return 1;
-    return 0;
-}
-
-/* Faces of t that cross triangle a, written to found while room lasts; returns how many there are. */
-static int64_t crossings_of(const tree *t, const vec a[3], int32_t *found, int64_t room, const int32_t *label,
-                            const int32_t *own, int32_t above) {
+/* Add the pairs of face f of a with the faces of b it crosses, written while room lasts; returns the new count. */
+static int64_t crossings_of(const tree *a, int32_t f, const tree *b, const int32_t *label, int32_t *pairs, int64_t room,
+                            int64_t count) {
+    const vec own[3] = {corner_of(a, f, 0), corner_of(a, f, 1), corner_of(a, f, 2)};
     bounds box = NOTHING;
     float slack = 0;
     for (int i = 0; i < 3; i++) {
-        vec q = to_unit(t, a[i]);
+        vec q = to_unit(b, own[i]);
         slack = fmaxf(slack, MARGIN * (1 + (float)norm(q)));
         include(&box, narrowed(q));
     }
     f8 low[3], high[3];
     for (int k = 0; k < 3; k++) { low[k] = all8(box.low[k] - slack); high[k] = all8(box.high[k] + slack); }
-    int32_t stack[STACK]; int top = 1; int64_t count = 0;
+    int32_t stack[STACK]; int top = 1;
     stack[0] = 0;
     while (top) {
         int32_t child = stack[--top];
         i8 apart = {0};
         if (child >= 0) {
-            const node *n = &t->nodes[child];
+            const node *n = &b->nodes[child];
             for (int k = 0; k < 3; k++) apart |= (load8(n->box[k]) > high[k]) | (load8(n->box[3 + k]) < low[k]);
-            for (int marked = bits8(~apart); marked; marked &= marked - 1) {
-                int i = __builtin_ctz((unsigned)marked);
-                if (n->child[i]) stack[top++] = n->child[i];
-            }
+            EACH_LANE(i, bits8(~apart)) if (n->child[i]) stack[top++] = n->child[i];
             continue;
         }
-        const leaf *l = &t->leaves[~child];
+        const leaf *l = &b->leaves[~child];
         for (int k = 0; k < 3; k++) {
             f8 p = load8(l->corner[k]), e = load8(l->ab[k]), g = load8(l->ac[k]), zero = all8(0);
             apart |= (p + min8(zero, min8(e, g)) > high[k]) | (p + max8(zero, max8(e, g)) < low[k]);
         }
-        for (int marked = bits8(~apart); marked; marked &= marked - 1) {
-            int32_t face = l->face[__builtin_ctz((unsigned)marked)];
-            if (face <= above || (label && share_corner(label, own, t->faces + 3 * (int64_t)face))) continue;
-            const vec b[3] = {corner_of(t, face, 0), corner_of(t, face, 1), corner_of(t, face, 2)};
-            if (!cross_each_other(a, b)) continue;
-            if (count < room) found[count] = face;
+        EACH_LANE(i, bits8(~apart)) {
+            int32_t g = l->face[i];
+            if (g < 0 || (label && (g <= f || share_corner(label, a, f, g)))) continue;
+            const vec other[3] = {corner_of(b, g, 0), corner_of(b, g, 1), corner_of(b, g, 2)};
+            if (!cross_each_other(own, other)) continue;
+            if (count < room) { pairs[2 * count] = f; pairs[2 * count + 1] = g; }
             count++;
         }
     }
@@ -816,19 +713,7 @@ static int64_t crossings_of(const tree *t, const vec a[3], int32_t *found, int64
 VISIBLE int64_t NAME(crossings)(const tree *a, const tree *b, int64_t first, int64_t last, const int32_t *label,
                           int32_t *pairs, int64_t room) {
     int64_t count = 0;
-    for (int64_t f = first; f < last; f++) {
-        const vec corners[3] = {corner_of(a, (int32_t)f, 0), corner_of(a, (int32_t)f, 1), corner_of(a, (int32_t)f, 2)};
-        int32_t few[64], *found = few;
-        int64_t n = crossings_of(b, corners, few, 64, label, a->faces + 3 * f, label ? (int32_t)f : -1);
-        if (n > 64) {
-            found = malloc((size_t)n * sizeof *found);
-            if (!found) return -1;
-            crossings_of(b, corners, found, n, label, a->faces + 3 * f, label ? (int32_t)f : -1);
-        }
-        for (int64_t i = 0; i < n; i++, count++)
-            if (count < room) { pairs[2 * count] = (int32_t)f; pairs[2 * count + 1] = found[i]; }
-        if (found != few) free(found);
-    }
+    for (int64_t f = first; f < last; f++) count = crossings_of(a, (int32_t)f, b, label, pairs, room, count);
     return count;
 }
 
@@ -856,53 +741,45 @@ VISIBLE int32_t NAME(moments)(tree *t, const int8_t *turn) {
                 sum.normal = plus(sum.normal, m->normal); sum.area += m->area;
                 sum.centre = plus(sum.centre, times(m->centre, m->area));
             } else if (n->child[k] < 0) {
-                const leaf *l = &t->leaves[~n->child[k]];
-                for (int j = 0; j < WIDTH; j++) if (l->face[j] >= 0) add_face(t, l->face[j], turn, &sum);
+                const int32_t *face = t->leaves[~n->child[k]].face;
+                for (int j = 0; j < WIDTH && face[j] >= 0; j++) add_face(t, face[j], turn, &sum);
             }
         }
         bounds box = box_of(n);
-        vec low = plus(times(widened(box.low), 1 / t->scale), t->centre);
-        vec high = plus(times(widened(box.high), 1 / t->scale), t->centre);
+        vec low = from_unit(t, box.low), high = from_unit(t, box.high);
         sum.centre = sum.area > 0 ? times(sum.centre, 1 / sum.area) : low;
-        vec c = sum.centre;
-        sum.radius = norm((vec){fmax(c.x - low.x, high.x - c.x), fmax(c.y - low.y, high.y - c.y),
-                                fmax(c.z - low.z, high.z - c.z)});
+        sum.radius = norm(upper(minus(sum.centre, low), minus(high, sum.centre)));
         t->moments[i] = sum;
     }
     return 0;
 }
 
-/* Solid angle of a face over 4 pi (van Oosterom & Strackee 1983). */
-static double face_winding(const tree *t, int32_t face, vec p) {
-    vec a = minus(corner_of(t, face, 0), p), b = minus(corner_of(t, face, 1), p), c = minus(corner_of(t, face, 2), p);
-    double x = norm(a), y = norm(b), z = norm(c);
-    double above = dot(a, cross(b, c)), below = x * y * z + dot(a, b) * z + dot(b, c) * x + dot(c, a) * y;
-    return above == 0 && below <= 0 ? 0 : atan2(above, below) / (2 * PI);
+/* Add the winding number at p of what lies below a child: a dipole from afar, face by face from near. */
+static void add_winding(const tree *t, int32_t child, vec p, const int8_t *turn, double *sum) {
+    if (child < 0) {
+        const int32_t *face = t->leaves[~child].face;
+        for (int i = 0; i < WIDTH && face[i] >= 0; i++) {
+            vec corner[3];
+            corners_of(t, face[i], p, corner);
+            *sum += turn[face[i]] * winding_of(corner);
+        }
+        return;
+    }
+    const moment *m = &t->moments[child];
+    vec to = minus(m->centre, p);
+    double distance = norm(to);
+    if (distance > 3 * m->radius) {
+        *sum += dot(m->normal, to) / (4 * PI * distance * distance * distance);
+        return;
+    }
+    for (int i = WIDTH - 1; i >= 0; i--)
+        if (t->nodes[child].child[i]) add_winding(t, t->nodes[child].child[i], p, turn, sum);
 }
 
 VISIBLE void NAME(winding)(const tree *t, int64_t k, const double *points, const int8_t *turn, double *winding) {
     for (int64_t i = 0; i < k; i++) {
-        vec p = at(points, i);
-        int32_t stack[STACK]; int top = 1;
         double sum = 0;
-        stack[0] = 0;
-        while (top) {
-            int32_t child = stack[--top];
-            if (child < 0) {
-                const leaf *l = &t->leaves[~child];
-                for (int j = 0; j < WIDTH; j++)
-                    if (l->face[j] >= 0) sum += turn[l->face[j]] * face_winding(t, l->face[j], p);
-                continue;
-            }
-            const moment *m = &t->moments[child];
-            vec to = minus(m->centre, p);
-            double distance = norm(to);
-            if (distance > 3 * m->radius) {
-                sum += dot(m->normal, to) / (4 * PI * distance * distance * distance);
-                continue;
-            }
-            for (int j = 0; j < WIDTH; j++) if (t->nodes[child].child[j]) stack[top++] = t->nodes[child].child[j];
-        }
+        add_winding(t, 0, at(points, i), turn, &sum);
         winding[i] = sum;
     }
 }
@@ -989,22 +866,22 @@ VISIBLE int32_t NAME(orient)(const int32_t *faces, const int32_t *neighbour, int
     return pieces;
 }
 
+static vec face_normal(const double *vertices, const int32_t *f) {
+    return unit(cross(minus(at(vertices, f[1]), at(vertices, f[0])), minus(at(vertices, f[2]), at(vertices, f[0]))));
+}
+
 /* Angle-weighted normals (Baerentzen & Aanaes 2005) of labelled vertices, not normalised. */
 VISIBLE void NAME(vertex_normals)(const double *vertices, const int32_t *faces, int64_t m, const int8_t *turn,
                             double *normals) {
     for (int64_t f = 0; f < m; f++) {
         vec p[3] = {at(vertices, faces[3 * f]), at(vertices, faces[3 * f + 1]), at(vertices, faces[3 * f + 2])};
-        vec n = times(unit(cross(minus(p[1], p[0]), minus(p[2], p[0]))), turn[f]);
+        vec n = times(face_normal(vertices, faces + 3 * f), turn[f]);
         for (int i = 0; i < 3; i++) {
             vec e = minus(p[(i + 1) % 3], p[i]), g = minus(p[(i + 2) % 3], p[i]);
             double angle = atan2(norm(cross(e, g)), dot(e, g)), *to = normals + 3 * (int64_t)faces[3 * f + i];
             to[0] += angle * n.x; to[1] += angle * n.y; to[2] += angle * n.z;
         }
     }
-}
-
-static vec face_normal(const double *vertices, const int32_t *f) {
-    return unit(cross(minus(at(vertices, f[1]), at(vertices, f[0])), minus(at(vertices, f[2]), at(vertices, f[0]))));
 }
 
 /* On which side of the surface does each point lie, from its closest point? 1 outside, -1 inside, 0 on it, 2 beyond an
@@ -1054,14 +931,16 @@ typedef struct {
     double *distance; int32_t *source; uint8_t *kind; double limit;
 } front;
 
-static void heap_up(front *w, int64_t i) {
-    int32_t v = w->heap[i];
+static void set_place(front *w, int64_t i, int32_t v) { w->heap[i] = v; w->place[v] = (int32_t)i; }
+
+/* Put v into the free place i of the heap, or above. */
+static void heap_up(front *w, int64_t i, int32_t v) {
     for (int64_t up; i > 0; i = up) {
         up = (i - 1) / 2;
         if (w->distance[w->heap[up]] <= w->distance[v]) break;
-        w->heap[i] = w->heap[up]; w->place[w->heap[i]] = (int32_t)i;
+        set_place(w, i, w->heap[up]);
     }
-    w->heap[i] = v; w->place[v] = (int32_t)i;
+    set_place(w, i, v);
 }
 
 static int32_t heap_pop(front *w) {
@@ -1070,9 +949,9 @@ static int32_t heap_pop(front *w) {
     for (int64_t down; (down = 2 * i + 1) < w->waiting; i = down) {
         if (down + 1 < w->waiting && w->distance[w->heap[down + 1]] < w->distance[w->heap[down]]) down++;
         if (w->distance[w->heap[down]] >= w->distance[v]) break;
-        w->heap[i] = w->heap[down]; w->place[w->heap[i]] = (int32_t)i;
+        set_place(w, i, w->heap[down]);
     }
-    w->heap[i] = v; w->place[v] = (int32_t)i;
+    set_place(w, i, v);
     w->place[top] = -2;
     return top;
 }
@@ -1080,8 +959,7 @@ static int32_t heap_pop(front *w) {
 static void offer(front *w, int32_t v, double distance, int32_t source, uint8_t kind) {
     if (w->place[v] == -2 || distance >= w->distance[v] || distance > w->limit) return;
     w->distance[v] = distance; w->source[v] = source; w->kind[v] = kind;
-    if (w->place[v] == -1) { w->place[v] = (int32_t)w->waiting; w->heap[w->waiting++] = v; }
-    heap_up(w, w->place[v]);
+    heap_up(w, w->place[v] == -1 ? w->waiting++ : w->place[v], v);
 }
 
 /* Let the front cross segment a b (b at length along the first axis from a) to vertex v at (x, y), y > 0. */

@@ -21,6 +21,10 @@
 #endif
 #define INLINE static inline __attribute__((always_inline))
 
+/* Visit the lanes whose bits are set, lowest first. */
+#define EACH_LANE(i, bits) \
+    for (int i, i##_left = (bits); i##_left && (i = __builtin_ctz((unsigned)i##_left), 1); i##_left &= i##_left - 1)
+
 #if !defined(LEVEL_AVX2)
 /* May this machine run the dryfit_avx2_ twins of the dryfit_base_ functions? */
 #if defined(__x86_64__)
