@@ -70,3 +70,4 @@ def _draw_on_screen() -> None:
         draw_probe(context)
     else:
         draw_posed_label(context)
+        draw_mark(context)

@@ -72,6 +72,8 @@ class DRYFIT_PG_finding(bpy.types.PropertyGroup):
     at_mm: FloatVectorProperty(size=3)
     kind: StringProperty()
     count: IntProperty()
+    motion: StringProperty()
+    t: FloatProperty()
 
 
 class DRYFIT_PG_bench(bpy.types.PropertyGroup):
