@@ -15,7 +15,7 @@ from dryfit.scene.painting import fields_named, painted_now  # noqa: E402
 from dryfit.scene.picking import spot_of  # noqa: E402
 from dryfit.scene.pose_words import contact_t, pose_words  # noqa: E402
 from dryfit.scene.posed_view import player, stop_playing  # noqa: E402
-from dryfit.scene.stored_report import field_values, finding_elements  # noqa: E402
+from dryfit.scene.stored_report import field_values, finding_elements, stored_fields  # noqa: E402
 from dryfit.scene.units import mm_per_unit  # noqa: E402
 
 MEASURES = {
@@ -114,11 +114,16 @@ def test_a_pick_paints_what_its_check_measured_and_only_where_paint_is_on(tusks)
     bench.paint, bench.painted, bench.picked = False, "thickness", -1
     bench.picked = met(tusks)[0]
     assert bench.painted == "thickness" and not bench.paint
-    closing = next(place for place, item in enumerate(bench.findings) if item.check == "closure")
     bench.paint, bench.painted = True, "clearance"
-    bench.picked = closing
-    assert bench.painted == "clearance", "closure has none of its own to paint"
+    bench.picked = next(place for place, item in enumerate(bench.findings) if item.check == "closure")
+    assert bench.painted == "excess"
     bench.paint = False
+
+
+@pytest.mark.slow
+def test_no_two_checks_paint_the_same_value_on_one_part(tusks):
+    painted = [(entry.name, entry.part) for entry in stored_fields(tusks)]
+    assert len(painted) == len(set(painted))
 
 
 @pytest.mark.slow
