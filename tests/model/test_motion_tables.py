@@ -61,6 +61,7 @@ def test_a_files_motions_are_used_where_the_brief_has_none_of_that_name():
         used, noted = settled(beside, Snapshot("design", own=OWN), explicit)
         assert used.motions["jaw"].keys and used.motions["side"].excursion == ExcursionBrief(Way.LEFT)
         assert noted.notes == ("Motions stated in the file itself are used: side (excursion).",)
+    assert adopt(beside, OWN).motions == used.motions, "the sidebar's way to the same brief"
     alone, noted = settled(Brief(), Snapshot("design", own=OWN))
     assert alone.motions["jaw"].hinge == HingeBrief(31.0)
     assert noted.notes[-1].endswith("jaw (hinge), side (excursion).")
