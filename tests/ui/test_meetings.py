@@ -34,9 +34,11 @@ def told(scene, **changes):
 def test_depth_and_start_are_those_of_the_report(design):
     scene = told(design.scene)
     assert meeting_words(scene, "jaw", 0.05) == [
-        "Overlap: about 2.0 mm at its deepest", "Left lower canine and left upper canine start to meet at 0.200",
+        "Overlap: between 1.0 and 3.0 mm at its deepest", "Left lower canine and left upper canine start to meet at 0.200",
     ]  # fmt: skip
-    assert meeting_words(scene, "jaw", 0.55)[0] == "Overlap: about 0.5 mm at its deepest", "a missing figure is no zero"
+    assert meeting_words(scene, "jaw", 0.5)[0] == "Overlap: between 0.0 and 1.0 mm at its deepest", "no figure, no zero"
+    for t, depth in ((0.0, "3.0"), (0.1, "1.0"), (0.1001, "1.0"), (1.0, "0.0")):
+        assert meeting_words(scene, "jaw", t)[0] == f"Overlap: {depth} mm at its deepest", "as it was looked at"
     assert meeting_words(scene, "smile", 0.5) == ["Nothing runs into anything in this motion"]
     assert meeting_words(scene, "pucker", 0.5) == ["What meets in this motion was not measured"]
     assert pose_words(scene, "smile", 0.5) == ["Nothing runs into anything in this motion"]

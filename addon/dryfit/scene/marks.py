@@ -15,8 +15,8 @@ ARM = 26.0
 CROSS = 7.0
 
 
-def draw_mark(context: Any) -> None:
-    """Draw the mark and its plate at the picked finding."""
+def draw_mark(context: Any, figure: bool = True) -> None:
+    """Draw the mark at the picked finding, and its plate where ``figure`` is asked for."""
     bench = context.scene.dryfit
     finding = picked_finding(bench)
     if finding is None or not bench.marks or context.region_data is None:
@@ -29,7 +29,8 @@ def draw_mark(context: Any) -> None:
         return
     scale = interface_scale(context)
     _cross(pixel.x, pixel.y, scale)
-    _plate(finding, pixel.x + ARM * scale, pixel.y + ARM * scale, scale, free_width(context))
+    if figure:
+        _plate(finding, pixel.x + ARM * scale, pixel.y + ARM * scale, scale, free_width(context))
 
 
 def _cross(x: float, y: float, scale: float) -> None:

@@ -9,6 +9,8 @@ import numpy as np
 from .stored_report import stored_report
 
 CHECK = "interference"
+SAME_T = 5e-4
+"""Poses this near are one; the slider shows three decimals."""
 
 
 @dataclass(frozen=True)
@@ -46,13 +48,18 @@ def _interference(scene: Any) -> Mapping[str, Any]:
 
 
 def _depth_words(result: Mapping[str, Any], motion: str, t: float) -> str:
-    """Return how deep things are in each other, read between the poses that were looked at."""
+    """Return how deep things are in each other at the poses looked at on either side of this one."""
     curve = result["curves"].get(f"overlap_by_t_{motion}", {"x": [], "y": []})
     known = [(x, y) for x, y in zip(curve["x"], curve["y"], strict=True) if y is not None]
     if not known:
         return "Nothing runs into anything in this motion"
     at, depth_mm = np.array(known).T
-    return f"Overlap: about {np.interp(t, at, depth_mm):.1f} mm at its deepest"
+    after = int(np.clip(np.searchsorted(at, t - SAME_T), 0, len(at) - 1))
+    before = after if abs(at[after] - t) <= SAME_T else max(after - 1, 0)
+    low, high = (f"{each:.1f}" for each in sorted((depth_mm[before], depth_mm[after])))
+    return (
+        f"Overlap: {high} mm at its deepest" if low == high else f"Overlap: between {low} and {high} mm at its deepest"
+    )
 
 
 def _start_words(start: Start) -> str:
