@@ -100,3 +100,24 @@ def test_sculpt_mode_is_left_and_entered_again(checked):
     assert checked.piece.mode == "SCULPT"
     bpy.ops.object.mode_set(mode="OBJECT")
     assert not findings(checked.bench, "lift")
+
+
+def test_a_fix_whose_check_then_cannot_measure_is_not_called_a_success(checked, monkeypatch, capfd):
+    """The finding is no longer listed, but nobody measured that it is gone."""
+    from dataclasses import replace
+
+    from dryfit.ui import mending
+
+    again = mending._check_again
+
+    def torn(context, check):
+        report = again(context, check)
+        blank = replace(report.check(check), findings=(), reason="the scan ends there", status="not_checked")
+        return replace(report, checks=(blank,))
+
+    monkeypatch.setattr(mending, "_check_again", torn)
+    (checked.bench.picked,) = findings(checked.bench, "lift")
+    assert bpy.ops.dryfit.mend_finding() == {"FINISHED"}
+    said = capfd.readouterr().out
+    assert "was not measured: the scan ends there" in said and "is gone." not in said
+    assert "The finding is gone" not in said

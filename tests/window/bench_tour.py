@@ -3,6 +3,7 @@
 Arguments: the design's name, the interface scale, and the checks to run.
 """
 
+import json
 import sys
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import driving as drive
 import dryfit
 from dryfit.scene import live
 from dryfit.scene.live_values import live_words
-from dryfit.scene.posed_view import player
+from dryfit.scene.posed_view import player, posing_words
 
 DESIGN, SCALE, CHECKS = sys.argv[sys.argv.index("--") + 1 :][:3]
 FOLDER = Path("/srv/demo")
@@ -48,6 +49,8 @@ def tour():
     yield from stopping()
     yield from checking()
     yield from picking()
+    if "interference" in CHECKS:
+        yield from meeting()
     yield from playing()
     yield from mending()
     yield from following()
@@ -97,6 +100,30 @@ def picking():
     yield 0.5
     drive.picture(f"{DESIGN}-5-value")
     yield from drive.press("ESC")
+
+
+def meeting():
+    """A finding about what meets is painted when it is picked; the slider goes to its pose and to where it starts."""
+    bench().painted = "clearance"
+    bench().picked = next(place for place, item in enumerate(bench().findings) if item.check == "interference")
+    assert bench().painted == "overlap"
+    yield 1.5
+    drive.picture(f"{DESIGN}-meeting-picked")
+    with drive.in_view():
+        assert bpy.ops.dryfit.play_finding() == {"FINISHED"}
+    yield 1.5
+    drive.picture(f"{DESIGN}-meeting-deepest")
+    with drive.in_view():
+        assert bpy.ops.dryfit.go_to_start() == {"FINISHED"}
+    yield 1.5
+    start = next(check for check in json.loads(bpy.context.scene["dryfit_report"])["checks"]
+                 if check["id"] == "interference")["measures"]["start_t"]  # fmt: skip
+    assert player().motion == "jaw" and abs(bench().t - start) < 1e-5, (bench().t, start)
+    print("they start to meet at", bench().t, posing_words(bpy.context.scene), flush=True)
+    drive.picture(f"{DESIGN}-meeting-start")
+    bpy.ops.dryfit.stop_poses()
+    bench().picked = 0
+    yield 0.5
 
 
 def playing():

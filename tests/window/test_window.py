@@ -45,7 +45,7 @@ def tour(place, script, *arguments):
 
 @pytest.mark.parametrize(
     ("design", "scale", "checks"),
-    [("03-warden-hollow-cheek", "1", "additive,edge"), ("02-warden-tusks", "2", "additive,closure")],
+    [("03-warden-hollow-cheek", "1", "additive,edge"), ("02-warden-tusks", "2", "additive,closure,interference")],
 )
 def test_a_tour_of_the_bench(place, design, scale, checks):
     build(place, design)

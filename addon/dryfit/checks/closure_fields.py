@@ -64,7 +64,7 @@ def _excess_fields(result: ClosureResult) -> Iterator[Field]:
             if excess.part_name == name:
                 values[excess.vertices] = height_mm[excess.vertices] - excess.cut_mm
         yield Field(
-            "overlap", name, values, "mm", "must go for the lips to meet", 0.0, float(max(values.max(), 1.0)),
+            "excess", name, values, "mm", "must go for the lips to meet", 0.0, float(max(values.max(), 1.0)),
             motion=result.poses.name, t=result.closing.stop.t,
         )  # fmt: skip
 

@@ -1,10 +1,10 @@
-"""A brief with a file's own figures over it, each checked as a brief's are."""
+"""A brief with what a file states itself: figures over it, motions under it, each checked as a brief's are."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, replace
 
 from .brief import Brief
-from .brief_reading import Table, admitted_material, read_limits
+from .brief_reading import Table, admitted_material, motions_from, read_limits
 from .materials import Material
 from .own_figures import OwnFigures
 from .snapshot import Snapshot
@@ -14,7 +14,7 @@ FIGURES = tuple(entry.name for entry in fields(Material) if entry.type in (float
 
 
 def adopt(brief: Brief, own: OwnFigures, source: str = "the file's own figures") -> Brief:
-    """Return the brief with a file's own figures in place of its own.
+    """Return the brief with a file's own figures in place of its own, and the file's motions where it has none.
 
     Parameters
     ----------
@@ -32,34 +32,49 @@ def adopt(brief: Brief, own: OwnFigures, source: str = "the file's own figures")
     """
     if not own:
         return brief
-    limits = read_limits(Table("limits", dict(own.limits), source), brief.limits)
-    return replace(brief, limits=limits, materials={**brief.materials, **_materials(brief, own, source)})
+    return replace(
+        brief,
+        limits=read_limits(Table("limits", dict(own.limits), source), brief.limits),
+        materials={**brief.materials, **_materials(brief, own, source)},
+        motions={**motions_from(dict(own.motions), source), **brief.motions},
+    )
 
 
 def settled(brief: Brief, snapshot: Snapshot, explicit: bool = False) -> tuple[Brief, Snapshot]:
-    """Return the brief to measure by, and the snapshot with a note on figures that its file states itself.
+    """Return the brief to measure by, and the snapshot with notes on what its file states itself.
 
     Parameters
     ----------
     brief, snapshot
         What was read.
     explicit
-        Whether the user named the brief: then it stands as it is, and the file's own figures do not count.
+        Whether the user named the brief: then its figures stand as they are, and the file's own do not count. The
+        file's motions do, where the brief has none of that name.
 
     Raises
     ------
     UnknownKey, BadValue
         Naming the first figure that means nothing.
     """
-    own = snapshot.own
-    if not own:
+    figures = replace(snapshot.own, motions={})
+    unstated = {name: table for name, table in snapshot.own.motions.items() if name not in brief.motions}
+    motions = OwnFigures(motions=unstated)
+    notes = tuple(_notes(figures, motions, explicit))
+    if not notes:
         return brief, snapshot
-    if explicit:
-        note = f"The file states its own figures; the brief that was named goes over them, not used: {own.words()}."
-        return brief, replace(snapshot, notes=(*snapshot.notes, note))
-    note = f"Figures changed in the file itself are used: {own.words()}."
-    adopted = adopt(brief, own, snapshot.source or snapshot.name)
-    return adopted, replace(snapshot, notes=(*snapshot.notes, note))
+    used = motions if explicit else replace(figures, motions=unstated)
+    adopted = adopt(brief, used, snapshot.source or snapshot.name)
+    return adopted, replace(snapshot, notes=(*snapshot.notes, *notes))
+
+
+def _notes(figures: OwnFigures, motions: OwnFigures, explicit: bool) -> Iterator[str]:
+    """Tell what of a file's own counts, and what does not."""
+    if motions:
+        yield f"Motions stated in the file itself are used: {motions.words()}."
+    if figures and explicit:
+        yield f"The file states its own figures; the brief that was named goes over them, not used: {figures.words()}."
+    elif figures:
+        yield f"Figures changed in the file itself are used: {figures.words()}."
 
 
 def _materials(brief: Brief, own: OwnFigures, source: str) -> Mapping[str, Material]:

@@ -188,7 +188,7 @@ class Snapshot:
     notes
         What the reader wants the user to know.
     own
-        Limits and figures of materials that the file states itself, over its brief.
+        Limits and figures of materials that the file states itself, over its brief, and motions without keys.
     """
 
     name: str

@@ -101,6 +101,7 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "own": {
             "limits": dict(snapshot.own.limits),
             "materials": {name: dict(figures) for name, figures in snapshot.own.materials.items()},
+            "motions": {name: dict(table) for name, table in snapshot.own.motions.items()},
         },
     }
 

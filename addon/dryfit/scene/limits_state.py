@@ -17,7 +17,7 @@ LARGEST = 1e6
 
 
 def scene_brief(scene: Any) -> Brief:
-    """Return the brief beside the file, with the figures changed in the sidebar in place of its own.
+    """Return the brief beside the file, with the sidebar's figures in place of its own and the scene's own motions.
 
     Raises
     ------

@@ -26,6 +26,8 @@ def as_finding(scene: Any, item: Any) -> Finding:
         kind=item.kind,
         elements=finding_elements(scene, item.check, item.name),
         exception=item.exception or None,
+        motion=item.motion,
+        t=item.t,
     )
 
 

@@ -5,29 +5,32 @@ from typing import Any
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
+from .finding_place import shown_place
 from .picking import picked_finding
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
 from .unit_words import unit_word
-from .units import mm_per_unit
 
 WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 ARM = 26.0
 CROSS = 7.0
 
 
-def draw_mark(context: Any) -> None:
-    """Draw the mark and its plate at the picked finding."""
+def draw_mark(context: Any, figure: bool = True) -> None:
+    """Draw the mark at the picked finding, and its plate where ``figure`` is asked for."""
     bench = context.scene.dryfit
     finding = picked_finding(bench)
     if finding is None or not bench.marks or context.region_data is None:
         return
-    at = Vector(finding.at_mm) / mm_per_unit(context.scene)
-    pixel = location_3d_to_region_2d(context.region, context.region_data, at)
+    at = shown_place(context.scene, finding)
+    if at is None:
+        return
+    pixel = location_3d_to_region_2d(context.region, context.region_data, Vector(at.tolist()))
     if pixel is None:
         return
     scale = interface_scale(context)
     _cross(pixel.x, pixel.y, scale)
-    _plate(finding, pixel.x + ARM * scale, pixel.y + ARM * scale, scale, free_width(context))
+    if figure:
+        _plate(finding, pixel.x + ARM * scale, pixel.y + ARM * scale, scale, free_width(context))
 
 
 def _cross(x: float, y: float, scale: float) -> None:

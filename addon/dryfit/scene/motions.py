@@ -10,6 +10,7 @@ from ..model.arrays import FloatArray
 from ..model.brief import Brief, MotionBrief
 from ..model.brief_reading import motions_from
 from ..model.errors import InputError, MissingKey
+from ..model.motion_tables import motion_tables
 from ..model.snapshot import Motion
 from .blender import BlenderScene
 from .errors import BadStoredValue
@@ -43,11 +44,13 @@ def stored_motions(scene: BlenderScene) -> dict[str, MotionBrief]:
 
 
 def store_motions(scene: BlenderScene, motions: Mapping[str, MotionBrief]) -> None:
-    """Store shape-key motions with the scene, as ``stored_motions`` reads them."""
-    tables = {
-        name: {"keys": {key: list(ends) for key, ends in motion.keys.items()}} for name, motion in motions.items()
-    }
-    scene[MOTIONS] = json.dumps(tables)
+    """Store motions with the scene, of keys, hinges and excursions alike, as ``stored_motions`` reads them."""
+    scene[MOTIONS] = json.dumps(motion_tables(motions))
+
+
+def motions_without_keys(motions: Mapping[str, MotionBrief]) -> dict[str, MotionBrief]:
+    """Return the hinges and excursions: motions that are worked out from landmarks, not posed by Blender."""
+    return {name: motion for name, motion in motions.items() if motion.hinge or motion.excursion}
 
 
 def keyed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:

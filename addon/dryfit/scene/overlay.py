@@ -69,4 +69,5 @@ def _draw_on_screen() -> None:
         draw_mark(context)
         draw_probe(context)
     else:
+        draw_mark(context, figure=False)
         draw_posed_label(context)

@@ -1,4 +1,4 @@
-"""Limits and figures of materials changed in the sidebar: two plain properties of the scene, as JSON text.
+"""What a scene states beside its brief: limits and figures of materials over it, as JSON text, and motions under it.
 
 ``scene["dryfit_limits"]`` is limit name -> value; ``scene["dryfit_materials"]`` is material -> figure -> value, each
 in the figure's own unit. Everything else comes from the brief beside the file, else from the defaults.
@@ -6,26 +6,32 @@ in the figure's own unit. Everything else comes from the brief beside the file, 
 
 import json
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 from ..model.adopting import FIGURES
 from ..model.limits import Limits
+from ..model.motion_tables import motion_tables
 from ..model.own_figures import OwnFigures
 from .errors import BadStoredValue
+from .motions import motions_without_keys, stored_motions
 
 LIMITS = "dryfit_limits"
 MATERIALS = "dryfit_materials"
 
 
 def stored_own_figures(scene: Any) -> OwnFigures:
-    """Return what the scene states over its brief.
+    """Return what the scene states beside its brief.
 
     Raises
     ------
     BadStoredValue
-        When a property is there and is not a JSON object of numbers.
+        When a property is there and is not a JSON object of numbers, or of motions.
     """
+    return replace(_stored_figures(scene), motions=motion_tables(motions_without_keys(stored_motions(scene))))
+
+
+def _stored_figures(scene: Any) -> OwnFigures:
     limits = _read(scene, LIMITS)
     materials = {name: _numbers(scene, MATERIALS, figures) for name, figures in _read(scene, MATERIALS).items()}
     return OwnFigures(_numbers(scene, LIMITS, limits), materials)
@@ -64,7 +70,7 @@ def _store(scene: Any, name: str, values: Mapping[str, Any]) -> None:
 
 def _quietly(scene: Any) -> OwnFigures:
     try:
-        return stored_own_figures(scene)
+        return _stored_figures(scene)
     except BadStoredValue:
         return OwnFigures()
 

@@ -137,5 +137,6 @@ def erase_attributes(scene: Any) -> int:
 
 
 def _is_paint(attribute: Any) -> bool:
-    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure", "overlap")} | {MEASURED}
+    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure", "overlap", "excess")}
+    known.add(MEASURED)
     return attribute.name in known and attribute.data_type == "FLOAT"

@@ -1,36 +1,31 @@
 """Pick a finding: select its piece and what is wrong on it, and turn the view to it."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
+from .finding_place import resting_place
 from .framing import frame_place
+from .picked_paint import paint_its_value
+from .posed_view import player
+from .quiet_pick import picks_quietly
 from .redraw import redraw_views
+from .stored_report import finding_elements
 from .surfaces import shown_vertices
 from .units import mm_per_unit
-
-_held: list[str] = []
-
-
-@contextmanager
-def pick_quietly() -> Iterator[None]:
-    """Let the pick change without selecting or framing anything."""
-    _held.append("pick")
-    try:
-        yield
-    finally:
-        _held.pop()
 
 
 def finding_picked(bench: Any, context: Any) -> None:
     """Show the picked finding, as the update of the bench's pick."""
     redraw_views()
-    if not _held and bench.follow:
+    finding = picked_finding(bench)
+    if picks_quietly() or finding is None:
+        return
+    if bench.follow:
         show_finding(context, bench)
+    paint_its_value(bench, finding)
 
 
 def picked_finding(bench: Any) -> Any | None:
@@ -74,7 +69,7 @@ def show_finding(context: Any, bench: Any) -> bool:
 def spot_of(context: Any, finding: Any) -> Spot:
     """Return where a finding is now; its stored place where the piece is gone or was rebuilt."""
     scene = context.scene
-    at = np.array(finding.at_mm) / mm_per_unit(scene)
+    at = _place(scene, finding)
     mesh = _evaluated_mesh(context, finding.subject)
     vertices = _vertices_of(scene, finding, mesh)
     if mesh is None or not len(vertices):
@@ -86,8 +81,14 @@ def spot_of(context: Any, finding: Any) -> Spot:
     away = _outward_from_base(scene, at)
     if outward @ away < 0.4 * np.linalg.norm(outward):
         outward = away
-    size = float(np.linalg.norm(places - at, axis=1).max())
+    size = float(np.linalg.norm(places - (places.mean(axis=0) if finding.motion else at), axis=1).max())
     return Spot(at, outward / (np.linalg.norm(outward) or 1.0), size, vertices)
+
+
+def _place(scene: Any, finding: Any) -> FloatArray:
+    """Return where to look: in a pose that is being played, where it was measured; at rest, where its piece rests."""
+    at = np.array(finding.at_mm) / mm_per_unit(scene)
+    return resting_place(scene, finding, at) if finding.motion and player() is None else at
 
 
 def _evaluated_mesh(context: Any, item: Any) -> Any | None:
@@ -100,8 +101,6 @@ def _evaluated_mesh(context: Any, item: Any) -> Any | None:
 
 
 def _vertices_of(scene: Any, finding: Any, mesh: Any | None) -> IntArray:
-    from .stored_report import finding_elements
-
     elements = finding_elements(scene, finding.check, finding.name)
     if mesh is None or not len(elements):
         return np.zeros(0, np.int64)

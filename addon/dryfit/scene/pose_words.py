@@ -1,10 +1,11 @@
-"""What the last report says of a pose of the jaw: how far the lips are apart, and what met what."""
+"""What the last report says of a pose: how far the lips are apart, what stops the jaw, what runs into what."""
 
 from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
+from .meeting_words import meeting_words
 from .stored_report import stored_report
 
 JAW = "jaw"
@@ -15,15 +16,19 @@ STALE = "Measured before the last change; check again."
 
 def pose_words(scene: Any, motion: str, t: float) -> list[str]:
     """Return what is known of a pose, in short lines."""
-    if motion != JAW:
-        return []
     closure = _closure(scene)
+    closing = _closing_words(closure, t) if motion == JAW else []
+    meeting = meeting_words(scene, motion, t)
+    measured = bool(meeting) or (motion == JAW and bool(closure))
+    return [line for line in (*closing, *meeting, STALE if measured and scene.dryfit.stale else "") if line]
+
+
+def _closing_words(closure: Mapping[str, Any], t: float) -> list[str]:
     if not closure:
         return [NOT_RUN]
     if closure["status"] == "not_checked":
         return [f"Closure was not measured: {closure['reason']}"]
-    lines = [_gap_words(closure, t), _contact_words(closure["measures"], t)]
-    return [line for line in (*lines, STALE if scene.dryfit.stale else "") if line]
+    return [_gap_words(closure, t), _contact_words(closure["measures"], t)]
 
 
 def contact_t(scene: Any) -> float | None:

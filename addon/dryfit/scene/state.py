@@ -29,6 +29,7 @@ PAINTED = (
     ("stretch", "Stretch", "How far the piece is stretched when the face moves"),
     ("exposure", "Exposure", "How much of each tooth is seen"),
     ("overlap", "Overlap", "How deep it goes into something else, at the pose where it is deepest"),
+    ("excess", "Excess", "How much must go for the lips to meet, from where the jaw stops"),
 )
 """Fields the checks measure on vertices: name, label, words."""
 
@@ -72,6 +73,8 @@ class DRYFIT_PG_finding(bpy.types.PropertyGroup):
     at_mm: FloatVectorProperty(size=3)
     kind: StringProperty()
     count: IntProperty()
+    motion: StringProperty()
+    t: FloatProperty()
 
 
 class DRYFIT_PG_bench(bpy.types.PropertyGroup):

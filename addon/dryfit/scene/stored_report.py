@@ -21,7 +21,7 @@ from ..model.finding import Field, Status
 from ..model.report import CheckResult, Report, worst
 from .design_prints import MEASURED_FROM, note_measured
 from .limits_state import scene_brief
-from .picking import pick_quietly
+from .quiet_pick import pick_quietly
 from .roles import played_roles
 
 REPORT = "dryfit_report"
@@ -238,3 +238,5 @@ def _fill(item: Any, check: str, entry: Mapping[str, Any], remedy: StoredRemedy,
     item.limit = entry["limit"] or 0.0
     item.at_mm = [value or 0.0 for value in entry["at_mm"]]
     item.kind, item.count = entry["elements"]["kind"], entry["elements"]["count"]
+    pose = entry.get("pose") or {}
+    item.motion, item.t = pose.get("motion") or "", pose.get("t") or 0.0

@@ -133,11 +133,17 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
     if finding.fix:
         paragraph(box, context, f"Mend: {finding.fix}", "TOOL_SETTINGS")
     draw_mending(box, context, finding)
+    if finding.motion:
+        box.operator("dryfit.play_finding", text=_pose_label(finding), icon="PLAY")
     row = side_by_side(box, context, 2 * len("Go to Finding") + 2 * ICON)
     row.operator("dryfit.go_to_finding", icon="VIEWZOOM")
     if not finding.exception:
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.accept_finding", text="Accept...", icon=ACCEPTED_ICON)
+
+
+def _pose_label(finding: Any) -> str:
+    return f"Play to {finding.motion.replace('_', ' ').capitalize()} {finding.t:.2f}"
 
 
 class DRYFIT_OT_step_finding(bpy.types.Operator):

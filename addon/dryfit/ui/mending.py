@@ -79,6 +79,7 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
         finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
         finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
         check = item.check
+        known = next((each.reason for each in scene.dryfit.checks if each.name == check), "")
         try:
             with object_mode(context):
                 words = _mend(context, finding, item.subject)
@@ -87,7 +88,7 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         redraw_views()
-        remains = _remaining(left, check, finding, self.everywhere)
+        remains = _remaining(left, check, finding, self.everywhere) or _unmeasured(left, check, known)
         self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or _gone(left, check)}")
         return {"FINISHED"}
 
@@ -138,6 +139,18 @@ def _remaining(report: Report, check: str, finding: Finding, everywhere: bool) -
         return ""
     more = f" (and {len(still) - 1} more)" if len(still) > 1 else ""
     return f"Remaining: {still[0].message}{more}"
+
+
+def _unmeasured(report: Report, check: str, known: str) -> str:
+    """Return that the check could not tell any more whether the finding is gone, or ``""``.
+
+    Parameters
+    ----------
+    known
+        What it could not measure before the fix either, which is not about this finding.
+    """
+    reason = report.check(check).reason
+    return f"Whether the finding is gone was not measured: {reason}" if reason not in ("", known) else ""
 
 
 def _gone(report: Report, check: str) -> str:

@@ -1,4 +1,4 @@
-"""The motions' panel: which shape keys make which motion, and a slider that plays it."""
+"""The motions' panel: what makes which motion, and a slider that plays it."""
 
 from typing import Any
 
@@ -14,12 +14,14 @@ from ..model.brief import HingeBrief, MotionBrief
 from ..model.errors import DryfitError
 from ..scene.landmark_placing import placed_landmarks
 from ..scene.limits_state import scene_brief
-from ..scene.motions import store_motions, stored_motions
+from ..scene.meeting_words import meeting_start
+from ..scene.motions import motions_without_keys, store_motions, stored_motions
 from ..scene.pose_words import contact_t
 from ..scene.posed_view import posing_words, start_playing, stop_playing
 from ..scene.posing import key_names
 from ..scene.reading import read_snapshot
 from ..scene.refusals import MEANT_FOR_USERS
+from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
 from .wording import paragraph
 
@@ -96,9 +98,11 @@ class DRYFIT_OT_add_motion(bpy.types.Operator):
         except DryfitError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        keys = dict(motions[self.motion].keys) if self.motion in motions else {}
-        keys[self.key] = (round(self.start, 6), round(self.end, 6))
+        before = motions.get(self.motion, MotionBrief())
+        keys = {**before.keys, self.key: (round(self.start, 6), round(self.end, 6))}
         store_motions(context.scene, {**motions, self.motion: MotionBrief(keys=keys)})
+        if motions_without_keys({self.motion: before}):
+            self.report({"INFO"}, f"'{self.key}' makes it now, in place of: {made_of(before)}")
         return {"FINISHED"}
 
 
@@ -135,17 +139,28 @@ class DRYFIT_OT_show_poses(bpy.types.Operator):
     motion: StringProperty(name="Motion", default=JAW)
 
     def execute(self, context: Any) -> set[str]:
-        """Read the parts and start drawing them at the pose."""
+        """Play it."""
         try:
-            brief = scene_brief(context.scene)
-            snapshot = admit(read_snapshot(context, brief))
-            poses = Poses(Fitting(snapshot, brief), self.motion)
+            play_motion(context, self.motion)
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        context.scene.dryfit.motion = self.motion
-        start_playing(context, self.motion, snapshot, poses)
         return {"FINISHED"}
+
+
+def play_motion(context: Any, motion: str) -> None:
+    """Read the parts and start drawing them at the slider's pose of a motion.
+
+    Raises
+    ------
+    MEANT_FOR_USERS
+        When the scene cannot be read or has no such motion; what was played before goes on.
+    """
+    brief = scene_brief(context.scene)
+    snapshot = admit(read_snapshot(context, brief))
+    poses = Poses(Fitting(snapshot, brief), motion)
+    context.scene.dryfit.motion = motion
+    start_playing(context, motion, snapshot, poses)
 
 
 class DRYFIT_OT_go_to_contact(bpy.types.Operator):
@@ -205,9 +220,9 @@ class DRYFIT_PT_motions(bpy.types.Panel):
 
 
 class DRYFIT_PT_motion_keys(bpy.types.Panel):
-    """Which shape keys make which motion."""
+    """What makes which motion."""
 
-    bl_label = "Shape Keys"
+    bl_label = "Made By"
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
@@ -226,9 +241,8 @@ class DRYFIT_PT_motion_keys(bpy.types.Panel):
         stored = stored_motions(context.scene)
         for name, motion in scene_motions(context.scene).items():
             row = column.row(align=True)
-            keys = ", ".join(f"{key} {start:g} to {end:g}" for key, (start, end) in motion.keys.items())
-            words = f"{name.replace('_', ' ').capitalize()}: {keys or 'hinge'}"
-            paragraph(row.column(align=True), context, words, "SHAPEKEY_DATA")
+            words = f"{name.replace('_', ' ').capitalize()}: {made_of(motion)}"
+            paragraph(row.column(align=True), context, words, icon_of(motion))
             if name in stored:
                 row.operator("dryfit.remove_motion", text="", icon="X", emboss=False).motion = name
         row = layout.row()
@@ -252,6 +266,9 @@ def _draw_player(layout: Any, context: Any, names: list[str]) -> None:
         paragraph(column, context, line)
     if bench.motion == JAW:
         column.operator("dryfit.go_to_contact", icon="SNAP_ON")
+    start = meeting_start(context.scene)
+    if start is not None and start.motion == bench.motion:
+        column.operator("dryfit.go_to_start", icon="SNAP_ON")
     column.operator("dryfit.stop_poses", icon="X")
 
 

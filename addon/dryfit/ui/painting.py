@@ -19,6 +19,7 @@ MEASURED_BY = {
     "stretch": "Strain",
     "exposure": "Coverage",
     "overlap": "Interference",
+    "excess": "Closure",
 }
 
 

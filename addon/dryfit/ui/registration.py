@@ -9,6 +9,7 @@ from ..scene.paint_switch import put_away_paint
 from ..scene.state import register_state, unregister_state
 from . import (
     exceptions,
+    finding_pose,
     findings,
     fitting,
     handouts,
@@ -38,6 +39,7 @@ CLASSES = (
     *limits.CLASSES,
     *fitting.CLASSES,
     *mending.CLASSES,
+    *finding_pose.CLASSES,
     *findings.CLASSES,
     *painting.CLASSES,
     *live.CLASSES,

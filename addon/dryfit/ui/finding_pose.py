@@ -1,0 +1,75 @@
+"""Going to a pose that was measured: a finding's own, or the one at which things start to run into each other."""
+
+from typing import Any
+
+import bpy
+
+from ..scene.meeting_words import meeting_start
+from ..scene.picking import picked_finding
+from ..scene.posed_view import player
+from ..scene.refusals import MEANT_FOR_USERS
+from .motions import play_motion
+
+
+class DRYFIT_OT_play_finding(bpy.types.Operator):
+    """Show every part in the pose that the picked finding was measured in; no shape key is touched"""
+
+    bl_idname = "dryfit.play_finding"
+    bl_label = "Play to Its Pose"
+    bl_options = {"REGISTER"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a finding in a pose."""
+        finding = picked_finding(context.scene.dryfit)
+        if finding is None or not finding.motion:
+            cls.poll_message_set("The picked finding was measured at rest" if finding else "Pick a finding first")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Play its motion to its pose."""
+        finding = picked_finding(context.scene.dryfit)
+        if finding is None:
+            return {"CANCELLED"}
+        return _gone_to(self, context, finding.motion, finding.t)
+
+
+class DRYFIT_OT_go_to_start(bpy.types.Operator):
+    """Move the slider to the pose from which on things run into each other, playing that motion"""
+
+    bl_idname = "dryfit.go_to_start"
+    bl_label = "Go to First Touch"
+    bl_options = {"REGISTER"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a start."""
+        if meeting_start(context.scene) is None:
+            cls.poll_message_set("Nothing starts to meet at a known pose; run the check Interference")
+            return False
+        return True
+
+    def execute(self, context: Any) -> set[str]:
+        """Go there."""
+        start = meeting_start(context.scene)
+        if start is None:
+            self.report({"ERROR"}, "Nothing starts to meet at a known pose; run the check Interference")
+            return {"CANCELLED"}
+        return _gone_to(self, context, start.motion, start.t)
+
+
+def _gone_to(operator: Any, context: Any, motion: str, t: float) -> set[str]:
+    """Put the slider of a motion at a pose, within its ends; the motion is played first where it is not."""
+    playing = player()
+    try:
+        if playing is None or (playing.scene, playing.motion) != (context.scene.name, motion):
+            play_motion(context, motion)
+    except MEANT_FOR_USERS as error:
+        operator.report({"ERROR"}, str(error))
+        return {"CANCELLED"}
+    context.scene.dryfit.t = min(max(t, 0.0), 1.0)
+    return {"FINISHED"}
+
+
+CLASSES = (DRYFIT_OT_play_finding, DRYFIT_OT_go_to_start)

@@ -1,0 +1,36 @@
+"""What makes a motion, in words: shape keys with their values, a hinge, or the jaw's way to a side or forward."""
+
+from ..checks.excursion import AMOUNTS_MM
+from ..model.brief import ExcursionBrief, HingeBrief, MotionBrief, Way
+
+WAY_WORDS = {Way.LEFT: "to the left", Way.RIGHT: "to the right", Way.AHEAD: "forward"}
+
+
+def made_of(motion: MotionBrief) -> str:
+    """Return what makes a motion, with its figures."""
+    if motion.hinge is not None:
+        return _hinge_words(motion.hinge)
+    if motion.excursion is not None:
+        return _excursion_words(motion.excursion)
+    keys = ", ".join(f"{key} {start:g} to {end:g}" for key, (start, end) in motion.keys.items())
+    return keys or "no shape key"
+
+
+def icon_of(motion: MotionBrief) -> str:
+    """Return the icon that goes with the words."""
+    if motion.hinge is not None:
+        return "DRIVER_ROTATIONAL_DIFFERENCE"
+    return "ORIENTATION_LOCAL" if motion.excursion is not None else "SHAPEKEY_DATA"
+
+
+def _hinge_words(hinge: HingeBrief) -> str:
+    axis = ", axis stated" if hinge.axis_left_mm else ""
+    return f"hinge, opens {hinge.open_deg:g}°{axis}"
+
+
+def _excursion_words(excursion: ExcursionBrief) -> str:
+    if excursion.amount_mm is None:
+        amount = f"{AMOUNTS_MM[excursion.way]:g} mm (published mean)"
+    else:
+        amount = f"{excursion.amount_mm:g} mm"
+    return f"lower jaw {WAY_WORDS[excursion.way]} by {amount}, teeth parted {excursion.part_mm:g} mm"
