@@ -135,11 +135,12 @@ def test_a_worker_that_is_killed_takes_its_hanging_child_along(folder, tmp_path)
     with workers(1, "--no-nanny") as (address, processes):
         asking = threading.Thread(target=ask_in_vain, args=[task, address], daemon=True)
         asking.start()
-        (child,) = waited_for(lambda: spawned(processes[1]))
-        time.sleep(3.0)  # it is in the middle of its variant by now
+        pipe = waited_for(lambda: being_read(task.brief))
+        (child,) = spawned(processes[1])
         processes[1].kill()
         processes[1].wait()
         waited_for(lambda: not child.is_running() or child.status() == psutil.STATUS_ZOMBIE)
+        os.close(pipe)
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
@@ -147,11 +148,21 @@ def test_a_worker_with_a_hanging_child_leaves_when_it_is_told_to(folder, tmp_pat
     task = hanging(tasks_for(folder, tmp_path / "out")[0], tmp_path)
     with workers(1, "--nanny") as (address, processes):
         threading.Thread(target=ask_in_vain, args=[task, address], daemon=True).start()
-        waited_for(lambda: len(spawned(processes[1])) == 2)
+        pipe = waited_for(lambda: being_read(task.brief))
         family = spawned(processes[1])
+        assert len(family) == 2, "the nanny's worker, and its child"
         processes[1].terminate()
         processes[1].wait(60)
         waited_for(lambda: not any(each.is_running() for each in family))
+        os.close(pipe)
+
+
+def being_read(pipe):
+    """Open a pipe's other end once somebody waits for it to be read; None until then."""
+    try:
+        return os.open(pipe, os.O_WRONLY | os.O_NONBLOCK)
+    except OSError:
+        return None
 
 
 def ask_in_vain(task, address):

@@ -1,6 +1,7 @@
 """Measured values kept on the meshes, held against the sphere's own formula and read back from a saved copy."""
 
 import hashlib
+import os
 from pathlib import Path
 
 import numpy as np
@@ -162,7 +163,13 @@ def test_the_command_line_writes_a_copy_and_never_the_design(saved, tmp_path, ca
 def test_a_copy_that_would_replace_the_design_is_refused_before_anything_is_measured(saved, capsys, monkeypatch):
     monkeypatch.setattr("dryfit.cli.load_snapshot", lambda *_: pytest.fail("measured first"))
     before = saved.read_bytes()
-    for target in (saved, saved.parent / ".." / saved.parent.name / saved.name, saved.with_suffix(".obj")):
+    os.link(saved, saved.with_name("the same.blend"))
+    for target in (
+        saved,
+        saved.with_name("the same.blend"),
+        saved.parent / ".." / saved.parent.name / saved.name,
+        saved.with_suffix(".obj"),
+    ):
         assert main(["passes", str(saved), "--blend", str(target)]) == 2
         assert "never written" in capsys.readouterr().err
     assert main(["passes", str(saved)]) == 2
