@@ -12,7 +12,7 @@ def surface_print(item: Any, depsgraph: Any) -> str:
     if mesh is None:
         return ""
     rows = repr([tuple(row) for row in item.matrix_world]).encode()
-    return f"{zlib.crc32(shown_vertices(mesh).tobytes(), zlib.crc32(rows)):08x}"
+    return f"{zlib.crc32(shown_vertices(mesh).data, zlib.crc32(rows)):08x}"
 
 
 def note_prints(scene: Any, depsgraph: Any) -> None:

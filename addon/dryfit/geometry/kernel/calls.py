@@ -66,11 +66,24 @@ def thread_count() -> int:
 def _spread(work: Callable[[int, int], Any], count: int, chunk: int = CHUNK) -> list[Any]:
     """Call work(start, stop) over chunks of range(count), on every core where there is enough to do."""
     starts = range(0, count, chunk)
-    threads = min(thread_count(), len(starts))
-    if threads <= 1:
-        return [work(start, min(start + chunk, count)) for start in starts]
-    with ThreadPoolExecutor(threads) as pool:
-        return list(pool.map(lambda start: work(start, min(start + chunk, count)), starts))
+    done: list[Any] = [None] * len(starts)
+    turns = iter(range(len(starts)))
+
+    def take_turns() -> None:
+        for turn in turns:
+            done[turn] = work(starts[turn], min(starts[turn] + chunk, count))
+
+    others = min(thread_count(), len(starts)) - 1
+    if others < 1:
+        take_turns()
+        return done
+    # This thread works too: starting one costs as much as thousands of queries.
+    with ThreadPoolExecutor(others) as pool:
+        running = [pool.submit(take_turns) for _ in range(others)]
+        take_turns()
+    for each in running:
+        each.result()
+    return done
 
 
 class Compiled:
