@@ -22,11 +22,12 @@ CHECKS = "additive,edge,thickness,load"
 RESULTS = Path(__file__).parent / "bench_results"
 PARENT = """
 import resource, sys
+from dryfit.batch.peak_memory import peak_mb
 from dryfit.cli import main
 code = main(sys.argv[1:])
 own, workers = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
 seconds = [used.ru_utime + used.ru_stime for used in (own, workers)]
-print("MEASURED", own.ru_maxrss / 1024, *seconds, file=sys.stderr)
+print("MEASURED", peak_mb(), *seconds, file=sys.stderr)
 """
 
 

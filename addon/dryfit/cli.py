@@ -24,6 +24,7 @@ from .geometry import Surface
 from .geometry.errors import GeometryError
 from .model.admission import admit
 from .model.adopting import settled
+from .model.brief import Brief
 from .model.errors import DryfitError
 from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
@@ -44,6 +45,13 @@ class TooFewReports(DryfitError):
         super().__init__(
             "compare needs two revisions or more (designs, reports or their folders), the approved one first."
         )
+
+
+class NothingAsked(DryfitError):
+    """Values can be handed on in two ways, and neither was asked for."""
+
+    def __init__(self) -> None:
+        super().__init__("passes writes what you name: --out EXR for passes, --blend COPY for attributes, or both.")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -137,7 +145,7 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     )
     batch.add_argument("--limit-s", type=float, default=600.0, metavar="S", help="end a variant after S seconds")
     batch.add_argument(
-        "--memory-mb", type=int, metavar="MB", help="memory a process may use; 0 for all (default: a share)"
+        "--memory-mb", type=int, metavar="MB", help="memory a variant may use; 0 for all (default: a share)"
     )
     batch.add_argument(
         "--max-triangles", type=int, default=None, metavar="N", help="refuse larger designs; 0 for none (4,000,000)"
@@ -244,10 +252,16 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
 
 
 def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    passes = commands.add_parser("passes", help="render measured values as passes of a multilayer EXR")
-    passes.add_argument("file", type=Path, help="a .blend with a camera")
+    passes = commands.add_parser("passes", help="hand measured values to artists: EXR passes, or a painted copy")
+    passes.add_argument("file", type=Path, help="a .blend; with a camera for --out")
     add_brief(passes)
-    passes.add_argument("--out", type=Path, metavar="EXR", required=True, help="the file to write")
+    passes.add_argument("--out", type=Path, metavar="EXR", help="render the values as passes of this multilayer EXR")
+    passes.add_argument(
+        "--blend",
+        type=Path,
+        metavar="COPY",
+        help="write a copy of the .blend whose meshes carry the values as float attributes",
+    )
     passes.add_argument("--only", metavar="A,B", help="run these checks only, and render what they measure")
     passes.add_argument("--camera", default="", metavar="NAME", help="render through this camera")
     passes.add_argument("--frame", type=int, metavar="N", help="render this frame (default: the file's own)")
@@ -336,7 +350,7 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
     if arguments.engine == "dask":
         from .batch.cluster import finished_on_cluster
 
-        return finished_on_cluster(tasks, arguments.scheduler)
+        return finished_on_cluster(tasks, arguments.scheduler, arguments.limit_s, arguments.memory_mb)
     from .batch.local import finished_here, memory_share_mb, worker_count
 
     jobs = worker_count(arguments.jobs, len(tasks))
@@ -394,14 +408,28 @@ def _demo(arguments: argparse.Namespace) -> int:
 
 
 def _passes(arguments: argparse.Namespace) -> int:
-    from .model.stamp import stamp_of
-    from .scene.passes_file import PassesWanted, render_file_passes
-    from .scene.render_passes import Shot
+    from .scene.attributes_file import require_copy
 
+    if not (arguments.out or arguments.blend):
+        raise NothingAsked
+    if arguments.blend:
+        require_copy(arguments.file, arguments.blend)
     only = _only(arguments)
     brief = brief_for(arguments.file, arguments.brief)
     brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
     report = follow(run_fitting(Fitting(admit(snapshot), brief), only or None))
+    if arguments.out:
+        _render(arguments, brief, report)
+    if arguments.blend:
+        _paint_copy(arguments, brief, report)
+    return CLEAN
+
+
+def _render(arguments: argparse.Namespace, brief: Brief, report: Report) -> None:
+    from .model.stamp import stamp_of
+    from .scene.passes_file import PassesWanted, render_file_passes
+    from .scene.render_passes import Shot
+
     shot = Shot(arguments.samples, arguments.camera, arguments.size)
     wanted = PassesWanted(arguments.file, arguments.out, shot, frame=arguments.frame)
     rendered = render_file_passes(wanted, brief, report, stamp_of(report.to_dict(), len(CHECKS)))
@@ -410,7 +438,17 @@ def _passes(arguments: argparse.Namespace) -> int:
     if rendered.base_deeper_mm:
         print(f"the base is drawn {rendered.base_deeper_mm:.1f} mm deeper, so that it hides no piece", file=sys.stderr)
     print(rendered.path, *rendered.passes, sep="\n  ")
-    return CLEAN
+
+
+def _paint_copy(arguments: argparse.Namespace, brief: Brief, report: Report) -> None:
+    from .scene.attributes_file import write_file_attributes
+
+    written = write_file_attributes(arguments.file, arguments.blend, brief, report)
+    for line in written.left_out:
+        print(f"not on the meshes: {line}", file=sys.stderr)
+    print(arguments.blend)
+    for piece, names in written.names.items():
+        print(f"  {piece}: {', '.join(names)}")
 
 
 def _explain(arguments: argparse.Namespace) -> int:

@@ -1,12 +1,18 @@
 """The same work on a real Dask scheduler with workers in processes of their own, on loopback."""
 
+import io
 import os
 import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
+import zipfile
+from contextlib import contextmanager, suppress
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from dryfit.batch.batch import batch_tasks, run_batch
@@ -17,6 +23,7 @@ from dryfit.model.snapshot_file import save_snapshot
 from shapes import sheet, worn
 
 pytest.importorskip("distributed")
+psutil = pytest.importorskip("psutil")  # comes with distributed
 VARIANTS = 10
 
 
@@ -30,8 +37,9 @@ def folder(tmp_path_factory):
     return place
 
 
-@pytest.fixture
-def cluster():
+@contextmanager
+def workers(count, *options):
+    """A scheduler and workers of its own; yields its address and all processes, the scheduler first."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
@@ -39,13 +47,21 @@ def cluster():
     quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     start = [sys.executable, "-m", "distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", str(port)]
     processes = [subprocess.Popen([*start, "--dashboard-address", "127.0.0.1:0"], **quiet)]
-    worker = [sys.executable, "-m", "distributed.cli.dask_worker", address, "--nthreads", "1", "--no-nanny"]
+    worker = [sys.executable, "-m", "distributed.cli.dask_worker", address, "--nthreads", "1", *options]
     worker += ["--host", "127.0.0.1", "--dashboard-address", "127.0.0.1:0"]
-    processes += [subprocess.Popen(worker, **quiet) for _ in range(2)]
-    yield address, processes
-    for process in processes:
-        process.kill()
-        process.wait()
+    processes += [subprocess.Popen(worker, **quiet) for _ in range(count)]
+    try:
+        yield address, processes
+    finally:
+        for process in processes:
+            process.kill()
+            process.wait()
+
+
+@pytest.fixture
+def cluster():
+    with workers(2, "--no-nanny") as made:
+        yield made
 
 
 def tasks_for(folder, out):
@@ -55,7 +71,7 @@ def tasks_for(folder, out):
 def test_a_cluster_gives_what_this_machine_gives(folder, cluster, tmp_path):
     here, there = (tasks_for(folder, tmp_path / name) for name in ("here", "there"))
     local = drain(run_batch(here, finished_here(here, 2, 120.0, 0), tmp_path / "here"))
-    remote = drain(run_batch(there, finished_on_cluster(there, cluster[0]), tmp_path / "there"))
+    remote = drain(run_batch(there, finished_on_cluster(there, cluster[0], 120.0), tmp_path / "there"))
     assert remote.complete
     assert [row.body() for row in remote.rows] == [row.body() for row in local.rows]
 
@@ -64,7 +80,7 @@ def test_a_worker_killed_on_the_way_loses_nothing(folder, cluster, tmp_path):
     address, processes = cluster
     tasks = tasks_for(folder, tmp_path / "out")
     rows = {}
-    for number, row in finished_on_cluster(tasks, address):
+    for number, row in finished_on_cluster(tasks, address, 120.0):
         rows[number] = row
         if len(rows) == 2:
             os.kill(processes[2].pid, signal.SIGKILL)
@@ -75,5 +91,102 @@ def test_a_worker_killed_on_the_way_loses_nothing(folder, cluster, tmp_path):
 def test_a_scheduler_that_does_not_answer_is_named():
     started = time.monotonic()
     with pytest.raises(NoCluster, match=r"127\.0\.0\.1:9"):
-        next(finished_on_cluster([], "tcp://127.0.0.1:9"))
+        next(finished_on_cluster([], "tcp://127.0.0.1:9", 120.0))
     assert time.monotonic() - started < 120
+
+
+def hanging(task, place):
+    """The same task with a brief that never comes: opening a pipe that nobody writes to waits for ever."""
+    os.mkfifo(place / "never.toml")
+    return replace(task, brief=str(place / "never.toml"))
+
+
+def huge(task, place):
+    """The same task with a file that asks for 4.8 GB, more than it may use and less than a machine would give it."""
+    with zipfile.ZipFile(task.file) as whole:
+        members = {name: whole.read(name) for name in whole.namelist()}
+    head = io.BytesIO()
+    np.lib.format.write_array_header_1_0(head, {"descr": "<f8", "fortran_order": False, "shape": (200_000_000, 3)})
+    members["part1.vertices_mm.npy"] = head.getvalue()
+    with zipfile.ZipFile(place / "huge.npz", "w") as changed:
+        for name, content in members.items():
+            changed.writestr(name, content)
+    return replace(task, file=str(place / "huge.npz"), folder="huge", root="")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+@pytest.mark.parametrize("nanny", ["--nanny", "--no-nanny"])
+def test_a_variant_that_hangs_or_eats_memory_costs_only_itself(folder, tmp_path, nanny):
+    first, second, third, *others = tasks_for(folder, tmp_path / "out")[:6]
+    tasks = [first, hanging(second, tmp_path), huge(third, tmp_path), *others]
+    with workers(1, nanny) as (address, processes):
+        rows = dict(finished_on_cluster(tasks, address, 20.0, 2048))
+        left = spawned(processes[1])
+    assert sorted(rows) == list(range(len(tasks)))
+    assert "took longer than 20 s" in rows[1].reason
+    assert "more memory than a worker may use" in rows[2].reason
+    assert {rows[number].verdict for number in (0, 3, 4, 5)} <= {"fail", "review", "pass"}
+    assert len(left) == (nanny == "--nanny"), "only the worker itself is left: children end with the batch"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+def test_a_worker_that_is_killed_takes_its_hanging_child_along(folder, tmp_path):
+    task = hanging(tasks_for(folder, tmp_path / "out")[0], tmp_path)
+    with workers(1, "--no-nanny") as (address, processes):
+        asking = threading.Thread(target=ask_in_vain, args=[task, address], daemon=True)
+        asking.start()
+        pipe = waited_for(lambda: being_read(task.brief))
+        (child,) = spawned(processes[1])
+        processes[1].kill()
+        processes[1].wait()
+        waited_for(lambda: not child.is_running() or child.status() == psutil.STATUS_ZOMBIE)
+        os.close(pipe)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+def test_a_worker_with_a_hanging_child_leaves_when_it_is_told_to(folder, tmp_path):
+    task = hanging(tasks_for(folder, tmp_path / "out")[0], tmp_path)
+    with workers(1, "--nanny") as (address, processes):
+        threading.Thread(target=ask_in_vain, args=[task, address], daemon=True).start()
+        pipe = waited_for(lambda: being_read(task.brief))
+        family = spawned(processes[1])
+        assert len(family) == 2, "the nanny's worker, and its child"
+        processes[1].terminate()
+        processes[1].wait(60)
+        waited_for(lambda: not any(each.is_running() for each in family))
+        os.close(pipe)
+
+
+def being_read(pipe):
+    """Open a pipe's other end once somebody waits for it to be read; None until then."""
+    try:
+        return os.open(pipe, os.O_WRONLY | os.O_NONBLOCK)
+    except OSError:
+        return None
+
+
+def ask_in_vain(task, address):
+    with suppress(Exception):  # the cluster is gone before it answers
+        list(finished_on_cluster([task], address, 600.0))
+
+
+def spawned(process):
+    """The living processes that Python's multiprocessing started below a process."""
+    if process.poll() is not None:
+        return []
+    return [each for each in psutil.Process(process.pid).children(recursive=True) if is_spawned(each)]
+
+
+def is_spawned(process):
+    try:
+        return "spawn_main" in " ".join(process.cmdline())
+    except psutil.Error:
+        return False
+
+
+def waited_for(answer, seconds=60.0):
+    deadline = time.monotonic() + seconds
+    while not (found := answer()):
+        assert time.monotonic() < deadline, "it never came"
+        time.sleep(0.1)
+    return found

@@ -3,8 +3,10 @@
 import concurrent.futures
 import contextlib
 import multiprocessing
+import multiprocessing.connection
 import os
 import sys
+import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -36,20 +38,25 @@ def finished_here(tasks: Sequence[Task], jobs: int, limit_s: float, memory_mb: i
     memory_mb
         Memory that one process may use; 0 means as much as there is.
     """
-    context = multiprocessing.get_context("spawn")
-    pool = ProcessPool(jobs, initializer=prepare_worker, initargs=[memory_mb, jobs], context=context)
-    with pool:
+    with limited_pool(jobs, memory_mb, kernel_threads=max(1, usable_cores() // jobs)) as pool:
         futures = {pool.schedule(measure, args=[task], timeout=limit_s): number for number, task in enumerate(tasks)}
         try:
             for future in concurrent.futures.as_completed(futures):
                 number = futures.pop(future)  # type: ignore[call-overload]
-                yield number, _row(future, tasks[number], limit_s)
+                yield number, outcome(future, tasks[number], limit_s)
         finally:
             if futures:
                 pool.stop()  # type: ignore[no-untyped-call]
 
 
-def _row(future: "concurrent.futures.Future[Row]", task: Task, limit_s: float) -> Row:
+def limited_pool(jobs: int, memory_mb: int, kernel_threads: int) -> ProcessPool:
+    """Return processes that are held to an amount of memory and a number of threads, and end with this one."""
+    context = multiprocessing.get_context("spawn")
+    return ProcessPool(jobs, initializer=prepare_worker, initargs=[memory_mb, kernel_threads], context=context)
+
+
+def outcome(future: "concurrent.futures.Future[Row]", task: Task, limit_s: float) -> Row:
+    """Return the row that came out of a process, or one that says what became of it."""
     try:
         return future.result()
     except concurrent.futures.TimeoutError:
@@ -60,11 +67,24 @@ def _row(future: "concurrent.futures.Future[Row]", task: Task, limit_s: float) -
         return unusable(task, f"a fault in Dryfit, please report it: {type(fault).__name__}: {fault}", 0.0)
 
 
-def prepare_worker(memory_mb: int, jobs: int) -> None:
+def prepare_worker(memory_mb: int, kernel_threads: int) -> None:
     """Hold this process to its share of the machine: memory, and threads of the geometry kernel."""
+    _end_with_parent()
     _leave_blenders_scripts()
     limit_memory(memory_mb)
-    os.environ.setdefault("DRYFIT_THREADS", str(max(1, usable_cores() // jobs)))
+    os.environ.setdefault("DRYFIT_THREADS", str(kernel_threads))
+
+
+def _end_with_parent() -> None:
+    """End this process when the one that started it is gone, even in the middle of a variant that hangs."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_follow, args=[parent.sentinel], daemon=True).start()
+
+
+def _follow(sentinel: int) -> None:
+    multiprocessing.connection.wait([sentinel])
+    os._exit(1)
 
 
 def _leave_blenders_scripts() -> None:

@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +24,7 @@ from ..report.writing import HEATMAPS, write_report
 from .board_pictures import FOLDER as BOARD
 from .board_pictures import write_board
 from .companions import companions
+from .peak_memory import peak_mb
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
@@ -144,13 +144,3 @@ def content_key(task: Task) -> str:
 def _file_digest(path: Path) -> bytes:
     with path.open("rb") as stream:
         return hashlib.file_digest(stream, "sha256").digest()
-
-
-def peak_mb() -> float:
-    """Return this process's greatest memory so far, MB; 0 where the platform does not tell."""
-    try:
-        import resource
-    except ImportError:
-        return 0.0
-    unit = 1024.0**2 if sys.platform == "darwin" else 1024.0
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit

@@ -1,16 +1,15 @@
 """Lock the base of a .blend file, from outside Blender."""
 
-import os
 from pathlib import Path
 
 from ..model.brief import Brief
-from ..model.errors import MissingRole, TooManyBases, UnreadableFile, UnwritableOutput
+from ..model.errors import MissingRole, TooManyBases, UnreadableFile
 from ..model.snapshot import Lock, Role
 from .blender import BlenderObject, blender
 from .locking import lock_base
 from .opening import files_to_open, open_blend
-from .quiet import quiet_output
 from .roles import played_roles
+from .saving import save_whole
 
 
 def lock_file(path: Path, brief: Brief | None = None) -> Lock:
@@ -36,7 +35,7 @@ def lock_file(path: Path, brief: Brief | None = None) -> Lock:
     with files_to_open(path):
         open_blend(path)
         lock = lock_base(_the_base(path, brief or Brief()), blender().context, brief)
-        _save_over(path)
+        save_whole(path)
     return lock
 
 
@@ -48,16 +47,3 @@ def _the_base(path: Path, brief: Brief) -> BlenderObject:
     if len(bases) > 1:
         raise TooManyBases([item.name for item in bases], str(path))
     return bases[0]
-
-
-def _save_over(path: Path) -> None:
-    bpy = blender()
-    beside = path.with_name(f".{path.stem}.{os.getpid()}.part.blend")
-    try:
-        with quiet_output():
-            bpy.ops.wm.save_as_mainfile(filepath=str(beside.resolve()), copy=True, check_existing=False)
-        beside.replace(path)
-    except (OSError, RuntimeError) as error:
-        raise UnwritableOutput(str(path), str(error)) from error
-    finally:
-        beside.unlink(missing_ok=True)

@@ -8,9 +8,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from ..model.arrays import FloatArray
+from .float_attributes import KNOWN, kept_attributes, write_known
 from .live_values import LiveValues, live_values
 from .roles import unique_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
@@ -112,15 +111,11 @@ def write_attributes(scene: Any) -> tuple[str, ...]:
         if mesh.library is not None or each.item.mode != "OBJECT" or len(mesh.vertices) != len(each.values):
             refused.append(each.item.name)
             continue
-        known = np.isfinite(each.values)
-        _write(mesh, PREFIX + each.entry.name, np.where(known, each.values, 0.0))
-        _write(mesh, MEASURED, known.astype(np.float64))
+        name = PREFIX + each.entry.name
+        write_known(mesh, name, MEASURED, each.values)
+        if name in kept_attributes(mesh):  # the same name where the unit is none: they stay a pair
+            write_known(mesh, name, f"{name}_{KNOWN}", each.values)
     return tuple(refused)
-
-
-def _write(mesh: Any, name: str, values: FloatArray) -> None:
-    attribute = mesh.attributes.new(name, "FLOAT", "POINT")
-    attribute.data.foreach_set("value", np.ascontiguousarray(values, np.float32))
 
 
 def erase_attributes(scene: Any) -> int:
@@ -130,13 +125,15 @@ def erase_attributes(scene: Any) -> int:
         if item.type != "MESH" or item.data.library is not None or item.mode == "EDIT":
             continue
         mesh = item.data
-        for name in [each.name for each in mesh.attributes if _is_paint(each)]:
+        for name in [each.name for each in mesh.attributes if _is_paint(mesh, each)]:
             mesh.attributes.remove(mesh.attributes[name])
             count += 1
     return count
 
 
-def _is_paint(attribute: Any) -> bool:
+def _is_paint(mesh: Any, attribute: Any) -> bool:
+    """Tell paint from values that were written to stay: those of stretch and exposure have the same name."""
     known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure", "overlap", "excess")}
     known.add(MEASURED)
-    return attribute.name in known and attribute.data_type == "FLOAT"
+    stays = attribute.name in kept_attributes(mesh)
+    return attribute.name in known and attribute.data_type == "FLOAT" and not stays

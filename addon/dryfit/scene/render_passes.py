@@ -25,11 +25,13 @@ from ..model.snapshot import Role
 from ..model.stamp import Stamp
 from .blender import BlenderScene, blender
 from .borrowing import Borrowed
+from .float_attributes import KNOWN, write_known
 from .roles import played_roles
 from .units import mm_per_unit
 
 PREFIX = "dryfit_"
-KNOWN = "known"
+STAND_IN = "dryfit_shown_"
+"""Before the names of a stand-in's attributes: no mesh of the scene has these, also where values are kept on it."""
 NAME = "dryfit passes"
 FORMAT = ("media_type", "file_format", "color_mode", "color_depth", "exr_codec", "use_exr_interleave")
 GREY = (0.18, 0.18, 0.18, 1.0)
@@ -229,9 +231,7 @@ def _carry(mesh: Any, fields: Sequence[PassField]) -> list[str]:
                 "it changed since it was measured"
             )
             continue
-        known = np.isfinite(each.values)
-        for name, values in ((each.pass_name, np.where(known, each.values, 0.0)), (each.known_name, known)):
-            mesh.attributes.new(name, "FLOAT", "POINT").data.foreach_set("value", np.asarray(values, np.float32))
+        write_known(mesh, STAND_IN + each.pass_name, STAND_IN + each.known_name, each.values)
     return left_out
 
 
@@ -248,7 +248,7 @@ def _value_passes(layer: Any, names: Mapping[str, None], borrowed: Borrowed) -> 
             made = layer.aovs.add()
             made.name, made.type = name, "VALUE"
             added.append(made.name)
-            _pass_nodes(material.node_tree, name, made.name)
+            _pass_nodes(material.node_tree, STAND_IN + name, made.name)
         _grey(material.node_tree)
         borrowed.set(layer, "material_override", material)
         yield

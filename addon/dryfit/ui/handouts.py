@@ -169,6 +169,9 @@ class DRYFIT_PT_handouts(bpy.types.Panel):
         column.operator("dryfit.write_report", icon="DOCUMENTS")
         column.operator("dryfit.save_figures", icon="FILE_TEXT")
         column.operator("dryfit.save_snapshot", icon="FILE_BLANK")
+        row = layout.row(align=True)
+        row.operator("dryfit.write_attributes", icon="GROUP_VERTEX")
+        row.operator("dryfit.remove_attributes", text="", icon="X")
         words = (
             "Figures about breathing, sight and weight are warnings, never a clearance: "
             "the performer's comfort and licensed practitioners decide."

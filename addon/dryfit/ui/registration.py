@@ -8,6 +8,7 @@ from ..scene.overlay import install_overlay, remove_overlay
 from ..scene.paint_switch import put_away_paint
 from ..scene.state import register_state, unregister_state
 from . import (
+    attributes,
     exceptions,
     finding_pose,
     findings,
@@ -44,6 +45,7 @@ CLASSES = (
     *painting.CLASSES,
     *live.CLASSES,
     *exceptions.CLASSES,
+    *attributes.CLASSES,
     *handouts.CLASSES,
     *renders.CLASSES,
 )
