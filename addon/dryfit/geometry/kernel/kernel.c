@@ -754,32 +754,32 @@ VISIBLE int32_t NAME(moments)(tree *t, const int8_t *turn) {
     return 0;
 }
 
-/* Add the winding number at p of what lies below a child: a dipole from afar, face by face from near. */
-static void add_winding(const tree *t, int32_t child, vec p, const int8_t *turn, double *sum) {
-    if (child < 0) {
-        const int32_t *face = t->leaves[~child].face;
-        for (int i = 0; i < WIDTH && face[i] >= 0; i++) {
-            vec corner[3];
-            corners_of(t, face[i], p, corner);
-            *sum += turn[face[i]] * winding_of(corner);
-        }
-        return;
-    }
-    const moment *m = &t->moments[child];
-    vec to = minus(m->centre, p);
-    double distance = norm(to);
-    if (distance > 3 * m->radius) {
-        *sum += dot(m->normal, to) / (4 * PI * distance * distance * distance);
-        return;
-    }
-    for (int i = WIDTH - 1; i >= 0; i--)
-        if (t->nodes[child].child[i]) add_winding(t, t->nodes[child].child[i], p, turn, sum);
-}
-
 VISIBLE void NAME(winding)(const tree *t, int64_t k, const double *points, const int8_t *turn, double *winding) {
     for (int64_t i = 0; i < k; i++) {
+        vec p = at(points, i);
+        int32_t stack[STACK]; int top = 1;
         double sum = 0;
-        add_winding(t, 0, at(points, i), turn, &sum);
+        stack[0] = 0;
+        while (top) {
+            int32_t child = stack[--top];
+            if (child < 0) {
+                const int32_t *face = t->leaves[~child].face;
+                for (int j = 0; j < WIDTH && face[j] >= 0; j++) {
+                    vec corner[3];
+                    corners_of(t, face[j], p, corner);
+                    sum += turn[face[j]] * winding_of(corner);
+                }
+                continue;
+            }
+            const moment *m = &t->moments[child];
+            vec to = minus(m->centre, p);
+            double distance = norm(to);
+            if (distance > 3 * m->radius) {
+                sum += dot(m->normal, to) / (4 * PI * distance * distance * distance);
+                continue;
+            }
+            for (int j = 0; j < WIDTH; j++) if (t->nodes[child].child[j]) stack[top++] = t->nodes[child].child[j];
+        }
         winding[i] = sum;
     }
 }
