@@ -13,7 +13,7 @@ from dryfit.batch.batch import Batch, write_batch
 from dryfit.batch.board_pictures import height_maps, write_board
 from dryfit.batch.comparison import compare_all
 from dryfit.batch.comparison_page import write_comparison
-from dryfit.batch.page import index_page
+from dryfit.batch.page import index_pages
 from dryfit.batch.row import Row
 from dryfit.batch.task import Task, measure
 from dryfit.checks.fitting import Fitting
@@ -248,7 +248,8 @@ def test_the_page_of_two_revisions_works_and_stays_quiet(browser, board, tmp_pat
 def test_hundreds_of_variants_are_laid_out_and_loaded_only_where_they_are_seen(browser, board):
     stored = [row for row in json.loads((board / "batch.json").read_text(encoding="utf8"))["variants"] if row["folder"]]
     many = [Row(**{**stored[place % len(stored)], "name": f"Warden {place}"}) for place in range(300)]
-    (board / "many.html").write_text(index_page(many, board, True), encoding="utf8")
+    ((_, text),) = index_pages(many, board, True)
+    (board / "many.html").write_text(text, encoding="utf8")
     with quiet_page(browser, (board / "many.html").as_uri()) as page:
         page.wait_for_timeout(300)
         loaded = page.locator("#board img").evaluate_all("all => all.filter((image) => image.complete).length")

@@ -15,7 +15,7 @@ from ..model.progress import Job, Progress
 from ..model.version import VERSION
 from ..report.table import safe_cell
 from ..report.whole_files import write_whole
-from .page import index_page
+from .page import index_pages, page_name
 from .row import WORST_FIRST, Row, worst_first
 from .size_limit import MOST_TRIANGLES
 from .task import Task
@@ -136,19 +136,22 @@ def one_line(text: str) -> str:
 def write_batch(batch: Batch, out: Path) -> None:
     """Write ``batch.json``, ``batch.csv`` and ``index.html``, each whole or not at all.
 
+    A large batch has further pages, ``index-2.html`` and so on; they are there before anything links to them.
+
     Raises
     ------
     UnwritableOutput
         When ``out`` cannot be written.
     """
-    write_whole(
-        out,
-        {
-            "batch.json": (json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n").encode(),
-            "batch.csv": table(batch).encode(),
-            "index.html": index_page(batch.rows, out, batch.complete).encode(),
-        },
-    )
+    for name, text in index_pages(batch.rows, out, batch.complete):
+        write_whole(out, {**(_tables(batch) if name == page_name(1) else {}), name: text.encode()})
+
+
+def _tables(batch: Batch) -> dict[str, bytes]:
+    return {
+        "batch.json": (json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n").encode(),
+        "batch.csv": table(batch).encode(),
+    }
 
 
 def table(batch: Batch) -> str:

@@ -1,4 +1,4 @@
-"""The comparison page of a batch: every variant and check in one table, two of them side by side."""
+"""The comparison page of a batch: every variant and check in one table, two of them side by side; a page a thousand."""
 
 import base64
 import hashlib
@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -35,6 +36,8 @@ CURVES = (("closure", "gap_by_t"), ("edge", "thickness_by_distance"))
 """Curves laid over each other on the page."""
 WORDS: Mapping[str, str] = {**{str(status): word for status, word in STATUS_WORDS.items()}, "unusable": "Unusable"}
 RANK: Mapping[str, int] = {word: place for place, word in enumerate((*WORST_FIRST, ""))}
+PER_PAGE = 1000
+"""Variants on one page: a browser sorts and sieves these at once (see scripts/bench_results)."""
 TEMPLATES = resources.files(__package__).joinpath("templates")
 SCRIPTS = ("index.js", "pair.js", "curves.js")
 
@@ -82,8 +85,11 @@ class Shown:
     cells: tuple[Cell, ...]
 
 
-def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
-    """Return the page as text; pictures and reports are linked, so the folder can be moved as a whole.
+def index_pages(rows: Sequence[Row], out: Path, complete: bool) -> Iterator[tuple[str, str]]:
+    """Yield the names and texts of the pages, the last page first, so that none that links to it is written before it.
+
+    Worst variants come first, ``PER_PAGE`` on each page. Pictures and reports are linked, so the folder can be moved
+    as a whole.
 
     Parameters
     ----------
@@ -99,31 +105,56 @@ def index_page(rows: Sequence[Row], out: Path, complete: bool) -> str:
     ImportError
         Without Jinja2.
     """
+    rows = sorted(worst_first(rows), key=_badness)
+    ids = [check.id for check in CHECKS if any(check.id in row.checks for row in rows)]
+    names = [page_name(number) for number in range(1, max(1, math.ceil(len(rows) / PER_PAGE)) + 1)]
+    for page, name in reversed([*enumerate(names)]):
+        said = {
+            "rows": _page_rows(rows, page, out, ids),
+            "total": len(rows),
+            "checks": [check for check in CHECKS if check.id in ids],
+            "complete": complete,
+            "counts": {word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
+            "pages": names,
+            "first": page * PER_PAGE + 1,
+            "curves": _curves(rows[page * PER_PAGE : (page + 1) * PER_PAGE], out),
+        }
+        yield name, _template().render(**said)
+
+
+def page_name(number: int) -> str:
+    """Return the file name of a page, counted from 1."""
+    return "index.html" if number == 1 else f"index-{number}.html"
+
+
+def _page_rows(rows: Sequence[Row], page: int, out: Path, ids: list[str]) -> list[Shown]:
+    held = rows[page * PER_PAGE : (page + 1) * PER_PAGE]
+    return [_shown(row, number, out, ids) for number, row in enumerate(held)]
+
+
+@cache
+def _template() -> Any:
+    """Return the page's template with all that is the same on every page."""
     import jinja2
 
     environment = jinja2.Environment(
         loader=jinja2.FileSystemLoader(str(TEMPLATES)), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
     script = "\n".join(TEMPLATES.joinpath(name).read_text(encoding="utf-8") for name in SCRIPTS)
-    rows = sorted(worst_first(rows), key=_badness)
-    ids = [check.id for check in CHECKS if any(check.id in row.checks for row in rows)]
-    return environment.get_template("index.html").render(
-        rows=[_shown(row, number, out, ids) for number, row in enumerate(rows)],
-        checks=[check for check in CHECKS if check.id in ids],
-        complete=complete,
-        counts={word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
-        views=[(view, words) for view, _, words in VIEWS],
-        palette=palette,
-        signs={status: _sign_address(status) for status in WORDS},
-        words=WORDS,
-        safety=SAFETY,
-        version=VERSION,
-        curves=_curves(rows, out),
-        heights={"zero": ZERO, "step": STEP_MM, "unmeasured": UNMEASURED},
-        colours=[[round(255 * channel) for channel in colour] for colour in scale_of(diverging=True)],
-        script=script,
-        script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
-    )
+    same = {
+        "views": [(view, words) for view, _, words in VIEWS],
+        "palette": palette,
+        "signs": {status: _sign_address(status) for status in WORDS},
+        "words": WORDS,
+        "safety": SAFETY,
+        "version": VERSION,
+        "per_page": PER_PAGE,
+        "heights": {"zero": ZERO, "step": STEP_MM, "unmeasured": UNMEASURED},
+        "colours": [[round(255 * channel) for channel in colour] for colour in scale_of(diverging=True)],
+        "script": script,
+        "script_hash": base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
+    }
+    return environment.get_template("index.html", globals=same)
 
 
 def _sign_address(status: str) -> str:

@@ -12,6 +12,8 @@ from ..model.errors import InputError
 from .trespass import shown_name
 
 SAFE = re.compile(r"[^\w.\-]+", re.UNICODE)
+PAGE = re.compile(r"index-\d+\.html")
+"""Names that the further pages of a large batch take."""
 LONGEST_NAME = 60
 
 
@@ -69,7 +71,7 @@ def report_folders(files: Iterable[Path]) -> dict[Path, str]:
     taken: set[str] = {"index.html", "batch.json", "batch.csv"}
     for path in files:
         plain = SAFE.sub("_", Path(shown_name(path)).stem).strip("._")[:LONGEST_NAME]
-        if plain != path.stem or plain.lower() in taken:
+        if plain != path.stem or plain.lower() in taken or PAGE.fullmatch(plain.lower()):
             plain = f"{plain or 'variant'}-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:8]}"
         taken.add(plain.lower())
         folders[path] = plain
