@@ -34,7 +34,9 @@ def test_every_variant_is_on_one_page_and_none_on_two(out):
     assert sorted(out.glob("index*")) == sorted(pages)
     named = [re.findall(r'data-name="([^"]+)"', page.read_text(encoding="utf8")) for page in pages]
     assert [len(names) for names in named] == [PER_PAGE, PER_PAGE, 345]
-    assert sorted(name for names in named for name in names) == [f"warden {number:05}" for number in range(2 * PER_PAGE + 345)]
+    assert sorted(name for names in named for name in names) == [
+        f"warden {number:05}" for number in range(2 * PER_PAGE + 345)
+    ]
 
 
 def test_the_worst_stand_first_over_all_pages(out):
