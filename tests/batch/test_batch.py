@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dryfit.batch.batch import batch_tasks, run_batch, table
+from dryfit.batch.batch import batch_tasks, run_batch
 from dryfit.batch.comparison import chain
 from dryfit.batch.comparison_words import told
 from dryfit.batch.local import finished_here
@@ -66,12 +66,12 @@ def test_every_variant_gets_its_row_and_a_bad_file_costs_only_itself(folder, tmp
 
 def test_names_can_neither_leave_the_output_nor_run_anywhere(folder, tmp_path):
     out = tmp_path / "out"
-    batch = run(folder, out)
+    run(folder, out)
     assert {path.name for path in tmp_path.iterdir()} == {"variants", "out"}
     page = (out / "index.html").read_text(encoding="utf8")
     assert "<script>alert" not in page
     assert "&lt;script&gt;alert(1)" in page
-    for line in csv.reader(table(batch).splitlines()):
+    for line in csv.reader((out / "batch.csv").read_text(encoding="utf8").splitlines()):
         assert not any(cell.startswith(("=", "+", "@")) for cell in line)
     hostile = [
         Path("a/../../x.npz"),
@@ -98,8 +98,31 @@ def test_resuming_redoes_only_what_changed(folder, tmp_path):
 
 
 def test_two_runs_agree_in_the_compared_body(folder, tmp_path):
-    one, two = (run(folder, tmp_path / name).to_dict()["variants"] for name in ("one", "two"))
-    assert one == two
+    for name in ("one", "two"):
+        run(folder, tmp_path / name)
+    assert body(tmp_path / "one") == body(tmp_path / "two")
+
+
+def test_all_figures_of_the_reports_stand_in_the_tables_and_the_leading_ones_in_memory(folder, tmp_path):
+    batch = run(folder, tmp_path)
+    for row, line, variant in zip(batch.rows, csv_lines(tmp_path), body(tmp_path), strict=True):
+        if not row.folder:
+            continue
+        checks = json.loads((tmp_path / row.folder / "report.json").read_text(encoding="utf8"))["checks"]
+        figures = {f"{check['id']}.{name}": value for check in checks for name, value in check["measures"].items()}
+        assert variant["measures"] == figures
+        assert {name: line[name] for name in figures} == {name: str(value) for name, value in figures.items()}
+        assert 0 < len(row.measures) <= len(checks) < len(figures)
+        assert row.measures.items() <= figures.items()
+
+
+def body(out):
+    return json.loads((out / "batch.json").read_text(encoding="utf8"))["variants"]
+
+
+def csv_lines(out):
+    with (out / "batch.csv").open(encoding="utf8", newline="") as lines:
+        return list(csv.DictReader(lines))
 
 
 def test_a_variant_that_takes_too_long_is_stopped(folder, tmp_path):
@@ -153,9 +176,9 @@ def test_shards_joined_by_resuming_are_what_one_run_gives(folder, tmp_path):
     for number in (1, 2, 3):
         run(folder, tmp_path / "shards", shard=(number, 3))
     measured = {path: path.stat().st_mtime_ns for path in (tmp_path / "shards").glob("*/report.json")}
-    joined = run(folder, tmp_path / "shards", resume=True)
-    whole = run(folder, tmp_path / "whole")
-    assert joined.to_dict()["variants"] == whole.to_dict()["variants"]
+    run(folder, tmp_path / "shards", resume=True)
+    run(folder, tmp_path / "whole")
+    assert body(tmp_path / "shards") == body(tmp_path / "whole")
     assert len(measured) == 3
     assert all(path.stat().st_mtime_ns == then for path, then in measured.items())
     tables = [(tmp_path / place / "batch.csv").read_bytes() for place in ("shards", "whole")]

@@ -1,6 +1,7 @@
 """The same work on a real Dask scheduler with workers in processes of their own, on loopback."""
 
 import io
+import json
 import os
 import signal
 import socket
@@ -74,6 +75,8 @@ def test_a_cluster_gives_what_this_machine_gives(folder, cluster, tmp_path):
     remote = drain(run_batch(there, finished_on_cluster(there, cluster[0], 120.0), tmp_path / "there"))
     assert remote.complete
     assert [row.body() for row in remote.rows] == [row.body() for row in local.rows]
+    one, two = (json.loads((tmp_path / name / "batch.json").read_bytes())["variants"] for name in ("here", "there"))
+    assert one == two
 
 
 def test_a_worker_killed_on_the_way_loses_nothing(folder, cluster, tmp_path):

@@ -1,45 +1,29 @@
 """A folder of variants from first to last, and what is kept of it when it is stopped half way."""
 
-import csv
-import io
-import json
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.progress import Job, Progress
-from ..model.version import VERSION
-from ..report.table import safe_cell
 from ..report.whole_files import write_whole
+from .batch_files import batch_csv, batch_json
+from .leading import leading_row
 from .page import index_pages, page_name
 from .row import WORST_FIRST, Row, worst_first
 from .size_limit import MOST_TRIANGLES
 from .task import Task
 from .variant_files import report_folders, sharded, variant_files
 
-SCHEMA = "dryfit.batch/1"
-
 
 @dataclass(frozen=True)
 class Batch:
-    """The rows of a batch in the order of its files, and whether every file has one."""
+    """The rows of a batch in the order of its files, with their leading figures, and whether every file has one."""
 
     rows: tuple[Row, ...]
     complete: bool
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the batch as plain values; what it cost stands apart from the compared body."""
-        return {
-            "schema": SCHEMA,
-            "dryfit": VERSION,
-            "complete": self.complete,
-            "variants": [row.body() for row in self.rows],
-            "cost": {row.source: {"seconds": row.seconds, "peak_mb": row.peak_mb} for row in self.rows},
-        }
 
 
 def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: Path) -> Job[Batch]:
@@ -68,7 +52,7 @@ def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: P
     try:
         yield Progress(0, len(tasks), f"checking {len(tasks)} variants")
         for number, row in finished:
-            rows[number] = row
+            rows[number] = leading_row(row)
             yield Progress(len(rows), len(tasks), one_line(f"{row.source}: {row.verdict.replace('_', ' ')}"))
     finally:
         batch = Batch(tuple(rows[number] for number in sorted(rows)), len(rows) == len(tasks))
@@ -144,26 +128,10 @@ def write_batch(batch: Batch, out: Path) -> None:
         When ``out`` cannot be written.
     """
     for name, text in index_pages(batch.rows, out, batch.complete):
-        write_whole(out, {**(_tables(batch) if name == page_name(1) else {}), name: text.encode()})
-
-
-def _tables(batch: Batch) -> dict[str, bytes]:
-    return {
-        "batch.json": (json.dumps(batch.to_dict(), indent=1, ensure_ascii=False) + "\n").encode(),
-        "batch.csv": table(batch).encode(),
-    }
-
-
-def table(batch: Batch) -> str:
-    """Return the batch as CSV: one line a variant; cells that a spreadsheet would run as formulas are quoted."""
-    checks = list(dict.fromkeys(check for row in batch.rows for check in row.checks))
-    measures = list(dict.fromkeys(measure for row in batch.rows for measure in row.measures))
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["variant", "file", "verdict", "reason", *checks, *measures])
-    for row in batch.rows:
-        cells = [row.name, row.source, row.verdict, row.reason or row.worst]
-        cells += [row.checks.get(check, "") for check in checks]
-        cells += [row.measures.get(measure, "") for measure in measures]
-        writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in cells])
-    return text.getvalue()
+        tables: dict[str, Iterator[bytes]] = {}
+        if name == page_name(1):
+            tables = {
+                "batch.json": batch_json(batch.rows, batch.complete, out),
+                "batch.csv": batch_csv(batch.rows, out),
+            }
+        write_whole(out, {**tables, name: text.encode()})

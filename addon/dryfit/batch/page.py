@@ -17,12 +17,12 @@ from ..model.finding import Status
 from ..model.scale_colours import scale_of
 from ..model.version import VERSION
 from ..report import palette
-from ..report.figures import KEYS, Key
 from ..report.page import SHAPES
 from ..report.plots import TITLES
 from ..report.verdict import SAFETY
 from ..report.wording import STATUS_WORDS, measure_said
 from .board_pictures import FOLDER, OPEN, STEP_MM, UNMEASURED, ZERO
+from .leading import leading_figure
 from .row import WORST_FIRST, Row, worst_first
 
 VIEWS = (
@@ -217,12 +217,6 @@ def _cell(row: Row, check: str) -> Cell:
         return Cell(check, status, "", RANK[status])
     badness = math.atan(-value if key.at_least else value) / math.pi
     return Cell(check, status, measure_said(key.measure, value), round(RANK[status] - badness, 9))
-
-
-def leading_figure(check: str) -> Key | None:
-    """Return the figure that stands for a check in the table: the first held against a limit, else the first."""
-    keys = KEYS.get(check, ())
-    return next((key for key in keys if key.limit), keys[0] if keys else None)
 
 
 def _curves(rows: list[Row], out: Path) -> list[dict[str, Any]]:

@@ -84,13 +84,18 @@ def _worst_message(report: Report) -> str:
     return ""
 
 
-def stored_row(folder: Path, key: str) -> Row | None:
-    """Return the row kept in a report folder when it was made from the same inputs, else None."""
+def kept_row(folder: Path) -> Row | None:
+    """Return the row kept in a report folder, or None where there is none that can be read."""
     try:
-        row = Row(**json.loads((folder / ROW_NAME).read_text(encoding="utf8")))
+        return Row(**json.loads((folder / ROW_NAME).read_text(encoding="utf8")))
     except (OSError, ValueError, TypeError):
         return None
-    return row if row.key == key else None
+
+
+def stored_row(folder: Path, key: str) -> Row | None:
+    """Return the row kept in a report folder when it was made from the same inputs, else None."""
+    row = kept_row(folder)
+    return row if row and row.key == key else None
 
 
 def worst_first(rows: Sequence[Row]) -> list[Row]:

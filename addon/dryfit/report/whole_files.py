@@ -1,13 +1,13 @@
 """Files that appear whole or not at all: written beside, then renamed, all of them or none."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from ..model.errors import UnwritableOutput
 
 
-def write_whole(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
+def write_whole(folder: Path, contents: Mapping[str, bytes | Iterable[bytes]]) -> list[Path]:
     """Write files below a folder; where one cannot be written, none appears.
 
     Parameters
@@ -15,7 +15,7 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
     folder
         Made when missing.
     contents
-        Path below the folder (with ``/``) -> the bytes.
+        Path below the folder (with ``/``) -> the bytes, or pieces of them one after the other.
 
     Returns
     -------
@@ -35,7 +35,8 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
             made += _make_folder(target.parent)
             part = target.with_name(f"{target.name}.{os.getpid()}.part")
             beside.append((part, target))
-            part.write_bytes(content)
+            with part.open("wb") as stream:
+                stream.writelines([content] if isinstance(content, bytes) else content)
         for _, target in beside:
             if target.is_dir():
                 raise IsADirectoryError(f"'{target}' is a folder")
@@ -44,6 +45,9 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
     except OSError as error:
         _take_back(beside, made)
         raise UnwritableOutput(str(folder), error.strerror or str(error)) from error
+    except BaseException:  # a stop, or a fault in what is written piece by piece
+        _take_back(beside, made)
+        raise
     return [target for _, target in beside]
 
 
