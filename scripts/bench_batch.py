@@ -131,8 +131,12 @@ def sheet(width_mm: float, steps: int, height) -> tuple[np.ndarray, np.ndarray]:
 
 
 def measured(folder: Path, out: Path, jobs: int, count: int) -> Run:
-    """Run one batch in a process of its own, and once more with --resume, which finds everything done."""
+    """Run one batch in a process of its own, and once more with --resume, which finds everything done.
+
+    Bare checks are timed before and after: processors of shared machines change their pace by a tenth and more.
+    """
     command = ["batch", str(folder), "--out", str(out), "--jobs", str(jobs), "--only", CHECKS, "--no-pictures"]
+    before, shared_before = bare_seconds(folder), bare_seconds(folder, IndexedBases())
     started = time.perf_counter()
     own_mb, own_s, workers_s = parent([*command, "--fail-on", "never"])
     wall_s = time.perf_counter() - started
@@ -149,8 +153,8 @@ def measured(folder: Path, out: Path, jobs: int, count: int) -> Run:
         wall_s=wall_s,
         parent_cpu_s=own_s,
         workers_cpu_s=workers_s,
-        bare_cpu_s=bare_seconds(folder),
-        shared_cpu_s=bare_seconds(folder, IndexedBases()),
+        bare_cpu_s=(before + bare_seconds(folder)) / 2.0,
+        shared_cpu_s=(shared_before + bare_seconds(folder, IndexedBases())) / 2.0,
         parent_mb=own_mb,
         worker_first_mb=max(peaks[:tenth]),
         worker_last_mb=max(peaks[-tenth:]),

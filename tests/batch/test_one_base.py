@@ -5,7 +5,7 @@ import pytest
 
 from dryfit.api import load_snapshot
 from dryfit.batch import task as measuring
-from dryfit.batch.task import Task, content_key, measure
+from dryfit.batch.task import Task, measure
 from dryfit.checks.indexed_bases import IndexedBases
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.model.snapshot_file import save_snapshot
@@ -102,14 +102,3 @@ def test_a_moved_vertex_makes_another_base():
     assert bases.surface(moved, faces) is not first
     assert bases.surface(moved, faces[::-1]) is not first
     assert bases.built == 3
-
-
-def test_a_gltf_whose_buffer_changed_is_another_variant(tmp_path):
-    (tmp_path / "brow.gltf").write_text('{"buffers": [{"uri": "brow%20a.bin"}, {"uri": "data:,x"}, {}]}')
-    task = Task(str(tmp_path / "brow.gltf"), "", str(tmp_path / "out"), "brow")
-    keys = [content_key(task)]
-    for content in (b"one", b"two"):
-        (tmp_path / "brow a.bin").write_bytes(content)
-        keys.append(content_key(task))
-    assert len(set(keys)) == 3
-    assert content_key(task) == keys[-1]

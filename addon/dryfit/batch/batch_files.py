@@ -64,7 +64,7 @@ def batch_csv(rows: Sequence[Row], out: Path) -> Iterator[bytes]:
 def _whole(row: Row, out: Path) -> Row:
     """Return a row with all its figures, read back from its folder; as it is where that is gone."""
     kept = kept_row(out / row.folder) if row.folder else None
-    return replace(row, measures=kept.measures) if kept and kept.key == row.key else row
+    return replace(row, measures=kept.measures, read_from=kept.read_from) if kept and kept.key == row.key else row
 
 
 def _plain(value: Any) -> str:

@@ -17,7 +17,7 @@ def leading_figure(check: str) -> Key | None:
 
 
 def leading_row(row: Row) -> Row:
-    """Return a row with the leading figures only."""
+    """Return a row with the leading figures only, and without what it was read from."""
     leading = [(check, leading_figure(check)) for check in row.checks]
     names = [f"{check}.{key.measure}" for check, key in leading if key]
-    return replace(row, measures={name: row.measures[name] for name in names if name in row.measures})
+    return replace(row, measures={name: row.measures[name] for name in names if name in row.measures}, read_from={})

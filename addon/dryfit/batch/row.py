@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from ..model.report import Report
+from .content import digest_of
 
 ROW_NAME = "row.json"
 UNUSABLE = "unusable"
@@ -38,6 +39,9 @@ class Row:
         ``check.measure`` -> figure.
     worst
         The message of the first finding of the worst check, or ``""``.
+    read_from
+        Files that the design draws on beside its own -> their SHA-256, ``""`` for one that is missing; paths are
+        relative to the variant's folder.
     """
 
     name: str
@@ -51,6 +55,7 @@ class Row:
     checks: Mapping[str, str] = field(default_factory=dict)
     measures: Mapping[str, Any] = field(default_factory=dict)
     worst: str = ""
+    read_from: Mapping[str, str] = field(default_factory=dict)
 
     def body(self) -> dict[str, Any]:
         """Return what does not change from run to run: everything but the cost."""
@@ -60,8 +65,17 @@ class Row:
         return values
 
 
-def row_of(report: Report, name: str, source: str, folder: str, key: str, seconds: float, peak_mb: float) -> Row:
-    """Return the row for a report."""
+def row_of(
+    report: Report,
+    name: str,
+    source: str,
+    folder: str,
+    key: str,
+    seconds: float,
+    peak_mb: float,
+    read_from: Mapping[str, str],
+) -> Row:
+    """Return the row for a report; see ``Row`` for what is held."""
     plain = report.to_dict()["checks"]
     return Row(
         name=name,
@@ -74,6 +88,7 @@ def row_of(report: Report, name: str, source: str, folder: str, key: str, second
         checks={check["id"]: check["status"] for check in plain},
         measures={f"{check['id']}.{name}": value for check in plain for name, value in check["measures"].items()},
         worst=_worst_message(report),
+        read_from=read_from,
     )
 
 
@@ -92,10 +107,23 @@ def kept_row(folder: Path) -> Row | None:
         return None
 
 
-def stored_row(folder: Path, key: str) -> Row | None:
-    """Return the row kept in a report folder when it was made from the same inputs, else None."""
+def stored_row(folder: Path, key: str, variants: Path) -> Row | None:
+    """Return the row kept in a report folder when it was made from the same inputs, else None.
+
+    Parameters
+    ----------
+    folder
+        The report's folder.
+    key
+        Hash of the inputs that are known before the design is read.
+    variants
+        The variant's folder; what the design draws on is held against it as it is now.
+    """
     row = kept_row(folder)
-    return row if row and row.key == key else None
+    if row is None or row.key != key:
+        return None
+    unchanged = all(digest_of(variants / path) == digest for path, digest in row.read_from.items())
+    return row if unchanged else None
 
 
 def worst_first(rows: Sequence[Row]) -> list[Row]:

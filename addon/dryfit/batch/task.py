@@ -16,6 +16,7 @@ from ..model.adopting import settled
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
+from ..model.files_read import files_noted
 from ..model.progress import drain
 from ..model.version import VERSION
 from ..report.schema import validate
@@ -23,7 +24,7 @@ from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
 from .board_pictures import FOLDER as BOARD
 from .board_pictures import write_board
-from .companions import companions
+from .content import digests_beside, require_digest
 from .peak_memory import peak_mb
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
@@ -32,6 +33,10 @@ from .variant_files import base_file
 
 BASES = IndexedBases()
 """This process's own; a worker lives through many variants."""
+
+
+NEVER_KEPT = ""
+"""Key of a result whose inputs are not all known; no key is like it, so --resume redoes it."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +87,7 @@ def measure(task: Task) -> Row:
         require_usable(Path(task.file), task.root)
         require_own_place(Path(task.out), task.place, HEATMAPS, BOARD)
         key = content_key(task)
-        kept = stored_row(task.place, key) if task.resume else None
+        kept = stored_row(task.place, key, Path(task.file).parent) if task.resume else None
         row = kept or _measured(task, key, started)
     except (DryfitError, GeometryError) as error:
         row = unusable(task, str(error), time.perf_counter() - started)
@@ -97,7 +102,8 @@ def measure(task: Task) -> Row:
 
 def _measured(task: Task, key: str, started: float) -> Row:
     brief = read_brief(task.brief) if task.brief else Brief()
-    snapshot = load_snapshot(task.file, brief)
+    with files_noted() as noted:
+        snapshot = load_snapshot(task.file, brief)
     require_light(snapshot, task.most_triangles)
     brief, snapshot = settled(brief, snapshot, explicit=task.explicit)
     fitting = Fitting(admit(snapshot), brief, BASES)
@@ -109,9 +115,11 @@ def _measured(task: Task, key: str, started: float) -> Row:
     else:
         validate(report.to_dict())
         write_whole(task.place, {"report.json": report.to_json().encode()})
-    name = Path(task.file).name
+    file = Path(task.file)
+    read_from = digests_beside(file.parent, noted.paths)
+    key = key if noted.all_known else NEVER_KEPT
     seconds = time.perf_counter() - started
-    row = row_of(report, snapshot.name, name, task.folder, key, seconds, peak_mb())
+    row = row_of(report, snapshot.name, file.name, task.folder, key, seconds, peak_mb(), read_from)
     write_whole(task.place, {ROW_NAME: json.dumps(vars(row), ensure_ascii=False).encode()})
     return row
 
@@ -123,24 +131,16 @@ def unusable(task: Task, reason: str, seconds: float) -> Row:
 
 
 def content_key(task: Task) -> str:
-    """Return a hash of everything a result depends on: variant, brief, base file, checks and version.
+    """Return a hash of all that a result depends on and that is known before the design is read.
+
+    That is: variant, brief, base file, checks and version. What the design draws on beside that stands in its row.
 
     Raises
     ------
     OSError
         When one of the files cannot be read.
     """
-    digest = hashlib.sha256(json.dumps([VERSION, task.only, task.pictures, task.explicit]).encode())
-    for file in (Path(task.file), *companions(Path(task.file))):
-        digest.update(_file_digest(file))
-    if task.brief:
-        digest.update(_file_digest(Path(task.brief)))
-        base = base_file(read_brief(task.brief))
-        if base and base.is_file():
-            digest.update(_file_digest(base))
-    return digest.hexdigest()
-
-
-def _file_digest(path: Path) -> bytes:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").digest()
+    base = base_file(read_brief(task.brief)) if task.brief else None
+    files = [Path(task.file), *([Path(task.brief)] if task.brief else []), *([base] if base and base.is_file() else [])]
+    inputs = [VERSION, task.only, task.pictures, task.explicit, *map(require_digest, files)]
+    return hashlib.sha256(json.dumps(inputs).encode()).hexdigest()

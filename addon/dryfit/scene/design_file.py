@@ -9,6 +9,7 @@ from ..model.snapshot import Role
 from .blender import blender
 from .drivers import script_driver_notes
 from .importing import IMPORTERS, SPLIT, import_mesh_file, left_out_notes
+from .linked_files import note_linked
 from .opening import open_blend
 from .scene_reading import SceneRead, read_scene
 from .units import mm_per_unit
@@ -47,11 +48,14 @@ def open_design(path: Path, brief: Brief) -> float:
     suffix = path.suffix.lower()
     if suffix == BLEND:
         open_blend(path)
-        return mm_per_unit(blender().context.scene)
-    if suffix in IMPORTERS:
-        return import_mesh_file(path, brief)
-    known = ", ".join((BLEND, *IMPORTERS))
-    raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file that Blender reads here ({known})")
+        factor = mm_per_unit(blender().context.scene)
+    elif suffix in IMPORTERS:
+        factor = import_mesh_file(path, brief)
+    else:
+        known = ", ".join((BLEND, *IMPORTERS))
+        raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file that Blender reads here ({known})")
+    note_linked(path)
+    return factor
 
 
 def read_opened(path: Path, brief: Brief, mm_per_unit: float) -> SceneRead:

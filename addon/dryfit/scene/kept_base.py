@@ -9,6 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from ..model.brief import Brief
+from ..model.files_read import FilesRead, files_noted, note_files
 from .base_file import read_base
 from .scene_reading import SceneRead
 
@@ -31,9 +32,12 @@ def kept_base(file: Path, brief: Brief) -> SceneRead:
     """
     with file.open("rb") as stream:
         content = hashlib.file_digest(stream, "sha256").hexdigest()
-    return _read(_Asked(content, repr(brief), file, brief))
+    read, linked = _read(_Asked(content, repr(brief), file, brief))
+    note_files(linked.paths, linked.all_known)
+    return read
 
 
 @lru_cache(maxsize=1)
-def _read(asked: _Asked) -> SceneRead:
-    return read_base(asked.file, asked.brief)
+def _read(asked: _Asked) -> tuple[SceneRead, FilesRead]:
+    with files_noted() as linked:
+        return read_base(asked.file, asked.brief), linked

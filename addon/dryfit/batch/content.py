@@ -1,0 +1,49 @@
+"""Files by their content: a hash each, worked out once for each state of a file."""
+
+import hashlib
+import os
+from collections.abc import Iterable
+from functools import lru_cache
+from pathlib import Path
+
+
+def digest_of(file: Path) -> str:
+    """Return a file's SHA-256, or ``""`` where there is no file that can be read."""
+    try:
+        return require_digest(file)
+    except OSError:
+        return ""
+
+
+def require_digest(file: Path) -> str:
+    """Return a file's SHA-256.
+
+    Raises
+    ------
+    OSError
+        When it cannot be read.
+    """
+    state = file.stat()
+    return _digest(str(file), state.st_mtime_ns, state.st_size)
+
+
+@lru_cache(maxsize=4096)
+def _digest(file: str, changed_ns: int, size: int) -> str:
+    with Path(file).open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def digests_beside(folder: Path, files: Iterable[Path]) -> dict[str, str]:
+    """Return files, relative to a folder and in the order of their names, with their hashes.
+
+    A relative path keeps its meaning when a show is moved as a whole, or mounted elsewhere on another machine.
+    """
+    named = {_relative(file, folder): file for file in files}
+    return {name: digest_of(named[name]) for name in sorted(named)}
+
+
+def _relative(file: Path, folder: Path) -> str:
+    try:
+        return os.path.relpath(file, folder).replace(os.sep, "/")
+    except ValueError:  # on another drive
+        return str(file)

@@ -1,0 +1,91 @@
+"""Files that Blender reads a design from beside the one it opens, by kind of file."""
+
+import json
+import re
+from pathlib import Path
+from urllib.parse import unquote
+
+from ..model.files_read import note_files
+from .blender import blender
+
+GLTF = ".gltf"
+USD = (".usd", ".usda", ".usdc", ".usdz")
+USD_TEXT = b"#usda"
+USD_ASSET = re.compile(r"@@@(.+?)@@@|@([^@\n]+)@", re.DOTALL)
+"""A path to another layer in a text layer, as OpenUSD's grammar writes it."""
+
+
+def note_linked(path: Path) -> None:
+    """Note what was read with the file that Blender has just opened."""
+    suffix = path.suffix.lower()
+    if suffix == GLTF:
+        note_files(gltf_buffers(path))
+    elif suffix in USD:
+        note_files(*usd_layers(path))
+    else:
+        note_files(blend_links())
+
+
+def blend_links() -> list[Path]:
+    """Return every file that the open .blend draws on: libraries, theirs too, caches, fonts and images.
+
+    Images are among them, for a displacement may rest on one. What is packed into the .blend is not.
+    """
+    return [Path(path) for path in blender().utils.blend_paths(absolute=True, packed=False, local=False)]
+
+
+def gltf_buffers(file: Path) -> list[Path]:
+    """Return the buffers that a ``.gltf`` names. A damaged file has none; reading it says what is wrong."""
+    try:
+        stated = json.loads(file.read_bytes())["buffers"]
+        names = [unquote(buffer["uri"]) for buffer in stated if not buffer.get("uri", "data:").startswith("data:")]
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return []
+    return [file.parent / name for name in names]
+
+
+def usd_layers(file: Path) -> tuple[list[Path], bool]:
+    """Return the layers and assets that a USD file is composed of, and whether they are all.
+
+    OpenUSD's own library tells, where this Blender brings it to Python (4.4 and newer). Else text layers are
+    followed; a binary one does not tell what it draws on.
+    """
+    expose = getattr(blender().utils, "expose_bundled_modules", None)
+    if expose is None:
+        return _text_layers(file)
+    expose()
+    from pxr import UsdUtils  # type: ignore[import-not-found,unused-ignore]
+
+    layers, assets, missing = UsdUtils.ComputeAllDependencies(str(file))
+    names = [layer.realPath for layer in layers if layer.realPath] + [*assets, *missing]
+    paths = [file.parent / _file_named(name) for name in names]
+    return [path for path in paths if path.resolve() != file.resolve()], True
+
+
+def _file_named(name: str) -> str:
+    """Return the file of an asset path: the package, where it is something inside one."""
+    return name.partition("[")[0]
+
+
+def _text_layers(file: Path) -> tuple[list[Path], bool]:
+    found: dict[Path, bool] = {}
+    waiting = [file]
+    while waiting:
+        layer = waiting.pop()
+        known, named = _named_in(layer)
+        found[layer] = known
+        waiting += [path for path in named if path not in found]
+    del found[file]
+    return [*found], all(found.values())
+
+
+def _named_in(layer: Path) -> tuple[bool, list[Path]]:
+    """Return whether a layer tells what it draws on, and that."""
+    try:
+        content = layer.read_bytes()
+    except OSError:
+        return True, []
+    if not content.startswith(USD_TEXT):
+        return layer.suffix.lower() not in USD, []
+    names = USD_ASSET.findall(content.decode("utf-8", "replace"))
+    return True, [layer.parent / _file_named(thrice or once) for thrice, once in names]
