@@ -202,3 +202,13 @@ def test_a_binary_layer_that_cannot_be_asked_is_never_kept(place):
     before = (place / "out" / "on-binary" / "row.json").stat().st_mtime_ns
     measured(place, resume=True)
     assert (place / "out" / "on-binary" / "row.json").stat().st_mtime_ns != before
+
+
+def test_nothing_but_the_batchs_own_lines_reach_a_log(place):
+    command = [sys.executable, "-m", "dryfit", "batch", str(place / "variants"), "--out", str(place / "log")]
+    command += ["--brief", str(place / "brief.toml"), "--only", "additive", "--no-pictures"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=300)
+    assert done.returncode == 0, done.stderr
+    assert all(line.startswith("pass") or line.startswith("5 pass") or line.endswith("index.html")
+               for line in done.stdout.splitlines())  # fmt: skip
+    assert all(line.lstrip().partition(" %  ")[0].isdigit() for line in done.stderr.splitlines()), done.stderr

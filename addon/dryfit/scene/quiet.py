@@ -2,27 +2,35 @@
 
 import ctypes
 import os
+import re
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+
+CHATTER = re.compile(rb"^(\d\d:\d\d\.\d+ +\w+ +\| )?(Read blend: |Info: |Using OCIO=|USD import of |$)")
+"""Lines of Blender's that tell what everybody knows; 5.0 and newer put the time and a topic before them."""
 
 
 @contextmanager
 def quiet_output() -> Iterator[None]:
-    """Send what native code prints to standard error for a while."""
+    """Hold back what native code prints for a while, then send what is more than chatter to standard error."""
     _flush()
     try:
-        kept = os.dup(1)
+        kept, said = os.dup(1), tempfile.TemporaryFile()  # noqa: SIM115 (closed below, after it was read)
     except OSError:
         yield
         return
     try:
-        os.dup2(2, 1)
+        os.dup2(said.fileno(), 1)
         yield
     finally:
         _flush()
         os.dup2(kept, 1)
         os.close(kept)
+        with said, suppress(OSError):
+            said.seek(0)
+            os.write(2, b"".join(line for line in said if not CHATTER.match(line.rstrip())))
 
 
 def _flush() -> None:
