@@ -7,22 +7,15 @@ import bpy
 from ..scene.field_attributes import erase_field_attributes, has_field_attributes, write_stored_attributes
 from ..scene.paint_switch import refresh_paint
 from ..scene.refusals import MEANT_FOR_USERS
+from .needing import NeedsReport
 
 
-class DRYFIT_OT_write_attributes(bpy.types.Operator):
+class DRYFIT_OT_write_attributes(NeedsReport, bpy.types.Operator):
     """Write every measured value onto the meshes as float attributes, for shaders, geometry nodes and scripts"""
 
     bl_idname = "dryfit.write_attributes"
     bl_label = "Write Attributes"
     bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: Any) -> bool:
-        """Need a report."""
-        if not context.scene.dryfit.verdict:
-            cls.poll_message_set("Nothing has been measured yet; run Check Fit first")
-            return False
-        return True
 
     def execute(self, context: Any) -> set[str]:
         """Write them, and say what was left out and why."""

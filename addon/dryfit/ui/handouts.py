@@ -24,6 +24,7 @@ from ..scene.refusals import MEANT_FOR_USERS, LibraryMissing
 from ..scene.stored_report import store_report, stored_report
 from .modal_job import RunsJob, running
 from .naming import REGION, SPACE, TAB
+from .needing import NeedsReport
 from .wording import paragraph
 
 
@@ -87,7 +88,7 @@ class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
         return {"FINISHED"}
 
 
-class DRYFIT_OT_save_figures(bpy.types.Operator):
+class DRYFIT_OT_save_figures(NeedsReport, bpy.types.Operator):
     """Write the stored report as JSON, as the command line does"""
 
     bl_idname = "dryfit.save_figures"
@@ -96,14 +97,6 @@ class DRYFIT_OT_save_figures(bpy.types.Operator):
 
     filepath: StringProperty(name="File", subtype="FILE_PATH", default="report.json")
     filter_glob: StringProperty(default="*.json", options={"HIDDEN"})
-
-    @classmethod
-    def poll(cls, context: Any) -> bool:
-        """Need a report."""
-        if not context.scene.dryfit.verdict:
-            cls.poll_message_set("Nothing has been measured yet; run Check Fit first")
-            return False
-        return True
 
     def invoke(self, context: Any, event: Any) -> set[str]:
         """Ask where."""
