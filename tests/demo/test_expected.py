@@ -9,7 +9,10 @@ from dryfit.demo_door import demo_module
 
 pytestmark = pytest.mark.slow
 
-DESIGNS = tuple(demo_module("wardens").DESIGNS)
+DESIGNS = [
+    pytest.param(name, marks=pytest.mark.xdist_group(f"expected of {name}")) for name in demo_module("wardens").DESIGNS
+]
+"""What is measured on one design serves its own tests only, so each design may go to another worker."""
 
 
 @functools.cache
