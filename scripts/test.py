@@ -26,7 +26,7 @@ def main() -> int:
     steps = [
         ("style", [python, "-m", "ruff", "check", "."]),
         ("types", [python, "-m", "mypy"]),
-        ("tests", [python, "-m", "pytest", "-n", "2", "--dist", "loadgroup", "-m", "not blender"]),
+        ("tests", [python, "-m", "pytest", "-n", "2", "-m", "not blender"]),
     ]
     with _blenders_made_meanwhile():
         failed = [name for name, command in steps if _step(name, command)]

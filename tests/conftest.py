@@ -8,11 +8,9 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(config, items):
-    """Give a file's tests to one worker: they share what was built and measured. A test's own group comes first."""
-    if not config.pluginmanager.hasplugin("xdist"):
-        return
-    for item in items:
-        if item.get_closest_marker("xdist_group") is None:
-            item.add_marker(pytest.mark.xdist_group(item.path.relative_to(config.rootpath).as_posix()))
+@pytest.hookimpl(optionalhook=True)  # the tests run without pytest-xdist too
+def pytest_xdist_make_scheduler(config, log):
+    """Deal out tests by what they share, unless another way was asked for."""
+    from dealing_out import BySharedWork
+
+    return BySharedWork(config, log) if config.getvalue("dist") == "load" else None
