@@ -1,6 +1,16 @@
-"""Make the test shapes importable from every folder of tests."""
+"""Make the test shapes importable from every folder of tests, and keep together what shares something costly."""
 
 import sys
 from pathlib import Path
 
+import pytest
+
 sys.path.insert(0, str(Path(__file__).parent))
+
+
+@pytest.hookimpl(optionalhook=True)  # the tests run without pytest-xdist too
+def pytest_xdist_make_scheduler(config, log):
+    """Deal out tests by what they share, unless another way was asked for."""
+    from dealing_out import BySharedWork
+
+    return BySharedWork(config, log) if config.getvalue("dist") == "load" else None

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from dryfit.batch.batch import batch_tasks, run_batch, summary_lines
-from dryfit.batch.local import finished_here
+from dryfit.batch.local import finished_here, worker_count
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from dryfit.model.snapshot_file import save_snapshot
@@ -203,7 +203,7 @@ KINDS = {
 
 def measured(folder, out, **options):
     tasks = batch_tasks(folder, None, out, only=("additive",), pictures=False, most_triangles=20_000, **options)
-    return drain(run_batch(tasks, finished_here(tasks, 2, 120.0, 2048), out))
+    return drain(run_batch(tasks, finished_here(tasks, worker_count(2, len(tasks)), 120.0, 2048), out))
 
 
 @pytest.fixture(scope="module")

@@ -4,7 +4,7 @@ import functools
 
 import pytest
 
-import dryfit
+from demo_reports import whole_report
 from dryfit.demo_door import demo_module
 
 pytestmark = pytest.mark.slow
@@ -17,20 +17,15 @@ def expected():
     return demo_module("expectations").expected_figures()
 
 
-@functools.cache
-def report(name):
-    return dryfit.check(demo_module("variant_snapshots").variant_snapshot(name))
-
-
 def ran(name):
-    return {check.id for check in report(name).checks}
+    return {check.id for check in whole_report(name).checks}
 
 
 @pytest.mark.parametrize("name", DESIGNS)
 def test_statuses(name):
-    found = {check.id: str(check.status) for check in report(name).checks}
+    found = {check.id: str(check.status) for check in whole_report(name).checks}
     for check, allowed in expected()[name]["statuses"].items():
-        assert found[check] in allowed, (check, report(name).check(check).reason)
+        assert found[check] in allowed, (check, whole_report(name).check(check).reason)
 
 
 @pytest.mark.parametrize("name", DESIGNS)
@@ -39,7 +34,7 @@ def test_figures(name):
     for figure in expected()[name]["figures"]:
         if figure["check"] not in ran(name):
             continue
-        value = report(name).check(figure["check"]).measures[figure["measure"]]
+        value = whole_report(name).check(figure["check"]).measures[figure["measure"]]
         if value != pytest.approx(figure["value"], abs=figure["tolerance"] + 1e-9):
             wrong.append((figure["check"], figure["measure"], value, figure["value"], figure["tolerance"]))
     assert not wrong
@@ -48,7 +43,7 @@ def test_figures(name):
 @pytest.mark.parametrize("name", DESIGNS)
 def test_findings_name_the_fault(name):
     for fault in expected()[name]["named"]:
-        findings = report(name).check(fault["check"]).findings
+        findings = whole_report(name).check(fault["check"]).findings
         assert any(finding.object == fault["object"] and fault["says"] in finding.message for finding in findings), [
             finding.message for finding in findings
         ]
@@ -58,6 +53,6 @@ def test_findings_name_the_fault(name):
 def test_only_the_stated_fault_is_found(name):
     """Every finding above a note belongs to a check that the design is meant to fail."""
     allowed = {check for check, statuses in expected()[name]["statuses"].items() if statuses != ["pass"]}
-    for check in report(name).checks:
+    for check in whole_report(name).checks:
         if check.id in expected()[name]["statuses"] and check.id not in allowed:
             assert not [finding.message for finding in check.findings if finding.severity != "info"]

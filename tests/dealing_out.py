@@ -1,0 +1,21 @@
+"""Which tests go to one worker together."""
+
+import re
+
+from xdist.scheduler import LoadScopeScheduling
+
+OF_ONE_DESIGN = ("demo/test_expected.py", "build/test_built_demo.py", "wear/test_wear_on_the_head.py")
+"""Files that ask ``demo_reports`` about the design that stands in a test's own brackets."""
+
+
+class BySharedWork(LoadScopeScheduling):
+    """A file's tests share what they built and measured; those about one design share it with other files'."""
+
+    def __init__(self, config, log=None):
+        super().__init__(config, log)
+        config.option.loadscopereorder = False  # by the number of tests, few but long ones would come last
+
+    def _split_scope(self, nodeid):
+        file = nodeid.partition("::")[0]
+        design = re.search(r"\[(\d\d-warden-[a-z-]+)\]$", nodeid)
+        return design[1] if design and file.endswith(OF_ONE_DESIGN) else file

@@ -1,0 +1,17 @@
+"""The demonstration's designs and what all checks together say of them: built and measured once a process.
+
+Tests with a design's name in brackets go to the worker that has measured it: see dealing_out.py.
+"""
+
+from functools import cache
+
+import dryfit
+from dryfit.demo_door import demo_module
+
+variant_snapshot = demo_module("variant_snapshots").variant_snapshot
+
+
+@cache
+def whole_report(name):
+    """Return the report of every check on one design, asked without a brief."""
+    return dryfit.check(variant_snapshot(name))
