@@ -98,20 +98,21 @@ def test_a_folder_in_the_way_of_one_file_stops_all_of_them(tmp_path):
     assert sorted(path.name for path in tmp_path.iterdir()) == ["report.html", "report.json"]
 
 
-def test_a_disk_that_fills_up_leaves_nothing(tmp_path, monkeypatch):
-    from pathlib import Path
+@pytest.mark.parametrize("stop", [OSError(28, "No space left on device"), KeyboardInterrupt(), MemoryError()])
+def test_a_disk_that_fills_up_or_a_stop_leaves_nothing(tmp_path, stop):
+    def pieces():
+        yield b"begun"
+        raise stop
 
-    real = Path.write_bytes
-
-    def failing(path, content):
-        if "b.txt" in path.name:
-            raise OSError(28, "No space left on device")
-        return real(path, content)
-
-    monkeypatch.setattr(Path, "write_bytes", failing)
-    with pytest.raises(UnwritableOutput, match="No space left"):
-        write_whole(tmp_path / "deep" / "er", {"a.txt": b"a", "sub/b.txt": b"b"})
+    with pytest.raises(UnwritableOutput if isinstance(stop, OSError) else type(stop)) as caught:
+        write_whole(tmp_path / "deep" / "er", {"a.txt": b"a", "sub/b.txt": pieces()})
     assert list(tmp_path.iterdir()) == []
+    assert isinstance(stop, KeyboardInterrupt | MemoryError) or "No space left" in str(caught.value)
+
+
+def test_what_comes_in_pieces_is_written_one_after_the_other(tmp_path):
+    assert write_whole(tmp_path, {"a.txt": iter([b"one ", b"two"])}) == [tmp_path / "a.txt"]
+    assert (tmp_path / "a.txt").read_bytes() == b"one two"
 
 
 @pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="needs a user whom permissions stop")

@@ -15,6 +15,7 @@ from typing import Any, TypeAlias, cast
 from distributed import WorkerPlugin, get_worker
 from pebble import ProcessPool
 
+from .leading import leading_row
 from .local import LEAST_MB, MEGABYTE, MEMORY_SHARE, limited_pool, outcome
 from .row import Row
 from .task import Task, measure
@@ -91,9 +92,12 @@ class LimitedChildren(WorkerPlugin):
 
 
 def measure_limited(task: Task, plugin: str) -> Row:
-    """Measure a variant on the worker that this runs on, in a child of the plugin of that name."""
+    """Measure a variant on the worker that this runs on, in a child of the plugin of that name.
+
+    Only the leading figures travel: the cluster holds every answer until the batch ends.
+    """
     children = cast(LimitedChildren, get_worker().plugins[plugin])
-    return children.row(task)
+    return leading_row(children.row(task))
 
 
 def worker_share_mb(limit_bytes: int | None, threads: int) -> int:
