@@ -23,6 +23,8 @@ from dryfit.model.progress import drain
 from dryfit.model.snapshot_file import save_snapshot
 from shapes import sheet, worn
 
+pytestmark = pytest.mark.slow
+
 pytest.importorskip("distributed")
 psutil = pytest.importorskip("psutil")  # comes with distributed
 VARIANTS = 10

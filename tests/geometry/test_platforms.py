@@ -15,7 +15,10 @@ import pytest
 HERE = Path(__file__).resolve().parent
 SCRIPTS = HERE.parents[1] / "scripts"
 ARM_LIBRARIES = [Path("/usr/aarch64-linux-gnu"), *map(Path, filter(None, [os.environ.get("DRYFIT_ARM_ROOT")]))]
-pytestmark = pytest.mark.skipif(not importlib.util.find_spec("ziglang"), reason="needs the compiler in ziglang")
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(not importlib.util.find_spec("ziglang"), reason="needs the compiler in ziglang"),
+]
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 KERNEL = Path(__file__).resolve().parents[2] / "addon" / "dryfit" / "geometry" / "kernel" / "kernel.c"
 FLAGS = [
     "-std=c11",

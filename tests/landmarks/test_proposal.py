@@ -16,6 +16,8 @@ from dryfit.geometry.rigid import rotation_matrix
 from dryfit.model.progress import drain
 from shapes import icosphere
 
+pytestmark = pytest.mark.slow
+
 STORED = Path(__file__).parent / "data" / "heads_cc0.npz"
 HEADS = (
     "head_male_young_caucasian", "head_female_young_asian", "head_male_young_african", "head_female_old_caucasian",

@@ -45,6 +45,7 @@ def test_one_pair_swapped_is_named(scan):
     assert "cheilion" in words(wrong, base) and "swapped" in words(wrong, base)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("turn_deg", [(0, 0, 90), (0, 0, 180), (90, 0, 0)])
 def test_a_set_turned_against_the_head_is_said(scan, turn_deg):
     base, marks = scan
