@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import argparse
 import json
+import multiprocessing
 import os
 import platform
 import resource
+import statistics
 import subprocess
 import sys
 import tempfile
 import time
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -136,7 +139,7 @@ def measured(folder: Path, out: Path, jobs: int, count: int) -> Run:
     Bare checks are timed before and after: processors of shared machines change their pace by a tenth and more.
     """
     command = ["batch", str(folder), "--out", str(out), "--jobs", str(jobs), "--only", CHECKS, "--no-pictures"]
-    before, shared_before = bare_seconds(folder), bare_seconds(folder, IndexedBases())
+    before, shared_before = bare_at_once(folder, jobs, False), bare_at_once(folder, jobs, True)
     started = time.perf_counter()
     own_mb, own_s, workers_s = parent([*command, "--fail-on", "never"])
     wall_s = time.perf_counter() - started
@@ -153,8 +156,8 @@ def measured(folder: Path, out: Path, jobs: int, count: int) -> Run:
         wall_s=wall_s,
         parent_cpu_s=own_s,
         workers_cpu_s=workers_s,
-        bare_cpu_s=(before + bare_seconds(folder)) / 2.0,
-        shared_cpu_s=(shared_before + bare_seconds(folder, IndexedBases())) / 2.0,
+        bare_cpu_s=(before + bare_at_once(folder, jobs, False)) / 2.0,
+        shared_cpu_s=(shared_before + bare_at_once(folder, jobs, True)) / 2.0,
         parent_mb=own_mb,
         worker_first_mb=max(peaks[:tenth]),
         worker_last_mb=max(peaks[-tenth:]),
@@ -169,11 +172,18 @@ def parent(command: list[str]) -> tuple[float, float, float]:
     return float(words[1]), float(words[2]), float(words[3])
 
 
-def bare_seconds(folder: Path, bases: IndexedBases | None = None) -> float:
-    """Return processor seconds of loading and checking one variant in one process, nothing written.
+def bare_at_once(folder: Path, jobs: int, shared: bool) -> float:
+    """Return the mean of ``bare_seconds`` in as many processes as the batch has: two cores share caches and heat."""
+    with ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn")) as pool:
+        return statistics.mean(pool.map(bare_seconds, [folder] * jobs, [shared] * jobs))
 
-    With ``bases`` the base is indexed once, as a batch's worker does; without, every design does it again.
+
+def bare_seconds(folder: Path, shared: bool) -> float:
+    """Return processor seconds of loading and checking one variant, one after the other, nothing written.
+
+    Where ``shared``, the base is indexed once, as a batch's worker does; else every design does it again.
     """
+    bases = IndexedBases() if shared else None
     files = sorted(folder.glob("*.npz"))[:BARE_VARIANTS]
     check_bare(files[0], bases)
     before = resource.getrusage(resource.RUSAGE_SELF)
@@ -214,8 +224,8 @@ def table(runs: list[Run], steps: int) -> str:
             f"Base {2 * steps**2:,} triangles, piece {2 * (steps // 2) ** 2:,}; checks {CHECKS.replace(',', ', ')}; "
             f"report.json for each (--no-pictures). {platform.machine()}, {os.cpu_count()} cores, "
             f"Python {platform.python_version()}. Processor seconds count parent, workers and their start; "
-            "bare is loading and checking one after the other in one process, nothing written; the base is "
-            "indexed for each, or once where it is said to be shared.",
+            "bare is loading and checking in as many processes, nothing written; the base is indexed for each "
+            "design, or once where it is said to be shared.",
             "",
             head,
             "|" + "---|" * 13,
