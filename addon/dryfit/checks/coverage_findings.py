@@ -11,35 +11,32 @@ from ..model.finding import Finding, Severity
 from ..model.limits import Limits
 from ..model.snapshot import Role
 from .display import Look
-from .display_norms import NORM_SOURCE, norm_at
+from .display_norms import norm_at
 from .exposure import Exposure
 from .fitting import Fitting
 
 
 @dataclass(frozen=True)
 class Allowed:
-    """A height of tooth that may show, mm, and where the figure comes from."""
+    """A height of tooth that may show, mm, and what it stands for, in words; ``explain`` names the sources."""
 
     height_mm: float
-    source: str
+    meaning: str
 
 
 def review_above(brief: Brief, upper: bool) -> Allowed:
     """Return what may show before it is to be looked at: by the performer's age where the brief states it."""
     limits, age_years = brief.limits, brief.performer.age_years
     if age_years is None:
-        return Allowed(limits.tooth_display_review_mm, _source("tooth_display_review_mm"))
+        return Allowed(limits.tooth_display_review_mm, _meaning("tooth_display_review_mm"))
     norm, scatter_mm = norm_at(age_years), limits.tooth_display_scatter_mm
-    words = (
-        f"mean of {norm.mean_mm(upper):.1f} mm at the age of {norm.ages} and a scatter of {scatter_mm:.1f} mm, "
-        f"{NORM_SOURCE}"
-    )
+    words = f"a mean of {norm.mean_mm(upper):.1f} mm at the age of {norm.ages} and a scatter of {scatter_mm:.1f} mm"
     return Allowed(max(norm.mean_mm(upper) + scatter_mm, 0.0), words)
 
 
 def fail_above(brief: Brief) -> Allowed:
     """Return what may show at any age."""
-    return Allowed(brief.limits.tooth_display_mm, _source("tooth_display_mm"))
+    return Allowed(brief.limits.tooth_display_mm, _meaning("tooth_display_mm"))
 
 
 def coverage_findings(fitting: Fitting, brief: Brief, look: Look) -> list[Finding]:
@@ -71,7 +68,7 @@ def _finding(fitting: Fitting, brief: Brief, look: Look, row: Exposure, own: Exp
         severity=Severity.FAIL if failed else Severity.REVIEW,
         message=(
             f"The {name} shows {height_mm:.1f} mm {look.pose.words}, seen from {look.views[view].words} (limit "
-            f"{allowed.height_mm:.1f} mm, {allowed.source}); past the bare base's lips it would show {bare_mm:.1f} mm."
+            f"{allowed.height_mm:.1f} mm: {allowed.meaning}); past the bare base's lips it would show {bare_mm:.1f} mm."
         ).replace("The '", "'"),
         object=teeth.part.name,
         at_mm=(float(place[0]), float(place[1]), float(place[2])),
@@ -88,5 +85,5 @@ def _finding(fitting: Fitting, brief: Brief, look: Look, row: Exposure, own: Exp
     )
 
 
-def _source(limit_name: str) -> str:
-    return str(Limits.__dataclass_fields__[limit_name].metadata["source"])
+def _meaning(limit_name: str) -> str:
+    return str(Limits.__dataclass_fields__[limit_name].metadata["reason"])

@@ -35,8 +35,7 @@ NORMS = (
     Norm("50 to 59", 50.0, 55.0, 0.46, 2.44),
     Norm("60 and over", 60.0, 65.0, -0.04, 2.95),
 )
-"""Ascending by age; see ``NORM_SOURCE``."""
-NORM_SOURCE = "Vig & Brundo 1978, J Prosthet Dent 39:502-504 (from memory)"
+"""Ascending by age: Vig & Brundo 1978, J Prosthet Dent 39:502-504 (from memory)."""
 
 
 def norm_at(age_years: float) -> Norm:
