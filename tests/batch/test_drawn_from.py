@@ -6,8 +6,8 @@ import os
 
 import pytest
 
-from dryfit.batch.content import digest_of, digests_beside
 from dryfit.batch.row import ROW_NAME, Row, stored_row
+from dryfit.model.file_content import digest_of, digests_beside
 from dryfit.model.files_read import files_noted, note_files
 from dryfit.scene.linked_files import _text_layers, gltf_buffers
 
@@ -32,6 +32,20 @@ def test_text_layers_are_followed_round_a_circle_and_past_a_gap(tmp_path):
     layers, all_known = _text_layers(tmp_path / "a.usda")
     assert sorted(layers) == [tmp_path / name for name in ("b.usda", "skin.png", "sub/c.usda")]
     assert all_known
+
+
+def test_what_stands_in_strings_and_comments_is_no_path(tmp_path):
+    """OpenUSD's text grammar: strings in four kinds of quotes, comments from a hash sign on."""
+    (tmp_path / "a.usda").write_text(
+        '#usda 1.0\n( doc = "me@x"; subLayers = [@b.usda@] ) # ask me@home\n'
+        'string s = \'d@e\'\nstring t = """f@\ng"""\nasset u = @c.png@'
+    )
+    assert _text_layers(tmp_path / "a.usda") == ([tmp_path / "c.png", tmp_path / "b.usda"], True)
+
+
+def test_clips_named_by_a_pattern_are_not_all_known(tmp_path):
+    (tmp_path / "a.usda").write_text("#usda 1.0\n( clips = { asset templateAssetPath = @./p.##.usd@ } )")
+    assert not _text_layers(tmp_path / "a.usda")[1]
 
 
 def test_a_binary_layer_may_draw_on_more_than_is_known(tmp_path):

@@ -13,9 +13,12 @@ pytest.importorskip("pebble", reason="a batch needs it")
 from blender_module import needs_module  # noqa: E402
 from dryfit.batch.batch import batch_tasks, run_batch  # noqa: E402
 from dryfit.batch.local import finished_here  # noqa: E402
+from dryfit.model.brief_reading import read_brief  # noqa: E402
 from dryfit.model.progress import drain  # noqa: E402
 from dryfit.model.snapshot import Part, Snapshot  # noqa: E402
 from dryfit.model.snapshot_file import save_snapshot  # noqa: E402
+from dryfit.scene import kept_base  # noqa: E402
+from dryfit.scene.linked_files import blend_links, usd_layers  # noqa: E402
 from shapes import sheet  # noqa: E402
 
 pytestmark = [pytest.mark.blender, pytest.mark.slow, needs_module]
@@ -212,3 +215,33 @@ def test_nothing_but_the_batchs_own_lines_reach_a_log(place):
     assert all(line.startswith("pass") or line.startswith("5 pass") or line.endswith("index.html")
                for line in done.stdout.splitlines())  # fmt: skip
     assert all(line.lstrip().partition(" %  ")[0].isdigit() for line in done.stderr.splitlines()), done.stderr
+
+
+def test_a_simulations_cache_on_disk_may_hold_anything(tmp_path):
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+    bpy.ops.mesh.primitive_plane_add()
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "cloth.blend"))
+    assert blend_links() == ([], True)
+    cloth = bpy.context.object.modifiers.new("Cloth", "CLOTH")
+    cloth.point_cache.use_disk_cache = True
+    bpy.ops.wm.save_mainfile()
+    assert blend_links() == ([], False)
+
+
+def test_a_damaged_layer_is_named_and_nothing_is_sure_then(tmp_path):
+    (tmp_path / "torn.usda").write_text("#usda 1.0\n( torn")
+    (tmp_path / "root.usda").write_text("#usda 1.0\n(\n    subLayers = [@./torn.usda@]\n)\n")
+    layers, all_known = usd_layers(tmp_path / "root.usda")
+    assert [path.name for path in layers] == ["torn.usda"]
+    assert all_known is not LISTS_BINARY
+
+
+def test_the_base_is_read_again_when_its_library_changed(place):
+    (place / "brief.toml").write_text(BRIEF.replace("performer.npz", "variants/direct.blend"))
+    brief = read_brief(place / "brief.toml")
+    kept_base._read.cache_clear()
+    first = kept_base.kept_base(place / "variants" / "direct.blend", brief)
+    assert kept_base.kept_base(place / "variants" / "direct.blend", brief) is first
+    with (place / "parts" / "brow.blend").open("ab") as stream:
+        stream.write(b"\0" * 16)
+    assert kept_base.kept_base(place / "variants" / "direct.blend", brief) is not first

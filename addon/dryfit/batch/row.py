@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from ..model.file_content import digest_of
 from ..model.report import Report
-from .content import digest_of
 
 ROW_NAME = "row.json"
 UNUSABLE = "unusable"

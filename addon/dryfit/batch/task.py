@@ -16,6 +16,7 @@ from ..model.adopting import settled
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
+from ..model.file_content import digests_beside, require_digest
 from ..model.files_read import files_noted
 from ..model.progress import drain
 from ..model.version import VERSION
@@ -24,7 +25,6 @@ from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
 from .board_pictures import FOLDER as BOARD
 from .board_pictures import write_board
-from .content import digests_beside, require_digest
 from .peak_memory import peak_mb
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .size_limit import MOST_TRIANGLES, require_light
@@ -104,6 +104,8 @@ def _measured(task: Task, key: str, started: float) -> Row:
     brief = read_brief(task.brief) if task.brief else Brief()
     with files_noted() as noted:
         snapshot = load_snapshot(task.file, brief)
+    file = Path(task.file)
+    read_from = digests_beside(file.parent, noted.paths)
     require_light(snapshot, task.most_triangles)
     brief, snapshot = settled(brief, snapshot, explicit=task.explicit)
     fitting = Fitting(admit(snapshot), brief, BASES)
@@ -115,8 +117,6 @@ def _measured(task: Task, key: str, started: float) -> Row:
     else:
         validate(report.to_dict())
         write_whole(task.place, {"report.json": report.to_json().encode()})
-    file = Path(task.file)
-    read_from = digests_beside(file.parent, noted.paths)
     key = key if noted.all_known else NEVER_KEPT
     seconds = time.perf_counter() - started
     row = row_of(report, snapshot.name, file.name, task.folder, key, seconds, peak_mb(), read_from)

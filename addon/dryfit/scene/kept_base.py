@@ -1,14 +1,14 @@
 """The performer that was read last, kept for the next design on it: a batch reads one base for all its variants.
 
-It is found again by the content of its file and what the brief states, never by its name alone.
+It is found again by the content of its file, of those it draws on, and what the brief states, never by its name alone.
 """
 
-import hashlib
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
 from ..model.brief import Brief
+from ..model.file_content import digest_of, require_digest
 from ..model.files_read import FilesRead, files_noted, note_files
 from .base_file import read_base
 from .scene_reading import SceneRead
@@ -30,14 +30,21 @@ def kept_base(file: Path, brief: Brief) -> SceneRead:
     InputError
         As ``read_base``.
     """
-    with file.open("rb") as stream:
-        content = hashlib.file_digest(stream, "sha256").hexdigest()
-    read, linked = _read(_Asked(content, repr(brief), file, brief))
+    asked = _Asked(require_digest(file), repr(brief), file, brief)
+    read, linked, as_read = _read(asked)
+    if as_read != _digests(linked):
+        _read.cache_clear()
+        read, linked, _ = _read(asked)
     note_files(linked.paths, linked.all_known)
     return read
 
 
 @lru_cache(maxsize=1)
-def _read(asked: _Asked) -> tuple[SceneRead, FilesRead]:
+def _read(asked: _Asked) -> tuple[SceneRead, FilesRead, dict[Path, str]]:
     with files_noted() as linked:
-        return read_base(asked.file, asked.brief), linked
+        read = read_base(asked.file, asked.brief)
+    return read, linked, _digests(linked)
+
+
+def _digests(linked: FilesRead) -> dict[Path, str]:
+    return {path: digest_of(path) for path in linked.paths}

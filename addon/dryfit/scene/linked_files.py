@@ -11,8 +11,17 @@ from .blender import blender
 GLTF = ".gltf"
 USD = (".usd", ".usda", ".usdc", ".usdz")
 USD_TEXT = b"#usda"
-USD_ASSET = re.compile(r"@@@(.+?)@@@|@([^@\n]+)@", re.DOTALL)
-"""A path to another layer in a text layer, as OpenUSD's grammar writes it."""
+USD_TOKENS = re.compile(
+    r'"""[\s\S]*?"""'
+    r"|'''[\s\S]*?'''"
+    r'|"(?:\\.|[^"\\\n])*"'
+    r"|'(?:\\.|[^'\\\n])*'"
+    r"|#[^\n]*"
+    r"|@@@([\s\S]+?)@@@|@([^@\n]+)@"
+)
+"""Strings and comments, which are passed over, and paths to other files, as OpenUSD's text grammar writes them."""
+USD_CLIPS = b"templateAssetPath"
+"""Value clips name their layers by a pattern."""
 
 
 def note_linked(path: Path) -> None:
@@ -23,15 +32,18 @@ def note_linked(path: Path) -> None:
     elif suffix in USD:
         note_files(*usd_layers(path))
     else:
-        note_files(blend_links())
+        note_files(*blend_links())
 
 
-def blend_links() -> list[Path]:
-    """Return every file that the open .blend draws on: libraries, theirs too, caches, fonts and images.
+def blend_links() -> tuple[list[Path], bool]:
+    """Return every file that the open .blend draws on, and whether they are all.
 
-    Images are among them, for a displacement may rest on one. What is packed into the .blend is not.
+    That is libraries, theirs too, caches, fonts and images, for a displacement may rest on one. What is packed into the
+    .blend is not among them. A simulation's cache on disk is a folder, or has no name at all, and may hold anything.
     """
-    return [Path(path) for path in blender().utils.blend_paths(absolute=True, packed=False, local=False)]
+    names = blender().utils.blend_paths(absolute=True, packed=False, local=False)
+    files = [Path(name) for name in names if name and not Path(name).is_dir()]
+    return files, len(files) == len(names)
 
 
 def gltf_buffers(file: Path) -> list[Path]:
@@ -47,16 +59,19 @@ def gltf_buffers(file: Path) -> list[Path]:
 def usd_layers(file: Path) -> tuple[list[Path], bool]:
     """Return the layers and assets that a USD file is composed of, and whether they are all.
 
-    OpenUSD's own library tells, where this Blender brings it to Python (4.4 and newer). Else text layers are
-    followed; a binary one does not tell what it draws on.
+    OpenUSD's own library tells, where this Blender brings it to Python (4.4 and newer). Else, and where one of them
+    is damaged, text layers are followed; a binary one does not tell what it draws on.
     """
     expose = getattr(blender().utils, "expose_bundled_modules", None)
     if expose is None:
         return _text_layers(file)
     expose()
-    from pxr import UsdUtils  # type: ignore[import-not-found,unused-ignore]
+    from pxr import Tf, UsdUtils  # type: ignore[import-not-found,unused-ignore]
 
-    layers, assets, missing = UsdUtils.ComputeAllDependencies(str(file))
+    try:
+        layers, assets, missing = UsdUtils.ComputeAllDependencies(str(file))
+    except Tf.ErrorException:
+        return _text_layers(file)[0], False
     names = [layer.realPath for layer in layers if layer.realPath] + [*assets, *missing]
     paths = [file.parent / _file_named(name) for name in names]
     return [path for path in paths if path.resolve() != file.resolve()], True
@@ -75,8 +90,7 @@ def _text_layers(file: Path) -> tuple[list[Path], bool]:
         known, named = _named_in(layer)
         found[layer] = known
         waiting += [path for path in named if path not in found]
-    del found[file]
-    return [*found], all(found.values())
+    return [path for path in found if path != file], all(found.values())
 
 
 def _named_in(layer: Path) -> tuple[bool, list[Path]]:
@@ -87,5 +101,5 @@ def _named_in(layer: Path) -> tuple[bool, list[Path]]:
         return True, []
     if not content.startswith(USD_TEXT):
         return layer.suffix.lower() not in USD, []
-    names = USD_ASSET.findall(content.decode("utf-8", "replace"))
-    return True, [layer.parent / _file_named(thrice or once) for thrice, once in names]
+    names = [thrice or once for thrice, once in USD_TOKENS.findall(content.decode("utf-8", "replace"))]
+    return USD_CLIPS not in content, [layer.parent / _file_named(name) for name in names if name]
