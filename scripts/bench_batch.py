@@ -70,7 +70,7 @@ class Run:
 
     @property
     def overhead_shared(self) -> float:
-        """The same over loading and checking in one process that indexes the base once: what sharing cannot win."""
+        """The same over loading and checking in processes that index the base once: what sharing cannot win."""
         return (self.parent_cpu_s + self.workers_cpu_s) / (self.shared_cpu_s * self.variants) - 1.0
 
 

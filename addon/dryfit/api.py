@@ -1,6 +1,5 @@
 """The Python door: load, check, save. Importable without Blender."""
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +13,7 @@ from .model.adopting import settled
 from .model.brief import Brief
 from .model.brief_reading import read_brief
 from .model.errors import MissingRole, TooManyBases, UnreadableFile
+from .model.file_content import require_digest
 from .model.gate import holds_back
 from .model.progress import drain
 from .model.report import Report
@@ -97,7 +97,7 @@ def load_snapshot(path: str | Path, brief: Brief | str | Path | None = None) -> 
         known = ", ".join(READS)
         raise UnreadableFile(str(path), f"'{suffix}' is not a kind of file Dryfit reads ({known})")
     landmarks = brief.over_landmarks(snapshot.landmarks)
-    return replace(snapshot, source=str(path), sha256=_sha256(source), landmarks=landmarks)
+    return replace(snapshot, source=str(path), sha256=require_digest(source), landmarks=landmarks)
 
 
 def _on_a_base(design: Snapshot, source: Path, brief: Brief) -> Snapshot:
@@ -288,8 +288,3 @@ def read_stamp(picture: str | Path) -> "Stamp | None":
     from .report.image_stamp import read_stamp as read
 
     return read(picture)
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()

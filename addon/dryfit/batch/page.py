@@ -108,28 +108,23 @@ def index_pages(rows: Sequence[Row], out: Path, complete: bool) -> Iterator[tupl
     rows = sorted(worst_first(rows), key=_badness)
     ids = [check.id for check in CHECKS if any(check.id in row.checks for row in rows)]
     names = [page_name(number) for number in range(1, max(1, math.ceil(len(rows) / PER_PAGE)) + 1)]
+    whole = {
+        "total": len(rows),
+        "checks": [check for check in CHECKS if check.id in ids],
+        "complete": complete,
+        "counts": {word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
+        "pages": names,
+    }
     for page, name in reversed([*enumerate(names)]):
-        said = {
-            "rows": _page_rows(rows, page, out, ids),
-            "total": len(rows),
-            "checks": [check for check in CHECKS if check.id in ids],
-            "complete": complete,
-            "counts": {word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
-            "pages": names,
-            "first": page * PER_PAGE + 1,
-            "curves": _curves(rows[page * PER_PAGE : (page + 1) * PER_PAGE], out),
-        }
-        yield name, _template().render(**said)
+        held = rows[page * PER_PAGE : (page + 1) * PER_PAGE]
+        shown = [_shown(row, number, out, ids) for number, row in enumerate(held)]
+        first = page * PER_PAGE + 1
+        yield name, _template().render(**whole, rows=shown, first=first, curves=_curves(held, out))
 
 
 def page_name(number: int) -> str:
     """Return the file name of a page, counted from 1."""
     return "index.html" if number == 1 else f"index-{number}.html"
-
-
-def _page_rows(rows: Sequence[Row], page: int, out: Path, ids: list[str]) -> list[Shown]:
-    held = rows[page * PER_PAGE : (page + 1) * PER_PAGE]
-    return [_shown(row, number, out, ids) for number, row in enumerate(held)]
 
 
 @cache

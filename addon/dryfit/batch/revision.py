@@ -1,6 +1,5 @@
 """One revision of a design as a comparison needs it: its report, and its surfaces where they can be had."""
 
-import hashlib
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -15,6 +14,7 @@ from ..model.admission import admit
 from ..model.adopting import settled
 from ..model.brief import Brief
 from ..model.errors import InputError, UnreadableFile
+from ..model.file_content import require_digest
 from ..model.progress import Job
 from ..model.report import SCHEMA
 from ..model.snapshot import Snapshot
@@ -128,7 +128,7 @@ def _design_of(report: Mapping[str, Any], folder: Path) -> tuple[Path | None, st
     source, wanted = str(report["variant"]["source"]), str(report["variant"]["sha256"])
     there = [path for path in _candidates(source, folder) if path.is_file()]
     for path in there:
-        if wanted and _sha256(path) == wanted:
+        if wanted and require_digest(path) == wanted:
             return path, ""
     kept = folder / KEPT_NAME
     if wanted and kept.is_file() and load_saved_snapshot(kept).sha256 == wanted:
@@ -145,8 +145,3 @@ def _candidates(source: str, folder: Path) -> Iterator[Path]:
     if source:
         name = Path(source.replace("\\", "/")).name
         yield from (Path(source), folder / name, folder.parent / name, folder.parent.parent / name)
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()

@@ -7,10 +7,10 @@ from urllib.parse import unquote
 
 from ..model.files_read import note_files
 from .blender import blender
+from .usd_units import TEXT
 
 GLTF = ".gltf"
 USD = (".usd", ".usda", ".usdc", ".usdz")
-USD_TEXT = b"#usda"
 USD_TOKENS = re.compile(
     r'"""[\s\S]*?"""'
     r"|'''[\s\S]*?'''"
@@ -99,7 +99,7 @@ def _named_in(layer: Path) -> tuple[bool, list[Path]]:
         content = layer.read_bytes()
     except OSError:
         return True, []
-    if not content.startswith(USD_TEXT):
+    if not content.startswith(TEXT):
         return layer.suffix.lower() not in USD, []
     names = [thrice or once for thrice, once in USD_TOKENS.findall(content.decode("utf-8", "replace"))]
     return USD_CLIPS not in content, [layer.parent / _file_named(name) for name in names if name]
