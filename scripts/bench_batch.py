@@ -20,12 +20,12 @@ from pathlib import Path
 import numpy as np
 
 from dryfit import load_snapshot
-from dryfit.checks.fitting import Fitting
-from dryfit.checks.indexed_bases import IndexedBases
 from dryfit.checks.runner import run_fitting
 from dryfit.model.admission import admit
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
+from dryfit.performer.fitting import Fitting
+from dryfit.performer.indexed_bases import IndexedBases
 
 COUNTS = (10, 100, 1000)
 BARE_VARIANTS = 40

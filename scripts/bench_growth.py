@@ -62,11 +62,11 @@ def measure(size: int, saved: str) -> dict[str, Any]:
     import resource
 
     import dryfit
-    from dryfit.checks.fitting import Fitting
     from dryfit.checks.registry import CHECKS as KNOWN
     from dryfit.demo_door import demo_module
     from dryfit.model.brief import Brief
     from dryfit.model.progress import drain
+    from dryfit.performer.fitting import Fitting
 
     plain = dryfit.load_snapshot(saved) if saved else demo_module("variant_snapshots").variant_snapshot(DESIGN)
     snapshot = grown_to(size, plain)

@@ -17,8 +17,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "addon"))
 import numpy as np
 
-from dryfit.checks.following import Following
 from dryfit.geometry import Surface
+from dryfit.geometry.following import Following
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -5,8 +5,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .checks.landmark_proposal import Proposal
-from .checks.landmark_proposal import propose_landmarks as propose
 from .checks.runner import run_checks
 from .model.admission import admit_part, admit_size
 from .model.adopting import settled
@@ -19,6 +17,8 @@ from .model.progress import drain
 from .model.report import Report
 from .model.snapshot import Role, Snapshot
 from .model.snapshot_file import load_saved_snapshot, save_snapshot
+from .performer.landmarks.proposal import Proposal
+from .performer.landmarks.proposal import propose_landmarks as propose
 
 if TYPE_CHECKING:
     from .batch.comparison import Comparison

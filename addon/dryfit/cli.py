@@ -15,9 +15,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .api import brief_for, brief_path_for, load_base, load_snapshot
-from .checks.fitting import Fitting
-from .checks.landmark_proposal import propose_landmarks
-from .checks.landmark_sense import landmark_doubts
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
 from .geometry import Surface
@@ -29,6 +26,9 @@ from .model.errors import DryfitError
 from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
+from .performer.fitting import Fitting
+from .performer.landmarks.proposal import propose_landmarks
+from .performer.landmarks.sense import landmark_doubts
 from .terminal import follow
 
 if TYPE_CHECKING:

@@ -19,11 +19,11 @@ from dryfit.batch.board_pictures import (
     write_board,
 )
 from dryfit.batch.task import Task, measure
-from dryfit.checks.fitting import Fitting
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.model.snapshot_file import save_snapshot
+from dryfit.performer.fitting import Fitting
 from shapes import icosphere
 
 MARKS = {

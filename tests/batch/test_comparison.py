@@ -17,13 +17,13 @@ from dryfit.batch.comparison_words import answered, to_dict, told
 from dryfit.batch.repeatability import MADE, SHARE, measured_spread, repeatable_within
 from dryfit.batch.revision import read_revision
 from dryfit.batch.task import Task, measure
-from dryfit.checks.regions import Regions
 from dryfit.cli import main
 from dryfit.geometry import Surface
 from dryfit.geometry.rigid import RigidMotion, turn_about
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.model.snapshot_file import save_snapshot
+from dryfit.performer.regions import Regions
 
 STORED = Path(__file__).parent.parent / "landmarks" / "data" / "heads_cc0.npz"
 REACH_MM, THICK_MM = 34.0, 2.0

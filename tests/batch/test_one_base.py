@@ -6,9 +6,9 @@ import pytest
 from dryfit.api import load_snapshot
 from dryfit.batch import task as measuring
 from dryfit.batch.task import Task, measure
-from dryfit.checks.indexed_bases import IndexedBases
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.model.snapshot_file import save_snapshot
+from dryfit.performer.indexed_bases import IndexedBases
 from dryfit.scene import kept_base
 from shapes import sheet
 

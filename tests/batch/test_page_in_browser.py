@@ -16,10 +16,10 @@ from dryfit.batch.comparison_page import write_comparison
 from dryfit.batch.page import index_pages
 from dryfit.batch.row import Row
 from dryfit.batch.task import Task, measure
-from dryfit.checks.fitting import Fitting
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot_file import save_snapshot
+from dryfit.performer.fitting import Fitting
 
 pytestmark = pytest.mark.slow
 CHECKS = (*ONLY, "edge")

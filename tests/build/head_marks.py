@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from dryfit.checks.fitting import Fitting
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part, Snapshot
+from dryfit.performer.fitting import Fitting
 
 MARKS = {
     "tragion_left": (70.0, 0.0, 0.0),

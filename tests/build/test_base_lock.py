@@ -6,7 +6,7 @@ from head_marks import marks, outcome, severities, snapshot
 
 import dryfit
 import shapes
-from dryfit.checks import base_lock
+from dryfit.checks.fit import base_lock
 from dryfit.geometry.rigid_fit import rigid_fit
 from dryfit.model.fingerprint import fingerprint
 from dryfit.model.snapshot import Lock

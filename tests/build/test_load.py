@@ -5,10 +5,10 @@ import pytest
 from head_marks import marks, outcome, severities, snapshot
 
 import shapes
-from dryfit.checks import load
-from dryfit.checks.head_frame import HeadFrame
-from dryfit.checks.load import balance_point_mm, lever_of
+from dryfit.checks.casting import load
+from dryfit.checks.casting.load import balance_point_mm, lever_of
 from dryfit.model.brief_reading import parse_brief
+from dryfit.performer.head_frame import HeadFrame
 
 SPHERE = shapes.icosphere(5)
 
@@ -90,7 +90,7 @@ def test_a_mirrored_design_pulls_to_the_other_side():
 def test_the_balance_point_moves_with_the_brief():
     shot = snapshot(SPHERE, ("Ball", "hardware", ball(10.0, (0, -110, 0)), "bronze"), landmarks=marks())
     brief = parse_brief("[limits]\nbalance_behind_mm = 0\nbalance_below_mm = 10")
-    from dryfit.checks.fitting import Fitting
+    from dryfit.performer.fitting import Fitting
 
     assert balance_point_mm(Fitting(shot, brief), brief.limits) == pytest.approx([0, 0, -10.0])
 

@@ -5,7 +5,7 @@ from head_marks import snapshot
 
 import dryfit
 import shapes
-from dryfit.checks import load
+from dryfit.checks.casting import load
 from dryfit.model.brief_reading import parse_brief
 from dryfit.model.errors import BadValue, UnknownKey
 from dryfit.model.materials import MATERIALS

@@ -5,8 +5,8 @@ import pytest
 from head_marks import marks, outcome, severities, snapshot
 
 import shapes
-from dryfit.checks import release
-from dryfit.checks.shrinkage import pattern_factors
+from dryfit.checks.casting import release
+from dryfit.checks.casting.shrinkage import pattern_factors
 from dryfit.geometry.pull import best_pulls, cut_skin, directions_about
 from dryfit.geometry.undercuts import held_area_mm2, low_draft_area_mm2, narrow_width_mm, undercuts
 from dryfit.model.brief_reading import parse_brief

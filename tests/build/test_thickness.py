@@ -5,7 +5,7 @@ import pytest
 from head_marks import outcome, severities, snapshot
 
 import shapes
-from dryfit.checks import thickness
+from dryfit.checks.casting import thickness
 from dryfit.model.brief_reading import parse_brief
 from dryfit.model.finding import Status
 from dryfit.model.report import status_of

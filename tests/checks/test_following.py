@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from dryfit.checks.following import Following
 from dryfit.geometry import Surface
+from dryfit.geometry.following import Following
 from shapes import sheet
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 import dryfit
-from dryfit.checks.fitting import Fitting
 from dryfit.fixes.feather import REACH_MM, feather, profile_mm
 from dryfit.model.brief import Brief
 from dryfit.model.limits import Limits
+from dryfit.performer.fitting import Fitting
 from shapes import sheet, slab, worn
 
 

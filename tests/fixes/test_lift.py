@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 import dryfit
-from dryfit.checks.fitting import Fitting
 from dryfit.fixes.lift import RUN_OUT_MM, lift
 from dryfit.fixes.mended import NothingToMend
 from dryfit.model.brief import Brief
+from dryfit.performer.fitting import Fitting
 from shapes import sheet, slab, worn
 
 

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from dryfit.checks.fitting import Fitting
 from dryfit.fixes.mended import NothingToMend
 from dryfit.fixes.shorten import SPARE_MM, shorten
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Finding, Severity
 from dryfit.model.snapshot import Part, Snapshot
+from dryfit.performer.fitting import Fitting
 from shapes import icosphere
 
 

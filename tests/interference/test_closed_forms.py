@@ -2,15 +2,15 @@
 
 import numpy as np
 import pytest
+from dryfit.checks.interference.body import Stage, rigid_body, skin_bodies
+from dryfit.checks.interference.encounter import Encounter
+from dryfit.checks.interference.interference import CHECK
+from dryfit.checks.interference.pairs import Pair
 from meeting_shapes import ball, box, moving
 
-from dryfit.checks.fitting import Fitting
-from dryfit.checks.interference import CHECK
-from dryfit.checks.interference_body import Stage, rigid_body, skin_bodies
-from dryfit.checks.interference_encounter import Encounter
-from dryfit.checks.interference_pairs import Pair
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part
+from dryfit.performer.fitting import Fitting
 from shapes import sheet
 
 

@@ -7,13 +7,14 @@ import numpy as np
 import pytest
 from meeting_shapes import box
 
-from dryfit.checks import closure, interference
-from dryfit.checks.fitting import Fitting
+from dryfit.checks.closure import closure
+from dryfit.checks.interference import interference
 from dryfit.demo_door import PLACES, demo_module
 from dryfit.geometry import Surface
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part, Role
+from dryfit.performer.fitting import Fitting
 
 pytestmark = pytest.mark.slow
 DEMO = next(place for place in PLACES if (place / "__init__.py").is_file())

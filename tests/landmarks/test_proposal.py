@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dryfit.checks.head_template import head_template
-from dryfit.checks.landmark_confidence import Word
-from dryfit.checks.landmark_proposal import NoFaceFound, propose_on
 from dryfit.geometry import Surface
 from dryfit.geometry.rigid import rotation_matrix
 from dryfit.model.progress import drain
+from dryfit.performer.landmarks.confidence import Word
+from dryfit.performer.landmarks.proposal import NoFaceFound, propose_on
+from dryfit.performer.landmarks.template import head_template
 from shapes import icosphere
 
 pytestmark = pytest.mark.slow

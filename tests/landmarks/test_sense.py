@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from test_proposal import HEADS, head
 
-from dryfit.checks.landmark_sense import landmark_doubts
 from dryfit.geometry import Surface
 from dryfit.geometry.rigid import rotation_matrix
+from dryfit.performer.landmarks.sense import landmark_doubts
 
 
 @pytest.fixture(scope="module")

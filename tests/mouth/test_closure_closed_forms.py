@@ -2,14 +2,14 @@
 
 import numpy as np
 import pytest
+from dryfit.checks.closure.closure import CHECK
 from mouth_shapes import FRONT, RADIUS, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
 
-from dryfit.checks.closure import CHECK
-from dryfit.checks.fitting import Fitting
-from dryfit.checks.lips import FACING_MM, FACING_SHARE, Lips
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
+from dryfit.performer.fitting import Fitting
+from dryfit.performer.mouth.lips import FACING_MM, FACING_SHARE, Lips
 
 OPEN_DEG = 25.0
 

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from mouth_shapes import FRONT, box, joined, landmarks
 
-from dryfit.checks.coverage import CHECK
-from dryfit.checks.fitting import Fitting
 from dryfit.checks.runner import run_checks
+from dryfit.checks.teeth.coverage import CHECK
 from dryfit.model.brief import Brief, Performer, Views
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Acceptance, Camera, Motion, Part, Snapshot
+from dryfit.performer.fitting import Fitting
 
 TOOTH_Z = 95.0
 DISTANCE = 2000.0

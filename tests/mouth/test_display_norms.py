@@ -6,7 +6,7 @@ Series: Vig & Brundo 1978 (the table in use) and da Motta et al. 2010, Aust Orth
 import numpy as np
 import pytest
 
-from dryfit.checks.display_norms import NORMS, norm_at
+from dryfit.checks.teeth.norms import NORMS, norm_at
 
 DA_MOTTA_UPPER = {"12-15": (4.45, 3.35), "51+": (1.32, 0.57)}
 DA_MOTTA_LOWER = {"12-15": (0.47, 0.61), "51+": (2.22, 3.05)}

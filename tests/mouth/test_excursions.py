@@ -6,10 +6,8 @@ import numpy as np
 import pytest
 from mouth_shapes import box, hinge, lips, mouth
 
-from dryfit.checks import interference, strain
-from dryfit.checks.base_motion import NoMotion
-from dryfit.checks.excursion import AMOUNTS_MM, CONDYLE_HALF_MM
-from dryfit.checks.fitting import Fitting
+from dryfit.checks.fit import strain
+from dryfit.checks.interference import interference
 from dryfit.geometry.rigid import RigidMotion, rotation_matrix, turn_about
 from dryfit.geometry.shared_motion import shared_motion
 from dryfit.model.brief import Brief, ExcursionBrief, MotionBrief, Way
@@ -17,6 +15,9 @@ from dryfit.model.brief_reading import parse_brief
 from dryfit.model.errors import BadValue
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part, Snapshot
+from dryfit.performer.fitting import Fitting
+from dryfit.performer.motion.base_motion import NoMotion
+from dryfit.performer.motion.excursion import AMOUNTS_MM, CONDYLE_HALF_MM
 
 INCISAL = np.array([0.0, -2.0, 97.0])
 SIDES = {"laterotrusion_left": 1.0, "laterotrusion_right": -1.0}

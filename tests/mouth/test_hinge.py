@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from mouth_shapes import NO_SLIDE, landmarks
 
-from dryfit.checks.head_frame import HeadFrame
-from dryfit.checks.hinge import Hinge, missing_for_hinge
 from dryfit.geometry.rigid import turn_about
 from dryfit.model.brief import HingeBrief
+from dryfit.performer.head_frame import HeadFrame
+from dryfit.performer.motion.hinge import Hinge, missing_for_hinge
 
 ARM, BASE, ABOVE, BEHIND = 103.3, 99.6, 34.3, 83.75
 CHORDS = {  # R: {degrees: mm}

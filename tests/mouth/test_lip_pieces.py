@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from mouth_shapes import FRONT, RADIUS, hinge, joined, mouth
 
-from dryfit.checks.fitting import Fitting
 from dryfit.demo_door import demo_module
 from dryfit.geometry import Surface
 from dryfit.geometry.binding import RidingSkin, bind
 from dryfit.geometry.topology import edge_lengths_mm, mesh_edges
 from dryfit.model.brief import Brief
 from dryfit.model.snapshot import Part
+from dryfit.performer.fitting import Fitting
 
 GAP_MM = 0.1
 

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from mouth_shapes import FRONT, box, hinge, joined, lips, mouth, peg
 
-from dryfit.checks import closure, coverage
-from dryfit.checks.fitting import Fitting
+from dryfit.checks.closure import closure
+from dryfit.checks.teeth import coverage
 from dryfit.geometry.rigid import RigidMotion, rotation_matrix
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
+from dryfit.performer.fitting import Fitting
 
 FIGURES = ("closes", "rest_gap_mm", "residual_gap_mm", "contact_t", "contact_angle_deg", "max_opening_mm")
 

@@ -12,16 +12,17 @@ import numpy as np
 import pytest
 from public_head import DEMO, part_of, public_head
 
-from dryfit.checks import closure, coverage
-from dryfit.checks.fitting import Fitting
-from dryfit.checks.head_frame import HeadFrame
-from dryfit.checks.lips import Lips
+from dryfit.checks.closure import closure
+from dryfit.checks.teeth import coverage
 from dryfit.demo_door import demo_module
 from dryfit.geometry.rigid import fit_rigid
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
+from dryfit.performer.fitting import Fitting
+from dryfit.performer.head_frame import HeadFrame
+from dryfit.performer.mouth.lips import Lips
 
 
 @cache

@@ -8,16 +8,16 @@ from functools import cache
 
 import numpy as np
 import pytest
+from dryfit.checks.closure.axis_trials import poses_on
 from public_head import LOWER_MARGIN, part_of, public_head, sculpted_open
 
-from dryfit.checks import closure
-from dryfit.checks.axis_trials import poses_on
-from dryfit.checks.fitting import Fitting
-from dryfit.checks.head_frame import HeadFrame
-from dryfit.checks.mouth_line import MouthLine
+from dryfit.checks.closure import closure
 from dryfit.geometry.rigid import fit_rigid
 from dryfit.model.brief import Brief, HingeBrief, MotionBrief
 from dryfit.model.progress import drain
+from dryfit.performer.fitting import Fitting
+from dryfit.performer.head_frame import HeadFrame
+from dryfit.performer.mouth.line import MouthLine
 
 UP, FRONT = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 AXIS_YZ = (685.9, 66.9)

@@ -4,20 +4,20 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from dryfit.checks.closure.axis_trials import severity_rank
+from dryfit.checks.closure.closing import Closing, close_mouth
+from dryfit.checks.closure.closure import allowed_mm
+from dryfit.checks.closure.lip_reach import reach_of
+from dryfit.checks.closure.mouth_closing import mouth_of
 from public_head import DEMO
 
-from dryfit.checks.axis_trials import severity_rank
-from dryfit.checks.closing import Closing, close_mouth
-from dryfit.checks.closure import allowed_mm
-from dryfit.checks.fitting import Fitting
-from dryfit.checks.lip_reach import reach_of
-from dryfit.checks.lips import Lips
-from dryfit.checks.mouth_closing import mouth_of
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE
+from dryfit.performer.fitting import Fitting
+from dryfit.performer.mouth.lips import Lips
 
 pytestmark = pytest.mark.slow
 DESIGNS = tuple(demo_module("wardens").DESIGNS)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dryfit.checks.tooth_hiding import ball_round, may_hide
+from dryfit.checks.teeth.hiding import ball_round, may_hide
 from dryfit.geometry import Surface
 
 

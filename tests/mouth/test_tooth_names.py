@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from mouth_shapes import box
 
-from dryfit.checks.tooth_names import pieces_of, tooth_name
 from dryfit.model.snapshot import Part
+from dryfit.performer.tooth_names import pieces_of, tooth_name
 
 NAMES = {11: "right upper central incisor", 23: "left upper canine", 33: "left lower canine",
          42: "right lower lateral incisor", 36: "left lower first molar", 48: "right lower third molar"}  # fmt: skip

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from worn_sphere import LANDMARKS, clearance, finding, key_framed, report, result, worn_sphere
 
-from dryfit.checks.head_frame import HeadFrame
 from dryfit.model.finding import Field, Status
 from dryfit.model.snapshot import Part, Snapshot
+from dryfit.performer.head_frame import HeadFrame
 from dryfit.report.coat import field_at, field_coat, plain_coat
 from dryfit.report.colour_map import cividis, linear_light
 from dryfit.report.gallery import field_groups, photograph

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from dryfit.checks.head_template import head_template  # noqa: E402
+from dryfit.performer.landmarks.template import head_template  # noqa: E402
 from dryfit.scene.landmark_placing import PROPOSED, placed_landmarks  # noqa: E402
 from dryfit.scene.landmark_proposing import unconfirmed_landmarks  # noqa: E402
 

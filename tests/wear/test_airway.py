@@ -5,9 +5,9 @@ import pytest
 from plates import FRAME_MARKS, board
 
 import dryfit
-from dryfit.checks.lips import GapProfile
-from dryfit.checks.mouth_opening import gap_area_mm2
+from dryfit.checks.breath.mouth_opening import gap_area_mm2
 from dryfit.model.snapshot import Part, Snapshot
+from dryfit.performer.mouth.lips import GapProfile
 
 RADIUS_MM = 6.0
 

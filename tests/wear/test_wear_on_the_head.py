@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from demo_reports import whole_report
-from dryfit.checks.head_frame import HeadFrame
 from dryfit.demo_door import demo_package
 from dryfit.geometry import Surface
 from dryfit.geometry.areas import areas_mm2
 from dryfit.geometry.stretch import StretchGauge
+from dryfit.performer.head_frame import HeadFrame
 
 demo_package()
 from dryfit.demo.performer import performer  # noqa: E402

@@ -18,14 +18,14 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..checks.fitting import Fitting
-from ..checks.head_frame import HeadFrame
 from ..geometry import Surface
 from ..model.arrays import FloatArray
 from ..model.fingerprint import fingerprint
 from ..model.progress import Job, Progress
 from ..model.snapshot import Role, Snapshot
 from ..model.version import VERSION
+from ..performer.fitting import Fitting
+from ..performer.head_frame import HeadFrame
 from ..report.studio import Picture, Setting, Studio
 from ..report.viewpoint import Viewpoint
 from ..report.views import portraits

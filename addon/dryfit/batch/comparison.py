@@ -6,9 +6,9 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from ..checks.fitting import Fitting
 from ..model.finding import Status
 from ..model.progress import Job, Progress
+from ..performer.fitting import Fitting
 from ..report.wording import unit_of
 from .design_change import DesignChange, design_change, laid_on
 from .repeatability import repeatable_within

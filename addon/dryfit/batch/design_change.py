@@ -6,7 +6,6 @@ from types import MappingProxyType
 
 import numpy as np
 
-from ..checks.fitting import Fitting
 from ..geometry import Surface
 from ..geometry.level_patches import patches_under
 from ..geometry.rigid import RigidMotion, fit_rigid
@@ -14,6 +13,7 @@ from ..geometry.surface_change import OneWay, SurfaceChange, surface_change
 from ..model.arrays import FloatArray, IntArray
 from ..model.progress import Job, Progress
 from ..model.snapshot import Motion, Part, Role, Snapshot
+from ..performer.fitting import Fitting
 
 GROUPS: Mapping[str, tuple[Role, ...]] = MappingProxyType(
     {

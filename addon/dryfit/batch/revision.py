@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 from ..api import READS, brief_for, load_snapshot
-from ..checks.fitting import Fitting
 from ..checks.runner import run_fitting
 from ..geometry.errors import GeometryError
 from ..model.admission import admit
@@ -19,6 +18,7 @@ from ..model.progress import Job
 from ..model.report import SCHEMA
 from ..model.snapshot import Snapshot
 from ..model.snapshot_file import load_saved_snapshot
+from ..performer.fitting import Fitting
 
 REPORT_NAME = "report.json"
 KEPT_NAME = "snapshot.npz"

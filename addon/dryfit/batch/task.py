@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..api import load_snapshot
-from ..checks.fitting import Fitting
-from ..checks.indexed_bases import IndexedBases
 from ..checks.runner import run_fitting
 from ..geometry.errors import GeometryError
 from ..model.admission import admit
@@ -20,6 +18,8 @@ from ..model.file_content import digests_beside, require_digest
 from ..model.files_read import files_noted
 from ..model.progress import drain
 from ..model.version import VERSION
+from ..performer.fitting import Fitting
+from ..performer.indexed_bases import IndexedBases
 from ..report.schema import validate
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report

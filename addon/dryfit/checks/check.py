@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from ..model.brief import Brief
 from ..model.finding import Outcome
 from ..model.progress import Job
-from .fitting import Fitting
+from ..performer.fitting import Fitting
 
 Measure = Callable[[Fitting, Brief], Job[Outcome]]
 

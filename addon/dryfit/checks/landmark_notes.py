@@ -1,7 +1,7 @@
 """What the report says when landmarks look wrong: in full with the base, in one note for the whole report."""
 
 from ..model.finding import Finding, Severity
-from .fitting import Fitting
+from ..performer.fitting import Fitting
 
 
 def doubt_findings(fitting: Fitting) -> tuple[Finding, ...]:

@@ -1,21 +1,13 @@
 """The one list of checks, in the order they are asked and reported."""
 
-from . import (
-    additive,
-    airway,
-    base_lock,
-    blink,
-    closure,
-    coverage,
-    edge,
-    interference,
-    load,
-    release,
-    sightline,
-    strain,
-    thickness,
-)
+from .breath import airway
+from .casting import load, release, thickness
 from .check import Check
+from .closure import closure
+from .eyes import blink, sightline
+from .fit import additive, base_lock, edge, strain
+from .interference import interference
+from .teeth import coverage
 
 CHECKS: tuple[Check, ...] = (
     base_lock.CHECK,

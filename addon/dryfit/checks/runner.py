@@ -17,10 +17,10 @@ from ..model.progress import Job, Progress
 from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, status_of
 from ..model.snapshot import Acceptance, Snapshot
 from ..model.version import VERSION
+from ..performer.fitting import Fitting
+from ..performer.lock import LockState, moved_base_note
 from .check import Check
-from .fitting import Fitting
 from .landmark_notes import doubt_findings, doubt_notes
-from .lock_state import LockState, moved_base_note
 from .registry import CHECKS
 
 

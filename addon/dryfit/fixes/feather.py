@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from ..checks.fitting import Fitting
 from ..geometry import distance_along
 from ..model.arrays import FloatArray
 from ..model.finding import Finding
 from ..model.limits import Limits
+from ..performer.fitting import Fitting
 from .mended import Mended, mended
 
 RIM_SHARE = 0.8

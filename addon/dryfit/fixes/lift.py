@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from ..checks.fitting import Fitting
 from ..geometry import Surface, distance_along
 from ..geometry.topology import mesh_edges
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.finding import Finding
+from ..performer.fitting import Fitting
 from .mended import Mended, mended
 
 MINIMUM_MM = 0.1

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Mapping
 
-from ..checks.fitting import Fitting
 from ..model.finding import Finding
+from ..performer.fitting import Fitting
 from .extend import extend
 from .feather import feather
 from .lift import lift

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from ..checks.fitting import Fitting
-from ..checks.head_frame import HeadFrame
 from ..geometry import distance_along
 from ..model.arrays import FloatArray, IntArray
 from ..model.finding import Finding
+from ..performer.fitting import Fitting
+from ..performer.head_frame import HeadFrame
 from .mended import Mended, NothingToMend, mended
 
 SPARE_MM = 0.1

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 
-from ..checks.landmark_confidence import LIKELY_MM, Word
-from ..checks.landmark_proposal import Proposal
-from ..checks.landmark_sense import Doubt
 from ..model.arrays import FloatArray
 from ..model.errors import UnwritableOutput
+from ..performer.landmarks.confidence import LIKELY_MM, Word
+from ..performer.landmarks.proposal import Proposal
+from ..performer.landmarks.sense import Doubt
 from .whole_files import write_whole
 from .wording import counted
 

@@ -6,10 +6,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from ..checks.head_frame import HeadFrame
 from ..model.arrays import FloatArray, IntArray
 from ..model.finding import Field, Finding
 from ..model.snapshot import TISSUE, Snapshot
+from ..performer.head_frame import HeadFrame
 from .close_up import CloseUp, Following
 from .coat import field_at, field_coat, plain_coat
 from .colour_map import field_colours

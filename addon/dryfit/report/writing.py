@@ -7,13 +7,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from ..checks.check import Check
-from ..checks.fitting import Fitting
 from ..checks.registry import CHECKS
 from ..model.brief import Brief
 from ..model.errors import DryfitError
 from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Snapshot
+from ..performer.fitting import Fitting
 from .close_up import Following
 from .closing_steps import is_step
 from .gallery import photograph

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable
 
-from ..checks.views import missing_cameras
 from ..model.brief import Brief
 from ..model.snapshot import Camera
+from ..performer.views import missing_cameras
 from .blender import BlenderObject, Depsgraph
 from .meshes import world_matrix
 

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from ..checks.landmark_proposal import Proposal
+from ..performer.landmarks.proposal import Proposal
 from .landmark_placing import PROPOSED, Spot, place_landmark, placed_landmarks
 from .units import mm_per_unit
 

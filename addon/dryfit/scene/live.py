@@ -11,10 +11,10 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..checks.fitting import Fitting
-from ..checks.following import Followed, Following
+from ..geometry.following import Followed, Following
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Part, Role
+from ..performer.fitting import Fitting
 from .live_values import forget_live_values, keep_live_values, rename_live_values, say_live
 from .painting import part_objects
 from .redraw import redraw_views

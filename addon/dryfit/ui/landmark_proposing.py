@@ -4,11 +4,11 @@ from typing import Any
 
 import bpy
 
-from ..checks.landmark_confidence import LIKELY_MM
-from ..checks.landmark_proposal import Proposal, propose_landmarks
 from ..model.errors import MissingRole
 from ..model.progress import Job
 from ..model.snapshot import Role
+from ..performer.landmarks.confidence import LIKELY_MM
+from ..performer.landmarks.proposal import Proposal, propose_landmarks
 from ..scene.base_lock import scene_base
 from ..scene.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
 from ..scene.limits_state import scene_brief

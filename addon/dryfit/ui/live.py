@@ -4,8 +4,8 @@ from typing import Any
 
 import bpy
 
-from ..checks.fitting import Fitting
 from ..model.admission import admit
+from ..performer.fitting import Fitting
 from ..scene.limits_state import scene_brief
 from ..scene.live import start_live, stop_live, watching
 from ..scene.live_values import live_words

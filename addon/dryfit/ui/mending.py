@@ -6,7 +6,6 @@ from typing import Any
 import bpy
 from bpy.props import BoolProperty, StringProperty
 
-from ..checks.fitting import Fitting
 from ..checks.runner import run_checks
 from ..fixes.extend import LOWER, UPPER
 from ..fixes.remedies import INSTEAD, REMEDIES
@@ -16,6 +15,7 @@ from ..model.finding import Finding, Severity
 from ..model.progress import drain
 from ..model.report import Report
 from ..model.snapshot import Role, Snapshot
+from ..performer.fitting import Fitting
 from ..scene.changes import settle
 from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
 from ..scene.limits_state import scene_brief

@@ -1,7 +1,7 @@
 """What makes a motion, in words: shape keys with their values, a hinge, or the jaw's way to a side or forward."""
 
-from ..checks.excursion import AMOUNTS_MM
 from ..model.brief import ExcursionBrief, HingeBrief, MotionBrief, Way
+from ..performer.motion.excursion import AMOUNTS_MM
 
 WAY_WORDS = {Way.LEFT: "to the left", Way.RIGHT: "to the right", Way.AHEAD: "forward"}
 

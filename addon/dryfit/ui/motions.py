@@ -5,13 +5,13 @@ from typing import Any
 import bpy
 from bpy.props import EnumProperty, FloatProperty, StringProperty
 
-from ..checks.base_motion import JAW
-from ..checks.fitting import Fitting
-from ..checks.hinge import missing_for_hinge
-from ..checks.poses import Poses
 from ..model.admission import admit
 from ..model.brief import HingeBrief, MotionBrief
 from ..model.errors import DryfitError
+from ..performer.fitting import Fitting
+from ..performer.motion.base_motion import JAW
+from ..performer.motion.hinge import missing_for_hinge
+from ..performer.motion.poses import Poses
 from ..scene.landmark_placing import placed_landmarks
 from ..scene.limits_state import scene_brief
 from ..scene.meeting_words import meeting_start

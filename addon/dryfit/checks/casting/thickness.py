@@ -1,0 +1,227 @@
+"""Is a piece thick enough to survive and, where the face moves, thin enough to move with it?"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ...geometry.level_patches import LevelPatch
+from ...model.arrays import FloatArray
+from ...model.brief import Brief
+from ...model.finding import Field, Finding, Outcome, Severity, not_checked
+from ...model.limits import Limits
+from ...model.progress import Job, Progress
+from ...model.snapshot import Role
+from ...performer.fitting import Fitting
+from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
+from ..check import Check
+from .piece_thickness import PieceThickness, piece_thickness
+
+WORST_FIRST = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
+
+
+def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
+    """Report interiors too thin to survive, and pieces too thick to move over lips, lids and folds."""
+    appliances = fitting.snapshot.with_role(Role.APPLIANCE)
+    if not appliances:
+        return not_checked("There is no appliance in the design. Give the sculpted pieces the role 'appliance'.")
+    zones, missing = mobile_zones(fitting.snapshot.landmarks, brief.limits)
+    pieces: list[PieceThickness] = []
+    findings: list[Finding] = []
+    for number, part in enumerate(appliances):
+        yield Progress(number, len(appliances), f"thickness of {part.name}")
+        pieces.append(piece_thickness(part, zones, fitting, brief))
+        findings.extend(_thin(pieces[-1], fitting, brief.limits))
+        findings.extend(_sheets(pieces[-1], fitting, brief.limits))
+        findings.extend(_thick(pieces[-1], brief.limits))
+    findings.sort(key=lambda finding: (WORST_FIRST.index(finding.severity), finding.object, finding.at_mm))
+    return Outcome(
+        measures=_measures(pieces, zones, brief.limits),
+        findings=tuple(findings),
+        fields=tuple(_field(piece, brief.limits) for piece in pieces),
+        reason=_unjudged(missing),
+    )
+
+
+def _unjudged(missing: tuple[MissingZone, ...]) -> str:
+    if not missing:
+        return ""
+    marks = sorted({mark for zone in missing for mark in zone.landmarks})
+    return (
+        f"Thickness over the {', '.join(zone.name for zone in missing)} could not be judged. Add the landmarks "
+        f"{', '.join(marks)}."
+    )
+
+
+def _measures(pieces: list[PieceThickness], zones: tuple[MobileZone, ...], limits: Limits) -> dict[str, float | str]:
+    measures: dict[str, float | str] = {
+        "min_interior_mm": _least([piece.interior_mm(limits) for piece in pieces]),
+        "thin_area_mm2": sum(patch.area_mm2 for piece in pieces for patch in piece.thin_patches(limits)),
+        "thin_sheet_area_mm2": sum(patch.area_mm2 for piece in pieces for patch in piece.sheet_patches(limits)),
+        "thick_area_mm2": _thick_area_mm2(pieces, limits) if zones else float("nan"),
+    }
+    for kind in ("lip", "lid", "fold"):
+        names = [zone.name for zone in zones if zone.kind == kind]
+        measures[f"max_{kind}_mm"] = _thickest_mm(pieces, names) if names else float("nan")
+    return measures
+
+
+def _thick_area_mm2(pieces: list[PieceThickness], limits: Limits) -> float:
+    """Return the area over the limit in any zone; where zones overlap it counts once."""
+    total = 0.0
+    for piece in pieces:
+        if piece.beyond_mm:
+            nearest_mm = np.min(list(piece.beyond_mm.values()), axis=0)
+            found = piece.thick_patches(nearest_mm, limits.mobile_thickness_review_mm)
+            total += sum(patch.area_mm2 for patch in found)
+    return total
+
+
+def _thickest_mm(pieces: list[PieceThickness], names: list[str]) -> float:
+    """Return the greatest thickness in some zones; 0 where nothing lies on them."""
+    inside = [
+        piece.thick_mm[piece.beyond_mm[name] < 0.0] for piece in pieces for name in names if name in piece.beyond_mm
+    ]
+    thickest_mm = -_least([-values for values in inside])
+    return thickest_mm if np.isfinite(thickest_mm) else 0.0
+
+
+def _least(values: list[FloatArray]) -> float:
+    """Return the smallest finite value; nan where there is none."""
+    every = np.concatenate([part.ravel() for part in values]) if values else np.zeros(0)
+    every = every[np.isfinite(every)]
+    return float(every.min()) if len(every) else float("nan")
+
+
+def _thin(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Yield each place under the least wall; those too small to judge are told of together."""
+    found = piece.thin_patches(limits)
+    large = [patch for patch in found if patch.area_mm2 >= limits.thin_patch_area_mm2]
+    for patch in large:
+        yield _too_thin(piece, patch, fitting, Severity.FAIL, piece.least_mm, "")
+    if len(found) > len(large):
+        small = next(patch for patch in found if patch.area_mm2 < limits.thin_patch_area_mm2)
+        count = len(found) - len(large)
+        more = f"; {count} places as small as this are not judged" if count > 1 else "; too small to judge"
+        yield _too_thin(piece, small, fitting, Severity.INFO, piece.least_mm, more)
+
+
+def _sheets(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Yield each wide thin sheet that the material survives but not every source agrees to."""
+    for patch in piece.sheet_patches(limits):
+        if patch.area_mm2 >= limits.thin_patch_area_mm2 and patch.lowest >= piece.least_mm:
+            more = f", too wide to be held by what is thick beside it (over {2 * limits.bridged_mm:g} mm)"
+            yield _too_thin(piece, patch, fitting, Severity.REVIEW, piece.safe_mm, more)
+
+
+def _too_thin(
+    piece: PieceThickness, patch: LevelPatch, fitting: Fitting, severity: Severity, limit_mm: float, more: str
+) -> Finding:
+    region = fitting.regions.name(patch.lowest_mm)
+    material = piece.part.material or "no material stated"
+    words = (
+        f"{piece.part.name} is only {patch.lowest:.2f} mm thick at the {region}, over {patch.area_mm2:.1f} mm² away "
+        f"from its rim{more} (limit {limit_mm:g} mm, {material})."
+    )
+    fix = f"build up {patch.area_mm2:.0f} mm² of the {region} to {piece.safe_mm:g} mm or more"
+    return _finding(piece, patch, region, severity, patch.lowest, limit_mm, words, fix)
+
+
+def _thick(piece: PieceThickness, limits: Limits) -> Iterator[Finding]:
+    level_mm = limits.mobile_thickness_review_mm
+    for zone, beyond_mm in piece.beyond_mm.items():
+        for patch in piece.thick_patches(beyond_mm, level_mm):
+            thickest = -patch.lowest
+            limit_mm, severity = _judged(thickest, patch, limits)
+            words = (
+                f"{piece.part.name} is {thickest:.1f} mm thick over the {zone}, {patch.area_mm2:.0f} mm² of it over "
+                f"{level_mm:g} mm: the face moves there (limit {limit_mm:g} mm)."
+            )
+            fix = f"thin {patch.area_mm2:.0f} mm² over the {zone} to {level_mm:g} mm"
+            yield _finding(piece, patch, zone, severity, thickest, limit_mm, words, fix)
+
+
+def _judged(thickest_mm: float, patch: LevelPatch, limits: Limits) -> tuple[float, Severity]:
+    if patch.area_mm2 < limits.thin_patch_area_mm2:
+        return limits.mobile_thickness_review_mm, Severity.INFO
+    if thickest_mm > limits.mobile_thickness_mm:
+        return limits.mobile_thickness_mm, Severity.FAIL
+    return limits.mobile_thickness_review_mm, Severity.REVIEW
+
+
+def _finding(
+    piece: PieceThickness,
+    patch: LevelPatch,
+    region: str,
+    severity: Severity,
+    value: float,
+    limit_mm: float,
+    message: str,
+    fix: str,
+) -> Finding:
+    return Finding(
+        severity=severity,
+        message=message,
+        object=piece.part.name,
+        at_mm=tuple(patch.lowest_mm),
+        region=region,
+        value=value,
+        limit=limit_mm,
+        unit="mm",
+        fix=fix,
+        elements=np.unique(piece.faces[patch.faces]),
+    )
+
+
+def _field(piece: PieceThickness, limits: Limits) -> Field:
+    return Field(
+        name="wall",
+        part=piece.part.name,
+        values=piece.field_mm,
+        unit="mm",
+        label="Thickness of the piece",
+        low=0.0,
+        high=2.0 * limits.mobile_thickness_review_mm,
+        limit=limits.mobile_thickness_review_mm,
+    )
+
+
+CHECK = Check(
+    id="thickness",
+    question="Too thin to survive, too thick to move?",
+    measure=thickness,
+    measured=(
+        ("min_interior_mm", "smallest thickness further from the rim than the blend"),
+        ("thin_area_mm2", "area of interior thinner than the piece's material survives"),
+        ("thin_sheet_area_mm2", "area of interior under the safe wall and too wide to be a groove"),
+        ("thick_area_mm2", "area thicker than the limit over lips, lids and nasolabial folds"),
+        ("max_lip_mm", "greatest thickness over the lips; 0 where nothing lies there"),
+        ("max_lid_mm", "greatest thickness over the lids"),
+        ("max_fold_mm", "greatest thickness over the nasolabial folds"),
+    ),
+    method=(
+        "Thickness of a closed shell is the distance from its outer skin to its own inner face; of an open skin, "
+        "and of a sculpt that flows into the base, its clearance to the base. It is taken every millimetre and "
+        "areas are integrated over triangles clipped at the limits. The interior starts where the blend ends, "
+        "measured from the rim along the skin. Lips, lids and folds are bands about lines between landmarks, placed "
+        "on the base beneath the piece. Where pieces overlap on open skins, the thickness is of all that lies on "
+        "the base."
+    ),
+    limits=(
+        "interior_mm",
+        "bridged_mm",
+        "blend_width_mm",
+        "blend_width_most_mm",
+        "thin_patch_area_mm2",
+        "mobile_thickness_review_mm",
+        "mobile_thickness_mm",
+        "lip_zone_mm",
+        "lid_zone_mm",
+        "fold_zone_mm",
+    ),
+    blind_spots=(
+        "It can't feel the face: how a thick piece moves depends on the material, the glue and the performer. "
+        "Bubbles, core shift in the mould and trimming are not seen. The zones are drawn from landmarks, not from "
+        "this face's own folds. The least wall is the material's (see materials in the brief)."
+    ),
+    material_figures=("min_wall_mm", "safe_wall_mm"),
+)

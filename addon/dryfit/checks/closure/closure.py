@@ -1,0 +1,159 @@
+"""Does the mouth shut? If not, what stops it and by how much it must shrink."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...model.arrays import FloatArray
+from ...model.brief import Brief
+from ...model.finding import Curve, Outcome, not_checked
+from ...model.progress import Job
+from ...model.snapshot import TISSUE
+from ...performer.fitting import Fitting
+from ...performer.motion.base_motion import JAW, NoMotion
+from ...performer.mouth.line import missing_landmarks
+from ...performer.mouth.lips import GapProfile, Lips
+from ..check import Check
+from .axis_trials import axis_trials
+from .closing import close_mouth
+from .fields import closure_fields
+from .findings import closure_findings
+from .measures import measures
+from .mouth_closing import mouth_of
+from .result import ClosureResult
+
+NO_JAW = (
+    "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "
+    "tragion_left, tragion_right, exocanthion_left and exocanthion_right for a hinge."
+)
+
+
+def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
+    """Close the mouth and say how it went; the job of ``CHECK``."""
+    missing = missing_landmarks(fitting)
+    if missing:
+        return not_checked(f"the lips cannot be found without these landmarks: {', '.join(missing)}. Place them.")
+    try:
+        poses = fitting.poses(JAW)
+    except NoMotion as error:
+        return not_checked(NO_JAW.format(reason=error))
+    bare = Lips(fitting, poses, (fitting.base,))
+    lips = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE))
+    if not (bare.found and lips.found):
+        return not_checked("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
+    bare_rest = bare.profile(0.0)
+    mouth = mouth_of(fitting, poses, lips, allowed_mm(bare_rest, brief))
+    closing = yield from close_mouth(mouth)
+    trials = yield from axis_trials(fitting, poses, mouth)
+    result = ClosureResult(fitting, brief, poses, mouth, closing, bare, trials)
+    if not np.isfinite(closing.stop.gap_mm).any():
+        return not_checked("no gap could be read anywhere along the lips. Check the landmarks of the mouth.")
+    return Outcome(
+        measures=measures(result),
+        findings=tuple(closure_findings(result)),
+        curves=curves(result),
+        fields=closure_fields(result),
+    )
+
+
+def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:
+    """Return the gap at each station up to which the lips count as met, ``(s,)``: the bare base's own, and a bit."""
+    own_mm = np.nan_to_num(bare_rest.gap_mm, nan=0.0) + brief.limits.lip_gap_over_bare_mm
+    own_mm[np.isnan(bare_rest.gap_mm)] = 0.0
+    return np.maximum(own_mm, brief.limits.lip_seal_mm)
+
+
+def curves(result: ClosureResult) -> dict[str, Curve]:
+    """Return the gap against t, and along the lips where the jaw stopped, with the bare base beside it."""
+    read = {profile.t: profile for profile in (*result.closing.profiles, result.closing.stop)}
+    by_t = [read[t] for t in sorted(read)]
+    return {
+        "gap_by_t": Curve(
+            tuple(profile.t for profile in by_t),
+            tuple(profile.largest_mm for profile in by_t),
+            "jaw, 0 closed to 1 wide open",
+            "largest gap between the lips, mm",
+        ),
+        "gap_by_t_midline": Curve(
+            tuple(profile.t for profile in by_t),
+            tuple(profile.midline_mm for profile in by_t),
+            "jaw, 0 closed to 1 wide open",
+            "midline gap between the lips, mm",
+        ),
+        "gap_along_lips": _along(result.closing.stop),
+        "bare_gap_along_lips": _along(result.bare_rest),
+    }
+
+
+def _along(profile: GapProfile) -> Curve:
+    return Curve(
+        tuple(profile.across_mm.tolist()),
+        tuple(profile.gap_mm.tolist()),
+        "from the midline, mm, performer's left positive",
+        "gap between the lips, mm",
+    )
+
+
+CHECK = Check(
+    id="closure",
+    question="Does the mouth shut?",
+    measure=measure_closure,
+    measured=(
+        ("closes", "1 when the lips meet before anything stops the jaw, else 0"),
+        ("rest_gap_mm", "largest gap along the lips with the jaw closed (t = 0), mm"),
+        ("residual_gap_mm", "largest gap along the lips at the pose where the jaw stopped, mm"),
+        ("contact_t", "t at which something first stops the jaw; empty when nothing does"),
+        ("contact_angle_deg", "how far the jaw is still open there, degrees"),
+        ("contact_pair", "what met what there"),
+        ("must_lose_mm", "the most that a piece in the way must lose, mm"),
+        ("max_opening_mm", "height between the lips at the midline, wide open (t = 1), mm"),
+        ("bare_rest_gap_mm, bare_residual_gap_mm, bare_max_opening_mm", "the same on the bare base, at the same poses"),
+        ("jaw_closes_mm, lips_left_mm", "at the midline: what the jaw's motion closes, and what it leaves to the lips"),
+        ("lips_travel_mm", "longest way the lips must go by themselves: up the gap and, where they don't face, ahead"),
+        ("lips_reach, lips_reach_limit_mm", "whether that is easy, strain or out of reach, and where reach ends"),
+        ("lower_lip_short_mm, lower_lip_behind_mm", "how far the lower margin is below and behind the upper one then"),
+        ("over_closure_deg, over_closure_mm", "how far the jaw turned past closed, and the chin rose"),
+        ("scan_open_mm, scan_open_deg", "how far the mouth is open on the base, and the turn that shuts it"),
+        ("mouth_found, motion_source", "what kind of mouth the base has, and what moves it"),
+        (
+            "axis_5mm_..., axis_10mm_...",
+            "with the hinge's axis moved so far each way: least and largest gap, shift of the bite fore and aft, and "
+            "whether any of them changes the answer",
+        ),
+        ("stop_t, stop_angle_deg, open_angle_deg", "where the jaw stopped, and the whole turn of the motion"),
+        ("incisal_travel_mm", "straight way of the lower incisal point from closed to wide open, mm"),
+        ("facing_fraction", "share of the stations at which the lips stand over each other"),
+    ),
+    method=(
+        "The jaw is closed from t = 1 in 32 steps. Upper and lower lip are the skin of base and appliances on either "
+        "side of the mouth line (or the vertex groups dryfit_lip_upper and dryfit_lip_lower). At 61 stations from "
+        "corner to corner, heights of the facing margins are read in columns 0.3 mm apart, refined to 0.02 mm, along "
+        "the head's upright, as the interlabial gap of cephalometry is (Legan & Burstone 1980, J Oral Surg 38:744); "
+        "the smallest height difference in a column is the station's gap. Contact of lower teeth with upper teeth "
+        "and upper lip, of upper teeth with the lower lip and of hardware with either is bracketed, then bisected to "
+        "t = 0.00002. What crosses when the jaw is wide open (roots in gums) is left out. Teeth follow the bones: "
+        "the mandible's turn is fitted to the skin of the chin (Kabsch 1976, doi 10.1107/S0567739476001873). What a "
+        "blocking piece must lose is measured from its tip to the lowest place that the other reaches on it between "
+        "first contact and closed."
+    ),
+    limits=(
+        "lip_seal_mm",
+        "lip_gap_over_bare_mm",
+        "lip_gap_review_mm",
+        "lip_gap_mm",
+        "lip_yield_mm",
+        "lip_reach_mm",
+        "over_closure_mm",
+        "opening_review_mm",
+        "opening_mm",
+    ),
+    blind_spots=(
+        "Lips are soft and muscles close them further than the jaw alone; the tongue, the bite's guidance and the "
+        "performer's own teeth are only there if they are modelled. Shape keys are straight lines between shapes. "
+        "A piece that passes right through another between two of the 32 steps is not seen."
+    ),
+    caution=(
+        "A warning aid, never a clearance: jaw opening and airway are for the performer and a dentist or physician "
+        "to judge."
+    ),
+)

@@ -1,0 +1,139 @@
+"""Everything one closing of one mouth came to, for findings, figures and paint."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from ...model.brief import Brief
+from ...model.snapshot import Role
+from ...performer.fitting import Fitting
+from ...performer.motion.poses import Poses
+from ...performer.mouth.found import MouthFound, mouth_found
+from ...performer.mouth.lips import GapProfile, Lips
+from .axis_trials import AxisTrial, severity_rank
+from .closing import Closing, Mouth
+from .contact import Watch
+from .lip_reach import Reach, reach_of
+from .shortening import Excess, excesses
+
+
+@dataclass(frozen=True)
+class ClosureResult:
+    """How a mouth closed, with what it is held against.
+
+    Attributes
+    ----------
+    fitting, brief, poses, mouth
+        What was closed.
+    closing
+        How it went.
+    bare
+        The bare base's lips.
+    trials
+        The same closing with the hinge's axis moved; none for a keyed jaw.
+    """
+
+    fitting: Fitting
+    brief: Brief
+    poses: Poses
+    mouth: Mouth
+    closing: Closing
+    bare: Lips
+    trials: tuple[AxisTrial, ...]
+
+    @cached_property
+    def bare_rest(self) -> GapProfile:
+        """The bare base's gap closed."""
+        return self.bare.profile(0.0)
+
+    @cached_property
+    def bare_wide(self) -> GapProfile:
+        """The bare base's gap wide open."""
+        return self.bare.profile(1.0)
+
+    @cached_property
+    def bare_stop(self) -> GapProfile:
+        """The bare base's gap at the pose where the design stops the jaw."""
+        return self.bare.profile(self.closing.stop.t)
+
+    @cached_property
+    def start(self) -> GapProfile:
+        """The design's gap where the jaw sets out: as sculpted on an open mouth, else wide open."""
+        rest_t = self.poses.source.rest_t
+        return self.mouth.lips.profile(rest_t) if rest_t > 0.0 else self.wide
+
+    @cached_property
+    def found(self) -> MouthFound:
+        """What kind of mouth the base has."""
+        return mouth_found(self.fitting, self.poses)
+
+    @property
+    def reach(self) -> Reach:
+        """What is left for the lips to do where the jaw stopped."""
+        return reach_of(self.closing.stop.largest_mm, self.closing.sealed, self.brief.limits)
+
+    @property
+    def bitten(self) -> bool:
+        """Whether a mouth that is open in the scan was shut until its teeth met, with the rest in the lips' reach."""
+        return self.blocked and self.poses.source.rest_t > 0.0 and self.reach != Reach.OUT_OF_REACH
+
+    @property
+    def rank(self) -> int:
+        """0 where the closing passes, 1 where it is to be looked at, 2 where it fails; see ``severity_rank``."""
+        return severity_rank(self.reach, self.blocked and not self.bitten)
+
+    @property
+    def flips(self) -> tuple[AxisTrial, ...]:
+        """The trials with a moved axis that change the answer, for the worse or the better."""
+        return tuple(trial for trial in self.trials if trial.rank != self.rank)
+
+    @property
+    def lower_lip_away_mm(self) -> tuple[float, float]:
+        """How far the lower lip's margin is below and behind the upper one's at the midline where the jaw stopped."""
+        upper, lower = self.mouth.lips.line.margins_mm(self.closing.stop.t)
+        frame = self.mouth.lips.frame
+        return float((upper - lower) @ frame.up), float((upper - lower) @ frame.front)
+
+    @property
+    def over_closure_deg(self) -> float:
+        """How far the jaw turned past its closed pose."""
+        return max(0.0, -self.poses.jaw_angle_deg(self.closing.stop.t))
+
+    @property
+    def over_closure_mm(self) -> float:
+        """How far the chin rose past its closed place, mm."""
+        chin = self.fitting.snapshot.landmarks.get("gnathion")
+        if chin is None or self.closing.stop.t >= 0.0:
+            return 0.0
+        shut, on = (self.poses.bones.jaw(t).apply(chin) for t in (0.0, self.closing.stop.t))
+        return max(0.0, float((on - shut) @ self.mouth.lips.frame.up))
+
+    @property
+    def wide(self) -> GapProfile:
+        """The design's gap wide open."""
+        return self.closing.profiles[0]
+
+    @property
+    def blocked(self) -> bool:
+        """Whether something stopped the jaw on its way, before the lips met."""
+        contact = self.closing.contact
+        return contact is not None and contact.t > 0.0 and not self.closing.sealed
+
+    @cached_property
+    def excesses(self) -> tuple[Excess, ...]:
+        """What each piece that is in the way must lose with the jaw closed, the largest first, each piece once."""
+        found = [excess for watch in self.mouth.watches for excess in self._of(watch)]
+        kept: dict[tuple[str, str], Excess] = {}
+        for excess in sorted(found, key=lambda entry: (-entry.shorten_mm, entry.piece)):
+            kept.setdefault((excess.part_name, excess.piece), excess)
+        return tuple(kept.values())
+
+    def _of(self, watch: Watch) -> list[Excess]:
+        part = watch.pair.first.part
+        up = self.mouth.lips.frame.up
+        toward = -up if part is not None and part.role == Role.UPPER_TEETH else up
+        if self.closing.contact is None or not self.mouth.pressed(watch, 0.0).any():
+            return []
+        poses = [profile.t for profile in self.closing.profiles if 0.0 <= profile.t <= self.closing.contact.t]
+        return excesses(watch, poses, toward, self.brief.limits.contact_mm)

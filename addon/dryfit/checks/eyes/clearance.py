@@ -1,0 +1,121 @@
+"""How near what is worn comes to the eyeball."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...geometry import Surface
+from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.snapshot import Part
+from ...performer.lids import Lids
+from ...performer.motion.posed import Posed
+from ...performer.worn import worn_face_ids
+
+REACH_MM = 40.0
+LOOKS = 4
+"""Poses between open and closed lids at which the distance is read, both ends included."""
+
+
+@dataclass(frozen=True)
+class EyeClearance:
+    """The nearest worn point to one eyeball.
+
+    Attributes
+    ----------
+    distance_mm
+        Negative inside the eyeball; inf where nothing worn is near.
+    t
+        The pose.
+    part
+        Whose point, or None.
+    at_mm
+        Where, ``(3,)``.
+    vertices
+        The vertex of the piece, ``(1,)``, or none where it is inside a face.
+    """
+
+    distance_mm: float
+    t: float
+    part: Part | None
+    at_mm: FloatArray
+    vertices: IntArray
+
+
+def eye_clearance(lids: Lids, worn: list[Part], last_t: float) -> EyeClearance | None:
+    """Return the least distance from worn pieces to the eyeball on the way from t = 0 to ``last_t``.
+
+    Points behind skin, as on the far side of a lid, do not count. None without an eyeball.
+    """
+    if lids.eye.part is None:
+        return None
+    nearby = [near for near in (Nearby.of(part, lids) for part in worn) if near is not None]
+    nearest = EyeClearance(float("inf"), 0.0, None, lids.eye.apex_mm, np.zeros(0, np.int64))
+    for t in np.linspace(0.0, last_t, LOOKS).tolist():
+        ball = lids.eyeball(t)
+        for near in nearby:
+            for here in (_from_vertices(lids, ball, near, t), _from_eyeball(lids, ball, near, t)):
+                nearest = here if here is not None and here.distance_mm < nearest.distance_mm else nearest
+    return nearest
+
+
+@dataclass(frozen=True)
+class Nearby:
+    """What of a worn piece is near an eye at rest.
+
+    Attributes
+    ----------
+    vertex_ids
+        Vertices of the part, ``(n,)``.
+    faces
+        Triangles over those, ``(m, 3)``.
+    posed
+        Where they are at any t.
+    """
+
+    part: Part
+    vertex_ids: IntArray
+    faces: IntArray
+    posed: Posed
+
+    @classmethod
+    def of(cls, part: Part, lids: Lids) -> Nearby | None:
+        """Return what is near, or None."""
+        faces = part.faces[worn_face_ids(part, lids.fitting)]
+        close = np.linalg.norm(part.vertices_mm - lids.eye.entrance_mm, axis=1) < REACH_MM
+        faces = faces[close[faces].any(axis=1)]
+        if not len(faces):
+            return None
+        used, compact = np.unique(faces, return_inverse=True)
+        return cls(part, used, compact.reshape(-1, 3), lids.poses.following(part.name, used))
+
+
+def _from_vertices(lids: Lids, ball: Surface, near: Nearby, t: float) -> EyeClearance | None:
+    """Read at the piece's own vertices, which also tells inside from outside."""
+    moved = near.posed(t)
+    distance = np.nan_to_num(ball.clearance_mm(moved), nan=np.inf)
+    bare = _unshielded(lids, moved, ball.closest(moved).point, t)
+    if not bare.any():
+        return None
+    pick = np.flatnonzero(bare)[distance[bare].argmin()]
+    return EyeClearance(float(distance[pick]), t, near.part, moved[pick], near.vertex_ids[[pick]])
+
+
+def _from_eyeball(lids: Lids, ball: Surface, near: Nearby, t: float) -> EyeClearance | None:
+    """Read at the eyeball's vertices, which catches large faces of the piece."""
+    places = ball.vertices_mm
+    to_piece = Surface(near.posed(t), near.faces).closest(places)
+    bare = _unshielded(lids, to_piece.point, places, t)
+    if not bare.any():
+        return None
+    pick = np.flatnonzero(bare)[to_piece.distance_mm[bare].argmin()]
+    return EyeClearance(float(to_piece.distance_mm[pick]), t, near.part, to_piece.point[pick], np.zeros(0, np.int64))
+
+
+def _unshielded(lids: Lids, start: FloatArray, end: FloatArray, t: float) -> BoolArray:
+    """Tell between which points no skin lies, ``(k,)``; points on the skin itself are shielded."""
+    along = end - start
+    length = np.linalg.norm(along, axis=1)
+    along[length == 0.0] = lids.frame.front
+    return ~lids.skin(t).blocked(start, along, length)

@@ -1,0 +1,94 @@
+"""What one eye can see, bare and worn: rays from its entrance pupil."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...geometry import Surface
+from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.snapshot import Part
+
+LID_REACH_MM = 12.0
+"""Skin nearer to the entrance pupil than this is lid: half of a 24 mm lid opening (DeAngelis et al., 24.23 mm).
+
+Lids lift and follow the gaze, and scans are often taken with eyes half closed, so bare lids do not count."""
+CORNEA_MM = 3.5
+"""Rays are followed from here on: nearer is the cornea, or a lens on it."""
+
+
+@dataclass(frozen=True)
+class Sight:
+    """What a bundle of rays meets.
+
+    Attributes
+    ----------
+    bare
+        ``(k,)``, nothing of the bare head in the way.
+    worn
+        ``(k,)``, nothing of the head or of what is worn in the way.
+    blocker
+        ``(k,)`` number of the worn part that blocks a ray of the bare field, -1 for none.
+    at_mm, face
+        Where it blocks ``(k, 3)`` and on which of its triangles ``(k,)``; nan and -1 for none.
+    """
+
+    bare: BoolArray
+    worn: BoolArray
+    blocker: IntArray
+    at_mm: FloatArray
+    face: IntArray
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """A worn part that can be in the way.
+
+    Attributes
+    ----------
+    surface
+        What of it is worn.
+    face_ids
+        Which of the part's triangles those are, ``(f,)``.
+    """
+
+    part: Part
+    surface: Surface
+    face_ids: IntArray
+
+
+class Outlook:
+    """The head and what is worn on it, as seen from one place.
+
+    Parameters
+    ----------
+    base
+        The bare head.
+    worn
+        What can be in the way.
+    """
+
+    def __init__(self, base: Surface, worn: list[Obstacle]) -> None:
+        self.base = base
+        self.worn = worn
+
+    def look(self, from_mm: FloatArray, directions: FloatArray) -> Sight:
+        """Follow rays from one place ``(3,)``, mm, along unit directions ``(k, 3)``."""
+        far, near = from_mm + LID_REACH_MM * directions, from_mm + CORNEA_MM * directions
+        bare = ~self.base.blocked(far, directions)
+        lid = self.base.blocked(near, directions, LID_REACH_MM - CORNEA_MM)
+        distance = np.full(len(directions), np.inf)
+        blocker, face = np.full(len(directions), -1), np.full(len(directions), -1)
+        for number, obstacle in enumerate(self.worn):
+            hit = obstacle.surface.first_hit(near, directions)
+            # where the bare lid is in the way, what rides on the lid takes nothing further
+            beyond = obstacle.surface.first_hit(far, directions)
+            reach = np.where(lid, LID_REACH_MM + beyond.distance_mm, CORNEA_MM + hit.distance_mm)
+            nearer = bare & (reach < distance)
+            distance[nearer], blocker[nearer] = reach[nearer], number
+            face[nearer] = np.where(lid, beyond.face, hit.face)[nearer]
+        at_mm = np.where(
+            (blocker >= 0)[:, None], from_mm + np.where(blocker >= 0, distance, 0.0)[:, None] * directions, np.nan
+        )
+        return Sight(bare, bare & (blocker < 0), blocker, at_mm, face)

@@ -1,0 +1,334 @@
+"""Does the appliance survive the face moving?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...geometry.rim import spans, weighted_quantile
+from ...geometry.topology import connected, face_pairs
+from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.brief import Brief
+from ...model.finding import Curve, Field, Finding, Outcome, Severity, not_checked
+from ...model.limits import Limits
+from ...model.progress import Job
+from ...model.snapshot import Role
+from ...performer.fitting import Fitting
+from ..check import Check
+from .stretching import Stretched, by_motion, stretched_pieces
+
+RIM_BRIDGE_MM = 2.0
+NOTED_SHARE = 0.25
+"""Folds smaller than this share of the limit are not worth a word."""
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """What one piece's material allows: lengthening as a fraction at which it breaks, or why that is not known."""
+
+    strain: float
+    why_not: str = ""
+
+
+def strain(fitting: Fitting, brief: Brief) -> Job[Outcome]:
+    """Report where appliances stretch or fold more than their material bears, and edges on moving skin.
+
+    Stretch is length now over length at rest: 1 is unchanged, 1.5 is half as long again.
+    """
+    if not fitting.snapshot.with_role(Role.APPLIANCE):
+        return not_checked("There is no appliance in the design. Give the sculpted pieces the role 'appliance'.")
+    if not fitting.motion_names:
+        return not_checked("There is no motion. Name shape keys or a hinge under [motions.jaw] in the brief.")
+    pieces, left_out = yield from stretched_pieces(fitting)
+    if not pieces:
+        return not_checked("No motion could be posed: " + "; ".join(left_out) + ".")
+    allowed = {piece.part.name: allowance(piece, brief) for piece in pieces}
+    return Outcome(
+        measures=_measures(pieces, brief.limits),
+        findings=tuple(_findings(pieces, allowed, left_out, fitting, brief.limits)),
+        curves=dict(_curves(pieces)),
+        fields=tuple(_field(piece, allowed[piece.part.name], brief.limits) for piece in pieces),
+        reason=_reason(allowed),
+    )
+
+
+def allowance(piece: Stretched, brief: Brief) -> Allowance:
+    """Return the strain at which a piece breaks, from its material in the brief."""
+    name = piece.part.material
+    if not name:
+        return Allowance(np.nan, 'it names no material (set object["dryfit_material"])')
+    if name not in brief.materials:
+        return Allowance(np.nan, f"the brief has no material '{name}'")
+    if brief.materials[name].max_strain <= 0.0:
+        return Allowance(np.nan, f"the material '{name}' states no max_strain")
+    return Allowance(brief.materials[name].max_strain)
+
+
+def _reason(allowed: Mapping[str, Allowance]) -> str:
+    words = "; ".join(f"{name}: {one.why_not}" for name, one in allowed.items() if one.why_not)
+    return f"Stretch was measured but not judged on every piece ({words})." if words else ""
+
+
+def _measures(pieces: tuple[Stretched, ...], limits: Limits) -> dict[str, float | str]:
+    worst = np.concatenate([_over_poses(piece.largest, -np.inf, np.fmax) for piece in pieces])
+    sizes = np.concatenate([piece.areas_mm2 for piece in pieces])
+    read = np.isfinite(worst)
+    return {
+        "max_stretch": float(worst[read].max(initial=1.0)),
+        "stretch_p99": weighted_quantile(worst[read], sizes[read], 0.99),
+        "min_stretch": float(min(np.nanmin(piece.smallest, initial=1.0) for piece in pieces)),
+        "compressed_area_mm2": float(_folded_area_mm2(pieces, limits).max()),
+        "rim_in_motion_mm": sum(float(piece.rim.lengths_mm[_on_moving_skin(piece, limits)].sum()) for piece in pieces),
+        "max_rim_skin_strain": float(max(np.nanmax(piece.rim_strain, initial=0.0) for piece in pieces)),
+        "poses": len(pieces[0].poses),
+        "slivers_not_read": sum(piece.slivers for piece in pieces),
+    }
+
+
+def _over_poses(values: FloatArray, start: float, pick: np.ufunc) -> FloatArray:
+    over: FloatArray = pick.reduce(values, axis=0)
+    return np.where(np.isnan(over), start, over)
+
+
+def _folded_area_mm2(pieces: tuple[Stretched, ...], limits: Limits) -> FloatArray:
+    """Return the outer skin's area that is shortened below the limit at each pose, ``(p,)``."""
+    area: FloatArray = np.sum(
+        [((piece.smallest < limits.buckle_stretch) & piece.outer) @ piece.areas_mm2 for piece in pieces], axis=0
+    )
+    return area
+
+
+def _on_moving_skin(piece: Stretched, limits: Limits) -> BoolArray:
+    return np.asarray((piece.rim_strain > limits.rim_skin_strain).any(axis=0))
+
+
+def _findings(
+    pieces: tuple[Stretched, ...],
+    allowed: Mapping[str, Allowance],
+    left_out: tuple[str, ...],
+    fitting: Fitting,
+    limits: Limits,
+) -> list[Finding]:
+    found: list[Finding] = []
+    for piece in pieces:
+        found.extend(_overstretched(piece, allowed[piece.part.name], fitting, limits))
+        found.extend(_folded(piece, fitting, limits))
+        found.extend(_moving_rim(piece, fitting, limits))
+        found.extend(_unjudged(piece, allowed[piece.part.name], fitting))
+    found.extend(_unposed(fitting, words) for words in left_out)
+    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
+    return sorted(found, key=lambda finding: (order.index(finding.severity), -finding.value))
+
+
+def _patches(over: BoolArray, faces: IntArray) -> Iterator[IntArray]:
+    """Yield the connected patches of marked triangles, as indices."""
+    pairs = face_pairs(faces)
+    label = connected(len(faces), pairs[over[pairs].all(axis=1)])
+    marked = np.flatnonzero(over)
+    for one in np.unique(label[marked]):
+        yield marked[label[marked] == one]
+
+
+def _overstretched(piece: Stretched, allowed: Allowance, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    if allowed.why_not:
+        return
+    worst = _over_poses(piece.largest, 1.0, np.fmax) - 1.0
+    for patch in _patches(worst > limits.strain_review_share * allowed.strain, piece.faces):
+        yield _stretch_finding(piece, patch, worst, allowed.strain, fitting, limits)
+
+
+def _stretch_finding(
+    piece: Stretched, patch: IntArray, worst: FloatArray, breaks: float, fitting: Fitting, limits: Limits
+) -> Finding:
+    face = patch[worst[patch].argmax()]
+    strain_here, area = float(worst[face]), float(piece.areas_mm2[patch].sum())
+    broken = strain_here > limits.strain_share * breaks
+    limit = (limits.strain_share if broken else limits.strain_review_share) * breaks
+    severity = Severity.FAIL if broken else Severity.REVIEW
+    at_mm = piece.part.vertices_mm[piece.faces[face]].mean(axis=0)
+    region = fitting.regions.name(at_mm)
+    return Finding(
+        severity=severity if area >= limits.strain_patch_area_mm2 else Severity.INFO,
+        message=(
+            f"{piece.part.name} stretches by {100 * strain_here:.0f} % at the {region} in {piece.worst_pose(patch)}, "
+            f"over {area:.0f} mm²; its material '{piece.part.material}' breaks at {100 * breaks:.0f} % "
+            f"(limit {100 * limit:.0f} %)."
+        ),
+        object=piece.part.name,
+        at_mm=tuple(at_mm),
+        region=region,
+        value=strain_here,
+        limit=limit,
+        unit="fraction of length",
+        fix=f"end the piece short of the {region}, part it there, or choose a material that stretches over "
+        f"{100 * strain_here / limits.strain_review_share:.0f} %",
+        kind="faces",
+        elements=piece.face_ids[patch],
+    )
+
+
+def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    least = _over_poses(piece.smallest, 1.0, np.fmin)
+    for patch in _patches((least < limits.buckle_stretch) & piece.outer, piece.faces):
+        area = float(piece.areas_mm2[patch].sum())
+        if area < NOTED_SHARE * limits.buckle_area_mm2:
+            continue
+        face = patch[least[patch].argmin()]
+        at_mm = piece.part.vertices_mm[piece.faces[face]].mean(axis=0)
+        region = fitting.regions.name(at_mm)
+        yield Finding(
+            severity=Severity.REVIEW if area >= limits.buckle_area_mm2 else Severity.INFO,
+            message=(
+                f"{piece.part.name} is squeezed to {100 * least[face]:.0f} % of its length at the {region} in "
+                f"{piece.most_folded_pose(patch)}: {area:.0f} mm² will buckle or crease "
+                f"(limit {100 * limits.buckle_stretch:.0f} % over {limits.buckle_area_mm2:g} mm²)."
+            ),
+            object=piece.part.name,
+            at_mm=tuple(at_mm),
+            region=region,
+            value=area,
+            limit=limits.buckle_area_mm2,
+            unit="mm2",
+            fix=f"thin the piece at the {region} or lead a crease of its own along the fold",
+            kind="faces",
+            elements=piece.face_ids[patch],
+        )
+
+
+def _moving_rim(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    rim = piece.rim
+    for span in spans(_on_moving_skin(piece, limits), rim, RIM_BRIDGE_MM):
+        length = float(rim.lengths_mm[span].sum())
+        pose, step = np.unravel_index(np.nanargmax(piece.rim_strain[:, span]), (len(piece.poses), len(span)))
+        strain_here = float(piece.rim_strain[pose, span[step]])
+        at_mm = rim.points_mm[span[step]]
+        region = fitting.regions.name(at_mm)
+        yield Finding(
+            severity=Severity.REVIEW if length >= limits.rim_motion_span_mm else Severity.INFO,
+            message=(
+                f"{length:.1f} mm of {piece.part.name}'s edge at the {region} lie on skin that lengthens or "
+                f"shortens by up to {100 * strain_here:.0f} % in {piece.poses[pose]} "
+                f"(limit {100 * limits.rim_skin_strain:.0f} % over {limits.rim_motion_span_mm:g} mm)."
+            ),
+            object=piece.part.name,
+            at_mm=tuple(at_mm),
+            region=region,
+            value=length,
+            limit=limits.rim_motion_span_mm,
+            unit="mm",
+            fix=f"move the edge at the {region} off the moving skin",
+            kind="vertices",
+            elements=np.unique(rim.edge[span]),
+        )
+
+
+def _unjudged(piece: Stretched, allowed: Allowance, fitting: Fitting) -> Iterator[Finding]:
+    if not allowed.why_not:
+        return
+    most = float(np.nanmax(piece.largest, initial=1.0))
+    middle = piece.part.vertices_mm.mean(axis=0)
+    yield Finding(
+        severity=Severity.INFO,
+        message=(
+            f"The stretch of {piece.part.name}, up to {100 * (most - 1.0):.0f} %, was not judged: {allowed.why_not}."
+        ),
+        object=piece.part.name,
+        at_mm=tuple(middle),
+        region=fitting.regions.name(middle),
+        value=most - 1.0,
+        limit=float("nan"),
+        unit="fraction of length",
+        fix="name a material with max_strain for it",
+    )
+
+
+def _unposed(fitting: Fitting, words: str) -> Finding:
+    return Finding(
+        severity=Severity.REVIEW,
+        message=f"A motion was not looked at: {words}.",
+        object=fitting.base.name,
+        at_mm=tuple(fitting.base.vertices_mm.mean(axis=0)),
+        region="",
+        value=float("nan"),
+        limit=float("nan"),
+        unit="",
+    )
+
+
+def _curves(pieces: tuple[Stretched, ...]) -> Iterator[tuple[str, Curve]]:
+    for name, rows in by_motion(pieces[0]):
+        most = np.max([np.nanmax(piece.largest[rows], axis=1, initial=1.0) for piece in pieces], axis=0)
+        t = [pieces[0].poses[row].t for row in rows]
+        if t[0] > 0.0:
+            t, most = [0.0, *t], np.concatenate([[1.0], most])
+        label = "largest stretch, length now / length at rest"
+        yield f"stretch_by_t_{name}", Curve(tuple(t), tuple(most.tolist()), f"{name}, t", label)
+
+
+def _field(piece: Stretched, allowed: Allowance, limits: Limits) -> Field:
+    worst = _over_poses(piece.largest, 1.0, np.fmax)
+    values = np.ones(len(piece.part.vertices_mm))
+    np.maximum.at(values, piece.faces.ravel(), np.repeat(worst, 3))
+    pose = piece.worst_pose(np.arange(len(piece.faces)))
+    limit = 1.0 + limits.strain_review_share * allowed.strain
+    return Field(
+        name="stretch",
+        part=piece.part.name,
+        values=values,
+        unit="length / length at rest",
+        label="Largest stretch over all motions",
+        low=1.0,
+        high=max(1.5, float(np.percentile(values, 99.5))),
+        limit=limit,
+        motion=pose.motion,
+        t=pose.t,
+    )
+
+
+CHECK = Check(
+    id="strain",
+    question="Does the appliance survive the face moving?",
+    measure=strain,
+    measured=(
+        ("max_stretch", "greatest length now over length at rest, any triangle, any pose"),
+        ("stretch_p99", "stretch that 99 % of the appliances' area stays under in every pose"),
+        ("min_stretch", "smallest length now over length at rest"),
+        ("compressed_area_mm2", "outer skin shortened below buckle_stretch, at the worst pose"),
+        ("rim_in_motion_mm", "rim on skin that lengthens or shortens by more than rim_skin_strain"),
+        ("max_rim_skin_strain", "greatest lengthening or shortening of the skin under a rim, fraction"),
+        ("poses", "poses looked at"),
+        ("slivers_not_read", "triangles less high than 0.05 mm, left out"),
+    ),
+    method=(
+        "Every motion is posed at t = 0 (where that is not rest), 0.25, 0.5, 0.75 and 1; pieces "
+        "without keys ride the skin beneath them. The jaw's ways forward and to the sides are among the motions where "
+        "the brief names them, as in [motions.laterotrusion_left] with excursion = {}; protrusion, laterotrusion_left "
+        "and laterotrusion_right need no shape keys, only the landmarks of a hinge. "
+        "Principal stretches are the singular values of each triangle's deformation gradient (Ogden 1984, "
+        "Non-linear Elastic Deformations, 2.2). Lengthening is held against the material's max_strain, shortening "
+        "against the strain at which rubber creases. Under the rim the base's own triangles are read: skin "
+        "that moves without changing length carries an edge along."
+    ),
+    limits=(
+        "strain_review_share",
+        "strain_share",
+        "strain_patch_area_mm2",
+        "buckle_stretch",
+        "buckle_area_mm2",
+        "rim_skin_strain",
+        "rim_motion_span_mm",
+    ),
+    blind_spots=(
+        "A piece is taken to follow the skin wholly: its stiffness, its slip, the adhesive and how it spreads stretch "
+        "over its thickness are not modelled, so a soft thick piece stretches less than said. Tearing from a nick, "
+        "wear over hours, and movements that no motion shows are not seen. Motions are followed to their ends, also "
+        "where lids or lips already overlap there."
+    ),
+    caution=(
+        "Adhesives and removers can injure skin: patch-test, follow the maker's instructions, and stop when the "
+        "performer says so. A pass here is no clearance."
+    ),
+    material_figures=("max_strain",),
+)

@@ -1,0 +1,159 @@
+"""What is said about things that run into each other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...model.arrays import FloatArray, IntArray
+from ...model.finding import Field, Finding, Severity
+from ...model.limits import Limits
+from ...model.snapshot import Role
+from ...performer.fitting import Fitting
+from ...performer.motion.base_motion import JAW
+from ...performer.tooth_names import plain_name
+from .body import Body, Matter
+from .course import Course
+from .encounter import Span
+from .meetings import Meeting, limits_mm
+from .pairs import Give
+
+TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
+LIMIT_NAMES = {
+    Give.HARD: ("overlap_hard_review_mm", "overlap_hard_mm"),
+    Give.FLESH: ("overlap_flesh_review_mm", "overlap_flesh_mm"),
+    Give.SOFT: ("overlap_soft_review_mm", "overlap_soft_mm"),
+}
+
+
+def finding_of(meeting: Meeting, fitting: Fitting, limits: Limits) -> Finding:
+    """Return the finding about one meeting."""
+    review_mm, fail_mm = limits_mm(meeting.pair.give, limits)
+    failed = meeting.depth_mm > fail_mm
+    posed, rest = meeting.deepest_place()
+    region = fitting.regions.name(rest)
+    name = LIMIT_NAMES[meeting.pair.give][failed]
+    source = Limits.__dataclass_fields__[name].metadata["source"]
+    place = "" if meeting.pair.first.part.role in TEETH else f" at the {region}"
+    message = (
+        f"The {meeting.name} runs {meeting.depth_mm:.1f} mm into the {meeting.other_name}{place}, deepest at "
+        f"{meeting.encounter.motion} {meeting.overlap.t:.2f} (limit {fail_mm if failed else review_mm:.1f} mm, "
+        f"{source}){span_words(meeting)}."
+    )
+    return Finding(
+        severity=Severity.FAIL if failed else Severity.REVIEW,
+        message=message.replace("The '", "'").replace("the '", "'"),
+        object=meeting.pair.first.part.name,
+        at_mm=(float(posed[0]), float(posed[1]), float(posed[2])),
+        region=region,
+        value=meeting.depth_mm,
+        limit=fail_mm if failed else review_mm,
+        unit="mm",
+        fix=fix_words(meeting, region),
+        elements=meeting.vertices(),
+        motion=meeting.encounter.motion,
+        t=meeting.overlap.t,
+    )
+
+
+def span_words(meeting: Meeting) -> str:
+    """Return from where to where two things touch, as the end of a sentence."""
+    span, motion = meeting.span, meeting.span_motion
+    if span.low is None and span.high is None:
+        return "; it is in the way at every pose of that motion"
+    how = "go in too deep" if meeting.pair.give == Give.FLESH else "touch"
+    if span.low is not None and span.high is not None:
+        return f"; they {how} from {motion} {span.low:.3f} to {span.high:.3f}"
+    if span.low is None:
+        closing = "closing, " if motion == JAW else ""
+        return f"; {closing}they {how} from {motion} {span.high:.3f} down to 0"
+    return f"; they {how} from {motion} {span.low:.3f} on"
+
+
+def start_t(span: Span) -> float:
+    """Return where a stretch of touching begins: the one end that lies inside the motion, or the lower of two."""
+    ends = [end for end in (span.low, span.high) if end is not None]
+    return ends[0] if ends else float("nan")
+
+
+def fix_words(meeting: Meeting, region: str) -> str:
+    """Return what would mend a meeting, with the figure."""
+    amount = f"{meeting.depth_mm:.1f} mm"
+    words = {
+        Give.HARD: f"part the {meeting.name} and the {meeting.other_name} by {amount}, or take it off where they meet",
+        Give.FLESH: f"take {amount} off the {meeting.name}, or give the {meeting.other_name} that much room",
+        Give.SOFT: f"thin the {meeting.name} or the {meeting.other_name} by {amount} at the {region}",
+    }
+    return words[meeting.pair.give].replace("the '", "'")
+
+
+def seam_note(courses: Sequence[Course], fitting: Fitting) -> Finding | None:
+    """Return a note about two worn pieces that share space at every pose, or None."""
+    pair, usual = courses[0].encounter.pair, courses[0].usual_mm
+    if pair.give != Give.SOFT or usual.max() <= fitting.brief.limits.overlap_soft_review_mm:
+        return None
+    place = int(usual.argmax())
+    count = len(pair.first.anchor)
+    body, place = (pair.first, place) if place < count else (pair.second, place - count)
+    at = body.rest_point_mm(place)
+    own = pair.first.anchor[np.flatnonzero(usual[:count] > fitting.brief.limits.contact_mm)]
+    return Finding(
+        severity=Severity.INFO,
+        message=(
+            f"{plain_name(pair.first.part)} and {plain_name(pair.second.part)} share space, up to {usual.max():.1f} "
+            "mm deep, at every pose: a seam or one over the other. Make sure the one beneath is cast thinner there."
+        ),
+        object=pair.first.part.name,
+        at_mm=(float(at[0]), float(at[1]), float(at[2])),
+        region=fitting.regions.name(at),
+        value=float(usual.max()),
+        limit=float("nan"),
+        unit="mm",
+        elements=np.unique(pair.first.vertex_ids[own]),
+    )
+
+
+def overlap_fields(meetings: Sequence[Meeting], limits: Limits) -> tuple[Field, ...]:
+    """Return how deep each part is in something at the pose of its deepest meeting, for paint."""
+    fields: dict[str, Field] = {}
+    for meeting in sorted(meetings, key=lambda each: -each.depth_mm):
+        for part_name, values in _depth_by_part(meeting).items():
+            if part_name not in fields:
+                _, fail_mm = limits_mm(meeting.pair.give, limits)
+                high = max(float(np.nanmax(values)), fail_mm)
+                fields[part_name] = Field(
+                    "overlap", part_name, values, "mm", "depth inside something else", 0.0, high, fail_mm,
+                    motion=meeting.encounter.motion, t=meeting.overlap.t,
+                )  # fmt: skip
+    return tuple(fields.values())
+
+
+def _depth_by_part(meeting: Meeting) -> dict[str, FloatArray]:
+    """Return both parts of a meeting with how deep they go, nan where they do not.
+
+    What lies inside something cannot be seen, so rigid pieces carry their depth all over, tooth by tooth.
+    """
+    points, depth_mm, count = meeting.overlap.points, meeting.overlap.depth_mm, len(meeting.pair.first.anchor)
+    own = points < count
+    first, second = meeting.pair.first, meeting.pair.second
+    faces = {True: first.faces, False: second.faces}
+    met = [first.anchor[points[own]], faces[True][meeting.overlap.onto[~own], 0]]
+    other = [faces[False][meeting.overlap.onto[own], 0], second.anchor[points[~own] - count]]
+    depths = [np.concatenate([depth_mm[own], depth_mm[~own]])] * 2
+    return {
+        body.part.name: _spread(body, np.concatenate(vertices), depth)
+        for body, vertices, depth in zip((first, second), (met, other), depths, strict=True)
+    }
+
+
+def _spread(body: Body, vertices: IntArray, depth_mm: FloatArray) -> FloatArray:
+    """Return depths at some used vertices of a body as values on its part ``(n,)``, over whole pieces where rigid."""
+    values = np.full(len(body.part.vertices_mm), -np.inf)
+    if body.matter == Matter.RIGID:
+        deepest = np.full(len(body.pieces), -np.inf)
+        np.maximum.at(deepest, body.piece[vertices], depth_mm)
+        values[body.vertex_ids] = deepest[body.piece]
+    else:
+        np.maximum.at(values, body.vertex_ids[vertices], depth_mm)
+    return np.where(np.isfinite(values), values, np.nan)

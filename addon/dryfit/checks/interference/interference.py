@@ -1,0 +1,183 @@
+"""Do parts run into each other while the face moves? How deep, where, and from which pose on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...model.arrays import FloatArray
+from ...model.brief import Brief
+from ...model.finding import Curve, Outcome, not_checked
+from ...model.progress import Job, Progress
+from ...performer.fitting import Fitting
+from ...performer.motion.base_motion import JAW
+from ..check import Check
+from .body import Body, Indexes, Stage
+from .course import Course, courses_of
+from .encounter import Encounter, Overlap
+from .findings import finding_of, overlap_fields, seam_note, start_t
+from .meetings import Meeting, meetings_of
+from .pairs import Give, Pair, company_of
+from .reach import Reach, move_apart
+
+JAW_STEPS, OTHER_STEPS = 16, 8
+"""Poses between the ends of the jaw's motion, and of any other, at which overlap is looked for."""
+MOVES_T = (1.0, 0.5)
+"""Poses that tell, against t = 0, whether two bodies move against each other at all; the likeliest first."""
+NO_MOTION = (
+    "nothing moves. Add shape keys under [motions] in the brief, or the landmarks tragion_left, tragion_right, "
+    "exocanthion_left and exocanthion_right with those of the mouth for a jaw."
+)
+NO_PAIRS = (
+    "there are no two things that could meet. Give teeth the roles 'upper_teeth' and 'lower_teeth', rigid pieces "
+    "'hardware', and pieces 'appliance'."
+)
+
+Seen = dict[Pair, list[tuple[Encounter, list[Overlap]]]]
+"""For each pair, one entry for each motion in which it moves: the encounter, and what was seen at each pose."""
+
+
+def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
+    """Move every motion through its poses and look what meets; the job of ``CHECK``."""
+    if not fitting.motion_names:
+        return not_checked(NO_MOTION)
+    yield Progress(0, 1, "finding what could meet")
+    reach = Reach(fitting, tuple(fitting.poses(name) for name in fitting.motion_names))
+    company = company_of(fitting, reach)
+    if not company.pairs:
+        return not_checked(" ".join(company.missing).capitalize() or NO_PAIRS)
+    seen = yield from look_through(fitting, company.pairs)
+    courses = [courses_of(rows, brief.limits) for rows in seen.values()]
+    met = [each for each in courses if any(course.crossing.any() for course in each)]
+    meetings = [meeting for each in met for meeting in meetings_of(each, brief.limits)]
+    meetings.sort(key=lambda meeting: (-meeting.depth_mm, meeting.name))
+    findings = [finding_of(meeting, fitting, brief.limits) for meeting in meetings]
+    findings.sort(key=lambda finding: (finding.severity != "fail", -finding.value))
+    notes = [note for note in (seam_note(each, fitting) for each in met) if note is not None]
+    return Outcome(
+        measures=measures(len(company.pairs), fitting.motion_names, met, meetings),
+        findings=(*findings, *notes),
+        curves=curves(fitting.motion_names, met),
+        fields=overlap_fields(meetings, brief.limits),
+        reason=" ".join(company.missing),
+    )
+
+
+def look_through(fitting: Fitting, pairs: Sequence[Pair]) -> Job[Seen]:
+    """Look at every pair at the poses of every motion in which its two move against each other."""
+    indexes: Indexes = {}
+    seen: Seen = {}
+    names = fitting.motion_names
+    for number, name in enumerate(names):
+        stage = Stage(fitting.poses(name), indexes)
+        encounters = [Encounter(pair, stage) for pair in pairs if _moves(pair, stage)]
+        rows: list[list[Overlap]] = [[] for _ in encounters]
+        steps = JAW_STEPS if name == JAW else OTHER_STEPS
+        for step in range(steps + 1) if encounters else ():
+            yield Progress(number + step / (steps + 1), len(names), f"looking for what meets in {name}")
+            for encounter, row in zip(encounters, rows, strict=True):
+                row.append(encounter.overlap(step / steps))
+        for encounter, row in zip(encounters, rows, strict=True):
+            seen.setdefault(encounter.pair, []).append((encounter, row))
+    return seen
+
+
+def _moves(pair: Pair, stage: Stage) -> bool:
+    first, second = (_counted(body, stage, 0.0) for body in (pair.first, pair.second))
+    return any(
+        move_apart((first, _counted(pair.first, stage, t)), (second, _counted(pair.second, stage, t))) for t in MOVES_T
+    )
+
+
+def _counted(body: Body, stage: Stage, t: float) -> FloatArray:
+    return stage.vertices(body, t)[body.counted]
+
+
+def measures(
+    pair_count: int, motions: Sequence[str], met: Sequence[Sequence[Course]], meetings: Sequence[Meeting]
+) -> dict[str, float | str]:
+    """Return the figures of the check."""
+    worst = meetings[0] if meetings else None
+    figures: dict[str, float | str] = {
+        "max_penetration_mm": max((_peak_mm(each) for each in met), default=0.0),
+        "pairs": float(len({(meeting.name, meeting.other_name) for meeting in meetings})),
+        "worst_pair": f"{worst.name} / {worst.other_name}" if worst else "",
+        "worst_motion": worst.encounter.motion if worst else "",
+        "worst_t": float(worst.overlap.t) if worst else np.nan,
+        "start_motion": worst.span_motion if worst else "",
+        "start_t": start_t(worst.span) if worst else np.nan,
+        "pairs_watched": float(pair_count),
+        "motions": ", ".join(motions),
+    }
+    if worst:
+        figures["max_penetration_mm"] = max(float(figures["max_penetration_mm"]), worst.depth_mm)
+    for give, name in ((Give.HARD, "hard"), (Give.FLESH, "flesh"), (Give.SOFT, "soft")):
+        depths = [_peak_mm(each) for each in met if each[0].encounter.pair.give == give]
+        figures[f"{name}_penetration_mm"] = max(depths, default=0.0)
+    return figures
+
+
+def _peak_mm(courses: Sequence[Course]) -> float:
+    return max(float(course.table_mm.max(initial=0.0)) for course in courses)
+
+
+def curves(motions: Sequence[str], met: Sequence[Sequence[Course]]) -> dict[str, Curve]:
+    """Return for each motion in which anything met the deepest overlap at each pose looked at."""
+    found = {}
+    for motion in motions:
+        rows = [course for each in met for course in each if course.motion == motion]
+        if rows:
+            depths = np.max([course.table_mm.max(axis=1, initial=0.0) for course in rows], axis=0)
+            found[f"overlap_by_t_{motion}"] = Curve(
+                tuple(overlap.t for overlap in rows[0].overlaps),
+                tuple(depths.tolist()),
+                f"{motion}, t from 0 to 1",
+                "deepest overlap, mm",
+            )
+    return found
+
+
+CHECK = Check(
+    id="interference",
+    question="Do parts run into each other while the face moves?",
+    measure=measure_interference,
+    measured=(
+        ("max_penetration_mm", "deepest that anything goes into anything else, beyond what is there at every pose, mm"),
+        ("pairs", "how many pairs of teeth, pieces and lips go deeper than the lower limit"),
+        ("worst_pair, worst_motion, worst_t", "the deepest of them, and the pose at which it is deepest"),
+        ("start_motion, start_t", "from which t of which motion on it touches (on flesh: goes deeper than is allowed)"),
+        ("hard_penetration_mm", "deepest of teeth and hardware in each other, mm"),
+        ("flesh_penetration_mm", "deepest of teeth in lips, and of teeth and hardware in skin or soft pieces, mm"),
+        ("soft_penetration_mm", "deepest of one worn piece in another, mm"),
+        ("pairs_watched, motions", "how much was looked at"),
+    ),
+    method=(
+        "Every motion is gone through, a jaw on its hinge too where no keys move it: the jaw in 17 poses, others in "
+        "9. Looked at are teeth and hardware against each other, teeth against the lips, both against worn pieces, "
+        "hardware against the skin, and worn pieces against each other, where the boxes they sweep come near. Where "
+        "triangles cross, depth is the shortest way out of the other body from each vertex in it; a worn skin "
+        "reaches as deep as it stands over the base. What a vertex is deep at every pose of every motion is taken "
+        "off: roots in gums, mounts in skin, seams. Where a pose between two looked at may be deeper it is found by "
+        "golden section (Kiefer 1953, doi 10.1090/S0002-9939-1953-0055639-3); the start is bisected to t = 0.00002. "
+        "The base against itself (lips, lids, skin folds) and a worn piece against the skin it is glued to are not "
+        "looked at."
+    ),
+    limits=(
+        "overlap_hard_review_mm",
+        "overlap_hard_mm",
+        "overlap_flesh_review_mm",
+        "overlap_flesh_mm",
+        "overlap_soft_review_mm",
+        "overlap_soft_mm",
+        "contact_mm",
+    ),
+    blind_spots=(
+        "What passes right through something between two poses is not seen, nor what lies wholly inside something "
+        "and crosses nothing, nor what sits deep in something at every pose. Depth is the way out through the "
+        "nearest wall: a spike right through a thin wall is no deeper than half of it. Flesh and soft pieces do not "
+        "give way here; they overlap, and the limits say how much of that they take up. The tongue, the inside of "
+        "the cheeks and a piece against other skin than its own are not looked at; lids have their own check. "
+        "Motions made together (a smile with the mouth open) are not tried."
+    ),
+)

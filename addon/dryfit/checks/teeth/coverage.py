@@ -1,0 +1,183 @@
+"""Do the lips cover the teeth? How much tooth shows in every pose of the mouth, from every view."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from ...model.arrays import FloatArray
+from ...model.brief import Brief
+from ...model.finding import Curve, Field, Outcome, not_checked
+from ...model.progress import Job, Progress
+from ...model.snapshot import Role
+from ...performer.fitting import Fitting
+from ...performer.head_frame import HeadFrame
+from ...performer.views import ViewPoint, missing_cameras, view_points
+from ..check import Check
+from .display import Display, Look
+from .exposure import Exposure, ToothSamples, exposure_of, seen_past
+from .findings import coverage_findings
+from .hiding import bare_hiding, worn_hiding
+from .norms import NORMS, norm_at
+from .shown_poses import ShownPose, shown_poses
+
+JAWS = {"upper": Role.UPPER_TEETH, "lower": Role.LOWER_TEETH}
+NO_TEETH = "there are no teeth: no object has the role 'upper_teeth' or 'lower_teeth'. Give the teeth their role."
+NO_FRAME = (
+    "left, front and up of this head are not known. Place a pair of landmarks (tragion_left and tragion_right, or the "
+    "corners of the mouth or of the eyes) and an upright pair (sellion and gnathion, or subnasale and gnathion)."
+)
+NO_VIEW = "no view is given. Add angles_deg or cameras under [views] in the brief."
+
+
+def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
+    """Look at the teeth in every pose from every view; the job of ``CHECK``."""
+    snapshot = fitting.snapshot
+    frame = HeadFrame.from_landmarks(snapshot.landmarks)
+    if not snapshot.with_role(*JAWS.values()):
+        return not_checked(NO_TEETH)
+    if frame.assumed:
+        return not_checked(NO_FRAME)
+    missing = missing_cameras(brief.views, snapshot.cameras)
+    if missing:
+        return not_checked(f"the brief names cameras the scene does not have: {', '.join(missing)}.")
+    yield Progress(0, 1, "finding the poses that move the mouth")
+    poses = shown_poses(fitting)
+    rows = _sampled(fitting, poses[0])
+    views = view_points(brief.views, snapshot, frame, mouth_mm(fitting, rows))
+    if not views:
+        return not_checked(NO_VIEW)
+    looks = []
+    for number, pose in enumerate(poses):
+        yield Progress(number, len(poses), f"looking at the teeth {pose.words}")
+        looks.append(_look(fitting, frame, rows, pose, views))
+    return Outcome(
+        measures=dict(measures(looks, brief)),
+        findings=tuple(coverage_findings(fitting, brief, looks[0])),
+        curves=curves(looks[0]),
+        fields=tuple(_field(row, looks[0].pose) for row in looks[0].design.rows),
+    )
+
+
+def mouth_mm(fitting: Fitting, rows: Sequence[ToothSamples]) -> FloatArray:
+    """Return the point the views are turned about, ``(3,)``: between the lips, or the middle of the teeth."""
+    marks = fitting.snapshot.landmarks
+    if "stomion_superius" in marks and "stomion_inferius" in marks:
+        return np.asarray(0.5 * (marks["stomion_superius"] + marks["stomion_inferius"]))
+    return np.asarray(np.concatenate([row.points_mm for row in rows]).mean(axis=0))
+
+
+def _sampled(fitting: Fitting, pose: ShownPose) -> tuple[ToothSamples, ...]:
+    rows = []
+    for part in fitting.snapshot.with_role(*JAWS.values()):
+        faces = np.asarray(fitting.surface(part).oriented_faces, dtype=np.int64)
+        rows.append(ToothSamples.on(part, pose.vertices_mm(fitting, part), faces))
+    return tuple(rows)
+
+
+def _look(
+    fitting: Fitting, frame: HeadFrame, rows: Sequence[ToothSamples], pose: ShownPose, views: tuple[ViewPoint, ...]
+) -> Look:
+    posed = [row.posed(pose.vertices_mm(fitting, row.part)) for row in rows]
+    eyes = [view.eye_mm for view in views]
+    bare = bare_hiding(fitting, pose, eyes, np.concatenate([row.points_mm for row in posed]))
+    facing = [np.stack([row.facing(eye) for eye in eyes]) for row in posed]
+    past_bare = [seen_past(row, views, among, bare) for row, among in zip(posed, facing, strict=True)]
+    left_open = np.concatenate([row.points_mm[seen.any(axis=0)] for row, seen in zip(posed, past_bare, strict=True)])
+    # What is worn only hides more, so that only what the bare base leaves open needs another look.
+    worn = worn_hiding(fitting, pose, eyes, left_open) if len(left_open) else None
+    past_all = [seen_past(row, views, among, worn) for row, among in zip(posed, past_bare, strict=True)]
+    design, own = (
+        Display(tuple(exposure_of(row, seen, views, frame.up) for row, seen in zip(posed, looks, strict=True)))
+        for looks in (past_all, past_bare)
+    )
+    return Look(pose, views, design, own)
+
+
+def measures(looks: Sequence[Look], brief: Brief) -> Iterator[tuple[str, float | str]]:
+    """Yield the figures of the pose that is judged, then those of the norms, then those of the other poses."""
+    judged, *others = looks
+    yield from judged.measures()
+    yield "judged_pose", judged.pose.name
+    for jaw, role in JAWS.items():
+        if judged.front is not None:
+            yield f"front_display_mm_{jaw}", judged.design.height_of_mm(judged.front, role)
+        if brief.performer.age_years is not None:
+            yield f"norm_display_mm_{jaw}", norm_at(brief.performer.age_years).mean_mm(jaw == "upper")
+    for look in others:
+        for name, figure in look.measures():
+            yield f"{name}_pose_{look.pose.name}", figure
+
+
+def curves(judged: Look) -> dict[str, Curve]:
+    """Return the published means by age, for the design's own display to be drawn across; none without a front view."""
+    if judged.front is None:
+        return {}
+    ages = tuple(norm.middle_years for norm in NORMS)
+    return {
+        f"display_by_age_{jaw}": Curve(
+            ages, tuple(norm.mean_mm(jaw == "upper") for norm in NORMS), "age, years", "central incisors shown, mm"
+        )
+        for jaw, role in JAWS.items()
+        if any(row.teeth.part.role == role for row in judged.design.rows)
+    }
+
+
+def _field(row: Exposure, pose: ShownPose) -> Field:
+    """Return the share of views from which each vertex's surroundings are seen."""
+    teeth, count = row.teeth, len(row.teeth.part.faces)
+    number = np.bincount(teeth.samples.face, minlength=count)
+    share = np.bincount(teeth.samples.face, weights=row.seen.mean(axis=0), minlength=count) / np.maximum(number, 1)
+    corners = teeth.part.faces.ravel()
+    total = np.bincount(corners, minlength=len(teeth.part.vertices_mm))
+    sums = np.bincount(corners, weights=np.repeat(share, 3), minlength=len(total))
+    values = np.where(total > 0, sums / np.maximum(total, 1), np.nan)
+    words = "share of views that see it"
+    return Field("exposure", teeth.part.name, values, "share", words, 0.0, 1.0, motion=pose.motion, t=pose.t)
+
+
+CHECK = Check(
+    id="coverage",
+    question="Do the lips cover the teeth?",
+    measure=measure_coverage,
+    measured=(
+        ("exposed_area_mm2", "tooth surface seen past the lips with the jaw closed, from the worst view, mm2"),
+        ("exposed_fraction", "the same as a share of the whole surface of the teeth, roots included"),
+        ("display_height_mm", "tallest upright strip of one tooth that is seen, from the worst view, mm"),
+        ("bare_exposed_area_mm2, bare_display_height_mm", "the same teeth in the same pose past the bare base's lips"),
+        ("worst_view", "the view with the largest exposed area"),
+        ("..._view_+30", "each figure from one view; positive angles are the performer's left"),
+        ("..._tooth_33", "each figure for one marked tooth (vertex group dryfit_tooth_33, ISO 3950), worst view"),
+        ("judged_pose", "the pose of the figures above, which limits hold for: the jaw closed, or as scanned"),
+        ("front_display_mm_upper, front_display_mm_lower", "tallest display of each jaw's teeth from the front, mm"),
+        (
+            "norm_display_mm_upper, norm_display_mm_lower",
+            "mean of the performer's age, where age_years is stated under [performer] in the brief, mm",
+        ),
+        (
+            "..._pose_jaw_open, ..._pose_smile_end, ..._pose_rest",
+            "each figure in another pose: the ends of every motion that moves the mouth, and as scanned where that is "
+            "no closed jaw; no limit holds there",
+        ),
+    ),
+    method=(
+        "Samples 0.35 mm apart on every tooth, each standing for its share of area. A sample is seen from a view "
+        "point when its surface faces it and a ray to it meets no base, appliance, hardware or other tooth in their "
+        "poses. View points are the brief's angles and cameras; unless the brief names cameras, those of the scene "
+        "that stand before the face. Display height is the upright extent of what is seen in strips 1 mm wide. It is "
+        "judged with the jaw closed and reported in every other pose that moves the mouth. Norms at rest: upper "
+        "central incisor 3.37 mm up to 29 years, 1.58, 0.95, 0.46 and from 60 years -0.04 mm, lower 0.51, 0.80, 1.96, "
+        "2.44 and 2.95 mm, Vig & Brundo 1978, J Prosthet Dent 39:502-504 (from memory); upper 4.45 mm (girls 12-15) "
+        "falling to 0.57 mm (men over 50), da Motta et al. 2010, Aust Orthod J 26(1):27-32 (from memory). With the "
+        "performer's age stated, more than the mean of that age and tooth_display_scatter_mm is to be reviewed, in "
+        "place of tooth_display_review_mm."
+    ),
+    limits=("tooth_display_review_mm", "tooth_display_mm", "tooth_display_scatter_mm"),
+    blind_spots=(
+        "No norm says what a smile or an open mouth should show, so those poses are reported and not judged. Where "
+        "something stops the jaw before it closes, the closed pose is one the mouth does not reach: closure tells. "
+        "Teeth that are not modelled, the tongue, saliva, light and depth of field are not there. Norms are means of "
+        "measured groups, not of this performer."
+    ),
+)

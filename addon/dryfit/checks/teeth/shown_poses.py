@@ -1,0 +1,98 @@
+"""The poses at which teeth are looked at: at rest, with the jaw closed, and at the ends of every motion."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...model.arrays import FloatArray, IntArray
+from ...model.snapshot import TISSUE, Part, Role
+from ...performer.fitting import Fitting
+from ...performer.motion.base_motion import JAW
+
+AROUND_MM = 12.0
+SHIFT_MM = 0.8
+"""A motion that shifts no tooth, and no skin so near to the teeth, by more than this leaves the mouth as it was: rest
+poses of one face repeat to 0.8 mm (Tanikawa & Takada 2018, Angle Orthod 88:319-328, MDC95)."""
+
+
+@dataclass(frozen=True)
+class ShownPose:
+    """One pose in which teeth are looked at.
+
+    Attributes
+    ----------
+    name, words
+        For measures ("smile_end") and for sentences ("at the end of 'smile'").
+    motion, t
+        The pose; ``""`` is as scanned.
+    """
+
+    name: str
+    words: str
+    motion: str
+    t: float
+
+    def vertices_mm(self, fitting: Fitting, part: Part, ids: IntArray | None = None) -> FloatArray:
+        """Return a part's vertices, or those asked for, ``(n, 3)``, mm, in this pose."""
+        if not self.motion:
+            return part.vertices_mm if ids is None else part.vertices_mm[ids]
+        poses = fitting.poses(self.motion)
+        return poses.vertices(part.name, self.t) if ids is None else poses.following(part.name, ids)(self.t)
+
+
+CLOSED = ShownPose("closed", "with the jaw closed", JAW, 0.0)
+REST = ShownPose("rest", "at rest", "", 0.0)
+OPEN = ShownPose("jaw_open", "with the jaw wide open", JAW, 1.0)
+
+
+def shown_poses(fitting: Fitting) -> tuple[ShownPose, ...]:
+    """Return the poses to look at, the one that is judged first: the jaw closed, or as scanned without a jaw.
+
+    Poses in which the mouth stands as in one before them are left out.
+    """
+    kept: list[ShownPose] = []
+    stances: list[list[FloatArray]] = []
+    near = _near_teeth(fitting)
+    for pose in _all(fitting):
+        stance = [pose.vertices_mm(fitting, part, ids) for part, ids in near]
+        if not any(_same(stance, other) for other in stances):
+            kept.append(pose)
+            stances.append(stance)
+    return tuple(kept)
+
+
+def _all(fitting: Fitting) -> tuple[ShownPose, ...]:
+    jaw = JAW in fitting.motion_names
+    return ((CLOSED, REST, OPEN) if jaw else (REST,)) + tuple(_others(fitting))
+
+
+def _others(fitting: Fitting) -> Iterator[ShownPose]:
+    for motion in fitting.motion_names:
+        if motion != JAW:
+            said = motion.replace("_", " ")
+            yield ShownPose(f"{motion}_end", f"at the end of '{said}'", motion, 1.0)
+            yield ShownPose(f"{motion}_start", f"at the start of '{said}'", motion, 0.0)
+
+
+def _near_teeth(fitting: Fitting) -> list[tuple[Part, IntArray]]:
+    """Return what poses are told apart by: every vertex of a tooth, and of the skin those near one.
+
+    An appliance without keys rides the base, so that it stands still where the base does.
+    """
+    snapshot = fitting.snapshot
+    rows = snapshot.with_role(Role.UPPER_TEETH, Role.LOWER_TEETH)
+    places = np.concatenate([part.vertices_mm for part in rows])
+    low, high = places.min(axis=0) - AROUND_MM, places.max(axis=0) + AROUND_MM
+    keyed = {name for motion in snapshot.motions.values() for name in motion.frames_mm}
+    skins = [part for part in snapshot.with_role(*TISSUE) if part.role == Role.BASE or part.name in keyed]
+    return [
+        (part, np.flatnonzero(((part.vertices_mm > low) & (part.vertices_mm < high)).all(axis=1)))
+        for part in (*skins, *rows)
+    ]
+
+
+def _same(first: list[FloatArray], second: list[FloatArray]) -> bool:
+    return all(np.abs(one - two).max(initial=0.0) < SHIFT_MM for one, two in zip(first, second, strict=True))

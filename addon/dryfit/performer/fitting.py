@@ -1,0 +1,164 @@
+"""A snapshot being tried on: the same values with the indexes that several checks share, built once."""
+
+from collections.abc import Callable, Mapping
+from functools import cached_property
+
+import numpy as np
+
+from ..geometry import Surface
+from ..geometry.areas import area_vectors, signed_volume_mm3
+from ..geometry.binding import Binding, bind
+from ..geometry.outer_skin import OuterSkin, outer_skin
+from ..geometry.parted_binding import Cleft, bind_parted
+from ..model.arrays import FloatArray, IntArray
+from ..model.brief import Brief, HingeBrief
+from ..model.snapshot import Part, Snapshot
+from .head_frame import HeadFrame
+from .indexed_bases import IndexedBases
+from .landmarks.sense import Doubt, landmark_doubts
+from .lock import LockState
+from .motion.base_motion import field_on, motion_names
+from .motion.jaw_field import JawField
+from .motion.lip_binding import mouth_cleft
+from .motion.poses import Poses
+from .regions import Regions
+
+FLAT_SHARE = 0.97
+"""Area that a base turns to one side, beyond which it is too flat to have an inside."""
+
+
+class Fitting:
+    """One variant on its base, with its surfaces indexed on first use.
+
+    Parameters
+    ----------
+    snapshot
+        An admitted snapshot.
+    brief
+        The brief it is measured against.
+    bases
+        Bases that were indexed for other variants; None where there are no others.
+    """
+
+    def __init__(self, snapshot: Snapshot, brief: Brief, bases: IndexedBases | None = None) -> None:
+        self.snapshot = snapshot
+        self.brief = brief
+        self._bases = bases or IndexedBases()
+        self._surfaces: dict[str, Surface] = {}
+        self._poses: dict[str, Poses] = {}
+        self._jaw_fields: dict[HingeBrief, JawField] = {}
+        self._skins: dict[str, OuterSkin] = {}
+        self._bindings: dict[str, Binding] = {}
+
+    @property
+    def base(self) -> Part:
+        """The performer's scan."""
+        return self.snapshot.base
+
+    @cached_property
+    def regions(self) -> Regions:
+        """Names for places on this head."""
+        return Regions.from_landmarks(self.snapshot.landmarks)
+
+    @cached_property
+    def lock_state(self) -> LockState:
+        """Whether this is still the locked base."""
+        return LockState.of(self.snapshot)
+
+    @cached_property
+    def landmark_doubts(self) -> tuple[Doubt, ...]:
+        """What looks wrong with the landmarks on this base; empty where nothing does."""
+        return landmark_doubts(self.snapshot.landmarks, self.base_surface)
+
+    @cached_property
+    def base_inside_out(self) -> bool:
+        """Whether the base's faces look inward; its surface is measured the right way round all the same.
+
+        By the volume within; of a base so flat that it has none, by the way the face looks.
+        """
+        vectors = area_vectors(self.base.vertices_mm[self.base.faces])
+        facing = vectors.sum(axis=0)
+        if np.linalg.norm(facing) > FLAT_SHARE * np.linalg.norm(vectors, axis=1).sum():
+            front = HeadFrame.from_landmarks(self.snapshot.landmarks).front
+            return bool(facing @ front < -1e-9 * np.linalg.norm(facing))
+        return signed_volume_mm3(self.base.vertices_mm, self.base.faces) < 0.0
+
+    @cached_property
+    def base_surface(self) -> Surface:
+        """The base at rest, indexed, facing outward."""
+        faces = self.base.faces[:, ::-1] if self.base_inside_out else self.base.faces
+        return self._bases.surface(self.base.vertices_mm, faces)
+
+    def surface(self, part: Part) -> Surface:
+        """Return the part at rest, indexed; built once."""
+        if part.name == self.base.name:
+            return self.base_surface
+        if part.name not in self._surfaces:
+            self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
+        return self._surfaces[part.name]
+
+    @cached_property
+    def mouth_cleft(self) -> Cleft | None:
+        """The base's skin on either side of the line between the lips; None where that is not known."""
+        return mouth_cleft(self)
+
+    def binding(self, part: Part) -> Binding:
+        """Return how a part without keys is bound to the base, each lip's pieces to their own lip; found once."""
+        if part.name not in self._bindings:
+            cleft, points = self.mouth_cleft, part.vertices_mm
+            bound = bind_parted(self.base_surface, cleft, points, part.faces) if cleft is not None else None
+            self._bindings[part.name] = bound or bind(self.base_surface, points)
+        return self._bindings[part.name]
+
+    @property
+    def motion_names(self) -> tuple[str, ...]:
+        """Names of the motions that can be posed: keyed ones, hinges of the brief, and a jaw from landmarks."""
+        return motion_names(self.snapshot, self.brief)
+
+    def jaw_field(self, stated: HingeBrief) -> JawField:
+        """Return how much of a hinge's turn each point of the base takes; found once, its landmarks must be there."""
+        if stated not in self._jaw_fields:
+            self._jaw_fields[stated] = field_on(self, stated)
+        return self._jaw_fields[stated]
+
+    def poses(self, motion_name: str) -> Poses:
+        """Return where every part is in the named motion; made once.
+
+        Raises
+        ------
+        NoMotion
+            When there is no such motion, with what to add.
+        """
+        if motion_name not in self._poses:
+            self._poses[motion_name] = Poses(self, motion_name)
+        return self._poses[motion_name]
+
+    def posed_parts(self, motion_name: str, t: float) -> dict[str, FloatArray]:
+        """Return every part's vertices ``(n, 3)``, mm, at ``t`` of a motion; none where it cannot be posed."""
+        if motion_name not in self.motion_names:
+            return {}
+        poses = self.poses(motion_name)
+        return {part.name: poses.vertices(part.name, t) for part in self.snapshot.parts}
+
+    def following_parts(
+        self, motion_name: str, ids: Mapping[str, IntArray]
+    ) -> Callable[[float], dict[str, FloatArray]]:
+        """Return where some vertices ``(k,)`` of some parts are at any t of a motion; costs what those cost.
+
+        Raises
+        ------
+        NoMotion
+            When there is no such motion, with what to add.
+        KeyError
+            When no part has one of the names.
+        """
+        poses = self.poses(motion_name)
+        posed = {name: poses.following(name, vertices) for name, vertices in ids.items()}
+        return lambda t: {name: each(t) for name, each in posed.items()}
+
+    def skin(self, part: Part) -> OuterSkin:
+        """Return the outer skin of an appliance over the base; found once."""
+        if part.name not in self._skins:
+            contact_mm = self.brief.limits.contact_mm
+            self._skins[part.name] = outer_skin(part.vertices_mm, part.faces, self.base_surface, contact_mm)
+        return self._skins[part.name]

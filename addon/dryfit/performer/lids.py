@@ -1,0 +1,125 @@
+"""The gap between the lids of one eye at any t, read from the front in columns."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..geometry import Surface
+from ..model.arrays import BoolArray, FloatArray, IntArray
+from .eyes import Eye
+from .fitting import Fitting
+from .head_frame import HeadFrame
+from .motion.poses import Poses
+
+ZONE_MM = 45.0
+"""Skin nearer to the entrance pupil than this is posed; the lids and all that can meet them lie well within."""
+COLUMN_MM = 0.5
+ROW_MM = 0.05
+AHEAD_MM = 80.0
+HALF_HEIGHT_MM = 12.0
+CORNER_MM = 0.5
+"""Columns nearer to the corners of the eye than this are left out: there both lids are one skin."""
+
+
+def lid_groups(side: str) -> tuple[str, str]:
+    """Return the vertex groups that mark the upper and the lower lid."""
+    return f"dryfit_lid_upper_{side}", f"dryfit_lid_lower_{side}"
+
+
+def lids_can_be_read(fitting: Fitting, eye: Eye) -> bool:
+    """Tell whether there is an eyeball to see between the lids, or both lids are marked."""
+    return eye.part is not None or all(name in fitting.base.areas for name in lid_groups(eye.side))
+
+
+class Lids:
+    """The lids of one eye in one motion, of the bare base.
+
+    Parameters
+    ----------
+    fitting, poses
+        The design and the motion.
+    eye
+        Which eye; ask ``lids_can_be_read`` first.
+    frame
+        Which way is left, front and up.
+    """
+
+    def __init__(self, fitting: Fitting, poses: Poses, eye: Eye, frame: HeadFrame) -> None:
+        self.fitting, self.poses, self.eye, self.frame = fitting, poses, eye, frame
+        surface = fitting.base_surface
+        near = np.linalg.norm(surface.vertices_mm - eye.entrance_mm, axis=1) < ZONE_MM
+        self.face_ids = np.flatnonzero(near[surface.faces].all(axis=1))
+        self.vertex_ids, compact = np.unique(surface.faces[self.face_ids], return_inverse=True)
+        self._posed = poses.following(fitting.base.name, self.vertex_ids)
+        self._skin = Surface(surface.vertices_mm[self.vertex_ids], compact.reshape(-1, 3))
+        self._across, self._height = self._grid()
+
+    def skin(self, t: float) -> Surface:
+        """Return the skin round the eye at ``t``; the same surface every time, moved."""
+        return self._skin.refit(self._posed(t))
+
+    def eyeball(self, t: float) -> Surface:
+        """Return the eyeball at ``t``.
+
+        Raises
+        ------
+        ValueError
+            When the eye has no eyeball; ask ``eye.part`` first.
+        """
+        if self.eye.part is None:
+            raise ValueError(f"the {self.eye.side} eye has no eyeball")
+        return Surface(self.poses.vertices(self.eye.part.name, t), self.eye.part.faces)
+
+    def gaps_mm(self, t: float) -> FloatArray:
+        """Return the gap in each column, ``(c,)``, mm: the height over which the eye is seen between the lids."""
+        return np.asarray(self._open(t).sum(axis=1) * ROW_MM)
+
+    def gap_mm(self, t: float) -> float:
+        """Return the largest gap, mm."""
+        return float(self.gaps_mm(t).max(initial=0.0))
+
+    def widest_mm(self, t: float) -> FloatArray:
+        """Return the middle of the gap where it is largest, ``(3,)``, mm, at the depth of the cornea."""
+        seen = self._open(t)
+        column = int(seen.sum(axis=1).argmax())
+        rows = np.flatnonzero(seen[column])
+        up = self._height[rows].mean() if len(rows) else self._height.mean()
+        front = self.eye.apex_mm @ self.frame.front
+        place: FloatArray = self._across[column] * self.frame.left + front * self.frame.front + up * self.frame.up
+        return place
+
+    def _grid(self) -> tuple[FloatArray, FloatArray]:
+        left, _, up = self.frame.coordinates(self.eye.entrance_mm[None])[0]
+        across = np.array([left - 16.0, left + 16.0])
+        corners = [
+            self.fitting.snapshot.landmarks.get(f"{name}_{self.eye.side}") for name in ("endocanthion", "exocanthion")
+        ]
+        if corners[0] is not None and corners[1] is not None:
+            ends = np.sort(self.frame.coordinates(np.stack([corners[0], corners[1]]))[:, 0])
+            across = ends + [CORNER_MM, -CORNER_MM]
+        return (
+            np.arange(across[0], across[1] + 1e-9, COLUMN_MM),
+            np.arange(up - HALF_HEIGHT_MM, up + HALF_HEIGHT_MM, ROW_MM),
+        )
+
+    def _open(self, t: float) -> BoolArray:
+        """Return which cells of the grid show the eye, ``(columns, rows)``."""
+        across, height = (grid.ravel() for grid in np.meshgrid(self._across, self._height, indexing="ij"))
+        depth = self.eye.apex_mm @ self.frame.front + AHEAD_MM
+        start = np.outer(across, self.frame.left) + np.outer(height, self.frame.up) + depth * self.frame.front
+        along = np.broadcast_to(-self.frame.front, start.shape)
+        hit = self.skin(t).first_hit(start, along)
+        shape = len(self._across), len(self._height)
+        if self.eye.part is not None:
+            return np.asarray(self.eyeball(t).first_hit(start, along).distance_mm < hit.distance_mm).reshape(shape)
+        return self._between_marked_lids(hit.face.reshape(shape))
+
+    def _between_marked_lids(self, face: IntArray) -> BoolArray:
+        upper, lower = (self._on_lid(name)[face] & (face >= 0) for name in lid_groups(self.eye.side))
+        over = np.cumsum(upper[:, ::-1], axis=1)[:, ::-1] > 0
+        under = np.cumsum(lower, axis=1) > 0
+        return np.asarray(over & under & ~upper & ~lower)
+
+    def _on_lid(self, group: str) -> BoolArray:
+        weights = self.fitting.base.areas[group][self.vertex_ids]
+        return np.asarray((weights[self._skin.faces] > 0.5).all(axis=1))

@@ -1,0 +1,22 @@
+"""The type of a pose: where some points are at any t of a motion."""
+
+from collections.abc import Callable
+
+from ...model.arrays import FloatArray
+
+Posed = Callable[[float], FloatArray]
+"""``t -> (k, 3)`` mm."""
+
+
+def remembering(posed: Posed) -> Posed:
+    """Return the same pose function, keeping its last answer: several questions are asked at each t in turn."""
+    last: dict[float, FloatArray] = {}
+
+    def at(t: float) -> FloatArray:
+        if t not in last:
+            answer = posed(t)
+            last.clear()
+            last[t] = answer
+        return last[t]
+
+    return at

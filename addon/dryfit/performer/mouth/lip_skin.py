@@ -1,0 +1,152 @@
+"""Which skin is upper lip and which is lower, whatever it is modelled on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.snapshot import Part
+from ..motion.posed import Posed, remembering
+from .line import MouthLine
+
+if TYPE_CHECKING:
+    from ..fitting import Fitting
+    from ..motion.poses import Poses
+
+DEPTH_BEHIND_MM = 14.0
+DEPTH_BEFORE_MM = 60.0
+ZONE_HEIGHT_MM = 40.0
+ZONE_SIDE_MM = 12.0
+"""Skin counts as lip this far behind, before, above or below, and beside the mouth line."""
+STILL_MM = 1.0
+ROUGH_MM, ROUGH_STILL_MM = 30.0, 5.0
+"""Skin is looked at more closely when at rest it lies in that zone widened by so much: by the second where closing the
+jaw leaves the mouth in its place, to ``STILL_MM``."""
+TORN_STRETCH = 3.0
+TORN_MM = 3.0
+"""An edge that grows to more than this many times its length, and by this much more, is torn, not stretched."""
+
+
+@dataclass(frozen=True)
+class LipSkin:
+    """The triangles of one lip, gathered from every tissue part.
+
+    Attributes
+    ----------
+    parts
+        Names of the parts.
+    vertex_ids, face_ids
+        For each part, its vertices and triangles that are used, ascending.
+    faces
+        Triangles over the gathered vertices, turned so that normals point out of the tissue.
+    posed
+        For each part, where its used vertices are at any t.
+    """
+
+    parts: tuple[str, ...]
+    vertex_ids: tuple[IntArray, ...]
+    face_ids: tuple[IntArray, ...]
+    faces: IntArray
+    posed: tuple[Posed, ...]
+
+    def vertices(self, t: float) -> FloatArray:
+        """Return the gathered vertices ``(n, 3)``, mm, at ``t``."""
+        return np.concatenate([posed(t) for posed in self.posed])
+
+    def owner(self, face: int) -> str:
+        """Return the name of the part a gathered triangle belongs to."""
+        ends = np.cumsum([len(ids) for ids in self.face_ids])
+        return self.parts[int(np.searchsorted(ends, face, side="right"))]
+
+    @property
+    def pieces(self) -> tuple[LipSkin, ...]:
+        """The same lip, one part at a time."""
+        vertex_ends = np.cumsum([0, *(len(ids) for ids in self.vertex_ids)])
+        face_ends = np.cumsum([0, *(len(ids) for ids in self.face_ids)])
+        return tuple(
+            LipSkin(
+                (name,),
+                (self.vertex_ids[place],),
+                (self.face_ids[place],),
+                self.faces[face_ends[place] : face_ends[place + 1]] - vertex_ends[place],
+                (self.posed[place],),
+            )
+            for place, name in enumerate(self.parts)
+        )
+
+
+def split_lips(fitting: Fitting, poses: Poses, line: MouthLine, tissue: tuple[Part, ...]) -> tuple[LipSkin, LipSkin]:
+    """Return the upper and the lower lip of some tissue.
+
+    Where a part has vertex groups ``dryfit_lip_upper`` and ``dryfit_lip_lower`` they decide; elsewhere triangles
+    round the mouth belong to the side of the mouth line on which they lie when the jaw is wide open.
+    """
+    chosen = [_sides(fitting, poses, line, part) for part in tissue]
+    upper, lower = (
+        _gathered(fitting, poses, [(part, sides[which]) for part, sides in zip(tissue, chosen, strict=True)])
+        for which in (0, 1)
+    )
+    return upper, lower
+
+
+def _sides(fitting: Fitting, poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+    """Return which triangles of a part are upper lip and which lower."""
+    groups = [part.areas.get(f"dryfit_lip_{side}") for side in ("upper", "lower")]
+    if groups[0] is not None and groups[1] is not None:
+        return _marked(part, groups[0]), _marked(part, groups[1])
+    return sides_of_line(poses, line, part)
+
+
+def sides_of_line(poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+    """Return which triangles round the mouth are above and which below its line when the jaw is wide open, ``(m,)``."""
+    rough_mm = ROUGH_MM if line.closing_moves_mm > STILL_MM else ROUGH_STILL_MM
+    near = np.flatnonzero(_in_zone(line, part.vertices_mm[part.faces], rough_mm))
+    used, compact = np.unique(part.faces[near], return_inverse=True)
+    posed, faces = poses.following(part.name, used), compact.reshape(-1, 3)
+    closed_mm, wide_mm = posed(0.0), posed(1.0)
+    kept = _in_zone(line, closed_mm[faces], 0.0) & ~torn(closed_mm, wide_mm, faces)
+    above = line.beyond(line.frame.coordinates(wide_mm[faces].mean(axis=1)), 1.0)[:, 2] >= 0.0
+    upper, lower = np.zeros(len(part.faces), bool), np.zeros(len(part.faces), bool)
+    upper[near], lower[near] = kept & above, kept & ~above
+    return upper, lower
+
+
+def _in_zone(line: MouthLine, triangles_mm: FloatArray, margin_mm: float) -> BoolArray:
+    """Return which triangles ``(m, 3, 3)`` lie round the closed mouth, ``(m,)``."""
+    near = line.beyond(line.frame.coordinates(triangles_mm.mean(axis=1)), 0.0)
+    inside = (near[:, 0] <= ZONE_SIDE_MM + margin_mm) & (np.abs(near[:, 2]) <= ZONE_HEIGHT_MM + margin_mm)
+    inside &= (near[:, 1] >= -DEPTH_BEHIND_MM - margin_mm) & (near[:, 1] <= DEPTH_BEFORE_MM + margin_mm)
+    return np.asarray(inside)
+
+
+def torn(closed_mm: FloatArray, wide_mm: FloatArray, faces: IntArray) -> BoolArray:
+    """Return which triangles are torn open with the mouth, ``(m,)``: skin across lips that are sealed in the scan."""
+    lengths = [
+        np.linalg.norm(posed[faces] - np.roll(posed[faces], -1, axis=1), axis=2) for posed in (closed_mm, wide_mm)
+    ]
+    return np.asarray((lengths[1] > TORN_STRETCH * lengths[0] + TORN_MM).any(axis=1))
+
+
+def _marked(part: Part, weights: FloatArray) -> BoolArray:
+    return np.asarray((weights[part.faces] > 0.5).all(axis=1))
+
+
+def _gathered(fitting: Fitting, poses: Poses, chosen: list[tuple[Part, BoolArray]]) -> LipSkin:
+    chosen = [(part, mask) for part, mask in chosen if mask.any()]
+    ids, faces, total = [], [np.zeros((0, 3), np.int64)], 0
+    for part, mask in chosen:
+        turned = np.asarray(fitting.surface(part).oriented_faces, dtype=np.int64)[mask]
+        used, compact = np.unique(turned, return_inverse=True)
+        ids.append(used)
+        faces.append(compact.reshape(-1, 3) + total)
+        total += len(used)
+    return LipSkin(
+        parts=tuple(part.name for part, _ in chosen),
+        vertex_ids=tuple(ids),
+        face_ids=tuple(np.flatnonzero(mask) for _, mask in chosen),
+        faces=np.concatenate(faces),
+        posed=tuple(remembering(poses.following(part.name, used)) for (part, _), used in zip(chosen, ids, strict=True)),
+    )
