@@ -9,7 +9,7 @@ import pytest
 
 from dryfit.checks.registry import CHECKS
 from dryfit.model.snapshot_file import save_snapshot
-from dryfit.report.image_stamp import read_stamp
+from dryfit.report.pictures.image_stamp import read_stamp
 from dryfit.report.schema import validate
 from shapes import icosphere, sheet, worn
 

@@ -285,6 +285,6 @@ def read_stamp(picture: str | Path) -> "Stamp | None":
     UnreadableFile
         When it is neither, or damaged.
     """
-    from .report.image_stamp import read_stamp as read
+    from .report.pictures.image_stamp import read_stamp as read
 
     return read(picture)

@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
+from meeting_shapes import ball, box, moving
+
 from dryfit.checks.interference.body import Stage, rigid_body, skin_bodies
 from dryfit.checks.interference.encounter import Encounter
 from dryfit.checks.interference.interference import CHECK
 from dryfit.checks.interference.pairs import Pair
-from meeting_shapes import ball, box, moving
-
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part
 from dryfit.performer.fitting import Fitting

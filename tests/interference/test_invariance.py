@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from dryfit.checks.interference.interference import CHECK
 from meeting_shapes import ball, box, moving
 
+from dryfit.checks.interference.interference import CHECK
 from dryfit.geometry.rigid import RigidMotion, rotation_matrix
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part

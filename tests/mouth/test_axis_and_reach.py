@@ -6,11 +6,11 @@ import mouth_shapes
 import numpy as np
 import pytest
 import test_closure_closed_forms as forms
-from dryfit.checks.closure.axis_trials import severity_rank
-from dryfit.checks.closure.lip_reach import Reach, reach_of
 from mouth_shapes import axis_yz, hinge, turned_yz
 from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders, spiked
 
+from dryfit.checks.closure.axis_trials import severity_rank
+from dryfit.checks.closure.lip_reach import Reach, reach_of
 from dryfit.model.limits import Limits
 
 TIP_Y = 17.5

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from mouth_shapes import FRONT, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
+from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders
+
 from dryfit.checks.closure.closing import close_mouth
 from dryfit.checks.closure.findings import over_closed
 from dryfit.checks.closure.mouth_closing import mouth_of
 from dryfit.checks.closure.result import ClosureResult
-from mouth_shapes import FRONT, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
-from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders
-
 from dryfit.geometry.rigid import turn_about
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE, Part, Snapshot

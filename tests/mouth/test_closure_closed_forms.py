@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from dryfit.checks.closure.closure import CHECK
 from mouth_shapes import FRONT, RADIUS, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
 
+from dryfit.checks.closure.closure import CHECK
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot

@@ -8,10 +8,10 @@ from functools import cache
 
 import numpy as np
 import pytest
-from dryfit.checks.closure.axis_trials import poses_on
 from public_head import LOWER_MARGIN, part_of, public_head, sculpted_open
 
 from dryfit.checks.closure import closure
+from dryfit.checks.closure.axis_trials import poses_on
 from dryfit.geometry.rigid import fit_rigid
 from dryfit.model.brief import Brief, HingeBrief, MotionBrief
 from dryfit.model.progress import drain

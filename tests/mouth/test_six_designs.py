@@ -4,13 +4,13 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from public_head import DEMO
+
 from dryfit.checks.closure.axis_trials import severity_rank
 from dryfit.checks.closure.closing import Closing, close_mouth
 from dryfit.checks.closure.closure import allowed_mm
 from dryfit.checks.closure.lip_reach import reach_of
 from dryfit.checks.closure.mouth_closing import mouth_of
-from public_head import DEMO
-
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief

@@ -8,19 +8,19 @@ from dryfit.model.brief import Brief
 from dryfit.model.finding import Curve, Field
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part
-from dryfit.report.close_up import in_view
 from dryfit.report.closing_steps import STEPS, closing_steps, meeting_names
-from dryfit.report.coat import plain_coat
-from dryfit.report.gallery import photograph
-from dryfit.report.moving import HELD_MS, STEP_MS, closing_gif
-from dryfit.report.name_tags import NamedPiece, name_pieces
-from dryfit.report.normals import outward_faces
-from dryfit.report.openness import Openness
-from dryfit.report.picture import develop, png_bytes
-from dryfit.report.shot import take
-from dryfit.report.stage import Stage
-from dryfit.report.studio import Setting, Studio, marks_on
-from dryfit.report.viewpoint import Viewpoint
+from dryfit.report.pictures.close_up import in_view
+from dryfit.report.pictures.coat import plain_coat
+from dryfit.report.pictures.gallery import photograph
+from dryfit.report.pictures.moving import HELD_MS, STEP_MS, closing_gif
+from dryfit.report.pictures.name_tags import NamedPiece, name_pieces
+from dryfit.report.pictures.normals import outward_faces
+from dryfit.report.pictures.openness import Openness
+from dryfit.report.pictures.picture import develop, png_bytes
+from dryfit.report.pictures.shot import take
+from dryfit.report.pictures.stage import Stage
+from dryfit.report.pictures.studio import Setting, Studio, marks_on
+from dryfit.report.pictures.viewpoint import Viewpoint
 from dryfit.report.writing import write_report
 from shapes import icosphere
 

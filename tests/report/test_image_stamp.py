@@ -6,8 +6,8 @@ from PIL import Image, PngImagePlugin
 
 from dryfit.model.errors import UnreadableFile
 from dryfit.model.stamp import Stamp
-from dryfit.report.image_stamp import read_stamp
-from dryfit.report.picture import png_bytes
+from dryfit.report.pictures.image_stamp import read_stamp
+from dryfit.report.pictures.picture import png_bytes
 
 STAMP = Stamp("fail", "Wächter 樹", "2 fail", "12 of 13", file="ab" * 6, brief="cd" * 6, version="0.1.0")
 PIXELS = np.zeros((4, 5, 3), np.uint8)

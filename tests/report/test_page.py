@@ -11,10 +11,10 @@ from dryfit.model.brief import Brief
 from dryfit.model.finding import Curve, Severity, Status
 from dryfit.model.snapshot import Acceptance
 from dryfit.report.figures import Figure, key_figures
-from dryfit.report.gallery import photograph
 from dryfit.report.gauge import strip_svg
 from dryfit.report.labels import labelled
 from dryfit.report.page import page_html
+from dryfit.report.pictures.gallery import photograph
 from dryfit.report.plots import draw_plots, families
 
 pytest.importorskip("jinja2")

@@ -3,7 +3,6 @@ import pytest
 
 from dryfit.model.finding import Field
 from dryfit.model.scale_colours import DIVERGING, PLAIN, colour_at, share_on, value_at
-from dryfit.report.colour_map import cividis, diverging, field_colours, from_hex, shares
 from dryfit.report.palette import (
     CARD,
     PAPER,
@@ -15,6 +14,7 @@ from dryfit.report.palette import (
     luminance,
     text_pairs,
 )
+from dryfit.report.pictures.colour_map import cividis, diverging, field_colours, from_hex, shares
 
 
 @pytest.mark.parametrize(

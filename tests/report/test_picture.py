@@ -7,16 +7,16 @@ from worn_sphere import LANDMARKS, clearance, finding, key_framed, report, resul
 from dryfit.model.finding import Field, Status
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.head_frame import HeadFrame
-from dryfit.report.coat import field_at, field_coat, plain_coat
-from dryfit.report.colour_map import cividis, linear_light
-from dryfit.report.gallery import field_groups, photograph
-from dryfit.report.marks import RADIUS_PX, spread, with_legend
-from dryfit.report.openness import Openness, spread_directions
-from dryfit.report.picture import develop, png_bytes
-from dryfit.report.shot import take
-from dryfit.report.stage import Stage
-from dryfit.report.viewpoint import Viewpoint
-from dryfit.report.views import close_view, is_seen, mouth_views, portraits
+from dryfit.report.pictures.coat import field_at, field_coat, plain_coat
+from dryfit.report.pictures.colour_map import cividis, linear_light
+from dryfit.report.pictures.gallery import field_groups, photograph
+from dryfit.report.pictures.marks import RADIUS_PX, spread, with_legend
+from dryfit.report.pictures.openness import Openness, spread_directions
+from dryfit.report.pictures.picture import develop, png_bytes
+from dryfit.report.pictures.shot import take
+from dryfit.report.pictures.stage import Stage
+from dryfit.report.pictures.standpoints import close_view, is_seen, mouth_views, portraits
+from dryfit.report.pictures.viewpoint import Viewpoint
 from shapes import icosphere
 
 Image = pytest.importorskip("PIL.Image")
@@ -224,8 +224,8 @@ def test_eyes_look_ahead():
 
 def test_pictures_are_small_where_no_kernel_runs(monkeypatch):
     from dryfit.geometry.twin import Twin
-    from dryfit.report import stage as staging
-    from dryfit.report import studio as studios
+    from dryfit.report.pictures import stage as staging
+    from dryfit.report.pictures import studio as studios
 
     build = staging.Surface
     monkeypatch.setattr(staging, "Surface", lambda vertices, faces: build(vertices, faces, engine=Twin()))

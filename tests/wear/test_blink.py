@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from dryfit.checks.eyes.lid_contact import watched_points
 from plates import FRAME_MARKS, ring
 
 import dryfit
+from dryfit.checks.eyes.lid_contact import watched_points
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from shapes import icosphere
 

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from dryfit.checks.eyes.sightline import CHECK, WIDEST_DEG
 from plates import ENTRANCE_MM, EYE_MM, board, facing, ring
 
+from dryfit.checks.eyes.sightline import CHECK, WIDEST_DEG
 from dryfit.checks.runner import run_fitting
 from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
@@ -96,7 +96,6 @@ def test_an_elliptic_window_of_the_standard_leaves_the_ellipse_free(scale):
 def test_the_ellipse_has_the_half_angles_of_the_standard():
     """atan(11/25) = 23.7 and atan(10/25) = 21.8 degrees about its own middle, seen from the cornea's front."""
     from dryfit.checks.eyes.sightline import ellipse_directions
-
     from dryfit.performer.head_frame import HeadFrame
 
     frame = HeadFrame.from_landmarks(facing().landmarks)

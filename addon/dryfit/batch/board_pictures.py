@@ -26,9 +26,9 @@ from ..model.snapshot import Role, Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
-from ..report.studio import Picture, Setting, Studio
-from ..report.viewpoint import Viewpoint
-from ..report.views import portraits
+from ..report.pictures.standpoints import portraits
+from ..report.pictures.studio import Picture, Setting, Studio
+from ..report.pictures.viewpoint import Viewpoint
 from ..report.whole_files import write_whole
 from .design_change import gathered
 

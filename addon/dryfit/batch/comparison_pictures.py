@@ -10,10 +10,10 @@ from ..model.arrays import FloatArray
 from ..model.finding import Field, Finding, Severity
 from ..model.progress import Job, Progress
 from ..model.version import VERSION
-from ..report.stage import Posed
-from ..report.studio import Labelled, Picture, Setting, Studio
-from ..report.viewpoint import Viewpoint
-from ..report.views import close_view
+from ..report.pictures.stage import Posed
+from ..report.pictures.standpoints import close_view
+from ..report.pictures.studio import Labelled, Picture, Setting, Studio
+from ..report.pictures.viewpoint import Viewpoint
 from .comparison import Comparison
 from .design_change import DesignChange, GroupChange, Place
 

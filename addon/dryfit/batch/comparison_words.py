@@ -6,7 +6,7 @@ from typing import Any
 
 from ..model.version import VERSION
 from ..report.figures import KEYS
-from ..report.studio import capital
+from ..report.pictures.studio import capital
 from ..report.wording import counted, measure_name, with_unit
 from .comparison import CHANGED, STILL, Comparison, Flip, Move
 from .design_change import GroupChange, Place, Shift

@@ -19,8 +19,8 @@ from .closing_steps import is_step
 from .figures import Figure, all_figures, key_figures
 from .gauge import strip_svg
 from .labels import check_letters
+from .pictures.studio import Picture
 from .plots import Plot, draw_plots
-from .studio import Picture
 from .verdict import SAFETY, verdict_sentence
 from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, counted, with_unit
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from .colour_map import from_hex, linear_light
+from .pictures.colour_map import from_hex, linear_light
 
 PAPER, CARD, INK, FAINT_INK, RULE = "F6F3EC", "FFFFFF", "1D2126", "4F5660", "7B8088"
 STATUS_INKS: Mapping[str, str] = MappingProxyType(

@@ -14,14 +14,14 @@ from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Snapshot
 from ..performer.fitting import Fitting
-from .close_up import Following
 from .closing_steps import is_step
-from .gallery import photograph
 from .labels import labelled
-from .moving import closing_gif
 from .page import page_html
+from .pictures.close_up import Following
+from .pictures.gallery import photograph
+from .pictures.moving import closing_gif
+from .pictures.studio import Picture, Poser
 from .schema import validate
-from .studio import Picture, Poser
 from .whole_files import write_whole
 
 PICTURES_GUESSED = 24

@@ -8,8 +8,8 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import FloatArray
-from ..model.finding import Field
+from ...model.arrays import FloatArray
+from ...model.finding import Field
 from .coat import Coat, field_at
 from .colour_map import display_values, from_hex, linear_light
 from .lighting import gloss, painted_light, studio_light

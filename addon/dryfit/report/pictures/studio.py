@@ -6,10 +6,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
-from ..model.finding import Field, Finding
-from ..model.snapshot import TISSUE, Snapshot
-from ..performer.head_frame import HeadFrame
+from ...model.arrays import FloatArray, IntArray
+from ...model.finding import Field, Finding
+from ...model.snapshot import TISSUE, Snapshot
+from ...performer.head_frame import HeadFrame
 from .close_up import CloseUp, Following
 from .coat import field_at, field_coat, plain_coat
 from .colour_map import field_colours
@@ -19,8 +19,8 @@ from .normals import outward_faces
 from .picture import Pixels, develop, png_bytes
 from .shot import Shot, take
 from .stage import Posed, Stage
+from .standpoints import portraits
 from .viewpoint import Viewpoint
-from .views import portraits
 
 Developing = Callable[[], "Picture"]
 """A picture that was shot and waits to be developed; safe to call in another thread."""

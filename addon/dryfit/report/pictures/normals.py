@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from ..geometry import Surface
-from ..geometry.areas import area_vectors, signed_volume_mm3
-from ..geometry.topology import directed_edges
-from ..model.arrays import FloatArray, IntArray
-from ..model.snapshot import Part
+from ...geometry import Surface
+from ...geometry.areas import area_vectors, signed_volume_mm3
+from ...geometry.topology import directed_edges
+from ...model.arrays import FloatArray, IntArray
+from ...model.snapshot import Part
 
 
 def outward_faces(part: Part) -> IntArray:

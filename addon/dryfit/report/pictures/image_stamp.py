@@ -12,8 +12,8 @@ from dataclasses import fields
 from pathlib import Path
 from typing import BinaryIO
 
-from ..model.errors import UnreadableFile
-from ..model.stamp import Stamp, read_line
+from ...model.errors import UnreadableFile
+from ...model.stamp import Stamp, read_line
 from .picture import FACT
 
 PNG = b"\x89PNG\r\n\x1a\n"

@@ -9,8 +9,8 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import FloatArray
-from ..model.finding import Field
+from ...model.arrays import FloatArray
+from ...model.finding import Field
 
 CIVIDIS = (
     "00224E 002554 00285B 002B62 002E6A 003070 043371 113570 1A386F 213B6E 273E6E 2D416D 32436D 36466C 3B496C "

@@ -7,9 +7,9 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from ..geometry import Surface
-from ..model.arrays import BoolArray, FloatArray, IntArray
-from ..model.snapshot import Part, Role
+from ...geometry import Surface
+from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.snapshot import Part, Role
 from .normals import face_normals, outward_faces, vertex_normals
 from .openness import Openness
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model.arrays import FloatArray
+from ...model.arrays import FloatArray
 from .marks import INK, LETTERS_PX, PAPER, letters, wrapped
 from .picture import Pixels
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import FloatArray
+from ...model.arrays import FloatArray
 
 PORTRAIT_MM = 2000.0
 """Viewing distance of a portrait, about 2 m (common practice, no source): perspective as a camera would give it."""

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from ..geometry import Surface
-from ..model.arrays import FloatArray, IntArray
+from ...geometry import Surface
+from ...model.arrays import FloatArray, IntArray
 
 CELL_MM = 2.5
 """Vertices this near to each other that face the same way share one answer."""

@@ -7,18 +7,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..checks.registry import CHECKS
-from ..model.arrays import FloatArray
-from ..model.finding import Field, Finding, Severity, Status
-from ..model.report import CheckResult, Report
-from ..model.snapshot import TISSUE, Snapshot
-from ..model.stamp import stamp_of
+from ...checks.registry import CHECKS
+from ...model.arrays import FloatArray
+from ...model.finding import Field, Finding, Severity, Status
+from ...model.report import CheckResult, Report
+from ...model.snapshot import TISSUE, Snapshot
+from ...model.stamp import stamp_of
+from ..closing_steps import closing_steps, meeting_names, step_names
 from .close_up import Following
-from .closing_steps import closing_steps, meeting_names, step_names
 from .stage import Posed
+from .standpoints import LARGE_SIZE, SMALL_MM, close_portraits, close_view, closing_view, is_seen, mouth_views
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
 from .viewpoint import Viewpoint
-from .views import LARGE_SIZE, SMALL_MM, close_portraits, close_view, closing_view, is_seen, mouth_views
 
 MARKS_A_CHECK = 6
 """The worst so many findings of a check are marked."""

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..model.arrays import FloatArray
-from ..model.finding import Field
+from ...model.arrays import FloatArray
+from ...model.finding import Field
+from ..wording import HARD_SPACE, NARROW, with_unit
 from .colour_map import field_colours
 from .picture import Pixels
-from .wording import HARD_SPACE, NARROW, with_unit
 
 if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw

@@ -6,9 +6,9 @@ from types import MappingProxyType
 
 import numpy as np
 
-from ..model.arrays import BoolArray, FloatArray, IntArray
-from ..model.finding import Field
-from ..model.snapshot import Part, Role
+from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.finding import Field
+from ...model.snapshot import Part, Role
 from .colour_map import field_colours, from_hex, linear_light
 from .shot import Shot
 from .stage import Stage

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..model.arrays import BoolArray, FloatArray
-from ..model.snapshot import Part
-from ..performer.head_frame import HeadFrame, unit
+from ...model.arrays import BoolArray, FloatArray
+from ...model.snapshot import Part
+from ...performer.head_frame import HeadFrame, unit
 from .stage import Stage
 from .viewpoint import Viewpoint
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..model.arrays import BoolArray, FloatArray, IntArray
-from ..model.snapshot import Part
+from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.snapshot import Part
 from .stage import Posed, Stage
 from .viewpoint import Viewpoint
 

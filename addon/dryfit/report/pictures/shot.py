@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model.arrays import BoolArray, FloatArray, IntArray
+from ...model.arrays import BoolArray, FloatArray, IntArray
 from .normals import unit_rows
 from .stage import Stage
 from .viewpoint import Viewpoint

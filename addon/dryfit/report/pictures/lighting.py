@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ..model.arrays import FloatArray
+from ...model.arrays import FloatArray
 from .shot import Shot
 
 KEY, FILL, BEHIND = (-0.55, 0.55, 0.75), (0.75, 0.10, 0.60), (0.55, 0.60, -0.70)
