@@ -2,8 +2,8 @@
 
     python scripts/build_landmark_template.py
 
-Writes ``addon/dryfit/checks/data/head_template_cc0.npz`` and the licence notice beside it. The same sources give the
-same arrays.
+Writes ``head_template_cc0.npz`` beside the code that proposes landmarks, with its licence notice. The same sources give
+the same arrays.
 """
 
 import shutil
@@ -22,7 +22,7 @@ from dryfit.geometry.sphere_directions import even_directions  # noqa: E402
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
-DATA = ROOT / "addon" / "dryfit" / "checks" / "data"
+DATA = ROOT / "addon" / "dryfit" / "performer" / "landmarks" / "data"
 UNIT_MM = 0.01
 SEEN_SHARE = 0.06
 """Skin that fewer directions than this reach from outside (mouth, nostrils, behind the lids) is left out."""

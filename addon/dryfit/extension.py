@@ -10,7 +10,7 @@ def register() -> None:
         Whatever Blender raises; nothing is swallowed.
     """
     from .blender_command import add_command
-    from .scene.render_gate import watch_renders
+    from .sitting.render_gate import watch_renders
     from .ui.registration import add_bench
 
     add_command()
@@ -21,7 +21,7 @@ def register() -> None:
 def unregister() -> None:
     """Take everything away, in reverse order."""
     from .blender_command import remove_command
-    from .scene.render_gate import stop_watching_renders
+    from .sitting.render_gate import stop_watching_renders
     from .ui.registration import remove_bench
 
     stop_watching_renders()

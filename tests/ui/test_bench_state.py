@@ -9,15 +9,15 @@ bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from conftest import findings  # noqa: E402
 from dryfit.model.limits import Limits  # noqa: E402
 from dryfit.scene.acceptances import stored_acceptances  # noqa: E402
-from dryfit.scene.landmark_placing import (  # noqa: E402
+from dryfit.scene.motions import stored_motions  # noqa: E402
+from dryfit.sitting.landmark_placing import (  # noqa: E402
     Spot,
     missing_landmarks,
     place_landmark,
     placed_landmarks,
     remove_landmark,
 )
-from dryfit.scene.limits_state import scene_brief  # noqa: E402
-from dryfit.scene.motions import stored_motions  # noqa: E402
+from dryfit.sitting.limits_state import scene_brief  # noqa: E402
 
 
 def select(*items):

@@ -6,8 +6,8 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 import dryfit  # noqa: E402
-from dryfit.scene import live  # noqa: E402
-from dryfit.scene.overlay import drawing  # noqa: E402
+from dryfit.sitting import live  # noqa: E402
+from dryfit.sitting.overlay import drawing  # noqa: E402
 from dryfit.ui import wording  # noqa: E402
 from dryfit.ui.registration import CLASSES  # noqa: E402
 

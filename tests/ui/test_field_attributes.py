@@ -12,7 +12,7 @@ import dryfit  # noqa: E402
 from dryfit.cli import main  # noqa: E402
 from dryfit.scene.field_attributes import NothingToWrite, write_field_attributes  # noqa: E402
 from dryfit.scene.render_passes import PassField  # noqa: E402
-from dryfit.scene.stored_report import field_values, stored_fields  # noqa: E402
+from dryfit.sitting.stored_report import field_values, stored_fields  # noqa: E402
 
 RADIUS_MM = 100.0
 CLEARANCE = ("dryfit_clearance_mm", "dryfit_clearance_known")

@@ -12,7 +12,7 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.demo_door import build_demo  # noqa: E402
 from dryfit.model.progress import drain  # noqa: E402
-from dryfit.scene.stored_report import finding_elements  # noqa: E402
+from dryfit.sitting.stored_report import finding_elements  # noqa: E402
 
 pytestmark = pytest.mark.slow
 FAULTS = [

@@ -12,7 +12,7 @@ import dryfit  # noqa: E402
 from conftest import sheet_on_sphere  # noqa: E402
 from dryfit.model.brief import ExcursionBrief, HingeBrief, MotionBrief, Way  # noqa: E402
 from dryfit.scene.motions import stored_motions  # noqa: E402
-from dryfit.scene.posed_view import player, stop_playing  # noqa: E402
+from dryfit.sitting.posed_view import player, stop_playing  # noqa: E402
 from dryfit.ui.motion_words import icon_of, made_of  # noqa: E402
 from dryfit.ui.motions import scene_motions  # noqa: E402
 

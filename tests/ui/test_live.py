@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from dryfit.scene import live  # noqa: E402
-from dryfit.scene.live_values import live_values, live_words  # noqa: E402
+from dryfit.sitting import live  # noqa: E402
+from dryfit.sitting.live_values import live_values, live_words  # noqa: E402
 
 
 @pytest.fixture

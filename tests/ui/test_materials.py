@@ -10,7 +10,7 @@ bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from blender_module import needs_module  # noqa: E402
 from dryfit.model.adopting import FIGURES  # noqa: E402
 from dryfit.model.materials import MATERIALS  # noqa: E402
-from dryfit.scene.materials_state import SHOWN, material_items, worn_parts  # noqa: E402
+from dryfit.sitting.materials_state import SHOWN, material_items, worn_parts  # noqa: E402
 
 
 def measures(scene, check):

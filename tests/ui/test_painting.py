@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from dryfit.scene.legend import pose_words, with_shared_limit  # noqa: E402
-from dryfit.scene.overlay import drawing  # noqa: E402
-from dryfit.scene.painted import value_pairs  # noqa: E402
-from dryfit.scene.painting import fields_named, on_one_scale, painted_now  # noqa: E402
-from dryfit.scene.stored_report import StoredField  # noqa: E402
+from dryfit.sitting.legend import pose_words, with_shared_limit  # noqa: E402
+from dryfit.sitting.overlay import drawing  # noqa: E402
+from dryfit.sitting.painted import value_pairs  # noqa: E402
+from dryfit.sitting.painting import fields_named, on_one_scale, painted_now  # noqa: E402
+from dryfit.sitting.stored_report import StoredField  # noqa: E402
 
 
 def paint_of(item):

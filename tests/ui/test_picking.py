@@ -5,8 +5,8 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from conftest import findings  # noqa: E402
-from dryfit.scene.picking import spot_of  # noqa: E402
-from dryfit.scene.stored_report import finding_elements  # noqa: E402
+from dryfit.sitting.picking import spot_of  # noqa: E402
+from dryfit.sitting.stored_report import finding_elements  # noqa: E402
 
 
 def selected_vertices(mesh):

@@ -10,12 +10,12 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.gate import AT_RENDER, RENDER_CHOICES  # noqa: E402
 from dryfit.model.stamp import read_line  # noqa: E402
-from dryfit.scene.accepting import apply_acceptances  # noqa: E402
-from dryfit.scene.design_prints import design_prints  # noqa: E402
-from dryfit.scene.patient_loan import patiently  # noqa: E402
-from dryfit.scene.render_gate import ENGINE  # noqa: E402
-from dryfit.scene.standing import standing  # noqa: E402
-from dryfit.scene.stored_report import forget_report  # noqa: E402
+from dryfit.sitting.accepting import apply_acceptances  # noqa: E402
+from dryfit.sitting.design_prints import design_prints  # noqa: E402
+from dryfit.sitting.patient_loan import patiently  # noqa: E402
+from dryfit.sitting.render_gate import ENGINE  # noqa: E402
+from dryfit.sitting.standing import standing  # noqa: E402
+from dryfit.sitting.stored_report import forget_report  # noqa: E402
 from dryfit.ui import renders  # noqa: E402
 
 PNG = b"\x89PNG\r\n\x1a\n"
@@ -156,7 +156,7 @@ def test_a_fault_of_our_own_holds_the_render_back_too(shown, tmp_path, monkeypat
     def broken(scene):
         raise ZeroDivisionError
 
-    monkeypatch.setattr("dryfit.scene.render_gate.standing", broken)
+    monkeypatch.setattr("dryfit.sitting.render_gate.standing", broken)
     shown.scene[AT_RENDER] = "refuse_fail"
     with pytest.raises(RuntimeError, match="a fault in Dryfit"):
         rendered(tmp_path)

@@ -11,7 +11,7 @@ from dryfit.model.brief import Brief  # noqa: E402
 from dryfit.model.finding import Status  # noqa: E402
 from dryfit.model.stamp import Stamp, read_line  # noqa: E402
 from dryfit.scene.render_passes import NoCamera, NothingToRender, PassField, Shot, render_passes  # noqa: E402
-from dryfit.scene.stored_report import field_values, stored_fields  # noqa: E402
+from dryfit.sitting.stored_report import field_values, stored_fields  # noqa: E402
 
 SIZE, WIDE = 96, 0.12
 """Pixels a side, and metres that they show."""

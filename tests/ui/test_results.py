@@ -8,7 +8,7 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from conftest import findings  # noqa: E402
 from dryfit.report.schema import validate  # noqa: E402
-from dryfit.scene.stored_report import field_values, finding_elements, stored_fields, stored_report  # noqa: E402
+from dryfit.sitting.stored_report import field_values, finding_elements, stored_fields, stored_report  # noqa: E402
 
 
 def test_a_run_lists_what_was_found_worst_first_with_value_and_limit(checked):

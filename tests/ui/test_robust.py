@@ -7,10 +7,10 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from conftest import findings  # noqa: E402
-from dryfit.scene import live  # noqa: E402
-from dryfit.scene.live_values import live_values, live_words  # noqa: E402
-from dryfit.scene.painting import painted_now  # noqa: E402
-from dryfit.scene.stored_report import finding_elements, stored_report  # noqa: E402
+from dryfit.sitting import live  # noqa: E402
+from dryfit.sitting.live_values import live_values, live_words  # noqa: E402
+from dryfit.sitting.painting import painted_now  # noqa: E402
+from dryfit.sitting.stored_report import finding_elements, stored_report  # noqa: E402
 
 
 def remember(word):

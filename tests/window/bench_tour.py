@@ -12,9 +12,9 @@ import bpy
 import driving as drive
 
 import dryfit
-from dryfit.scene import live
-from dryfit.scene.live_values import live_words
-from dryfit.scene.posed_view import player, posing_words
+from dryfit.sitting import live
+from dryfit.sitting.live_values import live_words
+from dryfit.sitting.posed_view import player, posing_words
 
 DESIGN, SCALE, CHECKS = sys.argv[sys.argv.index("--") + 1 :][:3]
 FOLDER = Path("/srv/demo")

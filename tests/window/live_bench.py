@@ -16,8 +16,8 @@ import driving as drive
 import numpy as np
 
 import dryfit
-from dryfit.scene import changes, live, painted
-from dryfit.scene.live_values import live_words
+from dryfit.sitting import changes, live, painted
+from dryfit.sitting.live_values import live_words
 
 VERTICES, RADIUS, STROKES = (int(each) for each in sys.argv[sys.argv.index("--") + 1 :][:3])
 STEPS = (

@@ -14,8 +14,8 @@ import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 
 import dryfit
-from dryfit.scene import value_probe
-from dryfit.scene.painting import painted_now
+from dryfit.sitting import value_probe
+from dryfit.sitting.painting import painted_now
 
 DESIGN = sys.argv[sys.argv.index("--") + 1]
 FOLDER = Path("/srv/demo")

@@ -5,16 +5,14 @@ They are named as the passes of an EXR are: ``dryfit_clearance_mm`` holds the va
 mesh's own ID property ``dryfit_attributes`` lists them.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ..model.errors import InputError
 from .blender import BlenderObject, BlenderScene, Depsgraph, blender
 from .float_attributes import erase_kept, keep_attributes, kept_attributes, write_known
 from .meshes import evaluated_mesh, topology
-from .painting import part_objects
 from .render_passes import PassField
-from .stored_report import field_values, stored_fields
 
 
 class NothingToWrite(InputError):
@@ -68,16 +66,6 @@ def write_field_attributes(
     return AttributesWritten(names, tuple(left_out))
 
 
-def write_stored_attributes(scene: BlenderScene) -> AttributesWritten:
-    """Write the fields of the report that the scene keeps.
-
-    Raises
-    ------
-    NothingToWrite
-    """
-    return write_field_attributes(scene, part_objects(scene), [*_stored(scene)])
-
-
 def erase_field_attributes(scene: BlenderScene) -> int:
     """Remove what ``write_field_attributes`` wrote on the scene's meshes; return how many attributes there were."""
     meshes = {item.data for item in scene.objects if item.type == "MESH" and item.data.library is None}
@@ -124,12 +112,3 @@ def _one_piece_a_mesh(
 
 def _left_out(field: PassField, why: str) -> str:
     return f"{field.name} on '{field.part}': {why}"
-
-
-def _stored(scene: BlenderScene) -> Iterator[PassField]:
-    """Yield the fields that the scene keeps; of two of one name on one part, the first."""
-    seen = set()
-    for each in stored_fields(scene):
-        if (each.name, each.part) not in seen:
-            seen.add((each.name, each.part))
-            yield PassField(each.name, each.part, each.unit, field_values(scene, each))

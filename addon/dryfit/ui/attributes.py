@@ -4,10 +4,11 @@ from typing import Any
 
 import bpy
 
-from ..scene.field_attributes import erase_field_attributes, has_field_attributes, write_stored_attributes
-from ..scene.paint_switch import refresh_paint
-from ..scene.refusals import MEANT_FOR_USERS
+from ..scene.field_attributes import erase_field_attributes, has_field_attributes
+from ..sitting.paint_switch import refresh_paint
+from ..sitting.stored_attributes import write_stored_attributes
 from .needing import NeedsReport
+from .refusals import MEANT_FOR_USERS
 
 
 class DRYFIT_OT_write_attributes(NeedsReport, bpy.types.Operator):

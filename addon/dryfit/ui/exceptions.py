@@ -8,8 +8,8 @@ from bpy.props import BoolProperty, IntProperty, StringProperty
 
 from ..model.errors import DryfitError
 from ..scene.acceptances import stored_acceptances
-from ..scene.accepting import accept, acceptance_for, withdraw
-from ..scene.picking import picked_finding
+from ..sitting.accepting import accept, acceptance_for, withdraw
+from ..sitting.picking import picked_finding
 from .naming import REGION, SPACE, TAB
 from .wording import ACCEPTED_ICON, paragraph
 

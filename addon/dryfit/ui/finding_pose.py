@@ -4,11 +4,11 @@ from typing import Any
 
 import bpy
 
-from ..scene.meeting_words import meeting_start
-from ..scene.picking import picked_finding
-from ..scene.posed_view import player
-from ..scene.refusals import MEANT_FOR_USERS
+from ..sitting.meeting_words import meeting_start
+from ..sitting.picking import picked_finding
+from ..sitting.posed_view import player
 from .motions import play_motion
+from .refusals import MEANT_FOR_USERS
 
 
 class DRYFIT_OT_play_finding(bpy.types.Operator):

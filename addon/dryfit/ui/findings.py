@@ -5,8 +5,8 @@ from typing import Any
 import bpy
 from bpy.props import IntProperty
 
-from ..scene.picking import picked_finding, show_finding
-from ..scene.unit_words import unit_word
+from ..sitting.picking import picked_finding, show_finding
+from ..sitting.unit_words import unit_word
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
 from .wording import (

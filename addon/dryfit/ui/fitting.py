@@ -10,13 +10,13 @@ from ..checks.runner import run_checks
 from ..model.adopting import settled
 from ..model.progress import Job
 from ..model.report import Report
-from ..scene.brief_beside import brief_beside
-from ..scene.changes import settle
-from ..scene.paint_switch import refresh_paint
-from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
-from ..scene.redraw import redraw_views
-from ..scene.stored_report import store_report
+from ..sitting.brief_beside import brief_beside
+from ..sitting.changes import settle
+from ..sitting.paint_switch import refresh_paint
+from ..sitting.parts import role_counts
+from ..sitting.redraw import redraw_views
+from ..sitting.stored_report import store_report
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .wording import STATUS_ICONS, STATUS_WORDS, paragraph

@@ -14,17 +14,17 @@ from ..model.progress import Job
 from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
 from ..report.writing import require_libraries, write_report
-from ..scene.brief_beside import brief_beside
-from ..scene.changes import settle
-from ..scene.limits_state import scene_brief
-from ..scene.paint_switch import refresh_paint
-from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
-from ..scene.refusals import MEANT_FOR_USERS, LibraryMissing
-from ..scene.stored_report import store_report, stored_report
+from ..sitting.brief_beside import brief_beside
+from ..sitting.changes import settle
+from ..sitting.limits_state import scene_brief
+from ..sitting.paint_switch import refresh_paint
+from ..sitting.parts import role_counts
+from ..sitting.stored_report import store_report, stored_report
 from .modal_job import RunsJob, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsReport
+from .refusals import MEANT_FOR_USERS, LibraryMissing
 from .wording import paragraph
 
 

@@ -9,10 +9,10 @@ from ..model.progress import Job
 from ..model.snapshot import Role
 from ..performer.landmarks.confidence import LIKELY_MM
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
-from ..scene.base_lock import scene_base
-from ..scene.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
-from ..scene.limits_state import scene_brief
 from ..scene.reading import read_snapshot
+from ..sitting.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
+from ..sitting.limits_state import scene_brief
+from ..sitting.padlock import scene_base
 from .modal_job import RunsJob
 from .wording import landmark_word, paragraph
 

@@ -6,15 +6,9 @@ import bpy
 from bpy.props import StringProperty
 
 from ..model.snapshot import LANDMARKS
-from ..scene.base_lock import scene_base
-from ..scene.landmark_placing import (
-    missing_landmarks,
-    place_landmark,
-    placed_landmarks,
-    remove_landmark,
-    spot_under,
-)
-from ..scene.landmark_proposing import unconfirmed_landmarks
+from ..sitting.landmark_placing import missing_landmarks, place_landmark, placed_landmarks, remove_landmark, spot_under
+from ..sitting.landmark_proposing import unconfirmed_landmarks
+from ..sitting.padlock import scene_base
 from .landmark_proposing import draw_proposing
 from .naming import REGION, SPACE, TAB
 from .wording import ICON, landmark_word, letters_across, paragraph

@@ -7,9 +7,9 @@ import bpy
 
 from ..checks.registry import CHECKS
 from ..model.limits import Limits
-from ..scene.brief_beside import brief_path
-from ..scene.limits_state import limit_label
 from ..scene.own_figures import own_limits, store_own_limits
+from ..sitting.brief_beside import brief_path
+from ..sitting.limits_state import limit_label
 from .naming import REGION, SPACE, TAB
 from .wording import NUMBER, labelled, paragraph
 

@@ -6,13 +6,13 @@ import bpy
 
 from ..model.admission import admit
 from ..performer.fitting import Fitting
-from ..scene.limits_state import scene_brief
-from ..scene.live import start_live, stop_live, watching
-from ..scene.live_values import live_words
-from ..scene.parts import role_counts
 from ..scene.reading import read_snapshot
-from ..scene.refusals import MEANT_FOR_USERS
+from ..sitting.limits_state import scene_brief
+from ..sitting.live import start_live, stop_live, watching
+from ..sitting.live_values import live_words
+from ..sitting.parts import role_counts
 from .naming import REGION, SPACE, TAB
+from .refusals import MEANT_FOR_USERS
 from .wording import paragraph
 
 

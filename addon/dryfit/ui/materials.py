@@ -6,7 +6,8 @@ import bpy
 from bpy.props import EnumProperty, StringProperty
 
 from ..model.adopting import FIGURES
-from ..scene.materials_state import (
+from ..scene.own_figures import own_materials, store_own_materials
+from ..sitting.materials_state import (
     SHOWN,
     assign_material,
     material_items,
@@ -15,7 +16,6 @@ from ..scene.materials_state import (
     shown_material,
     worn_parts,
 )
-from ..scene.own_figures import own_materials, store_own_materials
 from .naming import REGION, SPACE, TAB
 from .wording import ICON, NUMBER, ROLE_ICONS, labelled, paragraph
 

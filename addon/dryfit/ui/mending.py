@@ -16,19 +16,19 @@ from ..model.progress import drain
 from ..model.report import Report
 from ..model.snapshot import Role, Snapshot
 from ..performer.fitting import Fitting
-from ..scene.changes import settle
-from ..scene.fix_keys import CannotMend, add_fix_key, require_mendable
-from ..scene.limits_state import scene_brief
-from ..scene.listed_finding import as_finding, as_one_finding
-from ..scene.paint_switch import refresh_paint
-from ..scene.painting import part_objects
-from ..scene.picking import picked_finding
 from ..scene.reading import read_snapshot
-from ..scene.redraw import redraw_views
-from ..scene.refusals import MEANT_FOR_USERS
 from ..scene.roles import ROLE
 from ..scene.staging import object_mode
-from ..scene.stored_report import store_report
+from ..sitting.changes import settle
+from ..sitting.fix_keys import CannotMend, add_fix_key, require_mendable
+from ..sitting.limits_state import scene_brief
+from ..sitting.listed_finding import as_finding, as_one_finding
+from ..sitting.paint_switch import refresh_paint
+from ..sitting.painting import part_objects
+from ..sitting.picking import picked_finding
+from ..sitting.redraw import redraw_views
+from ..sitting.stored_report import store_report
+from .refusals import MEANT_FOR_USERS
 from .wording import side_by_side
 
 LABELS = {

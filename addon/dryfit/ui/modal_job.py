@@ -4,8 +4,8 @@ import time
 from typing import Any
 
 from ..model.progress import Job, Progress, drain
-from ..scene.redraw import redraw_sidebars, redraw_views
-from ..scene.refusals import MEANT_FOR_USERS
+from ..sitting.redraw import redraw_sidebars, redraw_views
+from .refusals import MEANT_FOR_USERS
 
 TICK_SECONDS = 0.02
 SHOW_SECONDS = 0.2

@@ -12,17 +12,17 @@ from ..performer.fitting import Fitting
 from ..performer.motion.base_motion import JAW
 from ..performer.motion.hinge import missing_for_hinge
 from ..performer.motion.poses import Poses
-from ..scene.landmark_placing import placed_landmarks
-from ..scene.limits_state import scene_brief
-from ..scene.meeting_words import meeting_start
 from ..scene.motions import motions_without_keys, store_motions, stored_motions
-from ..scene.pose_words import contact_t
-from ..scene.posed_view import posing_words, start_playing, stop_playing
 from ..scene.posing import key_names
 from ..scene.reading import read_snapshot
-from ..scene.refusals import MEANT_FOR_USERS
+from ..sitting.landmark_placing import placed_landmarks
+from ..sitting.limits_state import scene_brief
+from ..sitting.meeting_words import meeting_start
+from ..sitting.pose_words import contact_t
+from ..sitting.posed_view import posing_words, start_playing, stop_playing
 from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
+from .refusals import MEANT_FOR_USERS
 from .wording import paragraph
 
 KINDS = (

@@ -4,12 +4,12 @@ from typing import Any
 
 import bpy
 
-from ..scene.paint_switch import refresh_paint
-from ..scene.painting import fields_named
-from ..scene.preview import previewing, start_preview, stop_preview
-from ..scene.redraw import redraw_views
-from ..scene.state import PAINTED
-from ..scene.value_probe import read_value, stop_reading
+from ..sitting.paint_switch import refresh_paint
+from ..sitting.painting import fields_named
+from ..sitting.preview import previewing, start_preview, stop_preview
+from ..sitting.redraw import redraw_views
+from ..sitting.state import PAINTED
+from ..sitting.value_probe import read_value, stop_reading
 from .naming import REGION, SPACE, TAB
 from .wording import ICON, paragraph, side_by_side
 

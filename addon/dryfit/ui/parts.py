@@ -4,7 +4,7 @@ from typing import Any
 
 import bpy
 
-from ..scene.parts import parts_of, role_counts
+from ..sitting.parts import parts_of, role_counts
 from .naming import REGION, SPACE, TAB
 from .wording import ICON, ROLE_ICONS, letters_across, paragraph, role_word, side_by_side
 

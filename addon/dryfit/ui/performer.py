@@ -5,7 +5,7 @@ from typing import Any
 import bpy
 
 from ..model.errors import DryfitError
-from ..scene.base_lock import lock_base_of, lock_words, release_lock, scene_base
+from ..sitting.padlock import lock_base_of, lock_words, release_lock, scene_base
 from .naming import REGION, SPACE, TAB
 from .roles_assigning import assign_icon
 from .wording import paragraph

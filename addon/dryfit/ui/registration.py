@@ -2,11 +2,11 @@
 
 import bpy
 
-from ..scene.changes import stop_watching, watch_changes
-from ..scene.live import stop_live
-from ..scene.overlay import install_overlay, remove_overlay
-from ..scene.paint_switch import put_away_paint
-from ..scene.state import register_state, unregister_state
+from ..sitting.changes import stop_watching, watch_changes
+from ..sitting.live import stop_live
+from ..sitting.overlay import install_overlay, remove_overlay
+from ..sitting.paint_switch import put_away_paint
+from ..sitting.state import register_state, unregister_state
 from . import (
     attributes,
     exceptions,

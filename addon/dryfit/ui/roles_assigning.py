@@ -6,7 +6,7 @@ import bpy
 from bpy.props import EnumProperty, StringProperty
 
 from ..model.snapshot import Role
-from ..scene.parts import assign_role, select_part, selectable_surfaces
+from ..sitting.parts import assign_role, select_part, selectable_surfaces
 from .wording import ROLE_HINTS, ROLE_ICONS, role_word
 
 ROLE_ITEMS = tuple(

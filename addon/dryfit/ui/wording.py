@@ -3,7 +3,7 @@
 import textwrap
 from typing import Any
 
-from ..scene.unit_words import unit_word
+from ..sitting.unit_words import unit_word
 
 SEVERITY_WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}

@@ -1,1 +1,1 @@
-"""breath."""
+"""Are nostrils and mouth open?"""

@@ -1,1 +1,1 @@
-"""closure."""
+"""Does the mouth shut, and if not, what stops it?"""

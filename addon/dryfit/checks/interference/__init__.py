@@ -1,1 +1,1 @@
-"""interference."""
+"""What runs into what while the face moves?"""

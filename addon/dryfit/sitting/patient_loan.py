@@ -8,8 +8,8 @@ import time
 from collections.abc import Callable
 from functools import partial
 
-from .blender import BlenderData
-from .borrowing import Borrowed
+from ..scene.blender import BlenderData
+from ..scene.borrowing import Borrowed
 
 TRIES, PAUSE_SECONDS = 500, 0.01
 

@@ -7,7 +7,7 @@ import numpy as np
 from mathutils import Matrix, Vector
 
 from ..model.arrays import FloatArray
-from .units import mm_per_unit
+from ..scene.units import mm_per_unit
 
 CLOSEST_MM = 40.0
 """The view shows at least this far around a place, so that one sees where on the face it is."""

@@ -14,11 +14,11 @@ import numpy as np
 
 from ..model.brief import Brief
 from ..model.brief_print import brief_print
+from ..scene.locking import FINGERPRINT
+from ..scene.meshes import areas
+from ..scene.motions import MOTIONS
+from ..scene.roles import Played, played_roles
 from .limits_state import scene_brief
-from .locking import FINGERPRINT
-from .meshes import areas
-from .motions import MOTIONS
-from .roles import Played, played_roles
 from .surfaces import shown_vertices
 
 MEASURED_FROM = "dryfit_measured_from"

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ..model.arrays import FloatArray
-from .float_attributes import KNOWN, kept_attributes, write_known
+from ..scene.float_attributes import KNOWN, kept_attributes, write_known
+from ..scene.roles import unique_names
 from .live_values import LiveValues, live_values
-from .roles import unique_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
 PREFIX = "dryfit_"

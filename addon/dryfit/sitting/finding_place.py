@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 
 from ..model.arrays import FloatArray
+from ..scene.units import mm_per_unit
 from .posed_view import player
 from .stored_report import finding_elements
-from .units import mm_per_unit
 
 SAME_T = 5e-3
 """Poses this near look alike: half a step of the slider."""

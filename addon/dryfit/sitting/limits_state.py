@@ -8,9 +8,9 @@ import bpy
 from ..model.adopting import adopt
 from ..model.brief import Brief
 from ..model.limits import Limits
+from ..scene.own_figures import own_limits, store_own_limits, stored_own_figures
 from .adjusting import Adjusting
 from .brief_beside import brief_beside
-from .own_figures import own_limits, store_own_limits, stored_own_figures
 from .unit_words import unit_word
 
 LARGEST = 1e6

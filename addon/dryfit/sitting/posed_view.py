@@ -13,11 +13,11 @@ import numpy as np
 
 from ..model.arrays import FloatArray
 from ..model.snapshot import Part, Role, Snapshot
+from ..scene.units import mm_per_unit
 from .flat_shader import solid_shader
 from .pose_words import pose_words
 from .redraw import redraw_views
 from .screen_text import extent, folded, free_width, interface_scale, plate, write
-from .units import mm_per_unit
 
 Poser = Any
 LABEL_WIDTH = 330.0

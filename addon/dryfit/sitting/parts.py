@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..model.snapshot import Role
+from ..scene.meshes import WITH_SURFACE
+from ..scene.roles import ROLE
 from .kept_properties import keep_property, keeping_refused
-from .meshes import WITH_SURFACE
-from .roles import ROLE
 
 ROLE_ORDER = tuple(role.value for role in Role)
 

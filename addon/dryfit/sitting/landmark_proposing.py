@@ -3,8 +3,8 @@
 from typing import Any
 
 from ..performer.landmarks.proposal import Proposal
+from ..scene.units import mm_per_unit
 from .landmark_placing import PROPOSED, Spot, place_landmark, placed_landmarks
-from .units import mm_per_unit
 
 
 def unconfirmed_landmarks(scene: Any) -> dict[str, float]:

@@ -7,8 +7,8 @@ import bpy
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 
 from ..model.snapshot import LANDMARKS
-from .landmarks import LANDMARK
-from .units import mm_per_unit
+from ..scene.landmarks import LANDMARK
+from ..scene.units import mm_per_unit
 
 SIZE_MM = 3.0
 COLLECTION = "Landmarks"

@@ -19,10 +19,10 @@ from ..model.arrays import FloatArray, IntArray
 from ..model.errors import InputError
 from ..model.finding import Field, Status
 from ..model.report import CheckResult, Report, worst
+from ..scene.roles import played_roles
 from .design_prints import MEASURED_FROM, note_measured
 from .limits_state import scene_brief
 from .quiet_pick import pick_quietly
-from .roles import played_roles
 
 REPORT = "dryfit_report"
 FIELDS = "dryfit_fields"

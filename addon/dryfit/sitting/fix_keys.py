@@ -7,7 +7,7 @@ from mathutils.kdtree import KDTree
 
 from ..model.arrays import FloatArray
 from ..model.errors import InputError
-from .units import mm_per_unit
+from ..scene.units import mm_per_unit
 
 PREFIX = "dryfit"
 NEIGHBOURS = 4

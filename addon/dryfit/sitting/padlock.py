@@ -5,10 +5,10 @@ from typing import Any
 
 from ..model.errors import MissingRole
 from ..model.snapshot import Role
+from ..scene.locking import FINGERPRINT, store_lock, unlock_base
+from ..scene.reading import read_snapshot
+from ..scene.roles import ROLE
 from .limits_state import scene_brief
-from .locking import FINGERPRINT, store_lock, unlock_base
-from .reading import read_snapshot
-from .roles import ROLE
 
 
 @dataclass(frozen=True)

@@ -15,11 +15,11 @@ from ..geometry.following import Followed, Following
 from ..model.arrays import FloatArray, IntArray
 from ..model.snapshot import Part, Role
 from ..performer.fitting import Fitting
+from ..scene.units import mm_per_unit
 from .live_values import forget_live_values, keep_live_values, rename_live_values, say_live
 from .painting import part_objects
 from .redraw import redraw_views
 from .surfaces import shown_vertices
-from .units import mm_per_unit
 
 TICK_SECONDS = 0.1
 SLOW_SECONDS = 0.35

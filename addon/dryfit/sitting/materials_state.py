@@ -9,12 +9,12 @@ from bpy.props import EnumProperty, StringProperty
 
 from ..model.adopting import FIGURES
 from ..model.materials import Material
+from ..scene.own_figures import own_materials, store_own_materials
+from ..scene.posable_scene import MATERIAL
+from ..scene.roles import ROLE
 from .adjusting import Adjusting
 from .brief_beside import brief_beside
 from .kept_properties import keep_property, keeping_refused
-from .own_figures import own_materials, store_own_materials
-from .posable_scene import MATERIAL
-from .roles import ROLE
 
 WORN = ("appliance", "hardware", "upper_teeth", "lower_teeth")
 """Roles of parts that are made of something."""

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
+from ..scene.units import mm_per_unit
 from .finding_place import resting_place
 from .framing import frame_place
 from .picked_paint import paint_its_value
@@ -14,7 +15,6 @@ from .quiet_pick import picks_quietly
 from .redraw import redraw_views
 from .stored_report import finding_elements
 from .surfaces import shown_vertices
-from .units import mm_per_unit
 
 
 def finding_picked(bench: Any, context: Any) -> None:

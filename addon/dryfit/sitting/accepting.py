@@ -9,7 +9,7 @@ from ..model.accepting import reason_for
 from ..model.finding import Severity, Status
 from ..model.report import worst
 from ..model.snapshot import Acceptance
-from .acceptances import store_acceptances, stored_acceptances
+from ..scene.acceptances import store_acceptances, stored_acceptances
 from .limits_state import scene_brief
 from .stored_report import REPORT, list_checks, list_findings, stored_report
 
