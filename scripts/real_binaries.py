@@ -17,7 +17,7 @@ from pathlib import Path
 import blender_window as window
 from environment import ROOT, SetUpFailed, environment, run, say
 
-TESTS = ("tests/scene", "tests/ui")
+TESTS = ("tests/scene", "tests/sitting", "tests/ui")
 SHARED = ("addon/dryfit", "tests", "scripts", "demo.blend-generator", "pyproject.toml")
 INSIDE = ["-o", "pythonpath=addon", "-p", "no:cacheprovider"]
 NO_PROGRAM = "no Blender program here: put one on the path, name it in $DRYFIT_BLENDER, or run blender_window.py setup"

@@ -126,7 +126,7 @@ def test_here(version: str, arguments: list[str]) -> int:
         return 2
     say(f"tests in Blender {version}")
     options = {**os.environ, "PYTHONPATH": str(ROOT / "addon")}
-    return run([python, "-c", PYTEST, "tests/scene", "tests/ui", *BATCHES, *arguments], env=options)
+    return run([python, "-c", PYTEST, "tests/scene", "tests/sitting", "tests/ui", *BATCHES, *arguments], env=options)
 
 
 if __name__ == "__main__":

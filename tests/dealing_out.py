@@ -4,7 +4,7 @@ import re
 
 from xdist.scheduler import LoadScopeScheduling
 
-OF_ONE_DESIGN = ("demo/test_expected.py", "build/test_built_demo.py", "wear/test_wear_on_the_head.py")
+OF_ONE_DESIGN = ("demo/test_expected.py", "checks/test_built_demo.py", "checks/test_wear_on_the_head.py")
 """Files that ask ``demo_reports`` about the design that stands in a test's own brackets."""
 
 

@@ -25,7 +25,7 @@ from dryfit.model.snapshot import Part, Snapshot
 from dryfit.model.snapshot_file import save_snapshot
 from dryfit.performer.regions import Regions
 
-STORED = Path(__file__).parent.parent / "landmarks" / "data" / "heads_cc0.npz"
+STORED = Path(__file__).parent.parent / "performer" / "landmarks" / "data" / "heads_cc0.npz"
 REACH_MM, THICK_MM = 34.0, 2.0
 ONLY = ("additive", "thickness")
 EVIL = "Warden </title><script>alert(1)</script> 'q' \"q\""

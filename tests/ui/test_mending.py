@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from conftest import findings  # noqa: E402
+from bench_scene import findings  # noqa: E402
 
 
 def positions(points):

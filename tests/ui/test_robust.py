@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from conftest import findings  # noqa: E402
+from bench_scene import findings  # noqa: E402
 from dryfit.sitting import live  # noqa: E402
 from dryfit.sitting.live_values import live_values, live_words  # noqa: E402
 from dryfit.sitting.painting import painted_now  # noqa: E402

@@ -10,7 +10,7 @@ USUAL_MM = {
     "subnasale": 1.1, "pronasale": 1.5, "gnathion": 2.5, "sellion": 1.2, "vertex_top": 6.0, "opisthocranion": 5.0,
     "tragion": 2.0, "cheilion": 2.5, "endocanthion": 2.0, "exocanthion": 2.5, "alare": 2.0, "pupil": 3.0,
 }  # fmt: skip
-"""Usual error on seven heads of other ages, sexes and ancestries, landmark by landmark: measured, tests/landmarks."""
+"""Usual error on seven heads of other ages, sexes and ancestries, landmark by landmark; measured by its tests."""
 SURE_MM, LIKELY_MM = 2.5, 5.0
 SIDES_MM = 2.5
 """Left and right of a real face differ by about this much."""

@@ -1,0 +1,13 @@
+"""The bench's fixtures; without Blender's own module every test here is skipped with a word."""
+
+import pytest
+
+from bench_scene import NEEDS_BLENDER, bpy, checked, design, enabled, scene  # noqa: F401
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if "tests/sitting" in str(item.path).replace("\\", "/"):
+            item.add_marker(pytest.mark.blender)
+            if bpy is None:
+                item.add_marker(pytest.mark.skip(reason=NEEDS_BLENDER))
