@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
+pytest_plugins = ["bench_scene"]
 
 
 @pytest.hookimpl(optionalhook=True)  # the tests run without pytest-xdist too

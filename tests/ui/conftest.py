@@ -1,8 +1,8 @@
-"""The bench's fixtures; without Blender's own module every test here is skipped with a word."""
+"""Without Blender's own module every test here is skipped with a word."""
 
 import pytest
 
-from bench_scene import NEEDS_BLENDER, bpy, checked, design, enabled, scene  # noqa: F401
+from bench_scene import NEEDS_BLENDER, bpy
 
 
 def pytest_collection_modifyitems(items):
