@@ -100,7 +100,7 @@ class Fitting:
     @cached_property
     def mouth_cleft(self) -> Cleft | None:
         """The base's skin on either side of the line between the lips; None where that is not known."""
-        return mouth_cleft(self)
+        return mouth_cleft(self, self.poses)
 
     def binding(self, part: Part) -> Binding:
         """Return how a part without keys is bound to the base, each lip's pieces to their own lip; found once."""

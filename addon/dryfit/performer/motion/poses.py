@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from copy import copy
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,12 +11,10 @@ from ...geometry.binding import Binding, Rider, bind
 from ...geometry.rigid import RigidMotion
 from ...model.arrays import FloatArray, IntArray
 from ...model.snapshot import Part, Role
+from ..posable import Posable
 from .base_motion import BaseMotion, base_motion, keyed_vertices
 from .bones import Bones, turning_on
 from .posed import Posed
-
-if TYPE_CHECKING:
-    from ..fitting import Fitting
 
 TOOTH_REACH_MM = 2.0
 """Hardware nearer to teeth than this, and nearer than to the skin, is worn on the teeth."""
@@ -45,7 +42,7 @@ class Poses:
         When there is no such motion and none can be made from landmarks.
     """
 
-    def __init__(self, fitting: Fitting, motion_name: str) -> None:
+    def __init__(self, fitting: Posable, motion_name: str) -> None:
         self.fitting = fitting
         self.name = motion_name
         self.source: BaseMotion = base_motion(fitting, motion_name)

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
 from ..motion.posed import Posed, remembering
+from ..motion.poses import Poses
+from ..posable import Posable
 from .line import MouthLine
-
-if TYPE_CHECKING:
-    from ..fitting import Fitting
-    from ..motion.poses import Poses
 
 DEPTH_BEHIND_MM = 14.0
 DEPTH_BEFORE_MM = 60.0
@@ -78,7 +75,7 @@ class LipSkin:
         )
 
 
-def split_lips(fitting: Fitting, poses: Poses, line: MouthLine, tissue: tuple[Part, ...]) -> tuple[LipSkin, LipSkin]:
+def split_lips(fitting: Posable, poses: Poses, line: MouthLine, tissue: tuple[Part, ...]) -> tuple[LipSkin, LipSkin]:
     """Return the upper and the lower lip of some tissue.
 
     Where a part has vertex groups ``dryfit_lip_upper`` and ``dryfit_lip_lower`` they decide; elsewhere triangles
@@ -92,7 +89,7 @@ def split_lips(fitting: Fitting, poses: Poses, line: MouthLine, tissue: tuple[Pa
     return upper, lower
 
 
-def _sides(fitting: Fitting, poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+def _sides(fitting: Posable, poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
     """Return which triangles of a part are upper lip and which lower."""
     groups = [part.areas.get(f"dryfit_lip_{side}") for side in ("upper", "lower")]
     if groups[0] is not None and groups[1] is not None:
@@ -134,7 +131,7 @@ def _marked(part: Part, weights: FloatArray) -> BoolArray:
     return np.asarray((weights[part.faces] > 0.5).all(axis=1))
 
 
-def _gathered(fitting: Fitting, poses: Poses, chosen: list[tuple[Part, BoolArray]]) -> LipSkin:
+def _gathered(fitting: Posable, poses: Poses, chosen: list[tuple[Part, BoolArray]]) -> LipSkin:
     chosen = [(part, mask) for part, mask in chosen if mask.any()]
     ids, faces, total = [], [np.zeros((0, 3), np.int64)], 0
     for part, mask in chosen:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,12 +11,10 @@ from ...geometry.areas import area_vectors
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
 from ..head_frame import HeadFrame
+from ..motion.poses import Poses
+from ..posable import Posable
 from .line import MouthLine
 from .lip_skin import DEPTH_BEHIND_MM, LipSkin, split_lips
-
-if TYPE_CHECKING:
-    from ..fitting import Fitting
-    from ..motion.poses import Poses
 
 LipSurfaces = tuple[tuple[Surface, ...], tuple[Surface, ...]]
 """The pieces of the upper and of the lower lip at one pose."""
@@ -106,7 +103,7 @@ class Lips:
     at the midline with the face upright; here it is read at every station, in columns along the head's own upright.
     """
 
-    def __init__(self, fitting: Fitting, poses: Poses, tissue: tuple[Part, ...]) -> None:
+    def __init__(self, fitting: Posable, poses: Poses, tissue: tuple[Part, ...]) -> None:
         self.frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
         self.line = MouthLine(fitting, poses, self.frame)
         self.upper, self.lower = split_lips(fitting, poses, self.line, tissue)
