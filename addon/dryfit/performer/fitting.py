@@ -17,9 +17,11 @@ from .head_frame import HeadFrame
 from .indexed_bases import IndexedBases
 from .landmarks.sense import Doubt, landmark_doubts
 from .lock import LockState
-from .motion.base_motion import field_on, motion_names
+from .motion.base_motion import JAW, NoMotion, base_motion, field_on, motion_names
+from .motion.bones import find_mandible
 from .motion.jaw_field import JawField
 from .motion.lip_binding import mouth_cleft
+from .motion.mandible import Mandible
 from .motion.poses import Poses
 from .regions import Regions
 
@@ -120,6 +122,15 @@ class Fitting:
         if stated not in self._jaw_fields:
             self._jaw_fields[stated] = field_on(self, stated)
         return self._jaw_fields[stated]
+
+    @cached_property
+    def mandible(self) -> Mandible | None:
+        """The path of the lower jaw, read from the motion that opens the mouth; None where that shows none."""
+        try:
+            opening = base_motion(self, JAW)
+        except NoMotion:
+            return None
+        return find_mandible(self.snapshot, opening)
 
     def poses(self, motion_name: str) -> Poses:
         """Return where every part is in the named motion; made once.

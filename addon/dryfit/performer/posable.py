@@ -7,6 +7,7 @@ from ..geometry.binding import Binding
 from ..model.brief import Brief, HingeBrief
 from ..model.snapshot import Part, Snapshot
 from .motion.jaw_field import JawField
+from .motion.mandible import Mandible
 
 
 class Posable(Protocol):
@@ -27,6 +28,10 @@ class Posable(Protocol):
     @property
     def base_surface(self) -> Surface:
         """The base at rest, indexed, facing outward."""
+
+    @property
+    def mandible(self) -> Mandible | None:
+        """The path of the lower jaw, or None where no motion shows one."""
 
     def surface(self, part: Part) -> Surface:
         """Return the part at rest, indexed."""

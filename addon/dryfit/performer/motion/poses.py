@@ -12,7 +12,7 @@ from ...geometry.rigid import RigidMotion
 from ...model.arrays import FloatArray, IntArray
 from ...model.snapshot import Part, Role
 from ..posable import Posable
-from .base_motion import BaseMotion, base_motion, keyed_vertices
+from .base_motion import JAW, BaseMotion, base_motion, keyed_vertices
 from .bones import Bones, turning_on
 from .posed import Posed
 
@@ -46,7 +46,7 @@ class Poses:
         self.fitting = fitting
         self.name = motion_name
         self.source: BaseMotion = base_motion(fitting, motion_name)
-        self.bones = Bones(fitting.snapshot, self.source)
+        self.bones = Bones(fitting.snapshot, self.source, fitting.mandible, motion_name == JAW)
         self._whole: dict[str, Posed] = {}
         self._rigid: dict[str, Callable[[float], RigidMotion]] = {}
 
@@ -100,7 +100,8 @@ class Poses:
     def on(self, source: BaseMotion) -> Poses:
         """Return the same parts on another motion of the base; what rides where is not looked for again."""
         other = copy(self)
-        other.source, other.bones = source, Bones(self.fitting.snapshot, source)
+        other.source = source
+        other.bones = Bones(self.fitting.snapshot, source, self.fitting.mandible, self.name == JAW)
         other._whole, other._rigid = {}, {}
         return other
 
