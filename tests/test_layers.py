@@ -1,59 +1,141 @@
-"""The arrows between the layers point one way, and nothing below the border knows Blender."""
+"""The arrows between the rooms point one way, no imports run in a circle, and nothing below the border knows Blender."""
 
 import ast
 import subprocess
 import sys
+from collections import defaultdict
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 PACKAGE = Path(__file__).parent.parent / "addon" / "dryfit"
+BELOW_CHECKS = {"model", "geometry", "performer"}
 ALLOWED = {
     "model": set(),
     "geometry": {"model"},
-    "checks": {"model", "geometry"},
-    "fixes": {"model", "geometry", "checks"},
-    "report": {"model", "geometry", "checks"},
-    "batch": {"model", "geometry", "checks", "report", "api"},
-    "scene": {"model", "geometry", "checks"},
-    "ui": {"model", "checks", "fixes", "report", "scene"},
+    "performer": {"model", "geometry"},
+    "checks": BELOW_CHECKS,
+    "fixes": BELOW_CHECKS | {"checks"},
+    "report": BELOW_CHECKS | {"checks"},
+    "design": {"model", "performer", "scene"},
+    "batch": BELOW_CHECKS | {"checks", "report", "design"},
+    "scene": BELOW_CHECKS,
+    "sitting": BELOW_CHECKS | {"checks", "scene"},
+    "ui": BELOW_CHECKS | {"checks", "fixes", "report", "scene", "sitting"},
+    "api": BELOW_CHECKS | {"checks", "report", "batch", "design"},
+    "cli": BELOW_CHECKS | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door"},
 }
+"""What each room may import. ``api``, ``cli`` and ``design`` import ``scene`` inside functions alone."""
+LAZY = {("api", "scene"), ("cli", "scene"), ("design", "scene")}
+WITH_BLENDER = ("scene", "sitting", "ui")
 BLENDER = {"bpy", "mathutils", "bmesh", "gpu", "blf", "bpy_extras", "gpu_extras"}
 
 
-def modules(layer):
-    return sorted((PACKAGE / layer).rglob("*.py"))
+def dotted(path):
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
-def imports(path):
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf8"))):
-        if isinstance(node, ast.Import):
-            yield from ((0, alias.name) for alias in node.names)
-        elif isinstance(node, ast.ImportFrom):
+MODULES = {dotted(path): path for path in sorted(PACKAGE.rglob("*.py"))}
+
+
+@cache
+def tree_of(name):
+    return ast.parse(MODULES[name].read_text(encoding="utf8"))
+
+
+def package_of(name):
+    return name if MODULES[name].name == "__init__.py" else name.rpartition(".")[0]
+
+
+def imported(name, nodes):
+    """The modules of the package that import statements among ``nodes`` reach."""
+    home = package_of(name).split(".") if package_of(name) else []
+    for node in nodes:
+        if isinstance(node, ast.ImportFrom) and node.level:
+            start = home[: len(home) - node.level + 1] + (node.module.split(".") if node.module else [])
             for alias in node.names:
-                yield node.level, f"{node.module}.{alias.name}" if node.module else alias.name
+                target = ".".join([*start, alias.name])
+                yield target if target in MODULES else ".".join(start)
 
 
-def reached_layer(path, level, name):
-    """The top-level piece of the package that a relative import reaches, or None inside its own layer."""
-    depth = len(path.relative_to(PACKAGE).parts)
-    return name.split(".")[0] if level == depth else None
+@cache
+def arrows(name):
+    return frozenset(imported(name, ast.walk(tree_of(name)))) - {name}
 
 
-@pytest.mark.parametrize("layer", ALLOWED)
-def test_a_layer_imports_only_what_the_design_allows(layer):
-    assert modules(layer)
-    for path in modules(layer):
-        for level, name in imports(path):
-            if level:
-                reached = reached_layer(path, level, name)
-                assert reached is None or reached in ALLOWED[layer] | {layer}, f"{path.name} imports {reached}"
+def of_room(room):
+    return [name for name in MODULES if name == room or name.startswith(room + ".")]
 
 
-@pytest.mark.parametrize("layer", [layer for layer in ALLOWED if layer not in ("scene", "ui")])
-def test_nothing_below_the_border_knows_blender(layer):
-    for path in modules(layer):
-        assert not {name.split(".")[0] for level, name in imports(path) if not level} & BLENDER, path
+@pytest.mark.parametrize("room", ALLOWED)
+def test_a_room_imports_only_what_the_design_allows(room):
+    assert of_room(room)
+    for name in of_room(room):
+        for target in arrows(name):
+            assert target.split(".")[0] in ALLOWED[room] | {room}, f"{name} imports {target}"
+
+
+def test_every_room_has_its_place():
+    doors = {"", "__main__", "blender_command", "extension", "terminal", "demo_door"}
+    assert {name.split(".")[0] for name in MODULES} == set(ALLOWED) | doors
+
+
+@pytest.mark.parametrize(("room", "far"), sorted(LAZY))
+def test_the_border_is_crossed_only_when_it_has_to_be(room, far):
+    for name in of_room(room):
+        at_once = set(imported(name, tree_of(name).body))
+        assert not [target for target in at_once if target.split(".")[0] == far], name
+
+
+def test_no_imports_run_in_a_circle():
+    reached = {name: reach(name) for name in MODULES}
+    assert not [sorted(name for name in reached if one in reached[name] and name in reached[one])
+                for one in reached if one in reached[one]]  # fmt: skip
+
+
+def reach(name):
+    seen, todo = set(), [name]
+    while todo:
+        for target in arrows(todo.pop()):
+            if target not in seen:
+                seen.add(target)
+                todo.append(target)
+    return seen
+
+
+def test_no_subject_of_the_checks_uses_another():
+    for name in of_room("checks"):
+        for target in arrows(name) if name.count(".") == 2 else ():
+            subject = target.split(".")[1] if target.startswith("checks.") else ""
+            assert subject in ("", "check", "placing", name.split(".")[1]), f"{name} imports {target}"
+
+
+@pytest.mark.parametrize("room", [room for room in ALLOWED if room not in WITH_BLENDER])
+def test_nothing_below_the_border_knows_blender(room):
+    for name in of_room(room):
+        outside = {alias.name.split(".")[0] for node in ast.walk(tree_of(name)) if isinstance(node, ast.Import)
+                   for alias in node.names}  # fmt: skip
+        outside |= {(node.module or "").split(".")[0] for node in ast.walk(tree_of(name))
+                    if isinstance(node, ast.ImportFrom) and not node.level}  # fmt: skip
+        assert not outside & BLENDER, name
+
+
+def test_no_two_classes_share_a_name():
+    owners = defaultdict(list)
+    for name in MODULES:
+        for node in ast.walk(tree_of(name)):
+            if isinstance(node, ast.ClassDef):
+                owners[node.name].append(name)
+    assert not {each: names for each, names in owners.items() if len(names) > 1}
+
+
+def test_no_folder_is_crowded():
+    counts = defaultdict(int)
+    for path in MODULES.values():
+        counts[path.parent] += 1
+    assert max(counts.values()) <= 48, max(counts, key=counts.get)
 
 
 def test_importing_the_library_needs_neither_blender_nor_any_extra():
@@ -66,14 +148,27 @@ def test_importing_the_library_needs_neither_blender_nor_any_extra():
     assert done.stdout.strip() == "[]"
 
 
-def test_functions_are_small_and_hinted():
+def functions():
+    for name in MODULES:
+        for node in ast.walk(tree_of(name)):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                yield f"{name}:{node.name}", node
+
+
+def test_functions_are_small():
     lengths = []
-    for path in PACKAGE.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf8"))):
-            if isinstance(node, ast.FunctionDef):
-                text = ast.get_docstring(node, clean=False)
-                lines = node.end_lineno - node.lineno + 1 - (len(text.splitlines()) if text else 0)
-                lengths.append((lines, f"{path.name}:{node.name}"))
-                assert node.returns is not None, f"{path.name}:{node.name} has no return hint"
+    for where, node in functions():
+        text = ast.get_docstring(node, clean=False)
+        lines = node.end_lineno - node.lineno + 1 - (len(text.splitlines()) if text else 0)
+        lengths.append((lines, where))
     assert max(lengths)[0] <= 60, max(lengths)
     assert sorted(lengths)[len(lengths) // 2][0] <= 10
+
+
+def test_functions_are_hinted_through_and_through():
+    for where, node in functions():
+        assert node.returns is not None, f"{where} has no return hint"
+        given = node.args
+        arguments = [*given.posonlyargs, *given.args, *given.kwonlyargs, given.vararg, given.kwarg]
+        bare = [each.arg for each in arguments if each and each.annotation is None and each.arg not in ("self", "cls")]
+        assert not bare, f"{where}: {', '.join(bare)} without a hint"

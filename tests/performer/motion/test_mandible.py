@@ -4,7 +4,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from public_head import DEMO, part_of
 
 from dryfit.demo_door import demo_module
 from dryfit.geometry.consensus import agreed_motion
@@ -13,6 +12,7 @@ from dryfit.model.brief import Brief
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.motion.mandible import Evidence
+from public_head import DEMO, part_of
 
 SHAPES = {
     "jaw": {"jawOpen": 1.0},
