@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple, Protocol
 
-from .arrays import Bytes, Floats, Ints, Signs
+from .checked_arrays import Bytes, Floats, Ints, Signs
 from .kernel.library import load_library
 
 

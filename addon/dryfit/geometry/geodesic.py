@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from .arrays import Floats, Ints, as_faces, as_limits, as_numbers, as_rows
+from .checked_arrays import Floats, Ints, as_faces, as_limits, as_numbers, as_rows
 from .engine import Engine, best_engine
 from .errors import BadShape
 

@@ -11,7 +11,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from .arrays import Flags, Floats, Ints, Signs
+from .checked_arrays import Flags, Floats, Ints, Signs
 from .engine import Engine, Skin
 
 NEARLY_CLOSED = 0.25

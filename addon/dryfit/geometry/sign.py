@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .arrays import Flags, Floats
+from .checked_arrays import Flags, Floats
 from .engine import Nearest
 from .topology import connected
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray
-from .registration import Cloud, says_something, surface_cloud
 from .similarity import Similarity
 from .surface import OPEN_BORDER, Surface
+from .surface_fit import Cloud, says_something, surface_cloud
 
 REACHES_MM = (60.0, 40.0, 25.0, 16.0, 10.0, 7.0)
 """How far one pair's pull reaches on the template, from the whole head to a lip."""

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from .arrays import Bytes, Flags, Floats, Ints, Signs, as_faces, as_limits, as_rows, read_only
+from .checked_arrays import Bytes, Flags, Floats, Ints, Signs, as_faces, as_limits, as_rows, read_only
 from .engine import Engine, Nearest, best_engine
 from .errors import BadShape, NoSurface
 from .repair import BORDER, Joints, Repair, area_vectors, as_given, join, repair, unit_rows

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .arrays import Bytes, Flags, Floats, Ints, Signs
+from .checked_arrays import Bytes, Flags, Floats, Ints, Signs
 from .engine import Nearest, RayHits, Skin, Tree
 from .repair import cross_rows, solid_angles, unit_rows
 from .twin_march import march

@@ -1,6 +1,6 @@
 """Typed calls into the compiled kernel, large ones spread over the processor's cores.
 
-Everything here expects arrays checked by ``arrays``: C-contiguous, of the right type, finite, indices in range.
+Everything here expects arrays checked by ``checked_arrays``: C-contiguous, of the right type, finite, indices in range.
 ctypes lets other Python threads run while the kernel works.
 """
 
@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..arrays import Bytes, Floats, Ints, Signs
+from ..checked_arrays import Bytes, Floats, Ints, Signs
 from ..engine import Nearest, RayHits, Skin, Tree
 
 CHUNK = 8192

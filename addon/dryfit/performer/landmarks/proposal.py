@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ...geometry import Surface
-from ...geometry.registration import Laid, best_poses, surface_cloud
 from ...geometry.rigid import rotation_matrix
 from ...geometry.similarity import Similarity
 from ...geometry.smooth_fit import Bent, SmoothFit
 from ...geometry.surface import OPEN_BORDER
+from ...geometry.surface_fit import Laid, best_poses, surface_cloud
 from ...geometry.turning_point import turning_point
 from ...model.arrays import FloatArray, frozen
 from ...model.errors import DryfitError

@@ -11,10 +11,10 @@ from functools import partial
 import numpy as np
 
 from ...geometry import Surface
-from ...geometry.registration import best_poses
 from ...geometry.rigid import rotation_vector
 from ...geometry.similarity import Similarity, fit_similarity
 from ...geometry.surface import OPEN_BORDER
+from ...geometry.surface_fit import best_poses
 from ...geometry.trimmed_fit import agreeing
 from ...model.arrays import FloatArray
 from ...model.finding import Severity
