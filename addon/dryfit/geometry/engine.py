@@ -75,7 +75,7 @@ class Engine(Protocol):
     def vertex_normals(self, vertices: Floats, faces: Ints, turn: Signs) -> Floats:
         """Return (n, 3) angle-weighted normals, not of unit length."""
 
-    def sides(self, skin: Skin, points: Floats, near: Nearest, slant: float, touch: float) -> Signs:
+    def sides(self, skin: WeldedSkin, points: Floats, near: Nearest, slant: float, touch: float) -> Signs:
         """Return 1 outside, -1 inside, 0 on the surface, 2 beyond an open border, 3 undecided."""
 
     def march(
@@ -84,7 +84,7 @@ class Engine(Protocol):
         """Return distance (n,) and the index into sources (n,)."""
 
 
-class Skin(NamedTuple):
+class WeldedSkin(NamedTuple):
     """What the sign of a distance needs: welded faces, their neighbours, turns, and normals."""
 
     vertices: Floats

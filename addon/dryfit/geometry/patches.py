@@ -15,7 +15,7 @@ MOST_PARTS = 12
 
 
 @dataclass(frozen=True)
-class Sampled:
+class SampledSkin:
     """A skin cut finely where it matters, with the clearance of every corner.
 
     Attributes
@@ -62,7 +62,7 @@ def sample_near_level(
     foot_mm: FloatArray,
     base: Surface,
     level_mm: float,
-) -> Sampled:
+) -> SampledSkin:
     """Cut a skin's faces finely where it could be below a level, and measure the new corners.
 
     Clearance changes by at most a millimetre a millimetre, so a face whose corners are all higher above
@@ -92,10 +92,10 @@ def sample_near_level(
     points = corners_mm[fresh].reshape(-1, 3)
     clearance[fresh] = base.clearance_mm(points).reshape(-1, 3)
     foot[fresh] = base.closest(points).point.reshape(-1, 3, 3)
-    return Sampled(facets, corners_mm, foot, clearance)
+    return SampledSkin(facets, corners_mm, foot, clearance)
 
 
-def patches_below(sampled: Sampled, faces: IntArray, level_mm: float) -> list[Patch]:
+def patches_below(sampled: SampledSkin, faces: IntArray, level_mm: float) -> list[Patch]:
     """Return the connected patches whose clearance is under a level, deepest first.
 
     Parameters

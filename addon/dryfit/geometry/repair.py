@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .checked_arrays import Flags, Floats, Ints, Signs
-from .engine import Engine, Skin
+from .engine import Engine, WeldedSkin
 
 NEARLY_CLOSED = 0.25
 """A part whose vector area is less than this share of its area encloses a volume well enough to know its outside."""
@@ -98,12 +98,12 @@ class Repair:
         return np.where(self.joints.doubled, 0, self.turn).astype(np.int8)
 
     @cached_property
-    def skin(self) -> Skin:
+    def skin(self) -> WeldedSkin:
         """Arrays the sign of a distance is read from."""
         joints = self.joints
         normals = self.engine.vertex_normals(self.vertices, joints.corners, self.weight)
         outward = border_directions(self.vertices, joints.corners, joints.neighbour)
-        return Skin(self.vertices, joints.corners, joints.neighbour, self.turn, normals, outward)
+        return WeldedSkin(self.vertices, joints.corners, joints.neighbour, self.turn, normals, outward)
 
 
 def cross_rows(a: Floats, b: Floats) -> Floats:

@@ -127,13 +127,13 @@ def best_poses(
     scale_range
         Least and largest scale; two equal numbers where the scale is known.
     """
-    rough = Registration(template, coarse_surface(scan, COARSE_MM), telling, scale_range)
-    fine = Registration(template, scan, telling, scale_range)
+    rough = SurfaceFit(template, coarse_surface(scan, COARSE_MM), telling, scale_range)
+    fine = SurfaceFit(template, scan, telling, scale_range)
     laid = [fine.refined(each.pose, 900, 12) for each in rough.searched()[:3]]
     return list(apart(sorted(laid, key=_misfit)))
 
 
-class Registration:
+class SurfaceFit:
     """A template and a scan to lay it on.
 
     Parameters

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .checked_arrays import Bytes, Flags, Floats, Ints, Signs
-from .engine import Nearest, RayHits, Skin, Tree
+from .engine import Nearest, RayHits, Tree, WeldedSkin
 from .repair import cross_rows, solid_angles, unit_rows
 from .twin_march import march
 
@@ -335,7 +335,7 @@ class Twin:
             np.add.at(normals, faces[:, i], angle[:, None] * n)
         return normals
 
-    def sides(self, skin: Skin, points: Floats, near: Nearest, slant: float, touch: float) -> Signs:
+    def sides(self, skin: WeldedSkin, points: Floats, near: Nearest, slant: float, touch: float) -> Signs:
         """Return 1 outside, -1 inside, 0 on the surface, 2 beyond an open border, 3 undecided."""
         away = points - near.point
         far = np.linalg.norm(away, axis=1)
@@ -353,7 +353,7 @@ class Twin:
         return march(vertices, faces, neighbour, sources, start, limit)
 
 
-def _feature_normals(skin: Skin, near: Nearest) -> tuple[Floats, Floats]:
+def _feature_normals(skin: WeldedSkin, near: Nearest) -> tuple[Floats, Floats]:
     """Return the unit normal of the closest feature (zero if there is none), and the way out of an open border."""
     corners = skin.vertices[skin.faces]
     normals = unit_rows(cross_rows(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])) * skin.turn[:, None]

@@ -7,7 +7,7 @@ import numpy as np
 
 from ...geometry.areas import areas_mm2, clip_below, prism_volumes_mm3
 from ...geometry.outer_skin import OuterSkin
-from ...geometry.patches import Patch, Sampled, patches_below, sample_near_level
+from ...geometry.patches import Patch, SampledSkin, patches_below, sample_near_level
 from ...model.brief import Brief
 from ...model.finding import Field, Finding, Outcome, Severity, not_checked
 from ...model.limits import Limits
@@ -70,7 +70,7 @@ def _wear(part: Part, fitting: Fitting, limits: Limits) -> Worn:
     )
 
 
-def _added(sampled: Sampled) -> tuple[float, float]:
+def _added(sampled: SampledSkin) -> tuple[float, float]:
     """Return the volume between the skin above the base and the base, mm3, and the base area beneath the skin, mm2."""
     above = clip_below(-sampled.clearance_mm, 0.0)
     top, foot = above.of(sampled.corners_mm), above.of(sampled.foot_mm)

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..checked_arrays import Bytes, Floats, Ints, Signs
-from ..engine import Nearest, RayHits, Skin, Tree
+from ..engine import Nearest, RayHits, Tree, WeldedSkin
 
 CHUNK = 8192
 """Queries a thread takes at a time."""
@@ -139,7 +139,7 @@ class Compiled:
         self.c_vertex_normals(_address(vertices), _address(faces), len(faces), _address(turn), _address(normals))
         return normals
 
-    def sides(self, skin: Skin, points: Floats, near: Nearest, slant: float, touch: float) -> Signs:
+    def sides(self, skin: WeldedSkin, points: Floats, near: Nearest, slant: float, touch: float) -> Signs:
         """Return 1 outside, -1 inside, 0 on the surface, 2 beyond an open border, 3 undecided."""
         side = np.empty(len(points), np.int8)
         shape = [_address(array) for array in skin]
