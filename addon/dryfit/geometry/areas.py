@@ -1,10 +1,11 @@
-"""Areas, volumes, and the part of a surface on one side of a level, integrated over clipped triangles."""
+"""Areas, volumes, solid angles, and the part of a surface on one side of a level, integrated over clipped triangles."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from .rows import cross_rows
 
 
 def corners(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
@@ -15,8 +16,7 @@ def corners(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
 def area_vectors(triangles_mm: FloatArray) -> FloatArray:
     """Return ``(m, 3)`` normals as long as the areas (mm2) of triangles ``(m, 3, 3)``."""
     a, b, c = triangles_mm[:, 0], triangles_mm[:, 1], triangles_mm[:, 2]
-    vectors: FloatArray = np.cross(b - a, c - a) / 2.0
-    return vectors
+    return cross_rows(b - a, c - a) / 2.0
 
 
 def areas_mm2(triangles_mm: FloatArray) -> FloatArray:
@@ -34,6 +34,19 @@ def signed_volume_mm3(vertices_mm: FloatArray, faces: IntArray) -> float:
     triangles = corners(vertices_mm, faces)
     triangles = triangles - triangles.reshape(-1, 3).mean(axis=0)
     return float((area_vectors(triangles) * triangles.mean(axis=1)).sum() / 3.0)
+
+
+def solid_angles(triangles: FloatArray, point: FloatArray) -> FloatArray:
+    """Return signed solid angles ``(...)`` of triangles ``(..., 3, 3)`` at a point, over 4 pi.
+
+    Van Oosterom & Strackee 1983, https://doi.org/10.1109/TBME.1983.325207
+    """
+    a, b, c = (triangles[..., i, :] - point for i in range(3))
+    x, y, z = (np.linalg.norm(side, axis=-1) for side in (a, b, c))
+    above = (a * cross_rows(b, c)).sum(axis=-1)
+    below = x * y * z + (a * b).sum(axis=-1) * z + (b * c).sum(axis=-1) * x + (c * a).sum(axis=-1) * y
+    angle = np.arctan2(above, below) / (2 * np.pi)
+    return np.where((above == 0) & (below <= 0), 0.0, angle)
 
 
 @dataclass(frozen=True)

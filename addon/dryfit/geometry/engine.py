@@ -1,12 +1,10 @@
-"""The questions below every measurement, and who answers them: the compiled kernel, or its numpy twin."""
+"""The questions below every measurement, and what comes back. Who answers stands in ``best_engine``."""
 
 from __future__ import annotations
 
-from functools import cache
 from typing import NamedTuple, Protocol
 
 from .checked_arrays import Bytes, Floats, Ints, Signs
-from .kernel.library import load_library
 
 
 class Nearest(NamedTuple):
@@ -28,6 +26,17 @@ class RayHits(NamedTuple):
     distance: Floats
     face: Ints
     weights: Floats
+
+
+class WeldedSkin(NamedTuple):
+    """What the sign of a distance needs: welded faces, their neighbours, turns, and normals."""
+
+    vertices: Floats
+    faces: Ints
+    neighbour: Ints
+    turn: Signs
+    vertex_normals: Floats
+    outward: Floats
 
 
 class Tree(Protocol):
@@ -82,27 +91,3 @@ class Engine(Protocol):
         self, vertices: Floats, faces: Ints, neighbour: Ints, sources: Ints, start: Floats, limit: float
     ) -> tuple[Floats, Ints]:
         """Return distance (n,) and the index into sources (n,)."""
-
-
-class WeldedSkin(NamedTuple):
-    """What the sign of a distance needs: welded faces, their neighbours, turns, and normals."""
-
-    vertices: Floats
-    faces: Ints
-    neighbour: Ints
-    turn: Signs
-    vertex_normals: Floats
-    outward: Floats
-
-
-@cache
-def best_engine() -> Engine:
-    """Return the compiled kernel, or the numpy twin where no binary fits (with one warning)."""
-    library = load_library()
-    if library is None:
-        from .twin import Twin
-
-        return Twin()
-    from .kernel.calls import Compiled
-
-    return Compiled(library)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from .best_engine import best_engine
 from .checked_arrays import Floats, Ints, as_faces, as_limits, as_numbers, as_rows
-from .engine import Engine, best_engine
+from .engine import Engine
 from .errors import BadShape
 
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 import numpy as np
+import numpy.typing as npt
 
-from .checked_arrays import Flags, Floats
+from .checked_arrays import Flags, Floats, Ints
 from .engine import Nearest
+from .repair import Repair
 from .topology import connected
-
-if TYPE_CHECKING:
-    from .surface import Surface
 
 SLANT = 0.1
 """Sine of the angle past an open border at which a point is off the scan: about six degrees, enough for a point set
@@ -24,12 +23,35 @@ ENCLOSED = 0.75
 _BEYOND, _UNDECIDED = 2, 3
 
 
-def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
+class Sided(Protocol):
+    """What the side of a point is asked of: a surface that tells how its mesh is read."""
+
+    @property
+    def vertices_mm(self) -> Floats:
+        """Vertices, (n, 3)."""
+
+    @property
+    def faces(self) -> Ints:
+        """Faces as given, (m, 3)."""
+
+    @property
+    def repaired(self) -> Repair:
+        """How the mesh is read: welded, turned one way, outside out."""
+
+    @property
+    def crossing_faces(self) -> Ints:
+        """Faces that cross another face of the same surface, (c,)."""
+
+    def winding_number(self, points_mm: npt.ArrayLike) -> Floats:
+        """Return the generalized winding number, (k,)."""
+
+
+def signs(surface: Sided, points: Floats, near: Nearest) -> Floats:
     """Return 1 outside, -1 inside, 0 on the surface, nan off the scan, (k,)."""
     side = _sides(surface, points, near)
     if _contradicts_itself(surface):
         return _by_winding(surface, points, side)
-    if surface.crosses_itself:
+    if len(surface.crossing_faces):
         doubtful = np.flatnonzero(_near_crossings(surface, points))
         side[doubtful] = _by_winding(surface, points[doubtful], side[doubtful])
     unsure = np.flatnonzero(side == _UNDECIDED)
@@ -38,24 +60,24 @@ def signs(surface: Surface, points: Floats, near: Nearest) -> Floats:
     return side
 
 
-def signs_by_nearest(surface: Surface, points: Floats, near: Nearest) -> Floats:
+def signs_by_nearest(surface: Sided, points: Floats, near: Nearest) -> Floats:
     """Return the same from the nearest face, edge or vertex alone; nan too where that cannot tell, (k,)."""
     side = _sides(surface, points, near)
     return np.where((side == _BEYOND) | (side == _UNDECIDED), np.nan, side)
 
 
-def _sides(surface: Surface, points: Floats, near: Nearest) -> Floats:
-    skin = surface.repaired.skin
+def _sides(surface: Sided, points: Floats, near: Nearest) -> Floats:
+    skin, engine = surface.repaired.skin, surface.repaired.engine
     size = float(np.linalg.norm(np.ptp(skin.vertices, axis=0)))
-    return surface.engine.sides(skin, points, near, SLANT, TOUCH * size).astype(np.float64)
+    return engine.sides(skin, points, near, SLANT, TOUCH * size).astype(np.float64)
 
 
-def _contradicts_itself(surface: Surface) -> bool:
+def _contradicts_itself(surface: Sided) -> bool:
     repaired = surface.repaired
     return repaired.seam or repaired.joints.tangled or repaired.piece_count > 1
 
 
-def _near_crossings(surface: Surface, points: Floats) -> Flags:
+def _near_crossings(surface: Sided, points: Floats) -> Flags:
     """Mark the points that a self-crossing could mislead, (k,).
 
     Where one sheet dips through another, the space between them is no wider than the line where they cross is
@@ -73,10 +95,10 @@ def _near_crossings(surface: Surface, points: Floats) -> Flags:
     return marked
 
 
-def _by_winding(surface: Surface, points: Floats, side: Floats) -> Floats:
+def _by_winding(surface: Sided, points: Floats, side: Floats) -> Floats:
     """Second opinion: decisive on a closed surface; on an open one only where it is surely inside."""
     winding = surface.winding_number(points)
-    if surface.closed:
+    if surface.repaired.joints.closed:
         return np.where(side == 0, 0.0, np.where(winding > 0.5, -1.0, 1.0))
     side = np.where(side == _BEYOND, np.nan, side)
     undecided = side == _UNDECIDED

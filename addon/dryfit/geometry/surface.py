@@ -9,10 +9,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from .areas import area_vectors
+from .best_engine import best_engine
 from .checked_arrays import Bytes, Flags, Floats, Ints, Signs, as_faces, as_limits, as_rows, read_only
-from .engine import Engine, Nearest, best_engine
+from .engine import Engine, Nearest
 from .errors import BadShape, NoSurface
-from .repair import BORDER, Joints, Repair, area_vectors, as_given, join, repair, unit_rows
+from .repair import BORDER, Joints, Repair, as_given, join, repair
+from .rows import unit_rows
 from .sign import signs, signs_by_nearest
 
 FACE, EDGE, VERTEX, OPEN_BORDER = 0, 1, 2, 3
@@ -115,7 +118,7 @@ class Surface:
     def _check_area(self) -> None:
         # on any real surface the first few faces answer
         for start in range(0, len(self._faces), 512):
-            if area_vectors(self._vertices, self._faces[start : start + 512]).any():
+            if area_vectors(self._vertices[self._faces[start : start + 512]]).any():
                 return
         raise NoSurface(len(self._faces))
 
@@ -188,7 +191,7 @@ class Surface:
     @property
     def normals(self) -> Floats:
         """Outward unit normals of the faces, (m, 3); zero where a face has no area."""
-        vectors = area_vectors(self._vertices, self._faces)
+        vectors = area_vectors(self._vertices[self._faces])
         return read_only(unit_rows(vectors) * self.repaired.turn[:, None])
 
     @property

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from .areas import solid_angles
 from .checked_arrays import Bytes, Flags, Floats, Ints, Signs
 from .engine import Nearest, RayHits, Tree, WeldedSkin
-from .repair import cross_rows, solid_angles, unit_rows
+from .rows import cross_rows, dot_rows, unit_rows
 from .twin_march import march
 
 GROUP = 32
@@ -23,10 +24,6 @@ ROOM = 2_000_000
 """Pairs looked at together; bounds memory."""
 
 Rows = npt.NDArray[np.intp]
-
-
-def _dot(a: Floats, b: Floats) -> Floats:
-    return np.einsum("...i,...i->...", a, b)
 
 
 @dataclass(frozen=True)
@@ -66,10 +63,10 @@ def group_faces(triangles: Floats) -> Groups:
 def closest_on_segment(a: Floats, b: Floats, p: Floats) -> tuple[Floats, Floats]:
     """Return squared distances and parameters in [0, 1] of the closest points of segments to points."""
     ab = b - a
-    length2 = _dot(ab, ab)
-    s = np.divide(_dot(p - a, ab), length2, out=np.zeros_like(length2), where=length2 > 0).clip(0, 1)
+    length2 = dot_rows(ab, ab)
+    s = np.divide(dot_rows(p - a, ab), length2, out=np.zeros_like(length2), where=length2 > 0).clip(0, 1)
     gap = np.where((s < 1)[:, None], a + s[:, None] * ab, b) - p
-    return _dot(gap, gap), s
+    return dot_rows(gap, gap), s
 
 
 def closest_on_triangle(triangles: Floats, p: Floats) -> tuple[Floats, Floats, Bytes]:
@@ -87,14 +84,14 @@ def closest_on_triangle(triangles: Floats, p: Floats) -> tuple[Floats, Floats, B
         feature[row] = kind[better]
     a, b, c = (triangles[:, i] - p for i in range(3))
     n = cross_rows(b - a, c - a)
-    n2 = _dot(n, n)
-    u, v = _dot(n, cross_rows(b, c - b)), _dot(n, cross_rows(c, a - c))
-    flat = n2 > 1e-24 * _dot(b - a, b - a) * _dot(c - a, c - a)
+    n2 = dot_rows(n, n)
+    u, v = dot_rows(n, cross_rows(b, c - b)), dot_rows(n, cross_rows(c, a - c))
+    flat = n2 > 1e-24 * dot_rows(b - a, b - a) * dot_rows(c - a, c - a)
     row = k[(u > 0) & (v > 0) & (n2 - u - v > 0) & flat]
     u, v = u[row] / n2[row], v[row] / n2[row]
     inner = np.stack([u, v, 1 - u - v], axis=1)
     q = np.einsum("ki,kij->kj", inner, triangles[row]) - p[row]
-    squared[row], weights[row], feature[row] = _dot(q, q), inner, 0
+    squared[row], weights[row], feature[row] = dot_rows(q, q), inner, 0
     return squared, weights, feature
 
 
@@ -114,15 +111,15 @@ def ray_hits_triangle(triangles: Floats, origin: Floats, along: Floats, limit: F
     total = weights.sum(axis=1)
     same = (weights >= 0).all(axis=1) | (weights <= 0).all(axis=1)
     weights = weights / np.where(same & (total != 0), total, np.nan)[:, None]
-    distance = _dot(weights, z) / dz
+    distance = dot_rows(weights, z) / dz
     return np.where((distance >= 0) & (distance <= limit), distance, np.inf), weights
 
 
 def _height_over(p: Floats, a: Floats, b: Floats, c: Floats) -> Floats:
     """Return heights over planes times twice the area; 0 where rounding could have made them up."""
     ab, ac, ap = b - a, c - a, p - a
-    height = _dot(cross_rows(ab, ac), ap)
-    return np.where(height**2 > 1e-28 * _dot(ab, ab) * _dot(ac, ac) * _dot(ap, ap), height, 0.0)
+    height = dot_rows(cross_rows(ab, ac), ap)
+    return np.where(height**2 > 1e-28 * dot_rows(ab, ab) * dot_rows(ac, ac) * dot_rows(ap, ap), height, 0.0)
 
 
 def pierces(p: Floats, q: Floats, triangles: Floats) -> Flags:
@@ -130,7 +127,7 @@ def pierces(p: Floats, q: Floats, triangles: Floats) -> Flags:
     a, b, c = (triangles[:, i] for i in range(3))
     above, below = _height_over(p, a, b, c), _height_over(q, a, b, c)
     apart = ((above > 0) & (below < 0)) | ((above < 0) & (below > 0))
-    u, v, w = (_dot(q - p, cross_rows(x - p, y - p)) for x, y in ((b, c), (c, a), (a, b)))
+    u, v, w = (dot_rows(q - p, cross_rows(x - p, y - p)) for x, y in ((b, c), (c, a), (a, b)))
     inside = ((u >= 0) & (v >= 0) & (w >= 0)) | ((u <= 0) & (v <= 0) & (w <= 0))
     return np.asarray(apart & inside)
 
@@ -266,9 +263,9 @@ class TwinTree:
 def _meets(origin: Floats, along: Floats, centre: Floats, radius: Floats) -> Flags:
     """Return whether rays meet spheres."""
     to = centre - origin
-    ahead = np.maximum(_dot(to, along), 0)
+    ahead = np.maximum(dot_rows(to, along), 0)
     gap = to - ahead[..., None] * along
-    return np.asarray(_dot(gap, gap) <= (radius * (1 + 1e-9) + 1e-12 * np.abs(ahead)) ** 2)
+    return np.asarray(dot_rows(gap, gap) <= (radius * (1 + 1e-9) + 1e-12 * np.abs(ahead)) ** 2)
 
 
 class Twin:
@@ -331,7 +328,7 @@ class Twin:
         n = unit_rows(cross_rows(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])) * turn[:, None]
         for i in range(3):
             e, g = p[:, (i + 1) % 3] - p[:, i], p[:, (i + 2) % 3] - p[:, i]
-            angle = np.arctan2(np.linalg.norm(cross_rows(e, g), axis=1), _dot(e, g))
+            angle = np.arctan2(np.linalg.norm(cross_rows(e, g), axis=1), dot_rows(e, g))
             np.add.at(normals, faces[:, i], angle[:, None] * n)
         return normals
 
@@ -340,10 +337,10 @@ class Twin:
         away = points - near.point
         far = np.linalg.norm(away, axis=1)
         normal, outward = _feature_normals(skin, near)
-        height = _dot(away, normal)
+        height = dot_rows(away, normal)
         doubt = ~normal.any(axis=1) | (np.abs(height) < 1e-9 * far)
         side = np.where(doubt, 3, np.where(height > 0, 1, -1))
-        side = np.where(_dot(away, outward) > slant * far + touch, 2, side)
+        side = np.where(dot_rows(away, outward) > slant * far + touch, 2, side)
         return np.where(far == 0, 0, side).astype(np.int8)
 
     def march(
