@@ -14,9 +14,10 @@ import numpy as np
 import pytest
 
 from dryfit.batch.batch import batch_tasks, run_batch
-from dryfit.batch.comparison import chain
+from dryfit.batch.comparison import compare
 from dryfit.batch.comparison_words import told
 from dryfit.batch.local import finished_here
+from dryfit.batch.revision import read_report
 from dryfit.batch.task import Task, measure
 from dryfit.batch.variant_files import report_folders, sharded
 from dryfit.model.progress import drain
@@ -192,14 +193,15 @@ def test_a_comparison_names_flips_and_moves_beyond_repeatability(tmp_path):
         save_snapshot(design(depth, "warden"), tmp_path / f"{number}.npz")
         task = Task(str(tmp_path / f"{number}.npz"), "", str(tmp_path), f"r{number}", ("additive",), pictures=False)
         rows.append(measure(task))
-    (step,) = chain([tmp_path / "r0", tmp_path / "r1"])
+    first, second = read_report(tmp_path / "r0"), read_report(tmp_path / "r1")
+    step = compare(first, second)
     assert [(flip.check, flip.before, flip.after) for flip in step.flips] == [("additive", "pass", "fail")]
     assert step.flips[0].worse
     assert step.same_base
     assert not step.same_design
     assert "max_depth_mm" in {move.measure for move in step.moves}
     assert "pass -> fail (worse)" in told(step)
-    (same,) = chain([tmp_path / "r0", tmp_path / "r0"])
+    same = compare(first, first)
     assert same.same_design
     assert not same.flips
     assert not same.moves

@@ -74,7 +74,15 @@ def test_rays(ask):
         cast(np.zeros((2, 3)), np.ones((2, 3)), np.nan)
     with pytest.raises(NotFinite, match="directions"):
         cast(np.zeros((1, 3)), [[0, 0, np.inf]])
-    assert not np.any(np.asarray(cast([[0, 0, 1]], [[0, 0, -1]], -1.0) if ask == "blocked" else False))
+
+
+def test_a_limit_below_zero_lets_no_ray_hit():
+    down = [[1, 1, 1], [1, 1, 1]], [[0, 0, -1], [0, 0, -1]], [1.0, -1.0]
+    hits = SURFACE.first_hit(*down)
+    assert hits.face.tolist() == [0, -1]
+    assert hits.distance_mm.tolist() == [1.0, np.inf]
+    assert hits.barycentric[1].tolist() == [0.0, 0.0, 0.0]
+    assert SURFACE.blocked(*down).tolist() == [True, False]
 
 
 def test_refit():

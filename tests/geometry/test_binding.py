@@ -110,7 +110,7 @@ def test_nearest_rotations_are_polar_factors():
     matrices = RNG.normal(size=(300, 3, 3))
     matrices[0] = np.diag([1.0, 1.0, -1.0])
     matrices[1] = np.outer([1, 0, 0], [0, 1, 0]) + np.outer([0, 1, 0], [1, 0, 0])
-    turned = nearest_rotations(matrices)
+    turned = nearest_rotations(matrices.transpose(1, 2, 0)).transpose(2, 0, 1)
     assert np.allclose(turned @ turned.transpose(0, 2, 1), np.eye(3), atol=1e-9)
     assert np.allclose(np.linalg.det(turned), 1.0)
     left, _, right = np.linalg.svd(matrices)

@@ -1,13 +1,9 @@
-import csv
-import io
-
 import pytest
 from worn_sphere import check, finding, report, result, worn_sphere
 
 from dryfit.model.finding import Severity, Status
 from dryfit.model.limits import Limits
 from dryfit.report.explain import explain
-from dryfit.report.table import COLUMNS, findings_table, safe_cell
 from dryfit.report.text import summary
 from dryfit.report.verdict import verdict_sentence
 from dryfit.report.wording import measure_name, measure_said, unit_of, with_unit
@@ -83,25 +79,6 @@ def test_the_verdict_counts_what_it_rests_on():
     assert verdict_sentence(report(results=[reviews])) == "Nothing fails, but 2 things need a person's eye."
     assert "1 check could not be made: closure." in verdict_sentence(report())
     assert verdict_sentence(report(results=[])) == "No verdict yet: no check was made."
-
-
-def test_the_table_has_a_row_for_each_finding_and_keeps_figures():
-    two = report(results=[result(findings=[finding(), finding(value=float("nan"))])])
-    rows = list(csv.DictReader(io.StringIO(findings_table([two, two]))))
-    assert list(rows[0]) == list(COLUMNS)
-    assert len(rows) == 4
-    assert (rows[0]["finding"], rows[0]["value"], rows[0]["z_mm"]) == ("additive-1", "1.5000", "98.5000")
-    assert rows[1]["value"] == ""
-
-
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "\n", "  =", "＝"])
-def test_no_text_can_run_as_a_formula(start):
-    name = f"{start}HYPERLINK(1)"
-    rows = list(
-        csv.DictReader(io.StringIO(findings_table([report(results=[result(findings=[finding(object=name)])])])))
-    )
-    assert rows[0]["object"] == f"'{name}"
-    assert safe_cell("Brow-Left = fine") == "Brow-Left = fine"
 
 
 def test_an_explanation_says_what_how_against_what_and_what_not():

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from ..model.version import VERSION
-from ..report.table import safe_cell
 from .row import Row, kept_row
+from .safe_cell import safe_cell
 
 SCHEMA = "dryfit.batch/1"
 

@@ -12,7 +12,7 @@ from ..performer.fitting import Fitting
 from ..report.wording import unit_of
 from .design_change import DesignChange, design_change, laid_on
 from .repeatability import repeatable_within
-from .revision import Revision, read_report, read_revision
+from .revision import Revision, read_revision
 
 WITHIN_MM = 0.1
 """A skin that moved no further is the same one: the coarse end of what a print or scan repeats to, 0.05-0.1 mm (common
@@ -174,18 +174,6 @@ def _moves(check: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterat
         repeatable = repeatable_within(check, measure, unit, max(abs(before), abs(after)))
         if abs(after - before) > repeatable:
             yield Move(check, measure, before, after, unit, repeatable)
-
-
-def chain(paths: Sequence[Path]) -> list[Comparison]:
-    """Compare each report with the one before it, in the given order: checks and figures, no surfaces.
-
-    Raises
-    ------
-    UnreadableFile
-        When one is no report.
-    """
-    reports = [read_report(path) for path in paths]
-    return [compare(before, after) for before, after in pairwise(reports)]
 
 
 def compare_all(

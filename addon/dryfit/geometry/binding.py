@@ -101,7 +101,7 @@ class RidingSkin:
         corners = self.faces[binding.face]
         gradients = self._vertex_gradients(vertices_mm)
         at_foot = np.einsum("kc,kce->ek", binding.barycentric, gradients[corners]).reshape(3, 3, -1)
-        offset_mm = np.einsum("abk,kb->ka", _polar_factors(at_foot), binding.offset_mm)
+        offset_mm = np.einsum("abk,kb->ka", nearest_rotations(at_foot), binding.offset_mm)
         return np.asarray(binding.foot_mm(vertices_mm, self.faces) + offset_mm)
 
     def _vertex_gradients(self, vertices_mm: FloatArray) -> FloatArray:
@@ -169,16 +169,11 @@ def _edge_frames(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
 
 
 def nearest_rotations(matrices: FloatArray) -> FloatArray:
-    """Return the rotation nearest to each matrix, ``(k, 3, 3)``: its polar factor, by Newton's iteration.
+    """Return the rotation nearest to each matrix, kept entry by entry, ``(3, 3, k)``: its polar factor.
 
-    A matrix that is singular or mirrors (a skin folded through itself) is given to a singular value
-    decomposition instead.
+    By Newton's iteration. A matrix that is singular or mirrors (a skin folded through itself) is given to a singular
+    value decomposition instead.
     """
-    return np.ascontiguousarray(_polar_factors(np.ascontiguousarray(matrices.transpose(1, 2, 0))).transpose(2, 0, 1))
-
-
-def _polar_factors(matrices: FloatArray) -> FloatArray:
-    """Return ``nearest_rotations`` of matrices kept entry by entry, ``(3, 3, k)``."""
     turned = np.empty_like(matrices)
     for start in range(0, matrices.shape[2], CHUNK):
         turned[:, :, start : start + CHUNK] = _newton_polar(matrices[:, :, start : start + CHUNK])

@@ -39,6 +39,10 @@ class Sided(Protocol):
         """How the mesh is read: welded, turned one way, outside out."""
 
     @property
+    def crosses_itself(self) -> bool:
+        """Whether faces that share no corner cross."""
+
+    @property
     def crossing_faces(self) -> Ints:
         """Faces that cross another face of the same surface, (c,)."""
 
@@ -51,7 +55,7 @@ def signs(surface: Sided, points: Floats, near: Nearest) -> Floats:
     side = _sides(surface, points, near)
     if _contradicts_itself(surface):
         return _by_winding(surface, points, side)
-    if len(surface.crossing_faces):
+    if surface.crosses_itself:
         doubtful = np.flatnonzero(_near_crossings(surface, points))
         side[doubtful] = _by_winding(surface, points[doubtful], side[doubtful])
     unsure = np.flatnonzero(side == _UNDECIDED)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model.arrays import BoolArray, FloatArray, IntArray
+from ..model.arrays import BoolArray, IntArray
 
 
 @dataclass(frozen=True)
@@ -130,9 +130,3 @@ def spread(seeds: BoolArray, allowed: BoolArray, pairs: IntArray) -> BoolArray:
     reached[label[seeds]] = True
     answer: BoolArray = reached[label] & (allowed | seeds)
     return answer
-
-
-def edge_lengths_mm(vertices_mm: FloatArray, ends: IntArray) -> FloatArray:
-    """Return the lengths ``(e,)`` of edges ``(e, 2)``, mm."""
-    lengths: FloatArray = np.linalg.norm(vertices_mm[ends[:, 1]] - vertices_mm[ends[:, 0]], axis=1)
-    return lengths

@@ -1,7 +1,5 @@
 """Where a surface stops rising along a direction: tips, hollows and saddles, found by a quadric."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ..model.arrays import FloatArray
@@ -10,29 +8,10 @@ from .sphere_directions import across_directions
 LEAST_POINTS = 12
 
 
-@dataclass(frozen=True)
-class TurningPoint:
-    """A place where a surface is level as seen along a direction.
-
-    Attributes
-    ----------
-    point_mm
-        ``(3,)``.
-    misfit_mm
-        Root mean square distance of the points from the quadric.
-    bends_per_mm
-        The quadric's two curvatures there, rising away along the direction positive, ascending, ``(2,)``.
-    """
-
-    point_mm: FloatArray
-    misfit_mm: float
-    bends_per_mm: FloatArray
-
-
 def turning_point(
     points_mm: FloatArray, near_mm: FloatArray, direction: FloatArray, reach_mm: float
-) -> TurningPoint | None:
-    """Return the turning point nearest to a place, or None where the points show none within reach.
+) -> FloatArray | None:
+    """Return the turning point ``(3,)`` nearest to a place, or None where the points show none within reach.
 
     Parameters
     ----------
@@ -64,6 +43,5 @@ def turning_point(
     if np.linalg.norm(step) > 0.75:
         return None
     level = fit[0] + fit[1:3] @ step + 0.5 * step @ bend @ step
-    point = near_mm + reach_mm * (step[0] * u + step[1] * v) + level * direction
-    misfit = float(np.sqrt(np.mean(((terms @ fit - height) * weight[:, 0]) ** 2)))
-    return TurningPoint(point, misfit, np.asarray(np.linalg.eigvalsh(bend) / reach_mm**2))
+    point: FloatArray = near_mm + reach_mm * (step[0] * u + step[1] * v) + level * direction
+    return point

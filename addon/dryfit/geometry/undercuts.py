@@ -76,11 +76,6 @@ def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float, apart: BoolArr
     return sorted((_undercut(own, skin, reliefs) for own in large), key=lambda undercut: -undercut.overhang_mm)
 
 
-def held_area_mm2(skin: Skin, pulls: FloatArray) -> float:
-    """Return all area that a mould can't leave along any of some unit directions ``(p, 3)``, mm2."""
-    return float(skin.areas_mm2[held(skin, pulls)].sum())
-
-
 def low_draft_area_mm2(skin: Skin, pulls: FloatArray, draft_deg: float) -> float:
     """Return the area, mm2, that looks along one of the pulls ``(p, 3)`` but stands closer to it than a draft "
     "angle."""

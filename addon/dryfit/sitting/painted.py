@@ -49,11 +49,6 @@ def forget_painted() -> None:
     forget_shader()
 
 
-def forget_piece(name: str) -> None:
-    """Drop the cached drawing of one piece."""
-    _drawings.pop(name, None)
-
-
 def draw_painted(context: Any) -> None:
     """Draw the painted field of the scene's bench on every piece that has one."""
     bench = context.scene.dryfit

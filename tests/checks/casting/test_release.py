@@ -6,8 +6,8 @@ import pytest
 import shapes
 from dryfit.checks.casting import release
 from dryfit.checks.casting.shrinkage import pattern_factors
-from dryfit.geometry.pull import best_pulls, cut_skin, directions_about
-from dryfit.geometry.undercuts import held_area_mm2, low_draft_area_mm2, narrow_width_mm, undercuts
+from dryfit.geometry.pull import best_pulls, cut_skin, directions_about, held
+from dryfit.geometry.undercuts import low_draft_area_mm2, narrow_width_mm, undercuts
 from dryfit.model.brief_reading import parse_brief
 from head_marks import marks, outcome, severities, snapshot
 
@@ -35,6 +35,10 @@ def sphere_above(height_mm, radius_mm=50.0):
     return vertices, faces[(vertices[faces][:, :, 2] > height_mm).all(axis=1)]
 
 
+def held_area_mm2(skin, pulls):
+    return skin.areas_mm2[held(skin, pulls)].sum()
+
+
 def test_a_sphere_is_half_undercut_whichever_way_it_is_pulled():
     """2 pi r2."""
     skin = cut_skin(*shapes.icosphere(6, 50.0))
@@ -48,12 +52,12 @@ def test_a_ball_that_goes_past_its_widest_circle_is_held_by_the_zone_below_it():
     skin = cut_skin(vertices, faces)
     pulls = best_pulls(skin, skin.mean_outward)
     assert pulls[0] == pytest.approx(UP[0], abs=0.02)
-    (held,) = undercuts(skin, UP, 5.0)
+    (undercut,) = undercuts(skin, UP, 5.0)
     rim = -vertices[np.unique(faces)][:, 2].min()
     area = 2 * np.pi * 50 * 19.3  # the ragged rim lies between 18.6 and 20 mm below
-    assert held.area_mm2 == pytest.approx(area, rel=0.04)
-    assert held.depth_mm == pytest.approx(rim, abs=1.0)
-    assert held.overhang_mm == pytest.approx(50 - np.sqrt(50**2 - rim**2), abs=0.5)
+    assert undercut.area_mm2 == pytest.approx(area, rel=0.04)
+    assert undercut.depth_mm == pytest.approx(rim, abs=1.0)
+    assert undercut.overhang_mm == pytest.approx(50 - np.sqrt(50**2 - rim**2), abs=0.5)
 
 
 def test_a_hemisphere_comes_off_along_its_axis_and_only_there():
@@ -67,9 +71,9 @@ def test_a_groove_round_a_post_holds_by_its_depth():
     fine = np.arange(0.0, 6.01, 0.5)
     profile = [(30, 0), (30, 10), *[(27, 10 + z) for z in fine], (30, 16), (30, 26), (0.01, 26)]
     skin = cut_skin(*revolved(profile))
-    (held,) = undercuts(skin, UP, 5.0)
-    assert held.overhang_mm == pytest.approx(3.0, abs=0.3)
-    assert held.depth_mm == pytest.approx(6.0, abs=0.7)
+    (undercut,) = undercuts(skin, UP, 5.0)
+    assert undercut.overhang_mm == pytest.approx(3.0, abs=0.3)
+    assert undercut.depth_mm == pytest.approx(6.0, abs=0.7)
 
 
 @pytest.mark.parametrize(("draft_deg", "steep"), [(0.5, True), (3.0, False)])

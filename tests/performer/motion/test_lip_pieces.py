@@ -8,13 +8,17 @@ import pytest
 from dryfit.demo_door import demo_module
 from dryfit.geometry import Surface
 from dryfit.geometry.binding import RidingSkin, bind
-from dryfit.geometry.topology import edge_lengths_mm, mesh_edges
+from dryfit.geometry.topology import mesh_edges
 from dryfit.model.brief import Brief
 from dryfit.model.snapshot import Part
 from dryfit.performer.fitting import Fitting
 from mouth_shapes import FRONT, RADIUS, hinge, joined, mouth
 
 GAP_MM = 0.1
+
+
+def edge_lengths_mm(vertices_mm, ends):
+    return np.linalg.norm(vertices_mm[ends[:, 1]] - vertices_mm[ends[:, 0]], axis=1)
 
 
 def patch(sign, angles_deg, thickness_mm, across=25, around=25):

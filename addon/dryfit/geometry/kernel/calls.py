@@ -27,7 +27,6 @@ _SIGNATURES: dict[str, tuple[Any, str]] = {
     "build": (_ADDRESS, "aan"),
     "refit": (_WHOLE, "aa"),
     "release": (None, "a"),
-    "bytes": (_COUNT, "a"),
     "order": (_WHOLE, "anaaa"),
     "closest": (None, "anaaaaaaa"),
     "rays": (None, "anaaaawaaa"),
@@ -178,11 +177,6 @@ class CompiledTree:
         handle, self._handle = getattr(self, "_handle", None), None
         if handle:
             self.engine.c_release(handle)
-
-    @property
-    def byte_count(self) -> int:
-        """Memory the tree holds, without the caller's vertices and faces."""
-        return int(self.engine.c_bytes(self._handle))
 
     def refit(self, vertices: Floats) -> None:
         """Move the vertices."""

@@ -196,9 +196,9 @@ class Reading:
         direction, reach_mm = TURNING[name]
         unit = np.array(direction) / np.linalg.norm(direction)
         found = turning_point(cloud, near_mm, self.pose.turn(unit), reach_mm * self.pose.scale)
-        if found is None or np.linalg.norm(found.point_mm - near_mm) > MOST_DRAWN_MM:
+        if found is None or np.linalg.norm(found - near_mm) > MOST_DRAWN_MM:
             return None
-        return found.point_mm
+        return found
 
     def _on_the_scan(self, name: str, point_mm: FloatArray) -> FloatArray | None:
         if name in self.eyeballs:
