@@ -23,7 +23,7 @@ ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ROOT / "addon" / "dryfit"
 EPOCH = (1980, 1, 1, 0, 0, 0)
 LEFT_OUT = ("__pycache__", "lib")
-LEFT_OUT_ENDINGS = (".pyc", ".c", ".so", ".dll", ".dylib")
+LEFT_OUT_ENDINGS = (".pyc", ".c", ".h", ".so", ".dll", ".dylib")
 
 
 @dataclass(frozen=True)

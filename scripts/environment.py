@@ -62,7 +62,7 @@ def _install(python: Path, requirement: str) -> None:
 
 def _wanted(requirements: list[str]) -> str:
     metadata = (ROOT / "pyproject.toml").read_text() + "".join(
-        path.read_text() for path in sorted((ROOT / "addon/dryfit/geometry/kernel").glob("*.c"))
+        path.read_text() for path in sorted((ROOT / "addon/dryfit/geometry/kernel").glob("*.[ch]"))
     )
     return hashlib.sha256("\n".join([sys.version, *requirements, metadata]).encode()).hexdigest()
 

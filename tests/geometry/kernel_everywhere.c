@@ -39,36 +39,52 @@ static double random_unit(void) { /* exact in binary, -1 to 1 */
 
 static void digest(const char *name, const void *bytes, size_t count) {
     uint64_t hash = 1469598103934665603u;
-    for (size_t i = 0; i < count; i++) hash = (hash ^ ((const uint8_t *)bytes)[i]) * 1099511628211u;
+    for (size_t i = 0; i < count; i++) {
+        hash = (hash ^ ((const uint8_t *)bytes)[i]) * 1099511628211u;
+    }
     printf("%s %016llx\n", name, (unsigned long long)hash);
 }
 
 static void sum(const char *name, const double *values, size_t count) {
     double total = 0, weighted = 0;
-    for (size_t i = 0; i < count; i++) { total += values[i]; weighted += values[i] * (double)(i % 7); }
+    for (size_t i = 0; i < count; i++) {
+        total += values[i];
+        weighted += values[i] * (double)(i % 7);
+    }
     printf("%s %.9f %.9f\n", name, total, weighted);
 }
 
 /* Six grids of a cube, pushed out to a bumpy ball; the sides share positions but no vertices. */
 static void make_mesh(void) {
     int32_t f = 0;
-    for (int s = 0; s < 6; s++)
-        for (int i = 0; i < SIDE; i++)
+    for (int s = 0; s < 6; s++) {
+        for (int i = 0; i < SIDE; i++) {
             for (int j = 0; j < SIDE; j++) {
                 int32_t v = (s * SIDE + i) * SIDE + j;
                 double across = 2.0 * i / (SIDE - 1) - 1, up = 2.0 * j / (SIDE - 1) - 1, p[3];
-                p[s % 3] = s < 3 ? 1 : -1; p[(s + 1) % 3] = s < 3 ? across : -across; p[(s + 2) % 3] = up;
+                p[s % 3] = s < 3 ? 1 : -1;
+                p[(s + 1) % 3] = s < 3 ? across : -across;
+                p[(s + 2) % 3] = up;
                 double away = sqrt(p[0] * p[0] + p[1] * p[1] + p[2] * p[2]);
                 double radius = 90 + 6 * p[0] * p[1] * p[2] + 4 * p[0] * p[0];
-                for (int a = 0; a < 3; a++) vertices[3 * v + a] = p[a] / away * radius;
+                for (int a = 0; a < 3; a++) {
+                    vertices[3 * v + a] = p[a] / away * radius;
+                }
                 if (i + 1 < SIDE && j + 1 < SIDE) {
                     const int32_t quad[6] = {v, v + SIDE, v + SIDE + 1, v, v + SIDE + 1, v + 1};
                     memcpy(faces + 3 * f, quad, sizeof quad);
                     f += 2;
                 }
             }
-    for (int i = 0; i < QUERIES; i++) limits[i] = i % 5 ? 1e30 : 40;
-    for (int i = 0; i < QUERIES * 3; i++) { points[i] = 110 * random_unit(); along[i] = random_unit(); }
+        }
+    }
+    for (int i = 0; i < QUERIES; i++) {
+        limits[i] = i % 5 ? 1e30 : 40;
+    }
+    for (int i = 0; i < QUERIES * 3; i++) {
+        points[i] = 110 * random_unit();
+        along[i] = random_unit();
+    }
 }
 
 static void *kernel;
@@ -77,7 +93,10 @@ static void *question(const char *name) {
     char whole[64];
     snprintf(whole, sizeof whole, "dryfit_%s_%s", level, name);
     void *found = symbol(kernel, whole);
-    if (!found) { fprintf(stderr, "no %s\n", whole); exit(1); }
+    if (!found) {
+        fprintf(stderr, "no %s\n", whole);
+        exit(1);
+    }
     return found;
 }
 
@@ -105,7 +124,9 @@ typedef int32_t (*march_call)(const double *, int64_t, const int32_t *, const in
 static void ask_skin(void) {
     printf("weld %d\n", ((weld_call)question("weld"))(vertices, VERTICES, label));
     digest("label", label, sizeof label);
-    for (int i = 0; i < FACES * 3; i++) faces[i] = label[faces[i]];
+    for (int i = 0; i < FACES * 3; i++) {
+        faces[i] = label[faces[i]];
+    }
     printf("neighbours %d\n", ((neighbours_call)question("neighbours"))(faces, FACES, VERTICES, neighbour));
     digest("neighbour", neighbour, sizeof neighbour);
     printf("pieces %d\n", ((orient_call)question("orient"))(faces, neighbour, FACES, piece, turn, seam));
@@ -136,9 +157,15 @@ static void ask_tree(void) {
     digest("first hit", face, sizeof face);
     digest("along", distance, sizeof distance);
     cast(tree, QUERIES, order, points, along, limits, 1, NULL, pairs, NULL);
-    for (int i = 0; i < QUERIES; i++)
-        if ((pairs[i] >= 0) != (face[i] >= 0)) { fprintf(stderr, "ray %d: any hit and first hit differ\n", i); exit(1); }
-    for (int i = 0; i < VERTICES * 3; i++) moved[i] = vertices[i] + (i % 3 ? 0 : 30.25);
+    for (int i = 0; i < QUERIES; i++) {
+        if ((pairs[i] >= 0) != (face[i] >= 0)) {
+            fprintf(stderr, "ray %d: any hit and first hit differ\n", i);
+            exit(1);
+        }
+    }
+    for (int i = 0; i < VERTICES * 3; i++) {
+        moved[i] = vertices[i] + (i % 3 ? 0 : 30.25);
+    }
     void *other = build(moved, faces, FACES);
     int64_t count = ((crossings_call)question("crossings"))(tree, other, 0, FACES, NULL, pairs, ROOM);
     printf("crossings %lld\n", (long long)count);
@@ -155,14 +182,21 @@ static void ask_march(void) {
     const double begun[2] = {0, 2.5};
     march_call march = (march_call)question("march");
     printf("march %d\n", march(vertices, VERTICES, faces, neighbour, FACES, start, begun, 2, 120.0, travelled, source));
-    for (int i = 0; i < VERTICES; i++) if (travelled[i] > 1e30) travelled[i] = -1;
+    for (int i = 0; i < VERTICES; i++) {
+        if (travelled[i] > 1e30) {
+            travelled[i] = -1;
+        }
+    }
     sum("travelled", travelled, VERTICES);
 }
 
 int main(int count, char **given) {
-    if (count != 3 || !(kernel = library(given[1]))) { fprintf(stderr, "cannot load the kernel\n"); return 1; }
+    if (count != 3 || !(kernel = library(given[1]))) {
+        fprintf(stderr, "cannot load the kernel\n");
+        return 1;
+    }
     level = given[2];
-    printf("interface %d\n", ((int32_t(*)(void))symbol(kernel, "dryfit_interface"))());
+    printf("interface %d\n", ((int32_t (*)(void))symbol(kernel, "dryfit_interface"))());
     make_mesh();
     ask_skin();
     ask_tree();

@@ -50,7 +50,7 @@ def package(tmp_path_factory):
 def test_it_holds_one_kernel_for_one_platform_and_no_build_leftovers(package):
     names = zipfile.ZipFile(package).namelist()
     assert sum(name.startswith("wheels/") for name in names) == 1
-    assert not [name for name in names if name.endswith((".pyc", ".c", ".so", ".dylib", ".dll"))]
+    assert not [name for name in names if name.endswith((".pyc", ".c", ".h", ".so", ".dylib", ".dll"))]
     manifest = zipfile.ZipFile(package).read("blender_manifest.toml").decode()
     assert manifest.count("platforms = ") == manifest.count("wheels = ") == 1
     assert "[build]" not in manifest and "[permissions]" in manifest

@@ -1,14 +1,17 @@
 /* Exact questions to one triangle, in double precision. */
 
-#ifndef DRYFIT_TRIANGLES_H
-#define DRYFIT_TRIANGLES_H
+#pragma once
 
 #include "vectors.h"
 
-#define PI 3.14159265358979323846
+static const double PI = 3.14159265358979323846;
 
 /* feature: 0 face; 1 + i the edge from corner i to the next; 4 + i corner i */
-typedef struct { double squared, weight[3]; int32_t face; uint8_t feature; } nearest;
+typedef struct {
+    double squared, weight[3];
+    int32_t face;
+    uint8_t feature;
+} nearest;
 
 /* Closest point of segment a b to the origin, kept where nearer than what is there. */
 INLINE void test_edge(vec a, vec b, int edge, nearest *best) {
@@ -16,10 +19,14 @@ INLINE void test_edge(vec a, vec b, int edge, nearest *best) {
     double length2 = dot(ab, ab), s = length2 > 0 ? clamp(-dot(a, ab) / length2, 0, 1) : 0;
     vec q = s < 1 ? plus(a, times(ab, s)) : b;
     double squared = dot(q, q);
-    if (squared >= best->squared) return;
+    if (squared >= best->squared) {
+        return;
+    }
     int next = (edge + 1) % 3;
     best->squared = squared;
-    best->weight[edge] = 1 - s; best->weight[next] = s; best->weight[(edge + 2) % 3] = 0;
+    best->weight[edge] = 1 - s;
+    best->weight[next] = s;
+    best->weight[(edge + 2) % 3] = 0;
     best->feature = (uint8_t)(s <= 0 ? 4 + edge : s >= 1 ? 4 + next : 1 + edge);
 }
 
@@ -28,12 +35,16 @@ INLINE nearest nearest_of(const vec corner[3], int32_t face) {
     vec a = corner[0], b = corner[1], c = corner[2], ab = minus(b, a), ac = minus(c, a), n = cross(ab, ac);
     double n2 = dot(n, n), u = dot(n, cross(b, minus(c, b))), v = dot(n, cross(c, minus(a, c))), w = n2 - u - v;
     if (u > 0 && v > 0 && w > 0 && n2 > 1e-24 * dot(ab, ab) * dot(ac, ac)) {
-        u /= n2; v /= n2; w = 1 - u - v;
+        u /= n2;
+        v /= n2;
+        w = 1 - u - v;
         vec q = plus(a, plus(times(ab, v), times(ac, w)));
         return (nearest){dot(q, q), {u, v, w}, face, 0};
     }
     nearest here = {INFINITY, {0, 0, 0}, face, 0};
-    test_edge(a, b, 0, &here); test_edge(b, c, 1, &here); test_edge(c, a, 2, &here);
+    test_edge(a, b, 0, &here);
+    test_edge(b, c, 1, &here);
+    test_edge(c, a, 2, &here);
     return here;
 }
 
@@ -54,7 +65,9 @@ static double height_over(vec p, const vec b[3]) {
 
 /* Has a corners strictly on both sides of the plane of b? Their heights go to h. */
 static int straddles(const vec a[3], const vec b[3], double h[3]) {
-    for (int i = 0; i < 3; i++) h[i] = height_over(a[i], b);
+    for (int i = 0; i < 3; i++) {
+        h[i] = height_over(a[i], b);
+    }
     return (h[0] > 0 || h[1] > 0 || h[2] > 0) && (h[0] < 0 || h[1] < 0 || h[2] < 0);
 }
 
@@ -62,10 +75,14 @@ static int straddles(const vec a[3], const vec b[3], double h[3]) {
 static int pierces(const vec a[3], const double h[3], const vec b[3]) {
     for (int i = 0; i < 3; i++) {
         int j = (i + 1) % 3;
-        if (!((h[i] > 0 && h[j] < 0) || (h[i] < 0 && h[j] > 0))) continue;
+        if (!((h[i] > 0 && h[j] < 0) || (h[i] < 0 && h[j] > 0))) {
+            continue;
+        }
         vec d = minus(a[j], a[i]), x = minus(b[0], a[i]), y = minus(b[1], a[i]), z = minus(b[2], a[i]);
         double u = dot(d, cross(y, z)), v = dot(d, cross(z, x)), w = dot(d, cross(x, y));
-        if ((u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0)) return 1;
+        if ((u >= 0 && v >= 0 && w >= 0) || (u <= 0 && v <= 0 && w <= 0)) {
+            return 1;
+        }
     }
     return 0;
 }
@@ -74,5 +91,3 @@ static int cross_each_other(const vec a[3], const vec b[3]) {
     double over_b[3], over_a[3];
     return straddles(a, b, over_b) && straddles(b, a, over_a) && (pierces(a, over_b, b) || pierces(b, over_a, a));
 }
-
-#endif
