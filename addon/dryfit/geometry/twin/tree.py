@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .areas import solid_angles
-from .checked_arrays import Bytes, Flags, Floats, Ints, Signs
-from .engine import Nearest, RayHits, Tree, WeldedSkin
-from .rows import cross_rows, dot_rows, unit_rows
-from .twin_march import march
+from ..areas import solid_angles
+from ..checked_arrays import Bytes, Flags, Floats, Ints, Signs
+from ..engine import Nearest, RayHits, Tree, WeldedSkin
+from ..rows import cross_rows, dot_rows, unit_rows
+from .march import march
 
 GROUP = 32
 """Faces a bounding sphere covers together."""

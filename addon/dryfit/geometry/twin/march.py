@@ -8,7 +8,7 @@ from collections import defaultdict
 
 import numpy as np
 
-from .checked_arrays import Floats, Ints
+from ..checked_arrays import Floats, Ints
 
 ON, FLAT, ROUND = 0, 1, 2
 """How the front came to a vertex: a source beside another, over triangles from a curve, from one point."""
