@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import trimesh
 
-from dryfit.geometry.twin.tree import Twin
+from dryfit.geometry.twin.twin import Twin
 
 Mesh = tuple[np.ndarray, np.ndarray]
 

@@ -5,7 +5,7 @@ import pytest
 import specimens as s
 
 from dryfit.geometry import distance_along
-from dryfit.geometry.twin.tree import Twin
+from dryfit.geometry.twin.twin import Twin
 
 
 def grid(spacing=1.0, half=30, jitter=0.0, seed=0):

@@ -7,7 +7,7 @@ import specimens as s
 from dryfit.geometry import Surface
 from dryfit.geometry.kernel.calls import Compiled
 from dryfit.geometry.kernel.library import load_library
-from dryfit.geometry.twin.tree import Twin
+from dryfit.geometry.twin.twin import Twin
 
 LIBRARY = load_library()
 pytestmark = pytest.mark.skipif(LIBRARY is None, reason="the kernel is not compiled")

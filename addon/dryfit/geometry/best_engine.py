@@ -7,7 +7,7 @@ from functools import cache
 from .engine import Engine
 from .kernel.calls import Compiled
 from .kernel.library import load_library
-from .twin.tree import Twin
+from .twin.twin import Twin
 
 
 @cache

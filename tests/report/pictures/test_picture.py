@@ -223,7 +223,7 @@ def test_eyes_look_ahead():
 
 
 def test_pictures_are_small_where_no_kernel_runs(monkeypatch):
-    from dryfit.geometry.twin.tree import Twin
+    from dryfit.geometry.twin.twin import Twin
     from dryfit.report.pictures import stage as staging
     from dryfit.report.pictures import studio as studios
 
