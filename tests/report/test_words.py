@@ -1,5 +1,4 @@
 import pytest
-from worn_sphere import check, finding, report, result, worn_sphere
 
 from dryfit.model.finding import Severity, Status
 from dryfit.model.limits import Limits
@@ -7,6 +6,7 @@ from dryfit.report.explain import explain
 from dryfit.report.text import summary
 from dryfit.report.verdict import verdict_sentence
 from dryfit.report.wording import measure_name, measure_said, unit_of, with_unit
+from worn_sphere import check, finding, report, result, worn_sphere
 
 
 @pytest.mark.parametrize(
