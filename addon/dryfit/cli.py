@@ -14,19 +14,18 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .api import brief_for, brief_path_for, load_base, load_snapshot
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
 from .geometry import Surface
 from .geometry.errors import GeometryError
-from .model.admission import admit
-from .model.adopting import settled
+from .loading import load_base, load_design
 from .model.brief import Brief
+from .model.brief_file import brief_for, brief_path_in
 from .model.errors import DryfitError
 from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
-from .performer.fitting import Fitting
+from .performer.design import Design
 from .performer.landmarks.proposal import propose_landmarks
 from .performer.landmarks.sense import landmark_doubts
 from .terminal import follow
@@ -289,22 +288,23 @@ def _check(arguments: argparse.Namespace) -> int:
     from .report.writing import write_report
 
     only = _only(arguments)
-    brief = brief_for(arguments.file, arguments.brief)
-    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
-    if snapshot.own:
-        print(snapshot.notes[-1], file=sys.stderr)
-    fitting = Fitting(admit(snapshot), brief)
-    report = follow(run_fitting(fitting, only or None))
+    design = _opened(arguments)
+    report = follow(run_fitting(design.fitting, only or None))
     if arguments.out and is_json_file(arguments.out):
         write_json(report, arguments.out)
     elif arguments.out:
-        follow(
-            write_report(
-                report, snapshot, brief, arguments.out, posed=fitting.posed_parts, following=fitting.following_parts
-            )
-        )
+        posed, following = design.fitting.posed_parts, design.fitting.following_parts
+        follow(write_report(report, design.snapshot, design.brief, arguments.out, posed=posed, following=following))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
+
+
+def _opened(arguments: argparse.Namespace) -> Design:
+    """Read the design that was named, and tell which figures of its own file count."""
+    design = load_design(arguments.file, arguments.brief)
+    for note in design.own_notes:
+        print(note, file=sys.stderr)
+    return design
 
 
 def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
@@ -315,11 +315,11 @@ def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
 
 def _batch(arguments: argparse.Namespace) -> int:
     from .batch.batch import batch_tasks, run_batch, summary_lines
-    from .batch.size_limit import MOST_TRIANGLES
+    from .model.size_limit import MOST_TRIANGLES
 
     only = _only(arguments)
     out = arguments.out or arguments.folder / "reports"
-    brief = brief_path_for(arguments.folder / "any", arguments.brief)
+    brief = brief_path_in(arguments.folder, arguments.brief)
     tasks = batch_tasks(
         arguments.folder,
         brief,
@@ -415,13 +415,12 @@ def _passes(arguments: argparse.Namespace) -> int:
     if arguments.blend:
         require_copy(arguments.file, arguments.blend)
     only = _only(arguments)
-    brief = brief_for(arguments.file, arguments.brief)
-    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
-    report = follow(run_fitting(Fitting(admit(snapshot), brief), only or None))
+    design = _opened(arguments)
+    report = follow(run_fitting(design.fitting, only or None))
     if arguments.out:
-        _render(arguments, brief, report)
+        _render(arguments, design.brief, report)
     if arguments.blend:
-        _paint_copy(arguments, brief, report)
+        _paint_copy(arguments, design.brief, report)
     return CLEAN
 
 
