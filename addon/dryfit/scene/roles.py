@@ -4,8 +4,10 @@ import difflib
 import fnmatch
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ..model.brief import Brief
+from ..model.errors import MissingRole, TooManyBases
 from ..model.snapshot import Role
 from .blender import BlenderObject
 from .errors import TwoRoles, UnknownRole
@@ -13,6 +15,8 @@ from .meshes import WITH_SURFACE
 
 ROLE = "dryfit_role"
 WILDCARDS = "*?["
+
+Patterns = tuple[tuple[Role, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True)
@@ -34,14 +38,35 @@ def played_roles(objects: Iterable[BlenderObject], brief: Brief) -> tuple[Played
     TwoRoles
         When the brief gives one object two.
     """
-    found = [(item, role) for item in objects if (role := role_of(item, brief)) not in (None, Role.IGNORE)]
-    found = [(item, role) for item, role in found if not _stands_for_children(item, role)]
-    names = unique_names([item for item, _ in found])
-    played = [Played(name, Role(role), item) for name, (item, role) in zip(names, found, strict=True) if role]
+    return as_played((item, role) for item in objects if (role := role_of(item, brief)) is not None)
+
+
+def as_played(found: Iterable[tuple[BlenderObject, Role]]) -> tuple[Played, ...]:
+    """Return objects with their roles under the names that they have as parts, sorted; ignored ones are left out."""
+    counted = [(item, role) for item, role in found if role is not Role.IGNORE and not _stands_for_children(item, role)]
+    names = unique_names([item for item, _ in counted])
+    played = [Played(name, role, item) for name, (item, role) in zip(names, counted, strict=True)]
     return tuple(sorted(played, key=lambda each: each.name))
 
 
-def _stands_for_children(item: BlenderObject, role: Role | None) -> bool:
+def the_base(objects: Iterable[BlenderObject], brief: Brief, source: str) -> BlenderObject:
+    """Return the one object that is the base; ``source`` names the scene or file in complaints.
+
+    Raises
+    ------
+    MissingRole, TooManyBases
+        When there is none, or more than one.
+    UnknownRole, TwoRoles
+    """
+    bases = [each.object for each in played_roles(objects, brief) if each.role is Role.BASE]
+    if not bases:
+        raise MissingRole("base", source)
+    if len(bases) > 1:
+        raise TooManyBases([item.name for item in bases], source)
+    return bases[0]
+
+
+def _stands_for_children(item: BlenderObject, role: Role) -> bool:
     """Tell whether an object without a surface repeats the role of a mesh under it, as scene formats do."""
     return item.type not in WITH_SURFACE and any(
         child.type in WITH_SURFACE and child.get(ROLE) == role for child in item.children_recursive
@@ -64,8 +89,7 @@ def role_of(item: BlenderObject, brief: Brief) -> Role | None:
     ------
     UnknownRole, TwoRoles
     """
-    stated = briefed_role(item.name, brief) if item.type in WITH_SURFACE else None
-    return stated or stored_role(item)
+    return briefed_role(item, brief) or stored_role(item)
 
 
 def stored_role(item: BlenderObject) -> Role | None:
@@ -84,26 +108,32 @@ def stored_role(item: BlenderObject) -> Role | None:
     return Role(stored)
 
 
-def briefed_role(name: str, brief: Brief) -> Role | None:
-    """Return the role that the brief's most exact matching pattern gives, or None.
+def briefed_role(item: BlenderObject, brief: Brief) -> Role | None:
+    """Return the role that the brief's most exact matching pattern gives an object with a surface, or None.
 
     Raises
     ------
     TwoRoles
         When two equally exact patterns give different ones.
     """
-    matches = sorted(_matches(name, brief), key=lambda match: -match[0])
-    if not matches:
+    if not brief.roles or item.type not in WITH_SURFACE:
         return None
-    best = {role for exactness, role in matches if exactness == matches[0][0]}
+    best = _best_matches(item.name, tuple((role, tuple(patterns)) for role, patterns in brief.roles.items()))
     if len(best) > 1:
-        first, second = sorted(best)[:2]
-        raise TwoRoles(name, first, second, brief.source or "brief")
-    return matches[0][1]
+        raise TwoRoles(item.name, best[0], best[1], brief.source or "brief")
+    return best[0] if best else None
 
 
-def _matches(name: str, brief: Brief) -> Iterator[tuple[float, Role]]:
-    for role, patterns in brief.roles.items():
+@lru_cache(maxsize=1 << 14)
+def _best_matches(name: str, roles: Patterns) -> tuple[Role, ...]:
+    """Return the roles of the most exact patterns that match, sorted: a sidebar asks at every redraw."""
+    matches = tuple(_matches(name, roles))
+    most = max((exactness for exactness, _ in matches), default=0.0)
+    return tuple(sorted({role for exactness, role in matches if exactness == most}))
+
+
+def _matches(name: str, roles: Patterns) -> Iterator[tuple[float, Role]]:
+    for role, patterns in roles:
         for pattern in patterns:
             if name == pattern:
                 yield float("inf"), role
