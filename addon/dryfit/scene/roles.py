@@ -38,7 +38,8 @@ def played_roles(objects: Iterable[BlenderObject], brief: Brief) -> tuple[Played
     TwoRoles
         When the brief gives one object two.
     """
-    return as_played((item, role) for item in objects if (role := role_of(item, brief)) is not None)
+    stated = StatedRoles(brief)
+    return as_played((item, role) for item in objects if (role := role_of(item, stated)) is not None)
 
 
 def as_played(found: Iterable[tuple[BlenderObject, Role]]) -> tuple[Played, ...]:
@@ -82,14 +83,37 @@ def unique_names(objects: Sequence[BlenderObject]) -> list[str]:
     ]
 
 
-def role_of(item: BlenderObject, brief: Brief) -> Role | None:
+def role_of(item: BlenderObject, stated: "StatedRoles") -> Role | None:
     """Return the object's role, or None.
 
     Raises
     ------
     UnknownRole, TwoRoles
     """
-    return briefed_role(item, brief) or stored_role(item)
+    return stated.role_of(item) or stored_role(item)
+
+
+class StatedRoles:
+    """The roles that a brief gives, by patterns of names; asked for every object of a scene at every redraw."""
+
+    def __init__(self, brief: Brief) -> None:
+        self.source = brief.source or "brief"
+        self.patterns: Patterns = tuple((role, tuple(patterns)) for role, patterns in brief.roles.items())
+
+    def role_of(self, item: BlenderObject) -> Role | None:
+        """Return the role that the most exact matching pattern gives an object with a surface, or None.
+
+        Raises
+        ------
+        TwoRoles
+            When two equally exact patterns give different ones.
+        """
+        if not self.patterns or item.type not in WITH_SURFACE:
+            return None
+        best = _best_matches(item.name, self.patterns)
+        if len(best) > 1:
+            raise TwoRoles(item.name, best[0], best[1], self.source)
+        return best[0] if best else None
 
 
 def stored_role(item: BlenderObject) -> Role | None:
@@ -108,25 +132,9 @@ def stored_role(item: BlenderObject) -> Role | None:
     return Role(stored)
 
 
-def briefed_role(item: BlenderObject, brief: Brief) -> Role | None:
-    """Return the role that the brief's most exact matching pattern gives an object with a surface, or None.
-
-    Raises
-    ------
-    TwoRoles
-        When two equally exact patterns give different ones.
-    """
-    if not brief.roles or item.type not in WITH_SURFACE:
-        return None
-    best = _best_matches(item.name, tuple((role, tuple(patterns)) for role, patterns in brief.roles.items()))
-    if len(best) > 1:
-        raise TwoRoles(item.name, best[0], best[1], brief.source or "brief")
-    return best[0] if best else None
-
-
 @lru_cache(maxsize=1 << 14)
 def _best_matches(name: str, roles: Patterns) -> tuple[Role, ...]:
-    """Return the roles of the most exact patterns that match, sorted: a sidebar asks at every redraw."""
+    """Return the roles of the most exact patterns that match, sorted."""
     matches = tuple(_matches(name, roles))
     most = max((exactness for exactness, _ in matches), default=0.0)
     return tuple(sorted({role for exactness, role in matches if exactness == most}))

@@ -1,14 +1,13 @@
 """The parts of the open design: what has which role, by the brief beside the file or by the object; giving roles."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from ..model.brief import Brief
 from ..model.errors import InputError
 from ..model.snapshot import Role
 from ..scene.meshes import WITH_SURFACE
-from ..scene.roles import ROLE, as_played, briefed_role, played_roles, stored_role
+from ..scene.roles import ROLE, StatedRoles, as_played, played_roles, stored_role
 from .brief_beside import STATED, brief_beside, brief_trouble
 from .kept_properties import keep_property, keeping_refused
 
@@ -40,18 +39,20 @@ def selectable_surfaces(context: Any) -> list[Any]:
 
 def listed_parts(scene: Any) -> list[ListedPart]:
     """Return the scene's objects with a known role, by role and name; ``roles_trouble`` tells what is left out."""
-    brief = brief_beside(quiet=True)
-    parts = [part for item in scene.objects if (part := _listed(item, brief)) is not None]
-    return sorted(parts, key=lambda part: (ROLE_ORDER.index(part.role), part.item.name))
+    return sorted(_parts(scene), key=lambda part: (ROLE_ORDER.index(part.role), part.item.name))
 
 
-def _listed(item: Any, brief: Brief) -> ListedPart | None:
-    try:
-        briefed = briefed_role(item, brief)
-        role = briefed or stored_role(item)
-    except InputError:
-        return None
-    return ListedPart(item, role, briefed is not None) if role else None
+def _parts(scene: Any) -> Iterator[ListedPart]:
+    """Yield the scene's objects with a known role as they come; panels ask at every redraw."""
+    stated = StatedRoles(brief_beside(quiet=True))
+    for item in scene.objects:
+        try:
+            briefed = stated.role_of(item)
+            role = briefed or stored_role(item)
+        except InputError:
+            continue
+        if role is not None:
+            yield ListedPart(item, role, briefed is not None)
 
 
 def roles_trouble(scene: Any) -> str:
@@ -65,17 +66,17 @@ def roles_trouble(scene: Any) -> str:
 
 def part_names(scene: Any) -> dict[str, Any]:
     """Return the scene's objects by the name they have as parts."""
-    return {each.name: each.object for each in as_played((part.item, part.role) for part in listed_parts(scene))}
+    return {each.name: each.object for each in as_played((part.item, part.role) for part in _parts(scene))}
 
 
 def scene_base(scene: Any) -> Any | None:
     """Return the first object of the scene with the role ``base``, or None."""
-    return next((part.item for part in listed_parts(scene) if part.role is Role.BASE), None)
+    return next((part.item for part in _parts(scene) if part.role is Role.BASE), None)
 
 
 def role_counts(scene: Any) -> dict[str, int]:
     """Return how many objects play each role."""
-    roles = [part.role for part in listed_parts(scene)]
+    roles = [part.role for part in _parts(scene)]
     return {role: roles.count(role) for role in ROLE_ORDER}
 
 
@@ -85,7 +86,7 @@ def assign_role(context: Any, items: Iterable[Any], role: str) -> Assigned:
     Nothing is stored against the brief beside the file, which wins.
     """
     changed, refused = [], []
-    briefed = [part for part in listed_parts(context.scene) if part.briefed]
+    briefed = [part for part in _parts(context.scene) if part.briefed]
     for item in items:
         why = _assigning_refused(item, role, briefed)
         if why:

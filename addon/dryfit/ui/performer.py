@@ -5,6 +5,7 @@ from typing import Any
 import bpy
 
 from ..model.errors import DryfitError
+from ..model.snapshot import Role
 from ..sitting.brief_beside import brief_beside
 from ..sitting.padlock import lock_base_of, lock_words, release_lock
 from ..sitting.parts import listed_parts, roles_trouble, scene_base
@@ -29,9 +30,9 @@ class DRYFIT_PT_performer(bpy.types.Panel):
         trouble = roles_trouble(context.scene)
         if trouble:
             paragraph(layout, context, trouble, "ERROR")
-        stated = any(part.briefed for part in listed_parts(context.scene))
-        draw_from_brief(layout, context, "Roles" if stated else "")
-        base = scene_base(context.scene)
+        parts = listed_parts(context.scene)
+        draw_from_brief(layout, context, "Roles" if any(part.briefed for part in parts) else "")
+        base = next((part.item for part in parts if part.role is Role.BASE), None)
         if base is None:
             elsewhere = base_missing(context.scene) if brief_beside(quiet=True).base.file else ""
             paragraph(layout, context, elsewhere or "No base yet. Select the performer's head scan.", "INFO")
