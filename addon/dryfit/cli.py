@@ -1,7 +1,8 @@
 """The command line: ``dryfit ...``, or ``blender -b FILE --command dryfit ...``.
 
 Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0 nothing at or above
---fail-on, 1 something is, 2 the input cannot be used.
+--fail-on, 1 something is, 2 the input cannot be used. Checks and batches are held back by ``fail`` unless another word
+is given; a comparison tells what changed and holds nothing back unless it is asked to.
 """
 
 import argparse
@@ -22,6 +23,7 @@ from .loading import load_base, load_design
 from .model.brief import Brief
 from .model.brief_file import brief_for, brief_path_in
 from .model.errors import DryfitError
+from .model.finding import Status
 from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
@@ -31,10 +33,13 @@ from .performer.landmarks.sense import landmark_doubts
 from .terminal import follow
 
 if TYPE_CHECKING:
+    from .batch.comparison import Comparison
     from .batch.row import Row
     from .batch.task import Task
 
 CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
+CHANGED, WORSE = "changed", "worse"
+"""What a comparison can be held back by beside a verdict."""
 
 
 class TooFewReports(DryfitError):
@@ -92,7 +97,8 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="dryfit",
         description="Tells whether a digitally sculpted appliance can be built and worn.",
-        epilog="Exit codes: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used.",
+        epilog="Exit codes: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used. "
+        "check and batch are held back by 'fail' unless you say otherwise; compare only tells unless you ask it to.",
     )
     parser.add_argument("--version", action="version", version=f"dryfit {VERSION}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -179,9 +185,10 @@ def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     compare.add_argument("--json", action="store_true", help="print the comparison as JSON instead of text")
     compare.add_argument(
         "--fail-on",
-        choices=("changed", "worse", "never"),
+        choices=(CHANGED, WORSE, *FAIL_ON),
         default="never",
-        help="exit with 1 when it is not the approved one any more, or only when a check got worse (default: never)",
+        help="what exits with 1: 'changed', a revision is not the one before it any more; 'worse', a check got worse; "
+        "'review' or 'fail', the newest revision's verdict is that or worse (default: never, it only tells)",
     )
     compare.set_defaults(run=_compare)
 
@@ -395,8 +402,16 @@ def _compare(arguments: argparse.Namespace) -> int:
 
         follow(write_comparison(steps, arguments.out))
     sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
-    met = {"changed": any(step.changed for step in steps), "worse": any(step.worse for step in steps), "never": False}
-    return FOUND if met[arguments.fail_on] else CLEAN
+    return _compare_code(steps, arguments.fail_on)
+
+
+def _compare_code(steps: "Sequence[Comparison]", fail_on: str) -> int:
+    """Return 1 when what ``fail_on`` names is met: by any step, or by the newest revision's verdict."""
+    if fail_on == CHANGED:
+        return FOUND if any(step.changed for step in steps) else CLEAN
+    if fail_on == WORSE:
+        return FOUND if any(step.worse for step in steps) else CLEAN
+    return FOUND if holds_back(Status(steps[-1].after.report["verdict"]), fail_on) else CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:
