@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .checks.runner import chosen_checks, run_fitting
-from .loading import load_base, load_snapshot
+from .design import load_base, load_snapshot
 from .model.brief import Brief
 from .model.brief_file import brief_for
 from .model.brief_reading import read_brief
@@ -14,9 +14,9 @@ from .model.progress import drain
 from .model.report import Report
 from .model.snapshot import Snapshot
 from .model.snapshot_file import save_snapshot
-from .performer.design import Design, design_of
 from .performer.landmarks.proposal import Proposal
 from .performer.landmarks.proposal import propose_landmarks as propose
+from .performer.tried_on import Design, design_of
 
 if TYPE_CHECKING:
     from .batch.comparison import Comparison

@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING
 
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
+from .design import load_base, load_design
 from .geometry import Surface
 from .geometry.errors import GeometryError
-from .loading import load_base, load_design
 from .model.brief import Brief
 from .model.brief_file import brief_for, brief_path_in
 from .model.errors import DryfitError
@@ -27,9 +27,9 @@ from .model.finding import Status
 from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
-from .performer.design import Design
 from .performer.landmarks.proposal import propose_landmarks
 from .performer.landmarks.sense import landmark_doubts
+from .performer.tried_on import Design
 from .terminal import follow
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from ..checks.runner import run_fitting
+from ..design import READS, load_design
 from ..geometry.errors import GeometryError
-from ..loading import READS, load_design
 from ..model.brief import Brief
 from ..model.errors import InputError, UnreadableFile
 from ..model.file_content import require_digest

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..checks.runner import run_fitting
+from ..design import load_design
 from ..geometry.errors import GeometryError
-from ..loading import load_design
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError

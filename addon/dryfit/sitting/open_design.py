@@ -5,7 +5,7 @@ from typing import Any
 from ..model.adopting import adopt
 from ..model.brief import Brief
 from ..model.snapshot import Snapshot
-from ..performer.design import Design, design_of
+from ..performer.tried_on import Design, design_of
 from ..scene.own_figures import stored_own_figures
 from ..scene.reading import read_snapshot
 from .brief_beside import brief_beside

@@ -14,8 +14,8 @@ from .model.file_content import require_digest
 from .model.size_limit import require_light
 from .model.snapshot import Role, Snapshot
 from .model.snapshot_file import load_saved_snapshot
-from .performer.design import Design, design_of
 from .performer.indexed_bases import IndexedBases
+from .performer.tried_on import Design, design_of
 
 SAVED = ".npz"
 BLENDER_READS = (".blend", ".obj", ".ply", ".stl", ".glb", ".gltf", ".fbx", ".usd", ".usda", ".usdc", ".usdz")

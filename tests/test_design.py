@@ -8,7 +8,7 @@ import dryfit
 from dryfit.batch.revision import read_revision
 from dryfit.batch.task import Task, measure
 from dryfit.cli import main
-from dryfit.loading import load_design
+from dryfit.design import load_design
 from dryfit.model.brief import Brief
 from dryfit.model.brief_file import BRIEF_NAME, brief_for, brief_path_for, brief_path_in
 from dryfit.model.brief_reading import parse_brief
@@ -18,7 +18,7 @@ from dryfit.model.progress import drain
 from dryfit.model.size_limit import TooManyTriangles
 from dryfit.model.snapshot import Snapshot
 from dryfit.model.snapshot_file import save_snapshot
-from dryfit.performer.design import design_of
+from dryfit.performer.tried_on import design_of
 from shapes import sheet, worn
 
 OWN = OwnFigures({"additive_tolerance_mm": 3.0}, motions={"jaw": {"hinge": {"open_deg": 20.0}}})

@@ -1,4 +1,4 @@
-"""A design ready to be measured: what it states itself is settled with its brief, and it was admitted."""
+"""A design tried on its performer: settled with its brief, admitted, ready to be measured."""
 
 from dataclasses import dataclass
 
