@@ -1,7 +1,8 @@
 """The command line: ``dryfit ...``, or ``blender -b FILE --command dryfit ...``.
 
 Results go to stdout or into --out, progress and errors to stderr. Exit codes: 0 nothing at or above
---fail-on, 1 something is, 2 the input cannot be used.
+--fail-on, 1 something is, 2 the input cannot be used. Checks and batches are held back by ``fail`` unless another word
+is given; a comparison tells what changed and holds nothing back unless it is asked to.
 """
 
 import argparse
@@ -14,28 +15,31 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .api import brief_for, brief_path_for, load_base, load_snapshot
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
+from .design import load_base, load_design
 from .geometry import Surface
 from .geometry.errors import GeometryError
-from .model.admission import admit
-from .model.adopting import settled
 from .model.brief import Brief
+from .model.brief_file import brief_for, brief_path_in
 from .model.errors import DryfitError
+from .model.finding import Status
 from .model.gate import FAIL_ON, holds_back
 from .model.report import Report
 from .model.version import VERSION
-from .performer.fitting import Fitting
 from .performer.landmarks.proposal import propose_landmarks
 from .performer.landmarks.sense import landmark_doubts
+from .performer.tried_on import Design
 from .terminal import follow
 
 if TYPE_CHECKING:
+    from .batch.comparison import Comparison
     from .batch.row import Row
     from .batch.task import Task
 
 CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
+CHANGED, WORSE = "changed", "worse"
+"""What a comparison can be held back by beside a verdict."""
 
 
 class TooFewReports(DryfitError):
@@ -93,7 +97,8 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="dryfit",
         description="Tells whether a digitally sculpted appliance can be built and worn.",
-        epilog="Exit codes: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used.",
+        epilog="Exit codes: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used. "
+        "check and batch are held back by 'fail' unless you say otherwise; compare only tells unless you ask it to.",
     )
     parser.add_argument("--version", action="version", version=f"dryfit {VERSION}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -180,9 +185,10 @@ def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     compare.add_argument("--json", action="store_true", help="print the comparison as JSON instead of text")
     compare.add_argument(
         "--fail-on",
-        choices=("changed", "worse", "never"),
+        choices=(CHANGED, WORSE, *FAIL_ON),
         default="never",
-        help="exit with 1 when it is not the approved one any more, or only when a check got worse (default: never)",
+        help="what exits with 1: 'changed', a revision is not the one before it any more; 'worse', a check got worse; "
+        "'review' or 'fail', the newest revision's verdict is that or worse (default: never, it only tells)",
     )
     compare.set_defaults(run=_compare)
 
@@ -289,22 +295,23 @@ def _check(arguments: argparse.Namespace) -> int:
     from .report.writing import write_report
 
     only = _only(arguments)
-    brief = brief_for(arguments.file, arguments.brief)
-    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
-    if snapshot.own:
-        print(snapshot.notes[-1], file=sys.stderr)
-    fitting = Fitting(admit(snapshot), brief)
-    report = follow(run_fitting(fitting, only or None))
+    design = _opened(arguments)
+    report = follow(run_fitting(design.fitting, only or None))
     if arguments.out and is_json_file(arguments.out):
         write_json(report, arguments.out)
     elif arguments.out:
-        follow(
-            write_report(
-                report, snapshot, brief, arguments.out, posed=fitting.posed_parts, following=fitting.following_parts
-            )
-        )
+        posed, following = design.fitting.posed_parts, design.fitting.following_parts
+        follow(write_report(report, design.snapshot, design.brief, arguments.out, posed=posed, following=following))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
+
+
+def _opened(arguments: argparse.Namespace) -> Design:
+    """Read the design that was named, and tell which figures of its own file count."""
+    design = load_design(arguments.file, arguments.brief)
+    for note in design.own_notes:
+        print(note, file=sys.stderr)
+    return design
 
 
 def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
@@ -315,11 +322,11 @@ def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
 
 def _batch(arguments: argparse.Namespace) -> int:
     from .batch.batch import batch_tasks, run_batch, summary_lines
-    from .batch.size_limit import MOST_TRIANGLES
+    from .model.size_limit import MOST_TRIANGLES
 
     only = _only(arguments)
     out = arguments.out or arguments.folder / "reports"
-    brief = brief_path_for(arguments.folder / "any", arguments.brief)
+    brief = brief_path_in(arguments.folder, arguments.brief)
     tasks = batch_tasks(
         arguments.folder,
         brief,
@@ -395,8 +402,16 @@ def _compare(arguments: argparse.Namespace) -> int:
 
         follow(write_comparison(steps, arguments.out))
     sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
-    met = {"changed": any(step.changed for step in steps), "worse": any(step.worse for step in steps), "never": False}
-    return FOUND if met[arguments.fail_on] else CLEAN
+    return _compare_code(steps, arguments.fail_on)
+
+
+def _compare_code(steps: "Sequence[Comparison]", fail_on: str) -> int:
+    """Return 1 when what ``fail_on`` names is met: by any step, or by the newest revision's verdict."""
+    if fail_on == CHANGED:
+        return FOUND if any(step.changed for step in steps) else CLEAN
+    if fail_on == WORSE:
+        return FOUND if any(step.worse for step in steps) else CLEAN
+    return FOUND if holds_back(Status(steps[-1].after.report["verdict"]), fail_on) else CLEAN
 
 
 def _demo(arguments: argparse.Namespace) -> int:
@@ -415,13 +430,12 @@ def _passes(arguments: argparse.Namespace) -> int:
     if arguments.blend:
         require_copy(arguments.file, arguments.blend)
     only = _only(arguments)
-    brief = brief_for(arguments.file, arguments.brief)
-    brief, snapshot = settled(brief, load_snapshot(arguments.file, brief), explicit=arguments.brief is not None)
-    report = follow(run_fitting(Fitting(admit(snapshot), brief), only or None))
+    design = _opened(arguments)
+    report = follow(run_fitting(design.fitting, only or None))
     if arguments.out:
-        _render(arguments, brief, report)
+        _render(arguments, design.brief, report)
     if arguments.blend:
-        _paint_copy(arguments, brief, report)
+        _paint_copy(arguments, design.brief, report)
     return CLEAN
 
 

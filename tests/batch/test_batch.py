@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -133,6 +134,16 @@ def test_a_variant_that_takes_too_long_is_stopped(folder, tmp_path):
     assert all("took longer" in row.reason for row in rows), rows
 
 
+@contextmanager
+def open_to_interrupts():
+    """Let processes started here be interrupted, also where a shell started this one in the background, deaf to it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 @pytest.mark.parametrize("by", ["Ctrl-C at a terminal", "a queue manager"])
 def test_an_interrupt_leaves_a_valid_partial_result_and_resume_the_rest(folder, tmp_path, by):
     count = 150
@@ -140,10 +151,11 @@ def test_an_interrupt_leaves_a_valid_partial_result_and_resume_the_rest(folder, 
         shutil.copy(folder / "good.npz", folder / f"more{number:03}.npz")
     out = tmp_path / "out"
     command = [sys.executable, "-m", "dryfit", "batch", folder, "--out", out, "--only", "additive", "--jobs", "2"]
-    process = subprocess.Popen(
-        ["nice", "-n", "19", *map(str, command), "--no-pictures"],  # so that a busy machine still interrupts in time
-        stderr=subprocess.PIPE, start_new_session=True, text=True,
-    )  # fmt: skip
+    with open_to_interrupts():
+        process = subprocess.Popen(
+            ["nice", "-n", "19", *map(str, command), "--no-pictures"],  # so that a busy machine still interrupts in time
+            stderr=subprocess.PIPE, start_new_session=True, text=True,
+        )  # fmt: skip
     deadline = time.monotonic() + 120
     while len(list(out.glob("*/row.json"))) < 8 and time.monotonic() < deadline:
         time.sleep(0.05)

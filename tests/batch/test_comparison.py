@@ -281,7 +281,28 @@ def test_the_command_says_it_and_its_exit_code_can_gate(tmp_path, capsys):
     assert main(["compare", *paths, *options, "--fail-on", "changed", "--json"]) == 1
     assert json.loads(capsys.readouterr().out)["answer"] == "no"
     assert main(["compare", paths[0], paths[0], *options, "--fail-on", "changed"]) == 0
+    assert main(["compare", *paths, *options, "--fail-on", "never"]) == 0
     assert main(["compare", paths[0], str(tmp_path / "none.npz")]) == 2
+
+
+VERDICT_GATES = [
+    ("fail", "pass", {"fail": 0, "review": 0, "worse": 0, "changed": 1, "never": 0}),
+    ("pass", "review", {"fail": 0, "review": 1, "worse": 1, "changed": 1, "never": 0}),
+    ("fail", "fail", {"fail": 1, "review": 1, "worse": 0, "changed": 0, "never": 0}),
+]
+
+
+@pytest.mark.parametrize(("older", "newest", "codes"), VERDICT_GATES)
+def test_a_verdict_s_word_gates_by_the_newest_revision_and_the_others_by_the_change(
+    folders, older, newest, codes, capsys
+):
+    for place, verdict in (("r0", older), ("r1", newest)):
+        report = json.loads((folders / "r0" / "report.json").read_text(encoding="utf8"))
+        report["verdict"] = report["checks"][0]["status"] = verdict
+        (folders / place / "report.json").write_text(json.dumps(report), encoding="utf8")
+    answers = {word: main(["compare", str(folders / "r0"), str(folders / "r1"), "--fail-on", word]) for word in codes}
+    assert answers == codes
+    assert main(["compare", str(folders / "r0"), str(folders / "r1")]) == 0, "without the word it only tells"
 
 
 def test_two_revisions_of_one_name_are_compared_without_their_reports_moving_each_other(tmp_path):

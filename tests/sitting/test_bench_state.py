@@ -17,7 +17,7 @@ from dryfit.sitting.landmark_placing import (  # noqa: E402
     placed_landmarks,
     remove_landmark,
 )
-from dryfit.sitting.limits_state import scene_brief  # noqa: E402
+from dryfit.sitting.open_design import scene_brief  # noqa: E402
 
 
 def select(*items):

@@ -161,7 +161,7 @@ def test_the_command_line_writes_a_copy_and_never_the_design(saved, tmp_path, ca
 
 
 def test_a_copy_that_would_replace_the_design_is_refused_before_anything_is_measured(saved, capsys, monkeypatch):
-    monkeypatch.setattr("dryfit.cli.load_snapshot", lambda *_: pytest.fail("measured first"))
+    monkeypatch.setattr("dryfit.cli.load_design", lambda *_: pytest.fail("measured first"))
     before = saved.read_bytes()
     os.link(saved, saved.with_name("the same.blend"))
     for target in (

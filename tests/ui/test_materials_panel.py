@@ -72,7 +72,7 @@ def test_setting_a_figure_back_by_hand_forgets_the_change(design):
 
 
 def test_only_what_is_worn_has_a_material(design):
-    assert [item.name for item in worn_parts(design.scene)] == ["CheekBark"]
+    assert [part.item.name for part in worn_parts(design.scene)] == ["CheekBark"]
 
 
 def test_a_material_of_the_brief_beside_the_file_can_be_chosen(design, tmp_path):

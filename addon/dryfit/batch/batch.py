@@ -8,12 +8,12 @@ from pathlib import Path
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.progress import Job, Progress
+from ..model.size_limit import MOST_TRIANGLES
 from ..report.whole_files import write_whole
 from .batch_files import batch_csv, batch_json
 from .leading import leading_row
 from .page import index_pages, page_name
 from .row import WORST_FIRST, Row, worst_first
-from .size_limit import MOST_TRIANGLES
 from .task import Task
 from .variant_files import report_folders, sharded, variant_files
 

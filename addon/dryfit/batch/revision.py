@@ -6,11 +6,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from ..api import READS, brief_for, load_snapshot
 from ..checks.runner import run_fitting
+from ..design import READS, load_design
 from ..geometry.errors import GeometryError
-from ..model.admission import admit
-from ..model.adopting import settled
 from ..model.brief import Brief
 from ..model.errors import InputError, UnreadableFile
 from ..model.file_content import require_digest
@@ -18,7 +16,6 @@ from ..model.progress import Job
 from ..model.report import SCHEMA
 from ..model.snapshot import Snapshot
 from ..model.snapshot_file import load_saved_snapshot
-from ..performer.fitting import Fitting
 
 REPORT_NAME = "report.json"
 KEPT_NAME = "snapshot.npz"
@@ -80,22 +77,20 @@ def read_revision(path: Path, brief: Path | None = None, only: tuple[str, ...] =
 
 
 def _measured(path: Path, named: Path | None, only: tuple[str, ...]) -> Job[Revision]:
-    brief = brief_for(path, named)
-    brief, snapshot = settled(brief, load_snapshot(path, brief), explicit=named is not None)
-    report = yield from run_fitting(Fitting(admit(snapshot), brief), only or None)
-    return Revision(report.to_dict(), snapshot, brief)
+    design = load_design(path, named)
+    report = yield from run_fitting(design.fitting, only or None)
+    return Revision(report.to_dict(), design.snapshot, design.brief)
 
 
 def _stored(path: Path, named: Path | None) -> Revision:
     report = read_report(path)
     folder = path if path.is_dir() else path.parent
-    design, why = _design_of(report, folder)
-    if design is None:
+    file, why = _file_of(report, folder)
+    if file is None:
         return Revision(report, without=why)
     try:
-        brief = brief_for(design, named or _brief_of(report))
-        snapshot = load_snapshot(design, brief)
-        return Revision(report, admit(snapshot), settled(brief, snapshot, named is not None)[0])
+        design = load_design(file, named or _brief_of(report), explicit=named is not None)
+        return Revision(report, design.snapshot, design.brief)
     except (InputError, GeometryError, ImportError) as error:
         return Revision(report, without=f"its design cannot be read: {error}")
 
@@ -123,7 +118,7 @@ def _brief_of(report: Mapping[str, Any]) -> Path | None:
     return Path(stated) if stated and Path(stated).is_file() else None
 
 
-def _design_of(report: Mapping[str, Any], folder: Path) -> tuple[Path | None, str]:
+def _file_of(report: Mapping[str, Any], folder: Path) -> tuple[Path | None, str]:
     """Return the file that a report was made from, if it is still there as it was; else None and why not."""
     source, wanted = str(report["variant"]["source"]), str(report["variant"]["sha256"])
     there = [path for path in _candidates(source, folder) if path.is_file()]

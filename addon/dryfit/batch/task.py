@@ -6,19 +6,17 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..api import load_snapshot
 from ..checks.runner import run_fitting
+from ..design import load_design
 from ..geometry.errors import GeometryError
-from ..model.admission import admit
-from ..model.adopting import settled
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
 from ..model.file_content import digests_beside, require_digest
 from ..model.files_read import files_noted
 from ..model.progress import drain
+from ..model.size_limit import MOST_TRIANGLES
 from ..model.version import VERSION
-from ..performer.fitting import Fitting
 from ..performer.indexed_bases import IndexedBases
 from ..report.schema import validate
 from ..report.whole_files import write_whole
@@ -27,7 +25,6 @@ from .board_pictures import FOLDER as BOARD
 from .board_pictures import write_board
 from .peak_memory import peak_mb
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
-from .size_limit import MOST_TRIANGLES, require_light
 from .trespass import require_own_place, require_usable, shown_name
 from .variant_files import base_file
 
@@ -101,25 +98,23 @@ def measure(task: Task) -> Row:
 
 
 def _measured(task: Task, key: str, started: float) -> Row:
-    brief = read_brief(task.brief) if task.brief else Brief()
     with files_noted() as noted:
-        snapshot = load_snapshot(task.file, brief)
-    file = Path(task.file)
+        design = load_design(
+            task.file, task.brief or Brief(), explicit=task.explicit, bases=BASES, most_triangles=task.most_triangles
+        )
+    file, fitting = Path(task.file), design.fitting
     read_from = digests_beside(file.parent, noted.paths)
-    require_light(snapshot, task.most_triangles)
-    brief, snapshot = settled(brief, snapshot, explicit=task.explicit)
-    fitting = Fitting(admit(snapshot), brief, BASES)
     report = drain(run_fitting(fitting, task.only or None))
     if task.pictures:
         posed, following = fitting.posed_parts, fitting.following_parts
-        drain(write_report(report, snapshot, brief, task.place, posed=posed, following=following))
+        drain(write_report(report, design.snapshot, design.brief, task.place, posed=posed, following=following))
         drain(write_board(fitting, task.place))
     else:
         validate(report.to_dict())
         write_whole(task.place, {"report.json": report.to_json().encode()})
     key = key if noted.all_known else NEVER_KEPT
     seconds = time.perf_counter() - started
-    row = row_of(report, snapshot.name, file.name, task.folder, key, seconds, peak_mb(), read_from)
+    row = row_of(report, design.snapshot.name, file.name, task.folder, key, seconds, peak_mb(), read_from)
     write_whole(task.place, {ROW_NAME: json.dumps(vars(row), ensure_ascii=False).encode()})
     return row
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from ..api import READS
+from ..design import READS
 from ..model.brief import Brief
 from ..model.errors import InputError
 from .trespass import shown_name

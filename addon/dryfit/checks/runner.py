@@ -7,7 +7,6 @@ from typing import Any
 
 from ..geometry import errors as geometry_errors
 from ..model.accepting import reason_for
-from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.brief_print import brief_print
 from ..model.errors import DryfitError
@@ -46,13 +45,13 @@ def chosen_checks(only: Sequence[str] | None) -> tuple[Check, ...]:
     return tuple(check for check in CHECKS if not only or check.id in only)
 
 
-def run_checks(snapshot: Snapshot, brief: Brief, only: Sequence[str] | None = None) -> Job[Report]:
-    """Measure a snapshot against a brief.
+def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
+    """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
 
     Parameters
     ----------
-    snapshot, brief
-        What is measured and what it is held against.
+    fitting
+        A design on its base, with the brief it is held against.
     only
         Ids of the checks to run; None means all.
 
@@ -70,18 +69,6 @@ def run_checks(snapshot: Snapshot, brief: Brief, only: Sequence[str] | None = No
     ------
     UnknownCheck
         When ``only`` names no check.
-    InputError
-        When the snapshot cannot be measured at all.
-    """
-    chosen_checks(only)
-    report: Report = yield from run_fitting(Fitting(admit(snapshot), brief), only)
-    return report
-
-
-def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
-    """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
-
-    See ``run_checks`` for what is yielded, returned and raised.
     """
     checks, brief = chosen_checks(only), fitting.brief
     acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)

@@ -3,12 +3,12 @@
 from pathlib import Path
 
 from ..model.brief import Brief
-from ..model.errors import MissingRole, TooManyBases, UnreadableFile
-from ..model.snapshot import Lock, Role
-from .blender import BlenderObject, blender
+from ..model.errors import UnreadableFile
+from ..model.snapshot import Lock
+from .blender import blender
 from .locking import lock_base
 from .opening import files_to_open, open_blend
-from .roles import played_roles
+from .roles import the_base
 from .saving import save_whole
 
 
@@ -34,16 +34,7 @@ def lock_file(path: Path, brief: Brief | None = None) -> Lock:
         raise UnreadableFile(str(path), "there is no such file")
     with files_to_open(path):
         open_blend(path)
-        lock = lock_base(_the_base(path, brief or Brief()), blender().context, brief)
+        item = the_base(blender().context.scene.objects, brief or Brief(), str(path))
+        lock = lock_base(item, blender().context, brief)
         save_whole(path)
     return lock
-
-
-def _the_base(path: Path, brief: Brief) -> BlenderObject:
-    played = played_roles(blender().context.scene.objects, brief)
-    bases = [each.object for each in played if each.role == Role.BASE]
-    if not bases:
-        raise MissingRole("base", str(path))
-    if len(bases) > 1:
-        raise TooManyBases([item.name for item in bases], str(path))
-    return bases[0]

@@ -4,8 +4,10 @@ import difflib
 import fnmatch
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ..model.brief import Brief
+from ..model.errors import MissingRole, TooManyBases
 from ..model.snapshot import Role
 from .blender import BlenderObject
 from .errors import TwoRoles, UnknownRole
@@ -13,6 +15,8 @@ from .meshes import WITH_SURFACE
 
 ROLE = "dryfit_role"
 WILDCARDS = "*?["
+
+Patterns = tuple[tuple[Role, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True)
@@ -34,14 +38,36 @@ def played_roles(objects: Iterable[BlenderObject], brief: Brief) -> tuple[Played
     TwoRoles
         When the brief gives one object two.
     """
-    found = [(item, role) for item in objects if (role := role_of(item, brief)) not in (None, Role.IGNORE)]
-    found = [(item, role) for item, role in found if not _stands_for_children(item, role)]
-    names = unique_names([item for item, _ in found])
-    played = [Played(name, Role(role), item) for name, (item, role) in zip(names, found, strict=True) if role]
+    stated = StatedRoles(brief)
+    return as_played((item, role) for item in objects if (role := role_of(item, stated)) is not None)
+
+
+def as_played(found: Iterable[tuple[BlenderObject, Role]]) -> tuple[Played, ...]:
+    """Return objects with their roles under the names that they have as parts, sorted; ignored ones are left out."""
+    counted = [(item, role) for item, role in found if role is not Role.IGNORE and not _stands_for_children(item, role)]
+    names = unique_names([item for item, _ in counted])
+    played = [Played(name, role, item) for name, (item, role) in zip(names, counted, strict=True)]
     return tuple(sorted(played, key=lambda each: each.name))
 
 
-def _stands_for_children(item: BlenderObject, role: Role | None) -> bool:
+def the_base(objects: Iterable[BlenderObject], brief: Brief, source: str) -> BlenderObject:
+    """Return the one object that is the base; ``source`` names the scene or file in complaints.
+
+    Raises
+    ------
+    MissingRole, TooManyBases
+        When there is none, or more than one.
+    UnknownRole, TwoRoles
+    """
+    bases = [each.object for each in played_roles(objects, brief) if each.role is Role.BASE]
+    if not bases:
+        raise MissingRole("base", source)
+    if len(bases) > 1:
+        raise TooManyBases([item.name for item in bases], source)
+    return bases[0]
+
+
+def _stands_for_children(item: BlenderObject, role: Role) -> bool:
     """Tell whether an object without a surface repeats the role of a mesh under it, as scene formats do."""
     return item.type not in WITH_SURFACE and any(
         child.type in WITH_SURFACE and child.get(ROLE) == role for child in item.children_recursive
@@ -57,15 +83,37 @@ def unique_names(objects: Sequence[BlenderObject]) -> list[str]:
     ]
 
 
-def role_of(item: BlenderObject, brief: Brief) -> Role | None:
+def role_of(item: BlenderObject, stated: "StatedRoles") -> Role | None:
     """Return the object's role, or None.
 
     Raises
     ------
     UnknownRole, TwoRoles
     """
-    stated = briefed_role(item.name, brief) if item.type in WITH_SURFACE else None
-    return stated or stored_role(item)
+    return stated.role_of(item) or stored_role(item)
+
+
+class StatedRoles:
+    """The roles that a brief gives, by patterns of names; asked for every object of a scene at every redraw."""
+
+    def __init__(self, brief: Brief) -> None:
+        self.source = brief.source or "brief"
+        self.patterns: Patterns = tuple((role, tuple(patterns)) for role, patterns in brief.roles.items())
+
+    def role_of(self, item: BlenderObject) -> Role | None:
+        """Return the role that the most exact matching pattern gives an object with a surface, or None.
+
+        Raises
+        ------
+        TwoRoles
+            When two equally exact patterns give different ones.
+        """
+        if not self.patterns or item.type not in WITH_SURFACE:
+            return None
+        best = _best_matches(item.name, self.patterns)
+        if len(best) > 1:
+            raise TwoRoles(item.name, best[0], best[1], self.source)
+        return best[0] if best else None
 
 
 def stored_role(item: BlenderObject) -> Role | None:
@@ -84,26 +132,16 @@ def stored_role(item: BlenderObject) -> Role | None:
     return Role(stored)
 
 
-def briefed_role(name: str, brief: Brief) -> Role | None:
-    """Return the role that the brief's most exact matching pattern gives, or None.
-
-    Raises
-    ------
-    TwoRoles
-        When two equally exact patterns give different ones.
-    """
-    matches = sorted(_matches(name, brief), key=lambda match: -match[0])
-    if not matches:
-        return None
-    best = {role for exactness, role in matches if exactness == matches[0][0]}
-    if len(best) > 1:
-        first, second = sorted(best)[:2]
-        raise TwoRoles(name, first, second, brief.source or "brief")
-    return matches[0][1]
+@lru_cache(maxsize=1 << 14)
+def _best_matches(name: str, roles: Patterns) -> tuple[Role, ...]:
+    """Return the roles of the most exact patterns that match, sorted."""
+    matches = tuple(_matches(name, roles))
+    most = max((exactness for exactness, _ in matches), default=0.0)
+    return tuple(sorted({role for exactness, role in matches if exactness == most}))
 
 
-def _matches(name: str, brief: Brief) -> Iterator[tuple[float, Role]]:
-    for role, patterns in brief.roles.items():
+def _matches(name: str, roles: Patterns) -> Iterator[tuple[float, Role]]:
+    for role, patterns in roles:
         for pattern in patterns:
             if name == pattern:
                 yield float("inf"), role

@@ -10,7 +10,7 @@ from ..model.finding import Severity, Status
 from ..model.report import worst
 from ..model.snapshot import Acceptance
 from ..scene.acceptances import store_acceptances, stored_acceptances
-from .limits_state import scene_brief
+from .brief_beside import brief_beside
 from .stored_report import REPORT, list_checks, list_findings, stored_report
 
 
@@ -60,7 +60,7 @@ def apply_acceptances(scene: Any) -> int:
     values = stored_report(scene)
     if not values:
         return 0
-    acceptances = (*stored_acceptances(scene), *scene_brief(scene).exceptions)
+    acceptances = (*stored_acceptances(scene), *brief_beside().exceptions)
     count = 0
     for check in values["checks"]:
         for entry in check["findings"]:

@@ -27,8 +27,7 @@ def scene_changed(scene: Any, depsgraph: Any) -> None:
         if isinstance(update.id, bpy.types.Object) and _reshaped(update):
             item = update.id.original
             surface_changed(item.name)
-            if item.get("dryfit_role"):
-                compare_print(scene, item, depsgraph)
+            compare_print(scene, item, depsgraph)
 
 
 def _reshaped(update: Any) -> bool:

@@ -18,7 +18,7 @@ from ..scene.locking import FINGERPRINT
 from ..scene.meshes import areas
 from ..scene.motions import MOTIONS
 from ..scene.roles import Played, played_roles
-from .limits_state import scene_brief
+from .open_design import scene_brief
 from .surfaces import shown_vertices
 
 MEASURED_FROM = "dryfit_measured_from"

@@ -9,6 +9,7 @@ from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_
 from ..model.snapshot import LANDMARKS
 from ..scene.landmarks import LANDMARK
 from ..scene.units import mm_per_unit
+from .brief_beside import brief_beside
 
 SIZE_MM = 3.0
 COLLECTION = "Landmarks"
@@ -28,10 +29,15 @@ def placed_landmarks(scene: Any) -> dict[str, Any]:
     return {item[LANDMARK]: item for item in scene.objects if item.get(LANDMARK) in LANDMARKS}
 
 
+def stated_landmarks() -> frozenset[str]:
+    """Return the names of the landmarks that the brief beside the file states; Empties of these do not count."""
+    return frozenset(brief_beside(quiet=True).landmarks)
+
+
 def missing_landmarks(scene: Any) -> list[str]:
-    """Return the names of the landmarks that nothing marks, in their order."""
-    placed = placed_landmarks(scene)
-    return [name for name in LANDMARKS if name not in placed]
+    """Return the names of the landmarks that neither the brief nor an object states, in their order."""
+    known = {*placed_landmarks(scene), *stated_landmarks()}
+    return [name for name in LANDMARKS if name not in known]
 
 
 def spot_under(context: Any, base: Any, pixel: tuple[float, float]) -> Spot | None:

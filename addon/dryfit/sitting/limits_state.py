@@ -5,26 +5,13 @@ from typing import Any
 
 import bpy
 
-from ..model.adopting import adopt
-from ..model.brief import Brief
 from ..model.limits import Limits
-from ..scene.own_figures import own_limits, store_own_limits, stored_own_figures
+from ..scene.own_figures import own_limits, store_own_limits
 from .adjusting import Adjusting
 from .brief_beside import brief_beside
 from .unit_words import unit_word
 
 LARGEST = 1e6
-
-
-def scene_brief(scene: Any) -> Brief:
-    """Return the brief beside the file, with the sidebar's figures in place of its own and the scene's own motions.
-
-    Raises
-    ------
-    InputError
-        When the brief beside the file, or what the file states over it, cannot be read.
-    """
-    return adopt(brief_beside(), stored_own_figures(scene), scene.name)
 
 
 def limit_label(entry: "Field[float]") -> str:

@@ -9,14 +9,15 @@ from bpy.props import EnumProperty, StringProperty
 
 from ..model.adopting import FIGURES
 from ..model.materials import Material
+from ..model.snapshot import Role
 from ..scene.own_figures import own_materials, store_own_materials
 from ..scene.posable_scene import MATERIAL
-from ..scene.roles import ROLE
 from .adjusting import Adjusting
 from .brief_beside import brief_beside
 from .kept_properties import keep_property, keeping_refused
+from .parts import ListedPart, listed_parts
 
-WORN = ("appliance", "hardware", "upper_teeth", "lower_teeth")
+WORN = (Role.APPLIANCE, Role.HARDWARE, Role.UPPER_TEETH, Role.LOWER_TEETH)
 """Roles of parts that are made of something."""
 LARGEST = 1000.0
 
@@ -42,9 +43,9 @@ SHOWN = {
 _items: list[tuple[str, str, str]] = []
 
 
-def worn_parts(scene: Any) -> list[Any]:
-    """Return the objects that are made of something, by name."""
-    return sorted((item for item in scene.objects if item.get(ROLE) in WORN), key=lambda item: str(item.name))
+def worn_parts(scene: Any) -> list[ListedPart]:
+    """Return the parts that are made of something, by name."""
+    return sorted((part for part in listed_parts(scene) if part.role in WORN), key=lambda part: str(part.item.name))
 
 
 def material_of(item: Any) -> str:
@@ -85,7 +86,7 @@ def shown_material(scene: Any) -> str:
     chosen = scene.dryfit.shown_material
     if chosen in known:
         return str(chosen)
-    used = [material_of(item) for item in worn_parts(scene)]
+    used = [material_of(part.item) for part in worn_parts(scene)]
     return next((name for name in used if name in known), next(iter(known)))
 
 

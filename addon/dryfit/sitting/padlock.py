@@ -3,12 +3,10 @@
 from dataclasses import dataclass
 from typing import Any
 
-from ..model.errors import MissingRole
-from ..model.snapshot import Role
-from ..scene.locking import FINGERPRINT, store_lock, unlock_base
-from ..scene.reading import read_snapshot
-from ..scene.roles import ROLE
-from .limits_state import scene_brief
+from ..scene.locking import FINGERPRINT, lock_base, unlock_base
+from ..scene.roles import the_base
+from .brief_beside import brief_beside
+from .parts import scene_base
 
 
 @dataclass(frozen=True)
@@ -28,11 +26,6 @@ class Locked:
     vertices: int
 
 
-def scene_base(scene: Any) -> Any | None:
-    """Return the first object of the scene with the role ``base``, or None."""
-    return next((item for item in scene.objects if item.get(ROLE) == Role.BASE), None)
-
-
 def lock_words(base: Any) -> LockWords:
     """Tell a base's lock, as far as it is known without reading the mesh."""
     print_then = base.get(FINGERPRINT)
@@ -47,14 +40,11 @@ def lock_base_of(context: Any) -> Locked:
     Raises
     ------
     InputError
-        When the scene cannot be read.
+        When the scene has not one base, or that cannot be read.
     """
-    item = scene_base(context.scene)
-    if item is None:
-        raise MissingRole(Role.BASE, context.scene.name)
-    base = read_snapshot(context, scene_brief(context.scene)).base
-    lock = store_lock(item, base)
-    return Locked(lock.fingerprint, len(base.vertices_mm))
+    brief = brief_beside()
+    lock = lock_base(the_base(context.scene.objects, brief, context.scene.name), context, brief)
+    return Locked(lock.fingerprint, len(lock.vertices_mm))
 
 
 def release_lock(scene: Any) -> None:

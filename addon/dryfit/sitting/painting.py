@@ -10,8 +10,8 @@ from typing import Any
 
 from ..model.arrays import FloatArray
 from ..scene.float_attributes import KNOWN, kept_attributes, write_known
-from ..scene.roles import unique_names
 from .live_values import LiveValues, live_values
+from .parts import part_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
 PREFIX = "dryfit_"
@@ -87,10 +87,9 @@ def _values(scene: Any, entry: StoredField) -> tuple[int, FloatArray]:
 
 def part_objects(scene: Any) -> dict[str, Any]:
     """Return the scene's objects by the name they have as parts, and by the one they were measured under."""
-    items = [item for item in scene.objects if item.get("dryfit_role")]
-    named = dict(zip(unique_names(items), items, strict=True))
+    named = part_names(scene)
+    known = set(named.values())
     measured = {each.name: each.subject for each in scene.dryfit.parts}
-    known = set(items)
     return {**named, **{name: item for name, item in measured.items() if item in known}}
 
 

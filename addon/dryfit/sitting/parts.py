@@ -1,15 +1,26 @@
-"""The parts of the open design: what has which role, and giving roles."""
+"""The parts of the open design: what has which role, by the brief beside the file or by the object; giving roles."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from ..model.errors import InputError
 from ..model.snapshot import Role
 from ..scene.meshes import WITH_SURFACE
-from ..scene.roles import ROLE
+from ..scene.roles import ROLE, StatedRoles, as_played, played_roles, stored_role
+from .brief_beside import STATED, brief_beside, brief_trouble
 from .kept_properties import keep_property, keeping_refused
 
-ROLE_ORDER = tuple(role.value for role in Role)
+ROLE_ORDER = tuple(Role)
+
+
+@dataclass(frozen=True)
+class ListedPart:
+    """An object of the scene and its role; ``briefed`` tells that the brief beside the file gives it."""
+
+    item: Any
+    role: Role
+    briefed: bool
 
 
 @dataclass(frozen=True)
@@ -26,23 +37,58 @@ def selectable_surfaces(context: Any) -> list[Any]:
     return [item for item in chosen if item is not None and item.type in WITH_SURFACE]
 
 
-def parts_of(scene: Any) -> list[Any]:
-    """Return the scene's objects with a known role, by role and name."""
-    parts = [item for item in scene.objects if item.get(ROLE) in ROLE_ORDER]
-    return sorted(parts, key=lambda item: (ROLE_ORDER.index(item[ROLE]), item.name))
+def listed_parts(scene: Any) -> list[ListedPart]:
+    """Return the scene's objects with a known role, by role and name; ``roles_trouble`` tells what is left out."""
+    return sorted(_parts(scene), key=lambda part: (ROLE_ORDER.index(part.role), part.item.name))
+
+
+def _parts(scene: Any) -> Iterator[ListedPart]:
+    """Yield the scene's objects with a known role as they come; panels ask at every redraw."""
+    stated = StatedRoles(brief_beside(quiet=True))
+    for item in scene.objects:
+        try:
+            briefed = stated.role_of(item)
+            role = briefed or stored_role(item)
+        except InputError:
+            continue
+        if role is not None:
+            yield ListedPart(item, role, briefed is not None)
+
+
+def roles_trouble(scene: Any) -> str:
+    """Return why the scene's roles cannot be read, or ``""``."""
+    try:
+        played_roles(scene.objects, brief_beside(quiet=True))
+    except InputError as error:
+        return str(error)
+    return brief_trouble()
+
+
+def part_names(scene: Any) -> dict[str, Any]:
+    """Return the scene's objects by the name they have as parts."""
+    return {each.name: each.object for each in as_played((part.item, part.role) for part in _parts(scene))}
+
+
+def scene_base(scene: Any) -> Any | None:
+    """Return the first object of the scene with the role ``base``, or None."""
+    return next((part.item for part in _parts(scene) if part.role is Role.BASE), None)
 
 
 def role_counts(scene: Any) -> dict[str, int]:
     """Return how many objects play each role."""
-    roles = [str(item.get(ROLE)) for item in scene.objects]
+    roles = [part.role for part in _parts(scene)]
     return {role: roles.count(role) for role in ROLE_ORDER}
 
 
 def assign_role(context: Any, items: Iterable[Any], role: str) -> Assigned:
-    """Store a role on objects, or remove it where it is empty. A new base takes the role from the old one."""
+    """Store a role on objects, or remove it where it is empty. A new base takes the role from the old one.
+
+    Nothing is stored against the brief beside the file, which wins.
+    """
     changed, refused = [], []
+    briefed = [part for part in _parts(context.scene) if part.briefed]
     for item in items:
-        why = keeping_refused(item, ROLE) if role or ROLE in item else ""
+        why = _assigning_refused(item, role, briefed)
         if why:
             refused.append(f"{item.name}: {why}")
             continue
@@ -52,6 +98,13 @@ def assign_role(context: Any, items: Iterable[Any], role: str) -> Assigned:
         changed.append(item.name)
     _redraw(context)
     return Assigned(tuple(changed), tuple(refused))
+
+
+def _assigning_refused(item: Any, role: str, briefed: Iterable[ListedPart]) -> str:
+    """Return why a role cannot be stored on an object, or ``""``."""
+    if any(part.item == item or (role == Role.BASE and part.role is Role.BASE) for part in briefed):
+        return STATED
+    return keeping_refused(item, ROLE) if role or ROLE in item else ""
 
 
 def _dethrone(scene: Any, chosen: Any) -> None:

@@ -9,6 +9,7 @@ from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..scene.units import mm_per_unit
 from .finding_place import resting_place
 from .framing import frame_place
+from .parts import scene_base
 from .picked_paint import paint_its_value
 from .posed_view import player
 from .quiet_pick import picks_quietly
@@ -121,10 +122,10 @@ def _normals(mesh: Any) -> FloatArray:
 
 
 def _outward_from_base(scene: Any, at: FloatArray) -> FloatArray:
-    bases = [item for item in scene.objects if item.get("dryfit_role") == "base"]
-    if not bases:
+    base = scene_base(scene)
+    if base is None:
         return np.zeros(3)
-    corners = np.array([bases[0].matrix_world @ _vector(corner) for corner in bases[0].bound_box])
+    corners = np.array([base.matrix_world @ _vector(corner) for corner in base.bound_box])
     outward = at - corners.mean(axis=0)
     return np.asarray(outward / (np.linalg.norm(outward) or 1.0))
 

@@ -15,6 +15,7 @@ from ..model.arrays import FloatArray
 from ..model.snapshot import Part, Role, Snapshot
 from ..scene.units import mm_per_unit
 from .flat_shader import solid_shader
+from .parts import listed_parts
 from .pose_words import pose_words
 from .redraw import redraw_views
 from .screen_text import extent, folded, free_width, interface_scale, plate, write
@@ -68,11 +69,10 @@ def start_playing(context: Any, motion: str, snapshot: Snapshot, poser: Poser) -
     """
     stop_playing()
     new = Player(context.scene.name, context.view_layer.name, motion, snapshot, poser)
-    for item in context.scene.objects:
-        worn = item.get("dryfit_role") not in (None, "", Role.IGNORE)
-        if worn and item.visible_get(view_layer=context.view_layer):
-            item.hide_set(True, view_layer=context.view_layer)
-            new.hidden.add(item.session_uid)
+    for part in listed_parts(context.scene):
+        if part.role is not Role.IGNORE and part.item.visible_get(view_layer=context.view_layer):
+            part.item.hide_set(True, view_layer=context.view_layer)
+            new.hidden.add(part.item.session_uid)
     _playing.append(new)
     redraw_views()
 

@@ -20,8 +20,8 @@ from ..model.errors import InputError
 from ..model.finding import Field, Status
 from ..model.report import CheckResult, Report, worst
 from ..scene.roles import played_roles
+from .brief_beside import brief_beside
 from .design_prints import MEASURED_FROM, note_measured
-from .limits_state import scene_brief
 from .quiet_pick import pick_quietly
 
 REPORT = "dryfit_report"
@@ -211,7 +211,7 @@ def _list_parts(scene: Any) -> None:
     parts = scene.dryfit.parts
     parts.clear()
     try:
-        played = played_roles(scene.objects, scene_brief(scene))
+        played = played_roles(scene.objects, brief_beside())
     except InputError:
         return
     for each in played:

@@ -6,23 +6,22 @@ import bpy
 from bpy.props import StringProperty
 
 from ..checks.registry import CHECKS
-from ..checks.runner import run_checks
-from ..model.adopting import settled
+from ..checks.runner import chosen_checks, run_fitting
 from ..model.progress import Job
 from ..model.report import Report
-from ..scene.reading import read_snapshot
-from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
+from ..sitting.open_design import read_open_design
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
 from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
+from .needing import NeedsBase
 from .wording import STATUS_ICONS, STATUS_WORDS, paragraph
 
 
-class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
+class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
     """Measure the design and list what is wrong with it; Esc stops and keeps the earlier results"""
 
     bl_idname = "dryfit.check_fit"
@@ -42,17 +41,13 @@ class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
         if context.scene.library is not None:
             cls.poll_message_set("The scene is linked from another file")
             return False
-        counts = role_counts(context.scene)
-        if not counts["base"]:
-            cls.poll_message_set("No object has the role Base")
-            return False
-        return True
+        return super().poll(context)
 
     def start(self, context: Any) -> Job[Report]:
         """Read the scene and return the job that measures it."""
-        brief, snapshot = settled(brief_beside(), read_snapshot(context, brief_beside()))
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
-        return run_checks(snapshot, brief, only)
+        chosen_checks(only)
+        return run_fitting(read_open_design(context).fitting, only)
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""

@@ -7,28 +7,23 @@ from typing import Any
 import bpy
 from bpy.props import StringProperty
 
-from ..checks.runner import run_checks
-from ..model.admission import admit
-from ..model.adopting import settled
+from ..checks.runner import run_fitting
 from ..model.progress import Job
 from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
 from ..report.writing import require_libraries, write_report
-from ..scene.reading import read_snapshot
-from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
-from ..sitting.limits_state import scene_brief
+from ..sitting.open_design import read_open_design, read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
-from ..sitting.parts import role_counts
 from ..sitting.stored_report import store_report, stored_report
 from .modal_job import RunsJob, running
 from .naming import REGION, SPACE, TAB
-from .needing import NeedsReport
+from .needing import NeedsBase, NeedsReport
 from .refusals import MEANT_FOR_USERS, LibraryMissing
 from .wording import paragraph
 
 
-class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
+class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
     """Check again and write the report's page, pictures and figures into a folder"""
 
     bl_idname = "dryfit.write_report"
@@ -44,10 +39,7 @@ class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
         if running:
             cls.poll_message_set("A run is in progress; Esc stops it")
             return False
-        if not role_counts(context.scene)["base"]:
-            cls.poll_message_set("No object has the role Base")
-            return False
-        return True
+        return super().poll(context)
 
     def invoke(self, context: Any, event: Any) -> set[str]:
         """Ask for the folder, then run."""
@@ -65,14 +57,14 @@ class DRYFIT_OT_write_report(RunsJob, bpy.types.Operator):
             Before anything is measured.
         """
         require_libraries()
-        brief, read = settled(brief_beside(), read_snapshot(context, brief_beside()))
-        snapshot = admit(read)
+        design = read_open_design(context)
         folder = Path(bpy.path.abspath(self.directory))
 
         def measure_and_write() -> Job[Report]:
-            report = yield from run_checks(snapshot, brief)
+            report = yield from run_fitting(design.fitting)
+            posed, following = design.fitting.posed_parts, design.fitting.following_parts
             try:
-                yield from write_report(report, snapshot, brief, folder)
+                yield from write_report(report, design.snapshot, design.brief, folder, posed=posed, following=following)
             except ImportError as error:
                 raise LibraryMissing("The report's page", error) from error
             return report
@@ -135,7 +127,7 @@ class DRYFIT_OT_save_snapshot(bpy.types.Operator):
     def execute(self, context: Any) -> set[str]:
         """Read and write."""
         try:
-            snapshot = read_snapshot(context, scene_brief(context.scene))
+            snapshot = read_open_snapshot(context)
             path = save_snapshot(snapshot, bpy.path.abspath(self.filepath))
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))

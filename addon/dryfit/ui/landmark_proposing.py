@@ -9,32 +9,23 @@ from ..model.progress import Job
 from ..model.snapshot import Role
 from ..performer.landmarks.confidence import LIKELY_MM
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
-from ..scene.reading import read_snapshot
 from ..sitting.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
-from ..sitting.limits_state import scene_brief
-from ..sitting.padlock import scene_base
+from ..sitting.open_design import read_open_snapshot
 from .modal_job import RunsJob
+from .needing import NeedsBase
 from .wording import landmark_word, paragraph
 
 
-class DRYFIT_OT_propose_landmarks(RunsJob, bpy.types.Operator):
+class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):
     """Propose the landmarks nobody placed, from an average head fitted to the base; look at each and confirm or drag"""
 
     bl_idname = "dryfit.propose_landmarks"
     bl_label = "Propose Landmarks"
     bl_options = {"REGISTER", "UNDO"}
 
-    @classmethod
-    def poll(cls, context: Any) -> bool:
-        """Need a base."""
-        if scene_base(context.scene) is None:
-            cls.poll_message_set("No object has the role Base")
-            return False
-        return True
-
     def start(self, context: Any) -> Job[Proposal]:
         """Read the base and return the job that looks for its face."""
-        snapshot = read_snapshot(context, scene_brief(context.scene))
+        snapshot = read_open_snapshot(context)
         if not snapshot.with_role(Role.BASE):
             raise MissingRole("base", snapshot.name)
         return propose_landmarks(snapshot)

@@ -6,12 +6,21 @@ import bpy
 from bpy.props import StringProperty
 
 from ..model.snapshot import LANDMARKS
-from ..sitting.landmark_placing import missing_landmarks, place_landmark, placed_landmarks, remove_landmark, spot_under
+from ..sitting.brief_beside import STATED
+from ..sitting.landmark_placing import (
+    missing_landmarks,
+    place_landmark,
+    placed_landmarks,
+    remove_landmark,
+    spot_under,
+    stated_landmarks,
+)
 from ..sitting.landmark_proposing import unconfirmed_landmarks
-from ..sitting.padlock import scene_base
+from ..sitting.parts import scene_base
 from .landmark_proposing import draw_proposing
 from .naming import REGION, SPACE, TAB
-from .wording import ICON, landmark_word, letters_across, paragraph
+from .needing import NeedsBase
+from .wording import BRIEF_ICON, ICON, draw_from_brief, landmark_word, letters_across, paragraph
 
 NAVIGATION = (
     "MIDDLEMOUSE",
@@ -24,7 +33,7 @@ NAVIGATION = (
 )
 
 
-class DRYFIT_OT_place_landmark(bpy.types.Operator):
+class DRYFIT_OT_place_landmark(NeedsBase, bpy.types.Operator):
     """Click the landmark on the performer's skin; left and right are the performer's own"""
 
     bl_idname = "dryfit.place_landmark"
@@ -36,16 +45,16 @@ class DRYFIT_OT_place_landmark(bpy.types.Operator):
     @classmethod
     def poll(cls, context: Any) -> bool:
         """Need a base and a viewport."""
-        if scene_base(context.scene) is None:
-            cls.poll_message_set("No object has the role Base")
-            return False
         if context.area is None or context.area.type != "VIEW_3D":
             cls.poll_message_set("Landmarks are placed in a 3D viewport")
             return False
-        return True
+        return super().poll(context)
 
     def invoke(self, context: Any, event: Any) -> set[str]:
         """Wait for clicks on the base."""
+        if self.landmark in stated_landmarks():
+            self.report({"ERROR"}, f"{landmark_word(self.landmark)}: {STATED}")
+            return {"CANCELLED"}
         self.through = not self.landmark
         self.waiting = missing_landmarks(context.scene) if self.through else [self.landmark]
         self.placed = 0
@@ -129,9 +138,10 @@ class DRYFIT_PT_landmarks(bpy.types.Panel):
     def draw(self, context: Any) -> None:
         """Show what is placed and what is missing."""
         layout = self.layout
-        placed = placed_landmarks(context.scene)
-        missing = len(LANDMARKS) - len(placed)
-        paragraph(layout, context, f"{len(placed)} of {len(LANDMARKS)} placed", "EMPTY_AXIS")
+        placed, stated = placed_landmarks(context.scene), stated_landmarks()
+        missing = len(missing_landmarks(context.scene))
+        paragraph(layout, context, f"{len(LANDMARKS) - missing} of {len(LANDMARKS)} placed", "EMPTY_AXIS")
+        draw_from_brief(layout, context, f"{len(stated)} of them" if stated else "")
         row = layout.row()
         row.operator_context = "INVOKE_DEFAULT"
         words = f"Place {missing} Missing" if missing else "All Placed"
@@ -146,6 +156,9 @@ class DRYFIT_PT_landmarks(bpy.types.Panel):
             line = column.row(align=True)
             words = landmark_word(name, room)
             words = f"{words}, to {waiting[name]:.1f} mm?" if name in waiting else words
+            if name in stated:
+                line.label(text=words, icon=BRIEF_ICON)
+                continue
             seen = "QUESTION" if name in waiting else "CHECKMARK" if name in placed else "RADIOBUT_OFF"
             line.label(text=words, icon=seen)
             line.operator("dryfit.place_landmark", text="", icon="EYEDROPPER", emboss=False).landmark = name

@@ -6,12 +6,13 @@ from typing import Any
 import bpy
 
 from ..checks.registry import CHECKS
+from ..model.brief_file import BRIEF_NAME
 from ..model.limits import Limits
 from ..scene.own_figures import own_limits, store_own_limits
-from ..sitting.brief_beside import brief_path
+from ..sitting.brief_beside import brief_path, brief_trouble
 from ..sitting.limits_state import limit_label
 from .naming import REGION, SPACE, TAB
-from .wording import NUMBER, labelled, paragraph
+from .wording import BRIEF_ICON, NUMBER, labelled, paragraph
 
 ENTRIES = {entry.name: entry for entry in fields(Limits)}
 
@@ -31,9 +32,7 @@ class DRYFIT_PT_limits(bpy.types.Panel):
         layout = self.layout
         layout.use_property_decorate = False
         own = own_limits(context.scene)
-        path = brief_path()
-        words = f"From {path.name} beside the file." if path else "No brief.toml beside the file: defaults."
-        paragraph(layout, context, words, "FILE_TEXT")
+        paragraph(layout, context, _where_from(), BRIEF_ICON)
         row = layout.row()
         row.enabled = bool(own)
         row.operator("dryfit.reset_limits", text=f"Reset {len(own)} Changed" if own else "None Changed")
@@ -46,6 +45,13 @@ class DRYFIT_PT_limits(bpy.types.Panel):
         rest = [name for name in ENTRIES if name not in shown]
         if rest:
             _draw_group(layout, context, "other", rest, own)
+
+
+def _where_from() -> str:
+    """Return where the limits come from that the sidebar's own go over."""
+    if brief_path() is None:
+        return f"No {BRIEF_NAME} beside the file: defaults."
+    return f"{BRIEF_NAME} cannot be read: defaults." if brief_trouble() else f"From {BRIEF_NAME} beside the file."
 
 
 def _draw_group(layout: Any, context: Any, title: str, names: list[str], own: dict[str, float]) -> None:

@@ -4,12 +4,9 @@ from typing import Any
 
 import bpy
 
-from ..model.admission import admit
-from ..performer.fitting import Fitting
-from ..scene.reading import read_snapshot
-from ..sitting.limits_state import scene_brief
 from ..sitting.live import start_live, stop_live, watching
 from ..sitting.live_values import live_words
+from ..sitting.open_design import read_open_design
 from ..sitting.parts import role_counts
 from .naming import REGION, SPACE, TAB
 from .refusals import MEANT_FOR_USERS
@@ -38,9 +35,7 @@ class DRYFIT_OT_follow_strokes(bpy.types.Operator):
             stop_live("")
             return {"FINISHED"}
         try:
-            brief = scene_brief(context.scene)
-            fitting = Fitting(admit(read_snapshot(context, brief)), brief)
-            watch = start_live(context, fitting)
+            watch = start_live(context, read_open_design(context).fitting)
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}

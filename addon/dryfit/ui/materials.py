@@ -6,7 +6,9 @@ import bpy
 from bpy.props import EnumProperty, StringProperty
 
 from ..model.adopting import FIGURES
+from ..model.materials import MATERIALS
 from ..scene.own_figures import own_materials, store_own_materials
+from ..sitting.brief_beside import brief_beside
 from ..sitting.materials_state import (
     SHOWN,
     assign_material,
@@ -17,7 +19,7 @@ from ..sitting.materials_state import (
     worn_parts,
 )
 from .naming import REGION, SPACE, TAB
-from .wording import ICON, NUMBER, ROLE_ICONS, labelled, paragraph
+from .wording import ICON, NUMBER, ROLE_ICONS, draw_from_brief, labelled, paragraph
 
 
 class DRYFIT_OT_assign_material(bpy.types.Operator):
@@ -72,7 +74,7 @@ class DRYFIT_PT_materials(bpy.types.Panel):
 
     def draw_header_preset(self, context: Any) -> None:
         """Tell how many parts have none."""
-        without = sum(not material_of(item) for item in worn_parts(context.scene))
+        without = sum(not material_of(part.item) for part in worn_parts(context.scene))
         if without:
             self.layout.label(text=f"{without} without", icon="ERROR")
 
@@ -84,11 +86,11 @@ class DRYFIT_PT_materials(bpy.types.Panel):
             paragraph(layout, context, "Parts that are worn get a material here. Give them a role first.", "INFO")
             return
         column = layout.column(align=True)
-        for item in parts:
-            name = material_of(item)
+        for part in parts:
+            name = material_of(part.item)
             words = material_word(name) if name else "Choose"
-            place = labelled(column, context, item.name, len(words) + ICON, ROLE_ICONS[item["dryfit_role"]])
-            place.operator_menu_enum("dryfit.assign_material", "material", text=words).part = item.name
+            place = labelled(column, context, part.item.name, len(words) + ICON, ROLE_ICONS[part.role])
+            place.operator_menu_enum("dryfit.assign_material", "material", text=words).part = part.item.name
         _draw_figures(layout, context)
 
 
@@ -96,6 +98,8 @@ def _draw_figures(layout: Any, context: Any) -> None:
     shown = context.scene.dryfit.material
     own = own_materials(context.scene).get(shown_material(context.scene), {})
     layout.prop(shown, "material", text="")
+    stated = brief_beside(quiet=True).materials.get(shown_material(context.scene))
+    draw_from_brief(layout, context, "" if stated == MATERIALS.get(shown_material(context.scene)) else "Figures")
     column = layout.column(align=True)
     for figure in FIGURES:
         place = labelled(column, context, SHOWN[figure].label + (" *" if figure in own else ""), NUMBER)

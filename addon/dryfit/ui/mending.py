@@ -6,25 +6,21 @@ from typing import Any
 import bpy
 from bpy.props import BoolProperty, StringProperty
 
-from ..checks.runner import run_checks
+from ..checks.runner import run_fitting
 from ..fixes.extend import LOWER, UPPER
 from ..fixes.remedies import INSTEAD, REMEDIES
-from ..model.admission import admit
-from ..model.brief import Brief
 from ..model.finding import Finding, Severity
 from ..model.progress import drain
 from ..model.report import Report
 from ..model.snapshot import Role, Snapshot
-from ..performer.fitting import Fitting
-from ..scene.reading import read_snapshot
-from ..scene.roles import ROLE
 from ..scene.staging import object_mode
 from ..sitting.changes import settle
 from ..sitting.fix_keys import CannotMend, add_fix_key, require_mendable
-from ..sitting.limits_state import scene_brief
 from ..sitting.listed_finding import as_finding, as_one_finding
+from ..sitting.open_design import read_open_design
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.painting import part_objects
+from ..sitting.parts import listed_parts
 from ..sitting.picking import picked_finding
 from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report
@@ -95,12 +91,12 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
 
 def _mend(context: Any, finding: Finding, subject: Any) -> str:
     """Mend the finding on a new shape key and return words for what was done."""
-    brief = scene_brief(context.scene)
-    snapshot = admit(read_snapshot(context, brief))
+    fitting = read_open_design(context).fitting
+    snapshot = fitting.snapshot
     part = snapshot.part(_part_name(snapshot, subject, finding))
     if len(finding.elements) and finding.elements.max() >= len(part.vertices_mm):
         raise CannotMend(f"'{part.name}' has fewer vertices than when it was measured; check again first.")
-    mended = REMEDIES[finding.remedy](Fitting(snapshot, brief), replace(finding, object=part.name))
+    mended = REMEDIES[finding.remedy](fitting, replace(finding, object=part.name))
     item = require_mendable(part_objects(context.scene).get(mended.part), mended.part)
     before_mm = snapshot.part(mended.part).vertices_mm
     key = add_fix_key(context.scene, item, before_mm, mended.vertices_mm, finding.remedy)
@@ -116,8 +112,7 @@ def _part_name(snapshot: Snapshot, subject: Any, finding: Finding) -> str:
 
 
 def _check_again(context: Any, check: str) -> Report:
-    brief: Brief = scene_brief(context.scene)
-    report = drain(run_checks(read_snapshot(context, brief), brief, [check]))
+    report = drain(run_fitting(read_open_design(context).fitting, [check]))
     store_report(context.scene, report)
     refresh_paint(context.scene)
     settle(context)
@@ -163,7 +158,8 @@ def _gone(report: Report, check: str) -> str:
 
 def _lip_is_sculpted(scene: Any) -> bool:
     """Tell whether an appliance is marked as a lip; the performer's own lip cannot be extended."""
-    pieces = [item for item in scene.objects if item.get(ROLE) == Role.APPLIANCE and item.type == "MESH"]
+    parts = listed_parts(scene)
+    pieces = [part.item for part in parts if part.role is Role.APPLIANCE and part.item.type == "MESH"]
     return any(area in item.vertex_groups for item in pieces for area in (UPPER, LOWER))
 
 

@@ -5,25 +5,22 @@ from typing import Any
 import bpy
 from bpy.props import EnumProperty, FloatProperty, StringProperty
 
-from ..model.admission import admit
 from ..model.brief import HingeBrief, MotionBrief
 from ..model.errors import DryfitError
-from ..performer.fitting import Fitting
 from ..performer.motion.base_motion import JAW
 from ..performer.motion.hinge import missing_for_hinge
-from ..performer.motion.poses import Poses
 from ..scene.motions import motions_without_keys, store_motions, stored_motions
 from ..scene.posing import key_names
-from ..scene.reading import read_snapshot
-from ..sitting.landmark_placing import placed_landmarks
-from ..sitting.limits_state import scene_brief
+from ..sitting.brief_beside import STATED, brief_beside
+from ..sitting.landmark_placing import placed_landmarks, stated_landmarks
 from ..sitting.meeting_words import meeting_start
+from ..sitting.open_design import read_open_design
 from ..sitting.pose_words import contact_t
 from ..sitting.posed_view import posing_words, start_playing, stop_playing
 from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
 from .refusals import MEANT_FOR_USERS
-from .wording import paragraph
+from .wording import BRIEF_ICON, draw_from_brief, paragraph
 
 KINDS = (
     ("jaw", "Jaw", "From closed to wide open"),
@@ -44,11 +41,10 @@ def scene_motions(scene: Any) -> dict[str, MotionBrief]:
     What cannot be read is left out: panels draw from this.
     """
     try:
-        brief = scene_brief(scene)
-        motions = {**stored_motions(scene), **brief.motions}
-    except DryfitError:
+        motions = {**stored_motions(scene), **brief_beside().motions}
+    except (DryfitError, OSError):
         return {}
-    if JAW not in motions and not missing_for_hinge({*brief.landmarks, *placed_landmarks(scene)}):
+    if JAW not in motions and not missing_for_hinge({*stated_landmarks(), *placed_landmarks(scene)}):
         return {JAW: MotionBrief(hinge=HingeBrief()), **motions}
     return motions
 
@@ -93,6 +89,9 @@ class DRYFIT_OT_add_motion(bpy.types.Operator):
         if self.key not in key_names(context.scene.objects):
             self.report({"ERROR"}, f"No object has the shape key '{self.key}'")
             return {"CANCELLED"}
+        if self.motion in brief_beside(quiet=True).motions:
+            self.report({"ERROR"}, f"{self.motion}: {STATED}")
+            return {"CANCELLED"}
         try:
             motions = stored_motions(context.scene)
         except DryfitError as error:
@@ -123,7 +122,7 @@ class DRYFIT_OT_remove_motion(bpy.types.Operator):
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         if self.motion not in motions:
-            self.report({"WARNING"}, "It comes from the brief beside the file; change it there")
+            self.report({"WARNING"}, f"{self.motion}: {STATED}")
             return {"CANCELLED"}
         store_motions(context.scene, {name: each for name, each in motions.items() if name != self.motion})
         return {"FINISHED"}
@@ -156,11 +155,10 @@ def play_motion(context: Any, motion: str) -> None:
     MEANT_FOR_USERS
         When the scene cannot be read or has no such motion; what was played before goes on.
     """
-    brief = scene_brief(context.scene)
-    snapshot = admit(read_snapshot(context, brief))
-    poses = Poses(Fitting(snapshot, brief), motion)
+    design = read_open_design(context)
+    poses = design.fitting.poses(motion)
     context.scene.dryfit.motion = motion
-    start_playing(context, motion, snapshot, poses)
+    start_playing(context, motion, design.snapshot, poses)
 
 
 class DRYFIT_OT_go_to_contact(bpy.types.Operator):
@@ -238,13 +236,16 @@ class DRYFIT_PT_motion_keys(bpy.types.Panel):
         """List the motions and what they are made of."""
         layout = self.layout
         column = layout.column(align=True)
-        stored = stored_motions(context.scene)
+        stored, stated = stored_motions(context.scene), brief_beside(quiet=True).motions
         for name, motion in scene_motions(context.scene).items():
             row = column.row(align=True)
             words = f"{name.replace('_', ' ').capitalize()}: {made_of(motion)}"
             paragraph(row.column(align=True), context, words, icon_of(motion))
-            if name in stored:
+            if name in stated:
+                row.label(text="", icon=BRIEF_ICON)
+            elif name in stored:
                 row.operator("dryfit.remove_motion", text="", icon="X", emboss=False).motion = name
+        draw_from_brief(layout, context, "Motions" if stated else "")
         row = layout.row()
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.add_motion", icon="ADD")

@@ -2,6 +2,32 @@
 
 from typing import Any
 
+from ..model.brief_file import BRIEF_NAME
+from ..sitting.brief_beside import brief_beside
+from ..sitting.parts import scene_base
+
+
+def base_missing(scene: Any) -> str:
+    """Return why there is nothing to measure against in the open scene, or ``""``."""
+    if scene_base(scene) is not None:
+        return ""
+    elsewhere = brief_beside(quiet=True).base.file
+    if elsewhere:
+        return f"{BRIEF_NAME} names the base in {elsewhere}: link or append it to work on it here"
+    return "No object has the role Base"
+
+
+class NeedsBase:
+    """An operator that measures against the base, or does something to it."""
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base."""
+        why = base_missing(context.scene)
+        if why:
+            cls.poll_message_set(why)  # type: ignore[attr-defined]
+        return not why
+
 
 class NeedsReport:
     """An operator that hands on what was measured."""

@@ -4,9 +4,18 @@ from typing import Any
 
 import bpy
 
-from ..sitting.parts import parts_of, role_counts
+from ..sitting.parts import ListedPart, listed_parts, role_counts
 from .naming import REGION, SPACE, TAB
-from .wording import ICON, ROLE_ICONS, letters_across, paragraph, role_word, side_by_side
+from .wording import (
+    BRIEF_ICON,
+    ICON,
+    ROLE_ICONS,
+    draw_from_brief,
+    letters_across,
+    paragraph,
+    role_word,
+    side_by_side,
+)
 
 ONE_ROW = ("appliance", "hardware")
 TWO_ROWS = ("upper_teeth", "lower_teeth")
@@ -53,25 +62,34 @@ class DRYFIT_PT_assigned(bpy.types.Panel):
     def draw(self, context: Any) -> None:
         """List them; a click on the name selects, the cross takes the role away."""
         layout = self.layout
-        parts = parts_of(context.scene)
+        parts = listed_parts(context.scene)
         if not parts:
             layout.label(text="No object has a role")
+        stated = sum(part.briefed for part in parts)
+        draw_from_brief(layout, context, f"{stated} role{'s' * (stated != 1)}" if stated else "")
         column = layout.column(align=True)
-        for item in parts:
-            row = column.row(align=True)
-            role = item["dryfit_role"]
-            name = row.row(align=True)
-            name.alignment = "LEFT"
-            pick = name.operator("dryfit.select_part", text=item.name, icon=ROLE_ICONS[role], emboss=False)
-            pick.part = item.name
-            word = row.row(align=True)
-            word.alignment = "RIGHT"
-            beside = len(item.name) + len(role_word(role)) + 2 * ICON <= letters_across(context)
-            if beside:
-                word.label(text=role_word(role))
-            else:
-                column.label(text=role_word(role), icon="BLANK1")
-            word.operator("dryfit.clear_role", text="", icon="X", emboss=False).part = item.name
+        for part in parts:
+            _draw_part(column, context, part)
+
+
+def _draw_part(column: Any, context: Any, part: ListedPart) -> None:
+    """Draw one object's row: its name, its role, and where that can be taken away."""
+    row = column.row(align=True)
+    name = row.row(align=True)
+    name.alignment = "LEFT"
+    pick = name.operator("dryfit.select_part", text=part.item.name, icon=ROLE_ICONS[part.role], emboss=False)
+    pick.part = part.item.name
+    word = row.row(align=True)
+    word.alignment = "RIGHT"
+    beside = len(part.item.name) + len(role_word(part.role)) + 2 * ICON <= letters_across(context)
+    if beside:
+        word.label(text=role_word(part.role))
+    else:
+        column.label(text=role_word(part.role), icon="BLANK1")
+    if part.briefed:
+        word.label(text="", icon=BRIEF_ICON)
+    else:
+        word.operator("dryfit.clear_role", text="", icon="X", emboss=False).part = part.item.name
 
 
 CLASSES = (DRYFIT_PT_parts, DRYFIT_PT_assigned)

@@ -5,10 +5,14 @@ from typing import Any
 import bpy
 
 from ..model.errors import DryfitError
-from ..sitting.padlock import lock_base_of, lock_words, release_lock, scene_base
+from ..model.snapshot import Role
+from ..sitting.brief_beside import brief_beside
+from ..sitting.padlock import lock_base_of, lock_words, release_lock
+from ..sitting.parts import listed_parts, roles_trouble, scene_base
 from .naming import REGION, SPACE, TAB
+from .needing import NeedsBase, base_missing
 from .roles_assigning import assign_icon
-from .wording import paragraph
+from .wording import draw_from_brief, paragraph
 
 
 class DRYFIT_PT_performer(bpy.types.Panel):
@@ -23,9 +27,15 @@ class DRYFIT_PT_performer(bpy.types.Panel):
     def draw(self, context: Any) -> None:
         """Show the base and its lock, or how to name one."""
         layout = self.layout
-        base = scene_base(context.scene)
+        trouble = roles_trouble(context.scene)
+        if trouble:
+            paragraph(layout, context, trouble, "ERROR")
+        parts = listed_parts(context.scene)
+        draw_from_brief(layout, context, "Roles" if any(part.briefed for part in parts) else "")
+        base = next((part.item for part in parts if part.role is Role.BASE), None)
         if base is None:
-            paragraph(layout, context, "No base yet. Select the performer's head scan.", "INFO")
+            elsewhere = base_missing(context.scene) if brief_beside(quiet=True).base.file else ""
+            paragraph(layout, context, elsewhere or "No base yet. Select the performer's head scan.", "INFO")
             row = layout.row()
             row.operator("dryfit.assign_role", text="Make Base", icon=assign_icon("base")).role = "base"
             return
@@ -46,21 +56,12 @@ def _draw_lock(layout: Any, context: Any, base: Any) -> None:
     layout.operator("dryfit.lock_base", icon="LOCKED")
 
 
-class DRYFIT_OT_lock_base(bpy.types.Operator):
+class DRYFIT_OT_lock_base(NeedsBase, bpy.types.Operator):
     """Keep the scan's shape in the file, so that any later change of it shows in every report"""
 
     bl_idname = "dryfit.lock_base"
     bl_label = "Lock Base"
     bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: Any) -> bool:
-        """Need a base."""
-        base = scene_base(context.scene)
-        if base is None:
-            cls.poll_message_set("No object has the role Base")
-            return False
-        return True
 
     def execute(self, context: Any) -> set[str]:
         """Lock it."""

@@ -3,11 +3,14 @@
 import textwrap
 from typing import Any
 
+from ..model.brief_file import BRIEF_NAME
 from ..sitting.unit_words import unit_word
 
 SEVERITY_WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
 ACCEPTED_ICON = "CHECKBOX_HLT"
+BRIEF_ICON = "FILE_TEXT"
+"""Marks what the brief beside the file states; it stands there instead of a cross or a dropper."""
 STATUS_WORDS = {"pass": "Pass", "review": "Review", "fail": "Fail", "not_checked": "Not checked"}
 STATUS_ICONS = {"pass": "CHECKMARK", "review": "ERROR", "fail": "CANCEL", "not_checked": "QUESTION"}
 ROLE_WORDS = {
@@ -108,3 +111,9 @@ def paragraph(layout: Any, context: Any, words: str, icon: str = "NONE") -> None
             column.label(text=line)
         else:
             column.label(text=line, icon=icon if number == 0 else "BLANK1")
+
+
+def draw_from_brief(layout: Any, context: Any, what: str) -> None:
+    """Say what is stated in the brief beside the file, in a line; ``""`` for nothing."""
+    if what:
+        paragraph(layout, context, f"{what} from {BRIEF_NAME}", BRIEF_ICON)

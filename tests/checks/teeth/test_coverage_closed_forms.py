@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dryfit.checks.runner import run_checks
+from dryfit.checks.runner import run_fitting
 from dryfit.checks.teeth.coverage import CHECK
 from dryfit.model.brief import Brief, Performer, Views
 from dryfit.model.progress import drain
@@ -195,7 +195,7 @@ def fangs():
 def with_exception(*exceptions):
     parts = (Part("Head", "base", *slit(8.0)), fangs())
     snapshot = Snapshot("s", parts=parts, landmarks=landmarks(), acceptances=exceptions)
-    return drain(run_checks(snapshot, Brief(views=Views(angles_deg=(0.0,))), ["coverage"])).check("coverage")
+    return drain(run_fitting(Fitting(snapshot, Brief(views=Views(angles_deg=(0.0,)))), ["coverage"])).check("coverage")
 
 
 def test_a_deliberate_fang_is_accepted_tooth_by_tooth():

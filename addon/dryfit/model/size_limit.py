@@ -1,7 +1,7 @@
 """The most triangles that a design of a batch may have: beyond it, it would hold up a night's work."""
 
-from ..model.errors import InputError
-from ..model.snapshot import Snapshot
+from .errors import InputError
+from .snapshot import Snapshot
 
 MOST_TRIANGLES = 4_000_000
 """Default of a batch: twenty times a dense sculpt of 200,000 triangles (common practice, no source)."""
