@@ -2,7 +2,6 @@ import csv
 import io
 
 import pytest
-from worn_sphere import check, finding, report, result, worn_sphere
 
 from dryfit.model.finding import Severity, Status
 from dryfit.model.limits import Limits
@@ -11,6 +10,7 @@ from dryfit.report.table import COLUMNS, findings_table, safe_cell
 from dryfit.report.text import summary
 from dryfit.report.verdict import verdict_sentence
 from dryfit.report.wording import measure_name, measure_said, unit_of, with_unit
+from worn_sphere import check, finding, report, result, worn_sphere
 
 
 @pytest.mark.parametrize(

@@ -11,10 +11,10 @@ from ..model.admission import admit
 from ..model.brief import Brief
 from ..model.brief_print import brief_print
 from ..model.errors import DryfitError
-from ..model.finding import Finding, Outcome, not_checked
+from ..model.finding import Finding, Outcome, not_checked, status_of
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
-from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, status_of
+from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
 from ..model.snapshot import Acceptance, Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
@@ -111,7 +111,7 @@ def _run_one(
     findings = accepted((*outcome.findings, *_about_the_base(check, fitting)), check.id, acceptances)
     return CheckResult(
         id=check.id,
-        status=status_of(findings, outcome.reason),
+        status=status_of((each.severity for each in findings if each.exception is None), outcome.reason),
         reason=outcome.reason,
         seconds=time.perf_counter() - started,
         measures=outcome.measures,

@@ -1,29 +1,74 @@
 """What a check says: findings at places, measures, curves and painted fields."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from types import MappingProxyType
 
 import numpy as np
 
 from .arrays import FloatArray, IntArray, frozen
 
 
-class Severity(StrEnum):
+class WorstFirst(StrEnum):
+    """Words that are declared in order, the worst first: the only place where that order is written."""
+
+    @property
+    def rank(self) -> int:
+        """Its place in the order: 0 is the worst, and what is sorted by it stands worst first."""
+        return tuple(type(self)).index(self)
+
+
+class Severity(WorstFirst):
     """How bad one finding is."""
 
+    FAIL = "fail"
+    REVIEW = "review"
     INFO = "info"
-    REVIEW = "review"
+
+    def or_worse(self, other: "Severity") -> "Severity":
+        """Return the worse of the two."""
+        return min(self, other, key=lambda each: each.rank)
+
+
+class Status(WorstFirst):
+    """What a check concludes. What could not be measured is worse than a pass, and better than what was found bad."""
+
     FAIL = "fail"
-
-
-class Status(StrEnum):
-    """What a check concludes."""
-
-    PASS = "pass"
     REVIEW = "review"
-    FAIL = "fail"
     NOT_CHECKED = "not_checked"
+    PASS = "pass"
+
+
+SEVERITY_WORDS: Mapping[str, str] = MappingProxyType(
+    {Severity.FAIL: "Fail", Severity.REVIEW: "Review", Severity.INFO: "Note"}
+)
+STATUS_WORDS: Mapping[str, str] = MappingProxyType(
+    {Status.FAIL: "Fail", Status.REVIEW: "Review", Status.NOT_CHECKED: "Not checked", Status.PASS: "Pass"}
+)
+"""What people read for them, on the page, in the terminal and in the sidebar."""
+
+
+def worst(statuses: Iterable[Status]) -> Status:
+    """Return the worst of some statuses; none at all is ``not_checked``."""
+    return min(statuses, key=lambda status: status.rank, default=Status.NOT_CHECKED)
+
+
+def status_of(severities: Iterable[Severity], reason: str) -> Status:
+    """Return a check's status from what it found and what it could not measure: the worse of the two.
+
+    A reason makes a check ``not_checked`` unless something it did measure fails or is to be reviewed: what could not
+    be measured never reads as a pass, and never hides a failure.
+
+    Parameters
+    ----------
+    severities
+        Of the findings that nobody accepted.
+    reason
+        Why all or part of it could not be measured, or ``""``.
+    """
+    unmeasured = Status.NOT_CHECKED if reason else Status.PASS
+    return worst([unmeasured, *(Status(severity) for severity in severities if severity != Severity.INFO)])
 
 
 @dataclass(frozen=True)

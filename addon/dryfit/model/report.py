@@ -6,16 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from .finding import Curve, Field, Finding, Severity, Status
+from .finding import Curve, Field, Finding, Status, worst
 from .snapshot import Acceptance
 
 SCHEMA = "dryfit.report/1"
-WORST_FIRST = (Status.FAIL, Status.REVIEW, Status.NOT_CHECKED, Status.PASS)
-
-
-def worst(statuses: list[Status]) -> Status:
-    """Return the worst of some statuses; none at all is ``not_checked``."""
-    return min(statuses, key=WORST_FIRST.index, default=Status.NOT_CHECKED)
 
 
 @dataclass(frozen=True)
@@ -151,17 +145,3 @@ def _finding_dict(name: str, finding: Finding) -> dict[str, Any]:
         "fix": finding.fix,
         "exception": finding.exception,
     }
-
-
-def status_of(findings: tuple[Finding, ...], reason: str) -> Status:
-    """Return a check's status from what it found and what it could not measure: the worse of the two.
-
-    Accepted findings no longer count. A reason makes a check ``not_checked`` unless something it did measure fails or
-    is to be reviewed: what could not be measured never reads as a pass, and never hides a failure.
-    """
-    open_severities = {finding.severity for finding in findings if finding.exception is None}
-    if Severity.FAIL in open_severities:
-        return Status.FAIL
-    if Severity.REVIEW in open_severities:
-        return Status.REVIEW
-    return Status.NOT_CHECKED if reason else Status.PASS

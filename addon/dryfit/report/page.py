@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..checks.check import Check
 from ..model.brief import Brief
-from ..model.finding import Finding, Severity, Status
+from ..model.finding import SEVERITY_WORDS, STATUS_WORDS, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from . import palette
 from .closing_steps import is_step
@@ -22,7 +22,7 @@ from .labels import check_letters
 from .pictures.studio import Picture
 from .plots import Plot, draw_plots
 from .verdict import SAFETY, verdict_sentence
-from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, counted, with_unit
+from .wording import LOCK_WORDS, counted, with_unit
 
 if TYPE_CHECKING:
     import jinja2

@@ -17,8 +17,8 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from ..model.errors import InputError
-from ..model.finding import Field, Status
-from ..model.report import CheckResult, Report, worst
+from ..model.finding import Field, Severity, Status, worst
+from ..model.report import CheckResult, Report
 from ..scene.roles import played_roles
 from .design_prints import MEASURED_FROM, note_measured
 from .limits_state import scene_brief
@@ -224,7 +224,7 @@ def _entries(values: Mapping[str, Any]) -> Iterable[tuple[str, dict[str, Any]]]:
 
 
 def _list_order(pair: tuple[str, dict[str, Any]]) -> tuple[bool, int]:
-    return pair[1]["exception"] is not None, ("fail", "review", "info").index(pair[1]["severity"])
+    return pair[1]["exception"] is not None, Severity(pair[1]["severity"]).rank
 
 
 def _fill(item: Any, check: str, entry: Mapping[str, Any], remedy: StoredRemedy, objects: Mapping[str, Any]) -> None:

@@ -8,6 +8,7 @@ from bpy.props import StringProperty
 from ..checks.registry import CHECKS
 from ..checks.runner import run_checks
 from ..model.adopting import settled
+from ..model.finding import STATUS_WORDS, Status
 from ..model.progress import Job
 from ..model.report import Report
 from ..scene.reading import read_snapshot
@@ -19,7 +20,7 @@ from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
-from .wording import STATUS_ICONS, STATUS_WORDS, paragraph
+from .wording import STATUS_ICONS, paragraph
 
 
 class DRYFIT_OT_check_fit(RunsJob, bpy.types.Operator):
@@ -144,7 +145,7 @@ class DRYFIT_PT_checks(bpy.types.Panel):
 
 def _tally(statuses: list[str]) -> str:
     """Return how many checks came out how, worst first, in few letters."""
-    counts = [(STATUS_WORDS[status], statuses.count(status)) for status in ("fail", "review", "not_checked", "pass")]
+    counts = [(STATUS_WORDS[status], statuses.count(status)) for status in Status]
     return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or (
         f"{counts[3][1]} pass" if statuses else "None run"
     )

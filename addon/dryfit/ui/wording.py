@@ -5,10 +5,8 @@ from typing import Any
 
 from ..sitting.unit_words import unit_word
 
-SEVERITY_WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
 ACCEPTED_ICON = "CHECKBOX_HLT"
-STATUS_WORDS = {"pass": "Pass", "review": "Review", "fail": "Fail", "not_checked": "Not checked"}
 STATUS_ICONS = {"pass": "CHECKMARK", "review": "ERROR", "fail": "CANCEL", "not_checked": "QUESTION"}
 ROLE_WORDS = {
     "base": "Base",

@@ -8,7 +8,7 @@ import test_closure_closed_forms as forms
 from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders, spiked
 
 import mouth_shapes
-from dryfit.checks.closure.axis_trials import severity_rank
+from dryfit.checks.closure.axis_trials import closing_severity
 from dryfit.checks.closure.lip_reach import Reach, reach_of
 from dryfit.model.limits import Limits
 from mouth_shapes import axis_yz, hinge, turned_yz
@@ -64,5 +64,5 @@ def test_lips_reach_with_ease_up_to_3_mm_and_as_far_as_the_performer_reaches(gap
 
 
 def test_what_is_blocked_is_never_better_than_review():
-    assert [severity_rank(reach, False) for reach in Reach] == [0, 0, 1, 2]
-    assert [severity_rank(reach, True) for reach in Reach] == [1, 1, 1, 2]
+    assert [closing_severity(reach, False) for reach in Reach] == ["info", "info", "review", "fail"]
+    assert [closing_severity(reach, True) for reach in Reach] == ["review", "review", "review", "fail"]

@@ -97,8 +97,7 @@ def _findings(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits
         found.extend(_nostril_finding(nostril, breathing, worn, fitting, limits))
     if measured.mouth is not None:
         found.extend(_mouth_finding(measured.mouth, worn, fitting, limits))
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: order.index(finding.severity))
+    return sorted(found, key=lambda finding: finding.severity.rank)
 
 
 def _nostril_finding(

@@ -203,8 +203,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
         found.extend(_low_draft(piece, fitting, brief))
     for wall in walls:
         found.extend(wall_findings(wall, fitting, brief.limits.wall_patch_area_mm2))
-    rank = {Severity.FAIL: 0, Severity.REVIEW: 1, Severity.INFO: 2}
-    yield from sorted(found, key=lambda finding: rank[finding.severity])
+    yield from sorted(found, key=lambda finding: finding.severity.rank)
     worn = fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE, *TEETH)
     yield from shrinkage_findings(worn, fitting, brief)
 

@@ -16,8 +16,6 @@ from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
 from ..check import Check
 from .piece_thickness import PieceThickness, piece_thickness
 
-WORST_FIRST = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-
 
 def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     """Report interiors too thin to survive, and pieces too thick to move over lips, lids and folds."""
@@ -33,7 +31,7 @@ def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         findings.extend(_thin(pieces[-1], fitting, brief.limits))
         findings.extend(_sheets(pieces[-1], fitting, brief.limits))
         findings.extend(_thick(pieces[-1], brief.limits))
-    findings.sort(key=lambda finding: (WORST_FIRST.index(finding.severity), finding.object, finding.at_mm))
+    findings.sort(key=lambda finding: (finding.severity.rank, finding.object, finding.at_mm))
     return Outcome(
         measures=_measures(pieces, zones, brief.limits),
         findings=tuple(findings),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ...geometry.rigid import RigidMotion
 from ...model.arrays import FloatArray
 from ...model.brief import HingeBrief
+from ...model.finding import Severity
 from ...model.progress import Job, Progress
 from ...model.snapshot import TISSUE
 from ...performer.fitting import Fitting
@@ -53,15 +54,15 @@ class AxisTrial:
     bite_ahead_mm: float
 
     @property
-    def rank(self) -> int:
-        """How bad it is: 0 passes, 1 is to be looked at, 2 fails."""
-        return severity_rank(self.reach, self.blocked)
+    def severity(self) -> Severity:
+        """How bad it is."""
+        return closing_severity(self.reach, self.blocked)
 
 
-def severity_rank(reach: Reach, blocked: bool) -> int:
-    """Return 0, 1 or 2 for pass, review and fail; what is blocked is never better than review."""
-    rank = ("info", "review", "fail").index(SEVERITIES[reach].value)
-    return max(rank, 1) if blocked else rank
+def closing_severity(reach: Reach, blocked: bool) -> Severity:
+    """Return how bad a closing is; a note is a pass, and what is blocked is never better than to be reviewed."""
+    severity = SEVERITIES[reach]
+    return severity.or_worse(Severity.REVIEW) if blocked else severity
 
 
 def axis_trials(fitting: Fitting, poses: Poses, mouth: Mouth) -> Job[tuple[AxisTrial, ...]]:

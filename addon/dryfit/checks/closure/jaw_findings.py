@@ -8,7 +8,7 @@ from ...model.finding import Finding, Severity
 from .finding import finding_at
 from .result import ClosureResult
 
-PASSES = ("passes", "is to be looked at", "fails")
+PASSES = {Severity.INFO: "passes", Severity.REVIEW: "is to be looked at", Severity.FAIL: "fails"}
 
 
 def jaw_findings(result: ClosureResult) -> Iterator[Finding]:
@@ -35,15 +35,16 @@ def found_open(result: ClosureResult) -> Finding:
 
 def hangs_on_axis(result: ClosureResult) -> Finding:
     """Return the finding that a moved axis changes the answer; a pass becomes a review."""
-    worst = max(result.flips, key=lambda trial: (abs(trial.rank - result.rank), -trial.offset_mm))
+    found = result.severity
+    worst = max(result.flips, key=lambda trial: (abs(trial.severity.rank - found.rank), -trial.offset_mm))
     gaps = [trial.gap_mm for trial in result.trials]
     shift_mm = max((trial.bite_ahead_mm for trial in result.trials), key=abs)
     return _finding(
         result,
-        Severity.REVIEW if result.rank == 0 else Severity.INFO,
-        f"The answer hangs on the jaw's axis: as found it {PASSES[result.rank]} with "
+        Severity.REVIEW if found == Severity.INFO else Severity.INFO,
+        f"The answer hangs on the jaw's axis: as found it {PASSES[found]} with "
         f"{result.closing.stop.largest_mm:.1f} mm left between the lips, {worst.offset_mm:.0f} mm "
-        f"further {worst.way} it {PASSES[worst.rank]} with "
+        f"further {worst.way} it {PASSES[worst.severity]} with "
         f"{worst.gap_mm:.1f} mm. Over all axes within 10 mm the gap is {min(gaps):.1f} to {max(gaps):.1f} mm, and the "
         f"bite shifts fore and aft by up to {abs(shift_mm):.1f} mm.",
         worst.gap_mm,

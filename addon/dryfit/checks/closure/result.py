@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ...model.brief import Brief
+from ...model.finding import Severity
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
 from ...performer.mouth.found import MouthFound, mouth_found
 from ...performer.mouth.lips import GapProfile, Lips
-from .axis_trials import AxisTrial, severity_rank
+from .axis_trials import AxisTrial, closing_severity
 from .closing import Closing, Mouth
 from .contact import Watch
 from .lip_reach import Reach, reach_of
@@ -79,14 +80,14 @@ class ClosureResult:
         return self.blocked and self.poses.source.rest_t > 0.0 and self.reach != Reach.OUT_OF_REACH
 
     @property
-    def rank(self) -> int:
-        """0 where the closing passes, 1 where it is to be looked at, 2 where it fails; see ``severity_rank``."""
-        return severity_rank(self.reach, self.blocked and not self.bitten)
+    def severity(self) -> Severity:
+        """How bad the closing is; a note is a pass."""
+        return closing_severity(self.reach, self.blocked and not self.bitten)
 
     @property
     def flips(self) -> tuple[AxisTrial, ...]:
         """The trials with a moved axis that change the answer, for the worse or the better."""
-        return tuple(trial for trial in self.trials if trial.rank != self.rank)
+        return tuple(trial for trial in self.trials if trial.severity != self.severity)
 
     @property
     def lower_lip_away_mm(self) -> tuple[float, float]:

@@ -170,8 +170,7 @@ def _findings(blinks: list[Blink], fitting: Fitting, limits: Limits) -> list[Fin
         found.extend(_bare(one, fitting))
         found.extend(_near(one, fitting, limits))
         found.extend(_lens(one, fitting))
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: order.index(finding.severity))
+    return sorted(found, key=lambda finding: finding.severity.rank)
 
 
 def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:

@@ -202,8 +202,7 @@ def _findings(views: list[View], outlook: Outlook, fitting: Fitting, limits: Lim
         found.extend(_ellipse(view, outlook, fitting, limits))
         found.extend(_hiders(view, outlook, fitting))
     found.extend(_lenses(views, fitting))
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: order.index(finding.severity))
+    return sorted(found, key=lambda finding: finding.severity.rank)
 
 
 def _width(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits) -> Iterator[Finding]:

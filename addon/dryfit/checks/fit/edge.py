@@ -179,8 +179,7 @@ def _findings(feathers: list[Feather], fitting: Fitting, limits: Limits) -> Iter
         found.extend(_doubtful_rim(feather, fitting, limits))
         found.extend(_steps(feather, fitting, limits))
         found.extend(_narrow_blend(feather, fitting, limits))
-    worst_first = {Severity.FAIL: 0, Severity.REVIEW: 1, Severity.INFO: 2}
-    yield from sorted(found, key=lambda finding: (worst_first[finding.severity], -len(finding.elements)))
+    yield from sorted(found, key=lambda finding: (finding.severity.rank, -len(finding.elements)))
 
 
 def _thick_spans(feather: Feather, fitting: Fitting, limits: Limits) -> Iterator[Finding]:

@@ -118,8 +118,7 @@ def _findings(
         found.extend(_moving_rim(piece, fitting, limits))
         found.extend(_unjudged(piece, allowed[piece.part.name], fitting))
     found.extend(_unposed(fitting, words) for words in left_out)
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: (order.index(finding.severity), -finding.value))
+    return sorted(found, key=lambda finding: (finding.severity.rank, -finding.value))
 
 
 def _patches(over: BoolArray, faces: IntArray) -> Iterator[IntArray]:

@@ -53,7 +53,7 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     meetings = [meeting for each in met for meeting in meetings_of(each, brief.limits)]
     meetings.sort(key=lambda meeting: (-meeting.depth_mm, meeting.name))
     findings = [finding_of(meeting, fitting, brief.limits) for meeting in meetings]
-    findings.sort(key=lambda finding: (finding.severity != "fail", -finding.value))
+    findings.sort(key=lambda finding: (finding.severity.rank, -finding.value))
     notes = [note for note in (seam_note(each, fitting) for each in met) if note is not None]
     return Outcome(
         measures=measures(len(company.pairs), fitting.motion_names, met, meetings),
