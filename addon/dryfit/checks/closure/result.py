@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy.typing as npt
+
 from ...model.brief import Brief
-from ...model.finding import Severity
+from ...model.finding import Place, Severity
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
@@ -68,6 +70,10 @@ class ClosureResult:
     def found(self) -> MouthFound:
         """What kind of mouth the base has."""
         return mouth_found(self.fitting, self.poses)
+
+    def place(self, part: str, at_mm: npt.ArrayLike, t: float) -> Place:
+        """Return a place on a part, ``(3,)``, mm, where it stands at ``t`` of the closing."""
+        return self.fitting.place(part, at_mm, motion=self.poses.name, t=t)
 
     @property
     def reach(self) -> Reach:

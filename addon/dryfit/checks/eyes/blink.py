@@ -183,22 +183,18 @@ def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     if over > limits.lid_gap_mm:
         severity, limit = Severity.FAIL, limits.lid_gap_mm
     part = one.meeting.part
-    region = fitting.regions.name(one.meeting.at_mm)
+    place = fitting.place(part.name, one.meeting.at_mm)
     other = _other(one.meeting, fitting)
     yield Finding(
         severity=severity,
         message=(
-            f"The {one.side} lids stop {one.residual_mm:.1f} mm apart: {part.name} meets {other} at the {region}. "
-            f"The bare lids leave {one.bare_gap_mm:.1f} mm (limit {limit:g} mm more than that)."
+            f"The {one.side} lids stop {one.residual_mm:.1f} mm apart: {part.name} meets {other} at the "
+            f"{place.region}. The bare lids leave {one.bare_gap_mm:.1f} mm (limit {limit:g} mm more than that)."
         ),
-        object=part.name,
-        at_mm=tuple(one.meeting.at_mm),
-        region=region,
+        place=place,
         value=over,
         limit=limit,
-        unit="mm",
-        fix=f"take {over:.1f} mm off {part.name} where it faces {other} at the {region}",
-        kind="vertices",
+        fix=f"take {over:.1f} mm off {part.name} where it faces {other} at the {place.region}",
         elements=one.meeting.vertices,
     )
 
@@ -226,21 +222,17 @@ def _near(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
         return
     touching = near.distance_mm < limits.eye_clearance_mm
     limit = limits.eye_clearance_mm if touching else limits.eye_clearance_review_mm
-    region = fitting.regions.name(near.at_mm)
+    place = fitting.place(near.part.name, near.at_mm)
     yield Finding(
         severity=Severity.FAIL if touching else Severity.REVIEW,
         message=(
             f"{near.part.name} comes within {near.distance_mm:.1f} mm of the {one.side} eye at t = {near.t:.2f} of the "
             f"blink (limit {limit:g} mm)."
         ),
-        object=near.part.name,
-        at_mm=tuple(near.at_mm),
-        region=region,
+        place=place,
         value=near.distance_mm,
         limit=limit,
-        unit="mm",
         fix=f"keep {near.part.name} {limits.eye_clearance_review_mm:g} mm off the eye",
-        kind="vertices",
         elements=near.vertices,
     )
 
@@ -260,12 +252,8 @@ def _note(words: str, part: Part, at_mm: FloatArray, fitting: Fitting, value: fl
     return Finding(
         severity=Severity.INFO,
         message=words,
-        object=part.name,
-        at_mm=tuple(at_mm),
-        region=fitting.regions.name(at_mm),
+        place=fitting.place(part.name, at_mm),
         value=value,
-        limit=float("nan"),
-        unit="mm",
     )
 
 
