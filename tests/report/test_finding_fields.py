@@ -6,13 +6,13 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from worn_sphere import check, finding, report, result
 
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Finding, Place, Severity
 from dryfit.model.report import BESIDE_JSON, GROUPED
 from dryfit.report.schema import report_schema, validate
 from dryfit.report.text import summary
+from worn_sphere import check, finding, report, result
 
 IN_JSON = {"at_mm": "at_mm", "motion": "pose.motion", "t": "pose.t", "kind": "elements.kind", "elements": "elements"}
 """Fields whose place in JSON is not their own name."""

@@ -133,7 +133,7 @@ def _curve_dict(curve: Curve) -> dict[str, Any]:
 
 
 def _finding_dict(name: str, finding: Finding) -> dict[str, Any]:
-    """Return a finding's id and its fields, each under its own name but for those in ``GROUPED`` and ``BESIDE_JSON``."""
+    """Return a finding's fields under their own names, but for those in ``GROUPED`` and ``BESIDE_JSON``."""
     values: dict[str, Any] = {"id": name}
     for entry in fields(finding):
         if entry.name in GROUPED:

@@ -1,4 +1,4 @@
-"""A finding as a row of the sidebar's list: a column for each of its fields, filled from the stored JSON and read back."""
+"""A finding as a row of the sidebar's list: a column for each field, filled from the stored JSON and read back."""
 
 import math
 from collections.abc import Iterator, Mapping

@@ -6,10 +6,9 @@ from functools import cache
 import pytest
 
 from dryfit.checks.closure.axis_trials import closing_severity
-from dryfit.checks.closure.closing import Closing, close_mouth
+from dryfit.checks.closure.closing import Closing, close_mouth, mouth_of
 from dryfit.checks.closure.closure import allowed_mm
 from dryfit.checks.closure.lip_reach import reach_of
-from dryfit.checks.closure.mouth_closing import mouth_of
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief

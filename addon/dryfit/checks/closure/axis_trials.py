@@ -17,9 +17,8 @@ from ...performer.motion.base_motion import hinged, lower_incisal_mm, placed_hin
 from ...performer.motion.hinge import Hinge
 from ...performer.motion.poses import Poses
 from ...performer.mouth.lips import Lips
-from .closing import Closing, Mouth, close_mouth
-from .lip_reach import SEVERITIES, Reach, reach_of
-from .mouth_closing import mouth_of
+from .closing import Closing, Mouth, close_mouth, mouth_of
+from .lip_reach import SEVERITIES, LipReach, reach_of
 
 OFFSETS_MM = (5.0, 10.0)
 """The axis guessed from skin points lies within 5 mm of the true one in 58 to 98 of 100 people, 2.8-9.3 mm off in one
@@ -49,7 +48,7 @@ class AxisTrial:
     offset_mm: float
     way: str
     gap_mm: float
-    reach: Reach
+    reach: LipReach
     blocked: bool
     bite_ahead_mm: float
 
@@ -59,7 +58,7 @@ class AxisTrial:
         return closing_severity(self.reach, self.blocked)
 
 
-def closing_severity(reach: Reach, blocked: bool) -> Severity:
+def closing_severity(reach: LipReach, blocked: bool) -> Severity:
     """Return how bad a closing is; a note is a pass, and what is blocked is never better than to be reviewed."""
     severity = SEVERITIES[reach]
     return severity.or_worse(Severity.REVIEW) if blocked else severity

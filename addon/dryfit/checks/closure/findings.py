@@ -11,7 +11,7 @@ from ...model.limits import Limits
 from ...model.snapshot import Role
 from ...performer.mouth.lips import GapProfile
 from ...performer.tooth_names import the
-from .lip_reach import SEVERITIES, Reach, easy_mm, farthest_mm, reach_of
+from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
 from .result import ClosureResult
 from .shortening import Excess
 
@@ -58,7 +58,7 @@ def bite(result: ClosureResult) -> Finding:
         ),
         result.place(contact.first_name, contact.at_mm, contact.t),
         stop.largest_mm,
-        limit=farthest_mm(limits) if result.reach == Reach.OUT_OF_REACH else easy_mm(limits),
+        limit=farthest_mm(limits) if result.reach == LipReach.OUT_OF_REACH else easy_mm(limits),
         fix=f"sculpt the lips closer by {stop.largest_mm:.1f} mm, or shorten the teeth by up to {most_mm:.1f} mm",
         elements=contact.vertices,
     )

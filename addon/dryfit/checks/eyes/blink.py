@@ -21,7 +21,7 @@ from ...performer.motion.base_motion import NoMotion
 from ...performer.worn import worn_parts
 from ..check import Check
 from .clearance import EyeClearance, eye_clearance
-from .lid_contact import Meeting, PieceOnPiece, PressedIn, first_meeting
+from .lid_contact import LidMeeting, PieceOnPiece, PressedIn, first_meeting
 
 STEPS_T = 16
 SEALED_MM = 0.1
@@ -52,7 +52,7 @@ class Blink:
     bare_t: float
     bare_gap_mm: float
     residual_mm: float
-    meeting: Meeting | None
+    meeting: LidMeeting | None
     gap_by_t: FloatArray
     widest_mm: FloatArray
     clearance: EyeClearance | None
@@ -137,7 +137,7 @@ def _worn(lids: Lids) -> list[Part]:
     return [part for part in parts if not is_lens(part, lids.eye, lids.fitting)]
 
 
-def _stopped(lids: Lids, bare_t: float, bare_gap: float, limits: Limits) -> tuple[Meeting | None, float]:
+def _stopped(lids: Lids, bare_t: float, bare_gap: float, limits: Limits) -> tuple[LidMeeting | None, float]:
     """Return what stops the lids and the gap that is left; two soft pieces give way by the contact depth first."""
     worn = _worn(lids)
     watches = [PressedIn(part, lids, limits.lid_contact_mm) for part in worn]
@@ -199,7 +199,7 @@ def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     )
 
 
-def _other(meeting: Meeting, fitting: Fitting) -> str:
+def _other(meeting: LidMeeting, fitting: Fitting) -> str:
     """Say what a piece meets."""
     if meeting.other == fitting.base.name:
         return "the lid"
