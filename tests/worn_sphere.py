@@ -4,7 +4,7 @@ import numpy as np
 
 from dryfit.checks.check import Check
 from dryfit.geometry import Surface
-from dryfit.model.finding import Curve, Field, Finding, Severity, Status
+from dryfit.model.finding import Curve, Field, Finding, Place, Severity, Status
 from dryfit.model.limits import Limits, described_limits
 from dryfit.model.report import BaseIdentity, CheckResult, Report, VariantIdentity
 from dryfit.model.snapshot import Acceptance, Motion, Part, Snapshot
@@ -60,10 +60,12 @@ def clearance(snapshot):
 
 
 def finding(**changed):
+    where = {"object": "Cap", "at_mm": (0, 0, 98.5), "region": "nose tip", "motion": "", "t": 0.0}
+    where = {name: changed.pop(name, value) for name, value in where.items()}
     stated = {
-        "severity": Severity.FAIL, "message": "Cap dips 1.50 mm below the base.", "object": "Cap",
-        "at_mm": (0, 0, 98.5), "region": "nose tip", "value": 1.5, "limit": 0.2, "unit": "mm",
-        "fix": "lift 400 mm² of the nose tip by up to 1.5 mm", "elements": np.array([0, 1, 2]),
+        "severity": Severity.FAIL, "message": "Cap dips 1.50 mm below the base.", "place": Place(**where),
+        "value": 1.5, "limit": 0.2, "unit": "mm", "elements": np.array([0, 1, 2]),
+        "fix": "lift 400 mm² of the nose tip by up to 1.5 mm",
     }  # fmt: skip
     return Finding(**(stated | changed))
 

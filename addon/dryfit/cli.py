@@ -442,9 +442,9 @@ def _passes(arguments: argparse.Namespace) -> int:
 def _render(arguments: argparse.Namespace, brief: Brief, report: Report) -> None:
     from .model.stamp import stamp_of
     from .scene.passes_file import PassesWanted, render_file_passes
-    from .scene.render_passes import Shot
+    from .scene.render_passes import ShotSettings
 
-    shot = Shot(arguments.samples, arguments.camera, arguments.size)
+    shot = ShotSettings(arguments.samples, arguments.camera, arguments.size)
     wanted = PassesWanted(arguments.file, arguments.out, shot, frame=arguments.frame)
     rendered = render_file_passes(wanted, brief, report, stamp_of(report.to_dict(), len(CHECKS)))
     for line in rendered.left_out:

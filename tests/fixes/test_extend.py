@@ -6,7 +6,7 @@ import pytest
 from dryfit.fixes.extend import SPARE_MM, extend
 from dryfit.fixes.mended import NothingToMend
 from dryfit.model.brief import Brief
-from dryfit.model.finding import Finding, Severity
+from dryfit.model.finding import Finding, Place, Severity
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.fitting import Fitting
 from shapes import icosphere, sheet
@@ -26,7 +26,7 @@ def mouth(area, marked=True):
         Part("Lip", "appliance", lip, faces, areas=areas),
         Part("Teeth", role, teeth, teeth_faces),
     )
-    finding = Finding(Severity.FAIL, "", "Teeth", (0, 0, 0), "", 6.0, 3.5, "mm", remedy="extend", remedy_mm=2.5)
+    finding = Finding(Severity.FAIL, "", Place("Teeth", (0, 0, 0), ""), 6.0, 3.5, remedy="extend", remedy_mm=2.5)
     return Fitting(Snapshot("lips", parts=parts), Brief()), finding, lip, flip
 
 

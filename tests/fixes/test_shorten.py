@@ -6,7 +6,7 @@ import pytest
 from dryfit.fixes.mended import NothingToMend
 from dryfit.fixes.shorten import SPARE_MM, shorten
 from dryfit.model.brief import Brief
-from dryfit.model.finding import Finding, Severity
+from dryfit.model.finding import Finding, Place, Severity
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.fitting import Fitting
 from shapes import icosphere
@@ -22,7 +22,7 @@ def tooth(points_up, amount_mm=2.0):
     parts = (Part("Head", "base", head, head_faces), Part("Tusk", "lower_teeth", vertices, faces))
     snapshot = Snapshot("tusk", parts=parts)
     finding = Finding(
-        Severity.FAIL, "", "Tusk", (0, 0, 0), "", 2.0, 0.05, "mm", remedy="shorten", remedy_mm=amount_mm, elements=tip
+        Severity.FAIL, "", Place("Tusk", (0, 0, 0), ""), 2.0, 0.05, remedy="shorten", remedy_mm=amount_mm, elements=tip
     )
     return Fitting(snapshot, Brief()), finding, vertices, sign
 

@@ -2,7 +2,6 @@ import io
 
 import numpy as np
 import pytest
-from worn_sphere import LANDMARKS, check, finding, key_framed, report, result, worn_sphere
 
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Curve, Field
@@ -23,6 +22,7 @@ from dryfit.report.pictures.studio import Setting, Studio, marks_on
 from dryfit.report.pictures.viewpoint import Viewpoint
 from dryfit.report.writing import write_report
 from shapes import icosphere
+from worn_sphere import LANDMARKS, check, finding, key_framed, report, result, worn_sphere
 
 Image = pytest.importorskip("PIL.Image")
 T = tuple(np.linspace(0, 1, 33).tolist())

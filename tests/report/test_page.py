@@ -5,7 +5,6 @@ from datetime import UTC, datetime
 from html.parser import HTMLParser
 
 import pytest
-from worn_sphere import check, clearance, finding, key_framed, report, result, worn_sphere
 
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Curve, Severity, Status
@@ -16,6 +15,7 @@ from dryfit.report.labels import labelled
 from dryfit.report.page import page_html
 from dryfit.report.pictures.gallery import photograph
 from dryfit.report.plots import draw_plots, families
+from worn_sphere import check, clearance, finding, key_framed, report, result, worn_sphere
 
 pytest.importorskip("jinja2")
 pytest.importorskip("matplotlib")

@@ -2,10 +2,10 @@ import copy
 import json
 
 import pytest
-from worn_sphere import finding, report, result
 
 from dryfit.model.finding import Severity, Status
 from dryfit.report.schema import InvalidReport, report_schema, validate
+from worn_sphere import finding, report, result
 
 jsonschema = pytest.importorskip("jsonschema")
 

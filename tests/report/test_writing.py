@@ -3,7 +3,6 @@ import os
 from datetime import UTC, datetime
 
 import pytest
-from worn_sphere import check, clearance, finding, report, result, worn_sphere
 
 from dryfit.model.brief import Brief
 from dryfit.model.errors import UnwritableOutput
@@ -11,6 +10,7 @@ from dryfit.model.progress import drain
 from dryfit.report.schema import InvalidReport, validate
 from dryfit.report.whole_files import write_whole
 from dryfit.report.writing import MissingLibraries, write_report
+from worn_sphere import check, clearance, finding, report, result, worn_sphere
 
 pytest.importorskip("jinja2")
 pytest.importorskip("matplotlib")

@@ -10,7 +10,7 @@ from dryfit.geometry import Surface  # noqa: E402
 from dryfit.model.brief import Brief  # noqa: E402
 from dryfit.model.finding import Status  # noqa: E402
 from dryfit.model.stamp import Stamp, read_line  # noqa: E402
-from dryfit.scene.render_passes import NoCamera, NothingToRender, PassField, Shot, render_passes  # noqa: E402
+from dryfit.scene.render_passes import NoCamera, NothingToRender, PassField, ShotSettings, render_passes  # noqa: E402
 from dryfit.sitting.stored_report import field_values, stored_fields  # noqa: E402
 
 SIZE, WIDE = 96, 0.12
@@ -68,7 +68,7 @@ def cast(item, values):
 
 def test_each_pixel_holds_the_figure_of_the_place_it_shows(filmed, tmp_path):
     (field,) = fields_of(filmed)
-    done = render_passes(filmed.scene, Brief(), [field], tmp_path / "passes.exr", Shot(samples=64))
+    done = render_passes(filmed.scene, Brief(), [field], tmp_path / "passes.exr", ShotSettings(samples=64))
     assert done.passes == ("dryfit_clearance_mm", "dryfit_clearance_known")
     found = channels(done.path)
     value, known = (found[f"ViewLayer.{name}.X"] for name in done.passes)
@@ -92,7 +92,7 @@ def test_a_place_that_was_not_measured_is_told_from_a_zero(filmed, tmp_path):
     (field,) = fields_of(filmed)
     left = np.array([vertex.co.x > 0.0 for vertex in filmed.piece.data.vertices])
     half = PassField("clearance", field.part, "mm", np.where(left, 7.0, np.nan))
-    done = render_passes(filmed.scene, Brief(), [half], tmp_path / "half.exr", Shot(samples=4))
+    done = render_passes(filmed.scene, Brief(), [half], tmp_path / "half.exr", ShotSettings(samples=4))
     found = channels(done.path)
     value, known = (found[f"ViewLayer.{name}.X"] for name in done.passes)
     sure = known > 0.999
@@ -103,7 +103,9 @@ def test_a_place_that_was_not_measured_is_told_from_a_zero(filmed, tmp_path):
 
 def test_the_scene_is_left_as_it_was(filmed, tmp_path):
     before = scene_state(filmed)
-    render_passes(filmed.scene, Brief(), fields_of(filmed), tmp_path / "passes.exr", Shot(1, "Camera", (32, 24)))
+    render_passes(
+        filmed.scene, Brief(), fields_of(filmed), tmp_path / "passes.exr", ShotSettings(1, "Camera", (32, 24))
+    )
     assert scene_state(filmed) == before
     assert next(iter(channels(tmp_path / "passes.exr").values())).shape == (24, 32)
     with pytest.raises(NothingToRender):
@@ -129,7 +131,7 @@ def scene_state(design):
 
 def test_the_metadata_says_whose_figures_these_are(filmed, tmp_path):
     stamp = Stamp(str(Status.FAIL), "03-warden", version="0.1.0")
-    render_passes(filmed.scene, Brief(), fields_of(filmed), tmp_path / "passes.exr", Shot(1), stamp)
+    render_passes(filmed.scene, Brief(), fields_of(filmed), tmp_path / "passes.exr", ShotSettings(1), stamp)
     with OpenEXR.File(str(tmp_path / "passes.exr")) as file:
         assert read_line(file.header()["Note"]) == stamp
 
@@ -138,7 +140,7 @@ def test_a_piece_that_changed_is_left_out_with_a_word(filmed, tmp_path):
     (field,) = fields_of(filmed)
     short = PassField("thickness", field.part, "mm", field.values[:-3])
     gone = PassField("clearance", "Horn", "mm", field.values)
-    done = render_passes(filmed.scene, Brief(), [field, short, gone], tmp_path / "passes.exr", Shot(1))
+    done = render_passes(filmed.scene, Brief(), [field, short, gone], tmp_path / "passes.exr", ShotSettings(1))
     assert done.passes == ("dryfit_clearance_mm", "dryfit_clearance_known")
     assert [line.partition(":")[0] for line in done.left_out] == ["thickness on 'CheekBark'", "clearance on 'Horn'"]
 
@@ -152,7 +154,7 @@ def test_a_rebuilt_piece_and_a_library_of_shared_data_carry_their_values(filmed,
     bpy.ops.dryfit.check_fit(only="additive")
     (field,) = fields_of(filmed)
     assert len(field.values) > len(filmed.piece.data.vertices)
-    done = render_passes(filmed.scene, Brief(), [field], tmp_path / "passes.exr", Shot(4))
+    done = render_passes(filmed.scene, Brief(), [field], tmp_path / "passes.exr", ShotSettings(4))
     assert not done.left_out
     known = channels(done.path)["ViewLayer.dryfit_clearance_known.X"]
     assert (known > 0.999).sum() > 3000
@@ -160,7 +162,7 @@ def test_a_rebuilt_piece_and_a_library_of_shared_data_carry_their_values(filmed,
 
 def test_without_a_camera_it_says_what_to_do(filmed, tmp_path):
     with pytest.raises(NoCamera, match="Cameras in it: Camera; name one"):
-        render_passes(filmed.scene, Brief(), fields_of(filmed), tmp_path / "x.exr", Shot(camera="ShotCam"))
+        render_passes(filmed.scene, Brief(), fields_of(filmed), tmp_path / "x.exr", ShotSettings(camera="ShotCam"))
     filmed.scene.camera = None
     with pytest.raises(NoCamera):
         render_passes(filmed.scene, Brief(), fields_of(filmed), tmp_path / "x.exr")

@@ -17,7 +17,6 @@ from .revision import Revision, read_revision
 WITHIN_MM = 0.1
 """A skin that moved no further is the same one: the coarse end of what a print or scan repeats to, 0.05-0.1 mm (common
 practice, no source)."""
-WORSE = (Status.PASS, Status.NOT_CHECKED, Status.REVIEW, Status.FAIL)
 STILL, CHANGED, UNKNOWN = "yes", "no", "unknown"
 """Answers to whether it is still the one that was approved."""
 
@@ -33,7 +32,7 @@ class Flip:
     @property
     def worse(self) -> bool:
         """Whether it changed for the worse."""
-        return WORSE.index(Status(self.after)) > WORSE.index(Status(self.before))
+        return Status(self.after).rank < Status(self.before).rank
 
 
 @dataclass(frozen=True)

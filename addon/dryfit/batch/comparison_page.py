@@ -9,13 +9,14 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from ..model.finding import STATUS_WORDS
 from ..model.progress import Job, Progress
 from ..model.version import VERSION
 from ..report import palette
 from ..report.page import SHAPES, data_uri
 from ..report.verdict import SAFETY
 from ..report.whole_files import write_whole
-from ..report.wording import STATUS_WORDS, with_unit
+from ..report.wording import with_unit
 from ..report.writing import LIBRARIES, MissingLibraries
 from .comparison import CHANGED, STILL, Comparison
 from .comparison_pictures import ViewPictures, difference_pictures

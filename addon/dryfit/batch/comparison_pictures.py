@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..model.arrays import FloatArray
-from ..model.finding import Field, Finding, Severity
+from ..model.finding import Field, Finding, Place, Severity
 from ..model.progress import Job, Progress
 from ..model.version import VERSION
 from ..report.pictures.stage import Posed
@@ -15,7 +15,7 @@ from ..report.pictures.standpoints import close_view
 from ..report.pictures.studio import Labelled, Picture, Setting, Studio
 from ..report.pictures.viewpoint import Viewpoint
 from .comparison import Comparison
-from .design_change import DesignChange, GroupChange, Place
+from .design_change import ChangedPlace, DesignChange, GroupChange
 
 VIEWS_SHOWN = 3
 """Front and both three-quarter views."""
@@ -133,14 +133,10 @@ def _label(gone: bool, size_mm: float, groups: Sequence[GroupChange]) -> str:
     return f"{words} (colours end at {size_mm:g} mm)" if beyond else words
 
 
-def _finding(place: Place) -> Finding:
+def _finding(place: ChangedPlace) -> Finding:
     return Finding(
         severity=Severity.INFO,
         message="",
-        object=place.part,
-        at_mm=place.at_mm,
-        region=place.region,
+        place=Place(place.part, place.at_mm, place.region),
         value=place.change_mm,
-        limit=float("nan"),
-        unit="mm",
     )

@@ -9,7 +9,7 @@ from ..report.figures import KEYS
 from ..report.pictures.studio import capital
 from ..report.wording import counted, measure_name, with_unit
 from .comparison import CHANGED, STILL, Comparison, Flip, Move
-from .design_change import GroupChange, Place, Shift
+from .design_change import ChangedPlace, GroupChange, Shift
 
 SCHEMA = "dryfit.comparison/1"
 QUESTION = "Is this still the one that was approved?"
@@ -79,13 +79,13 @@ def _some(words: list[str], one: str) -> str:
     )
 
 
-def _place(place: Place) -> str:
+def _place(place: ChangedPlace) -> str:
     return (
         f"{place.part} at the {place.region} {way(place)} by {_mm(abs(place.change_mm))} over {_area(place.area_mm2)}"
     )
 
 
-def way(place: Place) -> str:
+def way(place: ChangedPlace) -> str:
     """Return which way a place changed: ``stands out`` or ``lies deeper``."""
     return "stands out" if place.change_mm > 0 else "lies deeper"
 

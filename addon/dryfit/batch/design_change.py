@@ -63,7 +63,7 @@ class Gathered:
 
 
 @dataclass(frozen=True)
-class Place:
+class ChangedPlace:
     """One place that changed.
 
     Attributes
@@ -129,7 +129,7 @@ class DesignChange:
     """
 
     groups: tuple[GroupChange, ...]
-    places: tuple[Place, ...]
+    places: tuple[ChangedPlace, ...]
     shifts: tuple[Shift, ...]
     added: tuple[str, ...]
     lost: tuple[str, ...]
@@ -267,22 +267,22 @@ def _skin_faces(part: Part, fitting: Fitting) -> IntArray:
     return skin.faces if skin.flows else skin.outer_faces
 
 
-def _places(groups: Sequence[GroupChange], older: Fitting, within_mm: float) -> list[Place]:
+def _places(groups: Sequence[GroupChange], older: Fitting, within_mm: float) -> list[ChangedPlace]:
     """Return where groups differ, one place for each group, region and way, the largest change first."""
-    found: dict[tuple[str, str, bool], list[Place]] = {}
+    found: dict[tuple[str, str, bool], list[ChangedPlace]] = {}
     for place in (place for group in groups for place in _group_places(group, older, within_mm)):
         found.setdefault((place.group, place.region, place.change_mm > 0), []).append(place)
     merged = sorted((_merged(places) for places in found.values()), key=lambda place: -abs(place.change_mm))
     return [place for rank, place in enumerate(merged) if not rank or place.area_mm2 >= LEAST_AREA_MM2][:MOST_PLACES]
 
 
-def _merged(places: list[Place]) -> Place:
+def _merged(places: list[ChangedPlace]) -> ChangedPlace:
     """Return the largest change of one region with the area of all that lie on the same design as it."""
     largest = max(places, key=lambda place: abs(place.change_mm))
     return replace(largest, area_mm2=sum(place.area_mm2 for place in places if place.gone == largest.gone))
 
 
-def _group_places(group: GroupChange, older: Fitting, within_mm: float) -> Iterator[Place]:
+def _group_places(group: GroupChange, older: Fitting, within_mm: float) -> Iterator[ChangedPlace]:
     """Yield what the newer skin shows, and of the older one what the newer does not show by itself."""
     change = group.change
     for sign in (1.0, -1.0):
@@ -292,7 +292,7 @@ def _group_places(group: GroupChange, older: Fitting, within_mm: float) -> Itera
                 yield place
 
 
-def _shown_mm(newer: OneWay, place: Place) -> float:
+def _shown_mm(newer: OneWay, place: ChangedPlace) -> float:
     """Return the change that the newer skin shows where it is nearest to a place of the older one."""
     near = newer.surface.closest(np.array([place.at_mm]))
     return float(near.barycentric[0] @ newer.at_vertices_mm[newer.faces[near.face[0]]])
@@ -300,13 +300,13 @@ def _shown_mm(newer: OneWay, place: Place) -> float:
 
 def _side_places(
     group: str, own: Gathered, side: OneWay, sign: float, gone: bool, older: Fitting, within_mm: float
-) -> Iterator[Place]:
+) -> Iterator[ChangedPlace]:
     corners_mm, values_mm = side.surface.vertices_mm[side.faces], -sign * side.at_vertices_mm[side.faces]
     for patch in patches_under(corners_mm, values_mm, np.arange(len(side.faces)), side.faces, -within_mm):
         x, y, z = (float(value) for value in patch.lowest_mm)
         part = own.part_of(int(side.faces[patch.faces[0], 0])).name
         region = older.regions.name(patch.lowest_mm)
-        yield Place(group, part, region, (x, y, z), -sign * patch.lowest, patch.area_mm2, gone)
+        yield ChangedPlace(group, part, region, (x, y, z), -sign * patch.lowest, patch.area_mm2, gone)
 
 
 def _shifts(older: Snapshot, newer: Snapshot) -> Iterator[Shift]:

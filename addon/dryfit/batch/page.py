@@ -13,14 +13,14 @@ from typing import Any
 from urllib.parse import quote
 
 from ..checks.registry import CHECKS
-from ..model.finding import Status
+from ..model.finding import STATUS_WORDS, Status
 from ..model.scale_colours import scale_of
 from ..model.version import VERSION
 from ..report import palette
 from ..report.page import SHAPES
 from ..report.plots import TITLES
 from ..report.verdict import SAFETY
-from ..report.wording import STATUS_WORDS, measure_said
+from ..report.wording import measure_said
 from .board_pictures import FOLDER, OPEN, STEP_MM, UNMEASURED, ZERO
 from .leading import leading_figure
 from .row import WORST_FIRST, Row, worst_first
@@ -36,6 +36,9 @@ CURVES = (("closure", "gap_by_t"), ("edge", "thickness_by_distance"))
 """Curves laid over each other on the page."""
 WORDS: Mapping[str, str] = {**{str(status): word for status, word in STATUS_WORDS.items()}, "unusable": "Unusable"}
 RANK: Mapping[str, int] = {word: place for place, word in enumerate((*WORST_FIRST, ""))}
+"""Place of a verdict, or of a check's status, worst lowest; ``""`` is a check that was not asked."""
+PASSING = RANK[Status.PASS] - 0.5
+"""A check that passes has this rank or more: its leading figure moves it by less than half a place."""
 PER_PAGE = 1000
 """Variants on one page: a browser sorts and sieves these at once (see scripts/bench_results)."""
 TEMPLATES = resources.files(__package__).joinpath("templates")
@@ -146,6 +149,7 @@ def _template() -> Any:
         "per_page": PER_PAGE,
         "heights": {"zero": ZERO, "step": STEP_MM, "unmeasured": UNMEASURED},
         "colours": [[round(255 * channel) for channel in colour] for colour in scale_of(diverging=True)],
+        "passing": PASSING,
         "script": script,
         "script_hash": base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
     }
@@ -167,7 +171,7 @@ def _sign_address(status: str) -> str:
 
 def _badness(row: Row) -> float:
     """Return a verdict's place, lower the more of its checks fail, and then the more are to be reviewed."""
-    counted = [sum(status == word for status in row.checks.values()) for word in ("fail", "review")]
+    counted = [sum(status == word for status in row.checks.values()) for word in (Status.FAIL, Status.REVIEW)]
     return round(RANK[row.verdict] - counted[0] / 100.0 - counted[1] / 10_000.0, 4)
 
 

@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from ..model.file_content import digest_of
+from ..model.finding import Status
 from ..model.report import Report
 
 ROW_NAME = "row.json"
 UNUSABLE = "unusable"
 """The verdict of a file that gave no result."""
-WORST_FIRST = ("fail", UNUSABLE, "review", "not_checked", "pass")
+WORST_FIRST: tuple[str, ...] = (Status.FAIL, UNUSABLE, *tuple(Status)[Status.FAIL.rank + 1 :])
+"""What a row's verdict may be: a file without a result comes next to those that fail."""
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,8 @@ class Check:
         What it cannot see.
     material_figures
         Names of the figures of a piece's material that it compares with.
+    of_base
+        Whether it asks about the base itself, which every other check measures against.
     caution
         The safety caution that goes with every output of it, or ``""``.
     """
@@ -46,3 +48,4 @@ class Check:
     blind_spots: str
     caution: str = ""
     material_figures: tuple[str, ...] = ()
+    of_base: bool = False

@@ -1,7 +1,8 @@
 """Ask every question once: a generator of progress that returns the report."""
 
+import math
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, replace
 from typing import Any
 
@@ -10,16 +11,15 @@ from ..model.accepting import reason_for
 from ..model.brief import Brief
 from ..model.brief_print import brief_print
 from ..model.errors import DryfitError
-from ..model.finding import Finding, Outcome, not_checked
+from ..model.finding import Finding, Outcome, Severity, not_checked, status_of
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
-from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, status_of
+from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
 from ..model.snapshot import Acceptance, Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
-from ..performer.lock import LockState, moved_base_note
+from ..performer.lock import Held, LockState
 from .check import Check
-from .landmark_notes import doubt_findings, doubt_notes
 from .registry import CHECKS
 
 
@@ -98,7 +98,7 @@ def _run_one(
     findings = accepted((*outcome.findings, *_about_the_base(check, fitting)), check.id, acceptances)
     return CheckResult(
         id=check.id,
-        status=status_of(findings, outcome.reason),
+        status=status_of((each.severity for each in findings if each.exception is None), outcome.reason),
         reason=outcome.reason,
         seconds=time.perf_counter() - started,
         measures=outcome.measures,
@@ -109,14 +109,50 @@ def _run_one(
 
 
 def _about_the_base(check: Check, fitting: Fitting) -> tuple[Finding, ...]:
-    """Return the note that every check but ``base_lock`` carries when the base is no longer the locked one.
+    """Return what a check says of the base beside its own answer.
 
-    ``base_lock`` tells what looks wrong with the landmarks on the base.
+    The one that asks about the base tells what looks wrong with the landmarks on it. Every other carries a note when
+    the base is no longer the locked one.
     """
-    note = moved_base_note(fitting.lock_state)
-    if check.id == "base_lock":
-        return doubt_findings(fitting)
-    return () if note is None else (note,)
+    if check.of_base:
+        return tuple(_doubts(fitting))
+    return tuple(_moved_base(fitting))
+
+
+def _doubts(fitting: Fitting) -> Iterator[Finding]:
+    """Yield one finding for each thing that looks wrong with the landmarks."""
+    for doubt in fitting.landmark_doubts:
+        yield Finding(
+            severity=doubt.severity,
+            message=doubt.message,
+            place=fitting.place(fitting.base.name, doubt.at_mm, "landmarks"),
+            value=doubt.value_mm,
+            limit=doubt.limit_mm,
+            fix=doubt.remedy,
+        )
+
+
+def _moved_base(fitting: Fitting) -> Iterator[Finding]:
+    """Yield a note while the base is no longer the locked one."""
+    state, base = fitting.lock_state, fitting.base
+    if state.held != Held.CHANGED:
+        return
+    far = f" (by up to {state.max_change_mm:.2f} mm)" if math.isfinite(state.max_change_mm) else ""
+    yield Finding(
+        severity=Severity.INFO,
+        message=f"Measured against a base that is no longer the locked one{far}: see base_lock before you trust this.",
+        place=fitting.place(base.name, base.vertices_mm.mean(axis=0), "whole base"),
+        value=state.max_change_mm,
+        fix="restore the locked base, or lock it again once its change is agreed",
+    )
+
+
+def _doubt_notes(fitting: Fitting) -> tuple[str, ...]:
+    """Return a note for the whole report, whichever checks were run, while landmarks look wrong."""
+    grave = [doubt for doubt in fitting.landmark_doubts if doubt.severity is not Severity.INFO]
+    if not grave:
+        return ()
+    return (f"Measured with landmarks that look wrong; do not trust what is built on them. {grave[0].message}",)
 
 
 def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
@@ -138,7 +174,7 @@ def _report(
         checks=results,
         exceptions=acceptances,
         limits=described_limits(brief.limits),
-        inputs=_inputs(snapshot, brief, doubt_notes(fitting)),
+        inputs=_inputs(snapshot, brief, _doubt_notes(fitting)),
     )
 
 

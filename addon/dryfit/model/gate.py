@@ -6,7 +6,10 @@ from types import MappingProxyType
 from .finding import Status
 
 FAIL_ON: Mapping[str, tuple[Status, ...]] = MappingProxyType(
-    {"review": (Status.REVIEW, Status.FAIL), "fail": (Status.FAIL,), "never": ()}
+    {
+        **{str(mildest): tuple(Status)[: mildest.rank + 1] for mildest in (Status.REVIEW, Status.FAIL)},
+        "never": (),
+    }
 )
 """The mildest verdict that holds a design back -> every verdict that does."""
 AT_RENDER = "dryfit_at_render"

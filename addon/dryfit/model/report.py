@@ -2,20 +2,15 @@
 
 import json
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, fields
+from types import MappingProxyType
 from typing import Any
 
-from .finding import Curve, Field, Finding, Severity, Status
+from .finding import Curve, Field, Finding, Status, worst
 from .snapshot import Acceptance
 
 SCHEMA = "dryfit.report/1"
-WORST_FIRST = (Status.FAIL, Status.REVIEW, Status.NOT_CHECKED, Status.PASS)
-
-
-def worst(statuses: list[Status]) -> Status:
-    """Return the worst of some statuses; none at all is ``not_checked``."""
-    return min(statuses, key=WORST_FIRST.index, default=Status.NOT_CHECKED)
 
 
 @dataclass(frozen=True)
@@ -106,8 +101,10 @@ class Report:
 
 def plain(value: Any) -> Any:
     """Return a JSON value: numpy numbers become Python's, nan and inf become None, floats get 6 decimals."""
-    if isinstance(value, bool | str) or value is None:
+    if isinstance(value, bool) or value is None:
         return value
+    if isinstance(value, str):
+        return str(value)
     if isinstance(value, int) or (hasattr(value, "dtype") and value.dtype.kind in "iub"):
         return int(value)
     number = float(value)
@@ -136,32 +133,33 @@ def _curve_dict(curve: Curve) -> dict[str, Any]:
 
 
 def _finding_dict(name: str, finding: Finding) -> dict[str, Any]:
+    """Return a finding's fields under their own names, but for those in ``GROUPED`` and ``BESIDE_JSON``."""
+    values: dict[str, Any] = {"id": name}
+    for entry in fields(finding):
+        if entry.name in GROUPED:
+            values |= GROUPED[entry.name](finding)
+        elif entry.name not in BESIDE_JSON:
+            values[entry.name] = plain(getattr(finding, entry.name))
+    return values
+
+
+def _place_dict(finding: Finding) -> dict[str, Any]:
+    place = finding.place
     return {
-        "id": name,
-        "severity": str(finding.severity),
-        "message": finding.message,
-        "object": finding.object,
-        "at_mm": [plain(value) for value in finding.at_mm],
-        "pose": {"motion": finding.motion, "t": plain(finding.t)},
-        "region": finding.region,
-        "value": plain(finding.value),
-        "limit": plain(finding.limit),
-        "unit": finding.unit,
-        "elements": {"kind": finding.kind, "count": len(finding.elements)},
-        "fix": finding.fix,
-        "exception": finding.exception,
+        "object": place.object,
+        "at_mm": [plain(value) for value in place.at_mm],
+        "pose": {"motion": place.motion, "t": plain(place.t)},
+        "region": place.region,
     }
 
 
-def status_of(findings: tuple[Finding, ...], reason: str) -> Status:
-    """Return a check's status from what it found and what it could not measure: the worse of the two.
+def _elements_dict(finding: Finding) -> dict[str, Any]:
+    return {"elements": {"kind": finding.kind, "count": len(finding.elements)}}
 
-    Accepted findings no longer count. A reason makes a check ``not_checked`` unless something it did measure fails or
-    is to be reviewed: what could not be measured never reads as a pass, and never hides a failure.
-    """
-    open_severities = {finding.severity for finding in findings if finding.exception is None}
-    if Severity.FAIL in open_severities:
-        return Status.FAIL
-    if Severity.REVIEW in open_severities:
-        return Status.REVIEW
-    return Status.NOT_CHECKED if reason else Status.PASS
+
+GROUPED: Mapping[str, Callable[[Finding], dict[str, Any]]] = MappingProxyType(
+    {"place": _place_dict, "kind": _elements_dict, "elements": _elements_dict}
+)
+"""Fields of a finding that JSON lays out in its own way."""
+BESIDE_JSON = ("remedy", "remedy_mm")
+"""Fields that only the sidebar has use for; it keeps them beside the report."""

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
 from ..geometry import Surface
 from ..geometry.areas import area_vectors, signed_volume_mm3
@@ -12,6 +13,7 @@ from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..geometry.parted_binding import Cleft, bind_parted
 from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief, HingeBrief
+from ..model.finding import Place
 from ..model.snapshot import Part, Snapshot
 from .head_frame import HeadFrame
 from .indexed_bases import IndexedBases
@@ -61,6 +63,35 @@ class Fitting:
     def regions(self) -> Regions:
         """Names for places on this head."""
         return Regions.from_landmarks(self.snapshot.landmarks)
+
+    def place(
+        self,
+        part: str,
+        at_mm: npt.ArrayLike,
+        region: str | None = None,
+        *,
+        rest_mm: npt.ArrayLike | None = None,
+        motion: str = "",
+        t: float = 0.0,
+    ) -> Place:
+        """Return where something is found, in words of this head: the one way from a point to a finding's place.
+
+        Parameters
+        ----------
+        part
+            Name of the part.
+        at_mm
+            The point ``(3,)``, mm, world space, in the pose.
+        region
+            Words for it; None asks the head's regions.
+        rest_mm
+            Where the same point is at rest ``(3,)``, mm, which names the region; None where that is not known.
+        motion, t
+            The pose; ``""`` is rest.
+        """
+        x, y, z = (float(value) for value in np.asarray(at_mm, dtype=np.float64))
+        named = self.regions.name((x, y, z) if rest_mm is None else rest_mm) if region is None else region
+        return Place(part, (x, y, z), named, motion, t)
 
     @cached_property
     def lock_state(self) -> LockState:

@@ -9,7 +9,6 @@ import numpy as np
 from ..geometry import Surface
 from ..geometry.rigid_fit import RigidFit, rigid_fit
 from ..model.arrays import FloatArray
-from ..model.finding import Finding, Severity
 from ..model.fingerprint import fingerprint
 from ..model.snapshot import Snapshot
 
@@ -109,23 +108,3 @@ class LockState:
             return None
         fit = rigid_fit(self.locked_mm, self.snapshot.base.vertices_mm)
         return fit if fit.residual_mm < 0.01 and self.max_change_mm > 0.0 else None
-
-
-def moved_base_note(state: LockState) -> Finding | None:
-    """Return the note that goes with every other check's answer when the base is no longer the locked one."""
-    if state.held != Held.CHANGED:
-        return None
-    base, change_mm = state.snapshot.base, state.max_change_mm
-    far = f" (by up to {change_mm:.2f} mm)" if np.isfinite(change_mm) else ""
-    place = base.vertices_mm.mean(axis=0)
-    return Finding(
-        severity=Severity.INFO,
-        message=f"Measured against a base that is no longer the locked one{far}: see base_lock before you trust this.",
-        object=base.name,
-        at_mm=tuple(place),
-        region="whole base",
-        value=change_mm,
-        limit=float("nan"),
-        unit="mm",
-        fix="restore the locked base, or lock it again once its change is agreed",
-    )

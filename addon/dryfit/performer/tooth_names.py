@@ -62,6 +62,19 @@ def plain_name(part: Part) -> str:
     return f"{words[part.role]} '{part.name}'" if part.role in words else f"'{part.name}'"
 
 
+def the(name: str, article: str = "the") -> str:
+    """Return what a piece is called with its article: "the upper lip", and "'Bolt'", which takes none.
+
+    Parameters
+    ----------
+    name
+        As ``pieces_of`` and ``plain_name`` give it.
+    article
+        ``The`` where a sentence begins.
+    """
+    return name if name.startswith("'") else f"{article} {name}"
+
+
 def piece_at(part: Part, vertex: int) -> str:
     """Return the name of the piece of a part that a vertex belongs to."""
     for number, inside in teeth_of(part).items():

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..checks.check import Check
 from ..model.brief import Brief
-from ..model.finding import Finding, Severity, Status
+from ..model.finding import SEVERITY_WORDS, STATUS_WORDS, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from . import palette
 from .closing_steps import is_step
@@ -22,7 +22,7 @@ from .labels import check_letters
 from .pictures.studio import Picture
 from .plots import Plot, draw_plots
 from .verdict import SAFETY, verdict_sentence
-from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, counted, with_unit
+from .wording import LOCK_WORDS, counted, with_unit
 
 if TYPE_CHECKING:
     import jinja2
@@ -40,7 +40,7 @@ SHAPES = {
 
 
 @dataclass(frozen=True)
-class Row:
+class FigureRow:
     """A figure with its measuring strip."""
 
     figure: Figure
@@ -70,7 +70,7 @@ class Section:
     check: Check | None
     word: str
     question: str
-    rows: tuple[Row, ...]
+    rows: tuple[FigureRow, ...]
     figures: tuple[Figure, ...]
     entries: tuple[Entry, ...]
     pictures: tuple[Picture, ...]
@@ -176,7 +176,7 @@ def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Pictur
             check=check,
             word=STATUS_WORDS[result.status],
             question=check.question if check else result.id.replace("_", " "),
-            rows=tuple(Row(figure, strip_svg(figure)) for figure in keys),
+            rows=tuple(FigureRow(figure, strip_svg(figure)) for figure in keys),
             figures=all_figures(result, check),
             entries=tuple(_entries(result, letters[result.id])),
             pictures=tuple(shot for shot in pictures if shot.check == result.id and not is_step(shot.name)),

@@ -9,8 +9,7 @@ from importlib import resources
 from typing import Any
 
 from ..model.errors import DryfitError
-from ..model.finding import Status
-from ..model.report import worst
+from ..model.finding import Status, worst
 
 
 class InvalidReport(DryfitError):

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 
 from ..checks.check import Check
 from ..checks.registry import CHECKS
-from ..model.finding import Finding, Severity, Status
+from ..model.finding import SEVERITY_WORDS, STATUS_WORDS, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from .figures import key_figures
 from .verdict import verdict_sentence
-from .wording import LOCK_WORDS, SEVERITY_WORDS, STATUS_WORDS, ascii_only, with_unit
+from .wording import LOCK_WORDS, ascii_only, with_unit
 
 WIDTH = 96
 

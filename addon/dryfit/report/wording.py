@@ -5,14 +5,6 @@ import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from ..model.finding import Severity, Status
-
-STATUS_WORDS: Mapping[str, str] = MappingProxyType(
-    {Status.PASS: "Pass", Status.REVIEW: "Review", Status.FAIL: "Fail", Status.NOT_CHECKED: "Not checked"}
-)
-SEVERITY_WORDS: Mapping[str, str] = MappingProxyType(
-    {Severity.FAIL: "Fail", Severity.REVIEW: "Review", Severity.INFO: "Note"}
-)
 LOCK_WORDS: Mapping[str, str] = MappingProxyType(
     {
         "held": "unchanged since it was locked",

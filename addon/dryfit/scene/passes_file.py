@@ -11,7 +11,7 @@ from ..model.stamp import Stamp
 from .blender import blender
 from .opening import files_to_open, open_blend
 from .quiet import quiet_output
-from .render_passes import PassesRendered, PassField, Shot, render_passes
+from .render_passes import PassesRendered, PassField, ShotSettings, render_passes
 
 BLEND = ".blend"
 
@@ -22,7 +22,7 @@ class PassesWanted:
 
     source: Path
     out: Path
-    shot: Shot
+    shot: ShotSettings
     names: tuple[str, ...] = ()
     frame: int | None = None
 

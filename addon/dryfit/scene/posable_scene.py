@@ -13,7 +13,7 @@ from .meshes import Topology, areas, evaluated_mesh, topology, triangles, world_
 from .motions import PosedAt, rest_values, values_at
 from .posing import Posable, posable_again, posables, posing_notes, require_posed, require_relative, set_keys
 from .roles import Played
-from .staging import Stage, object_mode, staged
+from .staging import StageScene, object_mode, staged
 
 MATERIAL = "dryfit_material"
 
@@ -40,7 +40,7 @@ class PosableScene:
         Each part's topology at rest, filled when the parts are read.
     """
 
-    stage: Stage
+    stage: StageScene
     played: tuple[Played, ...]
     posable: tuple[Posable, ...]
     motions: Mapping[str, MotionBrief]

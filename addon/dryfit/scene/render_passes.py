@@ -79,7 +79,7 @@ class PassField:
 
 
 @dataclass(frozen=True)
-class Shot:
+class ShotSettings:
     """How passes are rendered.
 
     Attributes
@@ -112,7 +112,7 @@ def render_passes(
     brief: Brief,
     fields: Sequence[PassField],
     path: str | Path,
-    shot: Shot = Shot(),
+    shot: ShotSettings = ShotSettings(),
     stamp: Stamp | None = None,
 ) -> PassesRendered:
     """Render the scene's frame with its measured values as passes, and leave the scene as it was.
@@ -291,7 +291,7 @@ def _exr(image: Any) -> Iterator[None]:
                 setattr(image, name, value)
 
 
-def _plain_look(scene: Any, layer: Any, camera: Any, shot: Shot, borrowed: Borrowed) -> None:
+def _plain_look(scene: Any, layer: Any, camera: Any, shot: ShotSettings, borrowed: Borrowed) -> None:
     """Let one view layer be rendered by Cycles with nothing that would blur or mix values beyond a pixel."""
     render = scene.render
     for other in scene.view_layers:

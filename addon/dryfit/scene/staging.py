@@ -21,7 +21,7 @@ BUSY_MODES = ("EDIT", "SCULPT")
 
 
 @dataclass(frozen=True)
-class Stage:
+class StageScene:
     """A scene of our own."""
 
     scene: BlenderScene
@@ -34,7 +34,7 @@ class Stage:
 
 
 @contextmanager
-def staged(scene: BlenderScene, objects: Iterable[BlenderObject]) -> Iterator[Stage]:
+def staged(scene: BlenderScene, objects: Iterable[BlenderObject]) -> Iterator[StageScene]:
     """Lend a stage with these objects on it, at the scene's frame; afterwards it is gone."""
     scenes = blender().data.scenes
     stage = scenes.new(STAGE)
@@ -44,7 +44,7 @@ def staged(scene: BlenderScene, objects: Iterable[BlenderObject]) -> Iterator[St
             for item in objects:
                 stage.collection.objects.link(item)
                 borrowed.set(item, "hide_viewport", False)
-            yield Stage(stage)
+            yield StageScene(stage)
     finally:
         scenes.remove(stage)
 

@@ -1,13 +1,11 @@
 """Accept findings with a reason, and take that back; the stored report follows at once."""
 
 import json
-from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
 from ..model.accepting import reason_for
-from ..model.finding import Severity, Status
-from ..model.report import worst
+from ..model.finding import Severity, Status, status_of, worst
 from ..model.snapshot import Acceptance
 from ..scene.acceptances import store_acceptances, stored_acceptances
 from .brief_beside import brief_beside
@@ -66,7 +64,8 @@ def apply_acceptances(scene: Any) -> int:
         for entry in check["findings"]:
             entry["exception"] = reason_for(acceptances, check["id"], entry["object"], entry["region"])
             count += entry["exception"] is not None
-        check["status"] = str(_status(check["findings"], check["reason"]))
+        still_open = (Severity(entry["severity"]) for entry in check["findings"] if entry["exception"] is None)
+        check["status"] = str(status_of(still_open, check["reason"]))
     values["verdict"] = str(worst([Status(check["status"]) for check in values["checks"]]))
     values["exceptions"] = [vars(each).copy() for each in acceptances]
     scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
@@ -75,13 +74,3 @@ def apply_acceptances(scene: Any) -> int:
     list_findings(scene, values, {})
     scene.dryfit.stale, scene.dryfit.measured_on = stale, measured_on
     return count
-
-
-def _status(findings: Iterable[Mapping[str, Any]], reason: str) -> Status:
-    """Return a stored check's status as ``model.report.status_of`` does: a reason never hides a failure."""
-    still_open = {entry["severity"] for entry in findings if entry["exception"] is None}
-    if Severity.FAIL in still_open:
-        return Status.FAIL
-    if Severity.REVIEW in still_open:
-        return Status.REVIEW
-    return Status.NOT_CHECKED if reason else Status.PASS

@@ -5,30 +5,14 @@ from typing import Any
 
 import numpy as np
 
-from ..model.finding import Finding, Severity
+from ..model.finding import Finding
+from .finding_columns import finding_of_row
 from .stored_report import finding_elements
 
 
 def as_finding(scene: Any, item: Any) -> Finding:
     """Return the listed finding with its elements."""
-    return Finding(
-        severity=Severity(item.severity),
-        message=item.message,
-        object=item.part,
-        at_mm=tuple(item.at_mm),
-        region=item.region,
-        value=item.value,
-        limit=item.limit if item.limited else float("nan"),
-        unit=item.unit,
-        fix=item.fix,
-        remedy=item.remedy,
-        remedy_mm=item.remedy_mm,
-        kind=item.kind,
-        elements=finding_elements(scene, item.check, item.name),
-        exception=item.exception or None,
-        motion=item.motion,
-        t=item.t,
-    )
+    return finding_of_row(item, finding_elements(scene, item.check, item.name))
 
 
 def as_one_finding(scene: Any, item: Any) -> Finding:

@@ -5,12 +5,12 @@ from typing import Any
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
+from ..model.finding import SEVERITY_WORDS
 from .finding_place import shown_place
 from .picking import picked_finding
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
 from .unit_words import unit_word
 
-WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 ARM = 26.0
 CROSS = 7.0
 
@@ -45,7 +45,7 @@ def _cross(x: float, y: float, scale: float) -> None:
 
 
 def _plate(finding: Any, x: float, y: float, scale: float, room: float) -> None:
-    word = "Accepted" if finding.exception else WORDS.get(finding.severity, finding.severity)
+    word = "Accepted" if finding.exception else SEVERITY_WORDS.get(finding.severity, finding.severity)
     limit = f" (limit {finding.limit:g})" if finding.limited else ""
     lines = (f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {unit_word(finding.unit)}{limit}")
     width = max(extent(line, scale)[0] for line in lines) + 14.0 * scale

@@ -23,7 +23,7 @@ LARGEST = 1000.0
 
 
 @dataclass(frozen=True)
-class Figure:
+class FigureWords:
     """How one figure of a material is shown: label with unit, and what it decides."""
 
     label: str
@@ -31,14 +31,16 @@ class Figure:
 
 
 SHOWN = {
-    "density_g_cm3": Figure("Density (g/cm³)", "How heavy it is; Load weighs the part with it"),
-    "shrink_percent": Figure("Shrinkage (%)", "Linear, from mould to piece; Release scales the pattern by it"),
-    "max_strain": Figure("Stretch at Break (of 1)", "2 is three times the length; 0 marks a rigid material"),
-    "min_edge_mm": Figure("Least Edge (mm)", "The thinnest edge it can be cast or printed with"),
-    "min_wall_mm": Figure("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
-    "safe_wall_mm": Figure("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
-    "forgiven_stretch": Figure("Forgiven (of width)", "Share of its width it may be stretched by over an undercut"),
-    "draft_deg": Figure("Draft (°)", "What a rigid casting wants in a rigid mould"),
+    "density_g_cm3": FigureWords("Density (g/cm³)", "How heavy it is; Load weighs the part with it"),
+    "shrink_percent": FigureWords("Shrinkage (%)", "Linear, from mould to piece; Release scales the pattern by it"),
+    "max_strain": FigureWords("Stretch at Break (of 1)", "2 is three times the length; 0 marks a rigid material"),
+    "min_edge_mm": FigureWords("Least Edge (mm)", "The thinnest edge it can be cast or printed with"),
+    "min_wall_mm": FigureWords("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
+    "safe_wall_mm": FigureWords("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
+    "forgiven_stretch": FigureWords(
+        "Forgiven (of width)", "Share of its width it may be stretched by over an undercut"
+    ),
+    "draft_deg": FigureWords("Draft (°)", "What a rigid casting wants in a rigid mould"),
 }
 _items: list[tuple[str, str, str]] = []
 

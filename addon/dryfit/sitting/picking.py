@@ -35,7 +35,7 @@ def picked_finding(bench: Any) -> Any | None:
 
 
 @dataclass(frozen=True)
-class Spot:
+class FindingSpot:
     """Where a finding is on its evaluated piece.
 
     Attributes
@@ -67,14 +67,14 @@ def show_finding(context: Any, bench: Any) -> bool:
     return selected
 
 
-def spot_of(context: Any, finding: Any) -> Spot:
+def spot_of(context: Any, finding: Any) -> FindingSpot:
     """Return where a finding is now; its stored place where the piece is gone or was rebuilt."""
     scene = context.scene
     at = _place(scene, finding)
     mesh = _evaluated_mesh(context, finding.subject)
     vertices = _vertices_of(scene, finding, mesh)
     if mesh is None or not len(vertices):
-        return Spot(at, _outward_from_base(scene, at), 0.0, np.zeros(0, np.int64))
+        return FindingSpot(at, _outward_from_base(scene, at), 0.0, np.zeros(0, np.int64))
     matrix = np.array(finding.subject.matrix_world)
     places = shown_vertices(mesh)[vertices].astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
     looks = _normals(mesh)[vertices] @ np.linalg.inv(matrix[:3, :3])
@@ -83,7 +83,7 @@ def spot_of(context: Any, finding: Any) -> Spot:
     if outward @ away < 0.4 * np.linalg.norm(outward):
         outward = away
     size = float(np.linalg.norm(places - (places.mean(axis=0) if finding.motion else at), axis=1).max())
-    return Spot(at, outward / (np.linalg.norm(outward) or 1.0), size, vertices)
+    return FindingSpot(at, outward / (np.linalg.norm(outward) or 1.0), size, vertices)
 
 
 def _place(scene: Any, finding: Any) -> FloatArray:

@@ -6,8 +6,7 @@ from typing import Any
 
 from ..checks.registry import CHECKS
 from ..model.errors import InputError
-from ..model.finding import Status
-from ..model.report import worst
+from ..model.finding import Status, worst
 from ..model.stamp import Stamp, stamp_of
 from ..model.version import VERSION
 from .design_prints import changed_since, design_prints, measured_from

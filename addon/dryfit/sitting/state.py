@@ -10,12 +10,12 @@ from bpy.props import (
     CollectionProperty,
     EnumProperty,
     FloatProperty,
-    FloatVectorProperty,
     IntProperty,
     PointerProperty,
     StringProperty,
 )
 
+from .finding_columns import finding_properties
 from .limits_state import DRYFIT_PG_limits
 from .materials_state import DRYFIT_PG_material, shown_name_property
 from .paint_switch import paint_switched
@@ -52,29 +52,11 @@ class DRYFIT_PG_part(bpy.types.PropertyGroup):
     changed: BoolProperty()
 
 
-class DRYFIT_PG_finding(bpy.types.PropertyGroup):
-    """One finding, as the list shows it. ``name`` is its id in the report."""
-
-    name: StringProperty()
-    check: StringProperty()
-    severity: StringProperty()
-    message: StringProperty()
-    region: StringProperty()
-    unit: StringProperty()
-    fix: StringProperty()
-    remedy: StringProperty()
-    remedy_mm: FloatProperty()
-    exception: StringProperty()
-    part: StringProperty()
-    subject: PointerProperty(type=bpy.types.Object)
-    value: FloatProperty()
-    limit: FloatProperty()
-    limited: BoolProperty()
-    at_mm: FloatVectorProperty(size=3)
-    kind: StringProperty()
-    count: IntProperty()
-    motion: StringProperty()
-    t: FloatProperty()
+DRYFIT_PG_finding = type(
+    "DRYFIT_PG_finding",
+    (bpy.types.PropertyGroup,),
+    {"__doc__": "One finding, as the list shows it.", "__annotations__": finding_properties()},
+)
 
 
 class DRYFIT_PG_bench(bpy.types.PropertyGroup):

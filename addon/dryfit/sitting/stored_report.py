@@ -17,11 +17,12 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from ..model.errors import InputError
-from ..model.finding import Field, Status
-from ..model.report import CheckResult, Report, worst
+from ..model.finding import Field, Severity, Status, worst
+from ..model.report import BESIDE_JSON, CheckResult, Report
 from ..scene.roles import played_roles
 from .brief_beside import brief_beside
 from .design_prints import MEASURED_FROM, note_measured
+from .finding_columns import fill_row
 from .quiet_pick import pick_quietly
 
 REPORT = "dryfit_report"
@@ -67,7 +68,7 @@ def store_report(scene: Any, report: Report) -> None:
     note_measured(scene, run)
     _list_parts(scene)
     list_checks(scene, values)
-    list_findings(scene, values, _remedies(report))
+    list_findings(scene, values, _beside_json(report))
 
 
 def _registry_place(name: str) -> int:
@@ -76,20 +77,13 @@ def _registry_place(name: str) -> int:
     return next((place for place, check in enumerate(CHECKS) if check.id == name), len(CHECKS))
 
 
-@dataclass(frozen=True)
-class StoredRemedy:
-    """Which fix mends a finding, and by how much; nan where the fix works that out."""
-
-    name: str = ""
-    amount_mm: float = math.nan
+def _beside_json(report: Report) -> dict[str, dict[str, Any]]:
+    """Return what the report's JSON does not hold of its findings, by their ids."""
+    return {name: _of_beside(finding) for check in report.checks for name, finding in check.numbered()}
 
 
-def _remedies(report: Report) -> dict[str, StoredRemedy]:
-    return {
-        name: StoredRemedy(finding.remedy, finding.remedy_mm)
-        for check in report.checks
-        for name, finding in check.numbered()
-    }
+def _of_beside(finding: Any) -> dict[str, Any]:
+    return {name: getattr(finding, name) for name in BESIDE_JSON}
 
 
 def stored_report(scene: Any) -> dict[str, Any]:
@@ -192,16 +186,15 @@ def _headline(check: Mapping[str, Any]) -> str:
     return f"{len(found)} finding{'' if len(found) == 1 else 's'}" if found else ""
 
 
-def list_findings(scene: Any, values: Mapping[str, Any], remedies: Mapping[str, StoredRemedy]) -> None:
+def list_findings(scene: Any, values: Mapping[str, Any], beside: Mapping[str, Mapping[str, Any]]) -> None:
     """Fill the scene's list of findings, worst first, accepted ones last; the pick stays on the same finding."""
     bench = scene.dryfit
     before = bench.findings[bench.picked].name if 0 <= bench.picked < len(bench.findings) else ""
-    known = {item.name: StoredRemedy(item.remedy, item.remedy_mm) for item in bench.findings}
-    known.update(remedies)
+    known = {item.name: _of_beside(item) for item in bench.findings} | dict(beside)
     objects = {each.name: each.subject for each in bench.parts}
     bench.findings.clear()
     for check, entry in sorted(_entries(values), key=_list_order):
-        _fill(bench.findings.add(), check, entry, known.get(entry["id"], StoredRemedy()), objects)
+        fill_row(bench.findings.add(), check, entry, known.get(entry["id"], {}), objects.get(entry["object"]))
     with pick_quietly():
         bench.picked = next((place for place, item in enumerate(bench.findings) if item.name == before), -1)
 
@@ -224,19 +217,4 @@ def _entries(values: Mapping[str, Any]) -> Iterable[tuple[str, dict[str, Any]]]:
 
 
 def _list_order(pair: tuple[str, dict[str, Any]]) -> tuple[bool, int]:
-    return pair[1]["exception"] is not None, ("fail", "review", "info").index(pair[1]["severity"])
-
-
-def _fill(item: Any, check: str, entry: Mapping[str, Any], remedy: StoredRemedy, objects: Mapping[str, Any]) -> None:
-    item.name, item.check, item.severity = entry["id"], check, entry["severity"]
-    item.message, item.region, item.unit = entry["message"], entry["region"], entry["unit"]
-    item.fix, item.exception = entry["fix"], entry["exception"] or ""
-    item.remedy, item.remedy_mm = remedy.name, remedy.amount_mm
-    item.part, item.subject = entry["object"], objects.get(entry["object"])
-    item.value = entry["value"] if entry["value"] is not None else 0.0
-    item.limited = entry["limit"] is not None
-    item.limit = entry["limit"] or 0.0
-    item.at_mm = [value or 0.0 for value in entry["at_mm"]]
-    item.kind, item.count = entry["elements"]["kind"], entry["elements"]["count"]
-    pose = entry.get("pose") or {}
-    item.motion, item.t = pose.get("motion") or "", pose.get("t") or 0.0
+    return pair[1]["exception"] is not None, Severity(pair[1]["severity"]).rank

@@ -10,11 +10,11 @@ from .painting import Painted, painted_now
 from .screen_text import extent, interface_scale, plate, write
 from .unit_words import unit_word
 
-_probe: list["Reading"] = []
+_probe: list["ProbedValue"] = []
 
 
 @dataclass(frozen=True)
-class Reading:
+class ProbedValue:
     """A value at a pixel of the viewport."""
 
     words: str
@@ -22,7 +22,7 @@ class Reading:
     y: float
 
 
-def read_value(context: Any, x: float, y: float) -> Reading | None:
+def read_value(context: Any, x: float, y: float) -> ProbedValue | None:
     """Read the painted value at a pixel and keep it to be drawn; None where nothing painted is there."""
     _probe.clear()
     origin = region_2d_to_origin_3d(context.region, context.region_data, (x, y))
@@ -34,7 +34,7 @@ def read_value(context: Any, x: float, y: float) -> Reading | None:
             best = found
     if best is None:
         return None
-    _probe.append(Reading(best[1], x, y))
+    _probe.append(ProbedValue(best[1], x, y))
     return _probe[0]
 
 

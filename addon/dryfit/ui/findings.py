@@ -5,6 +5,7 @@ from typing import Any
 import bpy
 from bpy.props import IntProperty
 
+from ..model.finding import SEVERITY_WORDS
 from ..sitting.picking import picked_finding, show_finding
 from ..sitting.unit_words import unit_word
 from .mending import draw_mending
@@ -13,7 +14,6 @@ from .wording import (
     ACCEPTED_ICON,
     ICON,
     SEVERITY_ICONS,
-    SEVERITY_WORDS,
     figure,
     letters_across,
     paragraph,

@@ -7,6 +7,7 @@ from bpy.props import StringProperty
 
 from ..checks.registry import CHECKS
 from ..checks.runner import chosen_checks, run_fitting
+from ..model.finding import STATUS_WORDS, Status
 from ..model.progress import Job
 from ..model.report import Report
 from ..sitting.changes import settle
@@ -18,7 +19,7 @@ from ..sitting.stored_report import store_report
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase
-from .wording import STATUS_ICONS, STATUS_WORDS, paragraph
+from .wording import STATUS_ICONS, paragraph
 
 
 class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
@@ -139,7 +140,7 @@ class DRYFIT_PT_checks(bpy.types.Panel):
 
 def _tally(statuses: list[str]) -> str:
     """Return how many checks came out how, worst first, in few letters."""
-    counts = [(STATUS_WORDS[status], statuses.count(status)) for status in ("fail", "review", "not_checked", "pass")]
+    counts = [(STATUS_WORDS[status], statuses.count(status)) for status in Status]
     return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or (
         f"{counts[3][1]} pass" if statuses else "None run"
     )

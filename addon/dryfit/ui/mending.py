@@ -96,7 +96,7 @@ def _mend(context: Any, finding: Finding, subject: Any) -> str:
     part = snapshot.part(_part_name(snapshot, subject, finding))
     if len(finding.elements) and finding.elements.max() >= len(part.vertices_mm):
         raise CannotMend(f"'{part.name}' has fewer vertices than when it was measured; check again first.")
-    mended = REMEDIES[finding.remedy](fitting, replace(finding, object=part.name))
+    mended = REMEDIES[finding.remedy](fitting, replace(finding, place=replace(finding.place, object=part.name)))
     item = require_mendable(part_objects(context.scene).get(mended.part), mended.part)
     before_mm = snapshot.part(mended.part).vertices_mm
     key = add_fix_key(context.scene, item, before_mm, mended.vertices_mm, finding.remedy)

@@ -6,12 +6,10 @@ from typing import Any
 from ..model.brief_file import BRIEF_NAME
 from ..sitting.unit_words import unit_word
 
-SEVERITY_WORDS = {"fail": "Fail", "review": "Review", "info": "Note"}
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
 ACCEPTED_ICON = "CHECKBOX_HLT"
 BRIEF_ICON = "FILE_TEXT"
 """Marks what the brief beside the file states; it stands there instead of a cross or a dropper."""
-STATUS_WORDS = {"pass": "Pass", "review": "Review", "fail": "Fail", "not_checked": "Not checked"}
 STATUS_ICONS = {"pass": "CHECKMARK", "review": "ERROR", "fail": "CANCEL", "not_checked": "QUESTION"}
 ROLE_WORDS = {
     "base": "Base",

@@ -6,8 +6,7 @@ import pytest
 import shapes
 from dryfit.checks.casting import thickness
 from dryfit.model.brief_reading import parse_brief
-from dryfit.model.finding import Status
-from dryfit.model.report import status_of
+from dryfit.model.finding import Status, status_of
 from head_marks import outcome, severities, snapshot
 
 GROUND = shapes.sheet(200.0, 40)
@@ -109,10 +108,10 @@ def test_missing_landmarks_are_named_and_the_rest_is_still_judged():
     found = told(skin(lambda x, y: 2.0 + 0 * x), landmarks=lips_only)
     assert "endocanthion_left" in found.reason
     assert "cheilion" not in found.reason
-    assert status_of(found.findings, found.reason) == Status.NOT_CHECKED
+    assert status_of(severities(found), found.reason) == Status.NOT_CHECKED
     failing = told(skin(pit(0.1, 12.0)), landmarks=lips_only)
     assert failing.reason
-    assert status_of(failing.findings, failing.reason) == Status.FAIL
+    assert status_of(severities(failing), failing.reason) == Status.FAIL
 
 
 def test_a_stiffer_material_wants_more():

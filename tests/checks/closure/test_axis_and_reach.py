@@ -8,8 +8,8 @@ import test_closure_closed_forms as forms
 from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders, spiked
 
 import mouth_shapes
-from dryfit.checks.closure.axis_trials import severity_rank
-from dryfit.checks.closure.lip_reach import Reach, reach_of
+from dryfit.checks.closure.axis_trials import closing_severity
+from dryfit.checks.closure.lip_reach import LipReach, reach_of
 from dryfit.model.limits import Limits
 from mouth_shapes import axis_yz, hinge, turned_yz
 
@@ -53,16 +53,16 @@ def test_each_distance_that_the_axis_is_moved_has_its_figures():
 
 @pytest.mark.parametrize(
     ("gap_mm", "own_mm", "reach"),
-    [(2.9, 0.0, Reach.EASY), (3.1, 0.0, Reach.STRAIN), (4.9, 0.0, Reach.STRAIN), (5.1, 0.0, Reach.OUT_OF_REACH),
-     (5.1, 6.0, Reach.STRAIN), (2.5, 2.0, Reach.OUT_OF_REACH), (1.9, 2.0, Reach.EASY)],
+    [(2.9, 0.0, LipReach.EASY), (3.1, 0.0, LipReach.STRAIN), (4.9, 0.0, LipReach.STRAIN), (5.1, 0.0, LipReach.OUT_OF_REACH),
+     (5.1, 6.0, LipReach.STRAIN), (2.5, 2.0, LipReach.OUT_OF_REACH), (1.9, 2.0, LipReach.EASY)],
 )  # fmt: skip
 def test_lips_reach_with_ease_up_to_3_mm_and_as_far_as_the_performer_reaches(gap_mm, own_mm, reach):
     """0-3 mm competent (Proffit, Contemporary Orthodontics, from memory); a performer's own reach goes before 5 mm."""
     limits = replace(Limits(), lip_reach_mm=own_mm)
     assert reach_of(gap_mm, False, limits) == reach
-    assert reach_of(gap_mm, True, limits) == Reach.MEET
+    assert reach_of(gap_mm, True, limits) == LipReach.MEET
 
 
 def test_what_is_blocked_is_never_better_than_review():
-    assert [severity_rank(reach, False) for reach in Reach] == [0, 0, 1, 2]
-    assert [severity_rank(reach, True) for reach in Reach] == [1, 1, 1, 2]
+    assert [closing_severity(reach, False) for reach in LipReach] == ["info", "info", "review", "fail"]
+    assert [closing_severity(reach, True) for reach in LipReach] == ["review", "review", "review", "fail"]

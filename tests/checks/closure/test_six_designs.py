@@ -5,11 +5,10 @@ from functools import cache
 
 import pytest
 
-from dryfit.checks.closure.axis_trials import severity_rank
-from dryfit.checks.closure.closing import Closing, close_mouth
+from dryfit.checks.closure.axis_trials import closing_severity
+from dryfit.checks.closure.closing import Closing, close_mouth, mouth_of
 from dryfit.checks.closure.closure import allowed_mm
 from dryfit.checks.closure.lip_reach import reach_of
-from dryfit.checks.closure.mouth_closing import mouth_of
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
@@ -39,7 +38,7 @@ def shut(name: str, hinged: bool) -> Closing:
 def answer(closing: Closing):
     limits = Brief().limits
     blocked = closing.contact is not None and closing.contact.t > 0.0 and not closing.sealed
-    return closing.sealed, blocked, severity_rank(reach_of(closing.stop.largest_mm, closing.sealed, limits), blocked)
+    return closing.sealed, blocked, closing_severity(reach_of(closing.stop.largest_mm, closing.sealed, limits), blocked)
 
 
 @pytest.mark.parametrize("name", DESIGNS)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from meeting_shapes import ball, box, moving
 
-from dryfit.checks.interference.body import Stage, rigid_body, skin_bodies
+from dryfit.checks.interference.body import PosedBodies, rigid_body, skin_bodies
 from dryfit.checks.interference.encounter import Encounter
 from dryfit.checks.interference.interference import CHECK
 from dryfit.checks.interference.pairs import Pair
@@ -184,7 +184,7 @@ def test_what_lies_in_one_half_of_a_skin_is_not_told_of_the_other():
     top = middles[:, 2] > -50.1
     halves = {"right": top & (middles[:, 0] < 0), "left": top & (middles[:, 0] > 0)}
     assert [half.sum() for half in halves.values()] == [1, 1]
-    stage = Stage(fitting.poses("press"), {})
+    stage = PosedBodies(fitting.poses("press"), {})
     depths = [
         Encounter(Pair(rigid_body(fitting, comb), half), stage).overlap(1.0).depth_mm.max()
         for half in skin_bodies(fitting, np.ones(len(middles), bool), halves)

@@ -7,7 +7,7 @@ const byNumber = [...rows];
 const ranks = (row) => Object.fromEntries([...row.attributes].map((entry) => [entry.name, entry.value]));
 const facts = new Map(rows.map((row) => [row, ranks(row)]));
 let picks = [];
-const PASSING = 3.5; // a check at or over this rank passes, or was not asked
+const PASSING = held.passing; // a check at or over this rank passes, or was not asked
 
 function sieve() {
   const words = by("find").value.toLowerCase().split(/\s+/).filter(Boolean);
@@ -15,7 +15,7 @@ function sieve() {
   let shown = 0;
   for (const row of rows) {
     const fact = facts.get(row);
-    const passes = failing && Number(fact["data-" + failing] ?? 5) >= PASSING;
+    const passes = failing && Number(fact["data-" + failing] ?? Infinity) >= PASSING;
     const out = passes || (only && !picks.includes(row)) || (verdict && fact["data-verdict"] !== verdict)
       || !words.every((word) => fact["data-words"].includes(word));
     if (row.hidden !== Boolean(out)) row.hidden = Boolean(out);

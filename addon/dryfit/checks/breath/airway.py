@@ -97,8 +97,7 @@ def _findings(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits
         found.extend(_nostril_finding(nostril, breathing, worn, fitting, limits))
     if measured.mouth is not None:
         found.extend(_mouth_finding(measured.mouth, worn, fitting, limits))
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: order.index(finding.severity))
+    return sorted(found, key=lambda finding: finding.severity.rank)
 
 
 def _nostril_finding(
@@ -115,9 +114,7 @@ def _nostril_finding(
             f"{part.name} covers the {nostril.side} nostril: {100 * left:.0f} % of the bare opening is left "
             f"(limit {100 * limit:g} %)."
         ),
-        object=part.name,
-        at_mm=_middle(nostril, fitting),
-        region=f"{nostril.side} nostril",
+        place=fitting.place(part.name, _middle(nostril, fitting), f"{nostril.side} nostril"),
         value=left,
         limit=limit,
         unit="of the bare opening",
@@ -139,9 +136,7 @@ def _mouth_finding(mouth: MouthOpening, worn: tuple[Part, ...], fitting: Fitting
             f"Wide open, the mouth leaves {mouth.area_mm2:.0f} mm² for breath, {100 * left:.0f} % of the bare mouth's "
             f"{mouth.bare_area_mm2:.0f} mm² (limit {100 * limit:g} %)."
         ),
-        object=part.name,
-        at_mm=tuple(mouth.at_mm),
-        region="mouth",
+        place=fitting.place(part.name, mouth.at_mm, "mouth"),
         value=left,
         limit=limit,
         unit="of the bare opening",

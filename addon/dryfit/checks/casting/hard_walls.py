@@ -81,21 +81,18 @@ def _thin(walls: HardWalls, patch: LevelPatch, fitting: Fitting) -> Finding:
     material, part = walls.material, walls.part
     fails = patch.lowest < material.min_wall_mm
     limit_mm = material.min_wall_mm if fails else material.safe_wall_mm
-    region = fitting.regions.name(patch.lowest_mm)
+    place = fitting.place(part.name, patch.lowest_mm)
     process = f"{part.material}, {material.process}" if material.process else part.material
     return Finding(
         severity=Severity.FAIL if fails else Severity.REVIEW,
         message=(
-            f"{part.name} has a wall of {patch.lowest:.2f} mm at the {region}, over {patch.area_mm2:.0f} mm² (limit "
-            f"{limit_mm:g} mm for {process})."
+            f"{part.name} has a wall of {patch.lowest:.2f} mm at the {place.region}, over {patch.area_mm2:.0f} mm² "
+            f"(limit {limit_mm:g} mm for {process})."
         ),
-        object=part.name,
-        at_mm=tuple(patch.lowest_mm),
-        region=region,
+        place=place,
         value=patch.lowest,
         limit=limit_mm,
-        unit="mm",
-        fix=f"thicken {patch.area_mm2:.0f} mm² at the {region} to {max(limit_mm, material.safe_wall_mm):g} mm",
+        fix=f"thicken {patch.area_mm2:.0f} mm² at the {place.region} to {max(limit_mm, material.safe_wall_mm):g} mm",
         kind="faces",
         elements=patch.faces,
     )

@@ -188,13 +188,10 @@ def _heavy(
     unit: str,
     fix: str,
 ) -> Finding:
-    place = item.bulk.centre_mm
     return Finding(
         severity=severity,
         message=words,
-        object=item.part.name,
-        at_mm=tuple(place),
-        region=fitting.regions.name(place),
+        place=fitting.place(item.part.name, item.bulk.centre_mm),
         value=value,
         limit=limit,
         unit=unit,
@@ -203,18 +200,14 @@ def _heavy(
 
 
 def _counted_once(shared: Shared, fitting: Fitting) -> Finding:
-    place = shared.bulk.centre_mm
     return Finding(
         severity=Severity.INFO,
         message=(
             f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was "
             f"counted once, as {shared.other.name}."
         ),
-        object=shared.part.name,
-        at_mm=tuple(place),
-        region=fitting.regions.name(place),
+        place=fitting.place(shared.part.name, shared.bulk.centre_mm),
         value=shared.bulk.volume_mm3,
-        limit=float("nan"),
         unit="mm3",
     )
 

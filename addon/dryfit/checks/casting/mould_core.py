@@ -116,7 +116,7 @@ def _under(
     part: Part, core: Core, over: list[Undercut], severity: Severity, gives_mm: float, fitting: Fitting
 ) -> Finding:
     worst = over[0]
-    region = fitting.regions.name(worst.place_mm)
+    place = fitting.place(fitting.base.name, worst.place_mm)
     area_mm2 = sum(undercut.area_mm2 for undercut in over)
     ends = {
         Severity.INFO: f"the casting gives by up to {gives_mm:.1f} mm and peels off it",
@@ -126,23 +126,22 @@ def _under(
     return Finding(
         severity=severity,
         message=(
-            f"The face under {part.name} hangs over by up to {worst.overhang_mm:.1f} mm at the {region} "
+            f"The face under {part.name} hangs over by up to {worst.overhang_mm:.1f} mm at the {place.region} "
             f"({area_mm2:.0f} mm²) along the pull: {ends[severity]}."
         ),
-        object=fitting.base.name,
-        at_mm=tuple(worst.place_mm),
-        region=region,
+        place=place,
         value=worst.overhang_mm,
         limit=gives_mm,
-        unit="mm",
-        fix="" if severity == Severity.INFO else f"fill the core at the {region} under the piece, or split the piece",
+        fix=""
+        if severity == Severity.INFO
+        else f"fill the core at the {place.region} under the piece, or split the piece",
         elements=np.unique(core.faces[worst.faces]),
     )
 
 
 def _beside(part: Part, core: Core, loose: list[Undercut], fitting: Fitting, limits: Limits) -> Finding:
     worst = loose[0]
-    region = fitting.regions.name(worst.place_mm)
+    place = fitting.place(fitting.base.name, worst.place_mm)
     places = list(dict.fromkeys(fitting.regions.name(undercut.place_mm) for undercut in loose))
     area_mm2 = sum(undercut.area_mm2 for undercut in loose)
     return Finding(
@@ -152,11 +151,8 @@ def _beside(part: Part, core: Core, loose: list[Undercut], fitting: Fitting, lim
             f"{worst.overhang_mm:.1f} mm ({area_mm2:.0f} mm²; {', '.join(places)}): block that out on the core "
             "before the outer half is made."
         ),
-        object=fitting.base.name,
-        at_mm=tuple(worst.place_mm),
-        region=region,
+        place=place,
         value=worst.overhang_mm,
         limit=limits.undercut_mm,
-        unit="mm",
         elements=np.unique(core.faces[worst.faces]),
     )

@@ -203,8 +203,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
         found.extend(_low_draft(piece, fitting, brief))
     for wall in walls:
         found.extend(wall_findings(wall, fitting, brief.limits.wall_patch_area_mm2))
-    rank = {Severity.FAIL: 0, Severity.REVIEW: 1, Severity.INFO: 2}
-    yield from sorted(found, key=lambda finding: rank[finding.severity])
+    yield from sorted(found, key=lambda finding: finding.severity.rank)
     worn = fitting.snapshot.with_role(Role.APPLIANCE, Role.HARDWARE, *TEETH)
     yield from shrinkage_findings(worn, fitting, brief)
 
@@ -252,12 +251,9 @@ def _finding(
     return Finding(
         severity=severity,
         message=words,
-        object=piece.part.name,
-        at_mm=tuple(undercut.place_mm),
-        region=fitting.regions.name(undercut.place_mm),
+        place=fitting.place(piece.part.name, undercut.place_mm),
         value=undercut.overhang_mm,
         limit=limit_mm,
-        unit="mm",
         fix=fix,
         elements=np.unique(piece.faces[undercut.faces]),
     )
@@ -277,16 +273,13 @@ def _low_draft(piece: Pulled, fitting: Fitting, brief: Brief) -> Iterator[Findin
     if piece.low_draft_mm2 < brief.limits.undercut_area_mm2:
         return
     draft_deg = brief.materials[piece.part.material].draft_deg
-    place = piece.skin.middles_mm.mean(axis=0)
     yield Finding(
         severity=Severity.REVIEW,
         message=(
             f"{piece.part.name} has {piece.low_draft_mm2:.0f} mm² of wall with less than {draft_deg:g}° of draft: a "
             f"rigid casting sticks in a rigid mould there. Best pull {_way(piece, fitting)}."
         ),
-        object=piece.part.name,
-        at_mm=tuple(place),
-        region=fitting.regions.name(place),
+        place=fitting.place(piece.part.name, piece.skin.middles_mm.mean(axis=0)),
         value=piece.low_draft_mm2,
         limit=brief.limits.undercut_area_mm2,
         unit="mm2",

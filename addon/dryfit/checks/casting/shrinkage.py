@@ -44,7 +44,6 @@ def _note(name: str, material: Material, parts: list[Part], fitting: Fitting) ->
     used, other = (of_piece, of_mould) if material.shrink_of == OF_PIECE else (of_mould, of_piece)
     words = ("1 + s, s of the piece", "1/(1 - s), s of the mould")
     used_words, other_words = words if material.shrink_of == OF_PIECE else words[::-1]
-    place = parts[0].vertices_mm.mean(axis=0)
     return Finding(
         severity=Severity.INFO,
         message=(
@@ -52,10 +51,7 @@ def _note(name: str, material: Material, parts: list[Part], fitting: Fitting) ->
             f"{material.shrink_percent:.4g} % ({used_words}), so 100 mm is made {100 * used:.2f} mm. Read the other "
             f"way ({other_words}) it would be {other:.5f}, {100 * other:.2f} mm: ask which one the shop means."
         ),
-        object=parts[0].name,
-        at_mm=tuple(place),
-        region=fitting.regions.name(place),
+        place=fitting.place(parts[0].name, parts[0].vertices_mm.mean(axis=0)),
         value=used,
-        limit=float("nan"),
         unit="times",
     )

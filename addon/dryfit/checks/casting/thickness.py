@@ -7,7 +7,7 @@ import numpy as np
 from ...geometry.level_patches import LevelPatch
 from ...model.arrays import FloatArray
 from ...model.brief import Brief
-from ...model.finding import Field, Finding, Outcome, Severity, not_checked
+from ...model.finding import Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
@@ -15,8 +15,6 @@ from ...performer.fitting import Fitting
 from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
 from ..check import Check
 from .piece_thickness import PieceThickness, piece_thickness
-
-WORST_FIRST = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
 
 
 def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
@@ -32,8 +30,8 @@ def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         pieces.append(piece_thickness(part, zones, fitting, brief))
         findings.extend(_thin(pieces[-1], fitting, brief.limits))
         findings.extend(_sheets(pieces[-1], fitting, brief.limits))
-        findings.extend(_thick(pieces[-1], brief.limits))
-    findings.sort(key=lambda finding: (WORST_FIRST.index(finding.severity), finding.object, finding.at_mm))
+        findings.extend(_thick(pieces[-1], fitting, brief.limits))
+    findings.sort(key=lambda finding: (finding.severity.rank, finding.object, finding.at_mm))
     return Outcome(
         measures=_measures(pieces, zones, brief.limits),
         findings=tuple(findings),
@@ -116,17 +114,17 @@ def _sheets(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator
 def _too_thin(
     piece: PieceThickness, patch: LevelPatch, fitting: Fitting, severity: Severity, limit_mm: float, more: str
 ) -> Finding:
-    region = fitting.regions.name(patch.lowest_mm)
+    place = fitting.place(piece.part.name, patch.lowest_mm)
     material = piece.part.material or "no material stated"
     words = (
-        f"{piece.part.name} is only {patch.lowest:.2f} mm thick at the {region}, over {patch.area_mm2:.1f} mm² away "
-        f"from its rim{more} (limit {limit_mm:g} mm, {material})."
+        f"{piece.part.name} is only {patch.lowest:.2f} mm thick at the {place.region}, over {patch.area_mm2:.1f} mm² "
+        f"away from its rim{more} (limit {limit_mm:g} mm, {material})."
     )
-    fix = f"build up {patch.area_mm2:.0f} mm² of the {region} to {piece.safe_mm:g} mm or more"
-    return _finding(piece, patch, region, severity, patch.lowest, limit_mm, words, fix)
+    fix = f"build up {patch.area_mm2:.0f} mm² of the {place.region} to {piece.safe_mm:g} mm or more"
+    return _finding(piece, patch, place, severity, patch.lowest, limit_mm, words, fix)
 
 
-def _thick(piece: PieceThickness, limits: Limits) -> Iterator[Finding]:
+def _thick(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     level_mm = limits.mobile_thickness_review_mm
     for zone, beyond_mm in piece.beyond_mm.items():
         for patch in piece.thick_patches(beyond_mm, level_mm):
@@ -137,7 +135,8 @@ def _thick(piece: PieceThickness, limits: Limits) -> Iterator[Finding]:
                 f"{level_mm:g} mm: the face moves there (limit {limit_mm:g} mm)."
             )
             fix = f"thin {patch.area_mm2:.0f} mm² over the {zone} to {level_mm:g} mm"
-            yield _finding(piece, patch, zone, severity, thickest, limit_mm, words, fix)
+            place = fitting.place(piece.part.name, patch.lowest_mm, zone)
+            yield _finding(piece, patch, place, severity, thickest, limit_mm, words, fix)
 
 
 def _judged(thickest_mm: float, patch: LevelPatch, limits: Limits) -> tuple[float, Severity]:
@@ -151,7 +150,7 @@ def _judged(thickest_mm: float, patch: LevelPatch, limits: Limits) -> tuple[floa
 def _finding(
     piece: PieceThickness,
     patch: LevelPatch,
-    region: str,
+    place: Place,
     severity: Severity,
     value: float,
     limit_mm: float,
@@ -161,12 +160,9 @@ def _finding(
     return Finding(
         severity=severity,
         message=message,
-        object=piece.part.name,
-        at_mm=tuple(patch.lowest_mm),
-        region=region,
+        place=place,
         value=value,
         limit=limit_mm,
-        unit="mm",
         fix=fix,
         elements=np.unique(piece.faces[patch.faces]),
     )

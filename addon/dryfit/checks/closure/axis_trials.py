@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ...geometry.rigid import RigidMotion
 from ...model.arrays import FloatArray
 from ...model.brief import HingeBrief
+from ...model.finding import Severity
 from ...model.progress import Job, Progress
 from ...model.snapshot import TISSUE
 from ...performer.fitting import Fitting
@@ -16,9 +17,8 @@ from ...performer.motion.base_motion import hinged, lower_incisal_mm, placed_hin
 from ...performer.motion.hinge import Hinge
 from ...performer.motion.poses import Poses
 from ...performer.mouth.lips import Lips
-from .closing import Closing, Mouth, close_mouth
-from .lip_reach import SEVERITIES, Reach, reach_of
-from .mouth_closing import mouth_of
+from .closing import Closing, Mouth, close_mouth, mouth_of
+from .lip_reach import SEVERITIES, LipReach, reach_of
 
 OFFSETS_MM = (5.0, 10.0)
 """The axis guessed from skin points lies within 5 mm of the true one in 58 to 98 of 100 people, 2.8-9.3 mm off in one
@@ -48,20 +48,20 @@ class AxisTrial:
     offset_mm: float
     way: str
     gap_mm: float
-    reach: Reach
+    reach: LipReach
     blocked: bool
     bite_ahead_mm: float
 
     @property
-    def rank(self) -> int:
-        """How bad it is: 0 passes, 1 is to be looked at, 2 fails."""
-        return severity_rank(self.reach, self.blocked)
+    def severity(self) -> Severity:
+        """How bad it is."""
+        return closing_severity(self.reach, self.blocked)
 
 
-def severity_rank(reach: Reach, blocked: bool) -> int:
-    """Return 0, 1 or 2 for pass, review and fail; what is blocked is never better than review."""
-    rank = ("info", "review", "fail").index(SEVERITIES[reach].value)
-    return max(rank, 1) if blocked else rank
+def closing_severity(reach: LipReach, blocked: bool) -> Severity:
+    """Return how bad a closing is; a note is a pass, and what is blocked is never better than to be reviewed."""
+    severity = SEVERITIES[reach]
+    return severity.or_worse(Severity.REVIEW) if blocked else severity
 
 
 def axis_trials(fitting: Fitting, poses: Poses, mouth: Mouth) -> Job[tuple[AxisTrial, ...]]:

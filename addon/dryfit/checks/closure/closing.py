@@ -9,10 +9,13 @@ from itertools import pairwise
 import numpy as np
 
 from ...model.arrays import BoolArray, FloatArray
+from ...model.brief import Brief
 from ...model.progress import Job, Progress
+from ...performer.fitting import Fitting
+from ...performer.motion.poses import Poses
 from ...performer.mouth.lip_skin import LipSkin
 from ...performer.mouth.lips import GapProfile, Lips
-from .contact import Contact, Watch
+from .contact import Contact, PairWatch, meeting_pairs, mouth_pairs
 from .shortening import tissue_depth_mm
 
 STEPS = 32
@@ -71,7 +74,7 @@ class Mouth:
     """
 
     lips: Lips
-    watches: tuple[Watch, ...]
+    watches: tuple[PairWatch, ...]
     allowed_mm: FloatArray
     yield_mm: float
     past_t: float = KEYED_PAST_T
@@ -86,11 +89,11 @@ class Mouth:
         read = np.isfinite(profile.gap_mm)
         return bool(read.any() and (profile.gap_mm[read] <= self.allowed_mm[read]).all())
 
-    def opposing(self, watch: Watch) -> LipSkin:
+    def opposing(self, watch: PairWatch) -> LipSkin:
         """Return the lip a soft pair is about."""
         return self.lips.upper if watch.pair.second.name == "upper lip" else self.lips.lower
 
-    def pressed(self, watch: Watch, t: float) -> BoolArray:
+    def pressed(self, watch: PairWatch, t: float) -> BoolArray:
         """Return which vertices of a pair's first body block at ``t``, ``(n,)``.
 
         Against a rigid body all of them can; against a lip those deeper in it than it gives way.
@@ -99,6 +102,30 @@ class Mouth:
         if not watch.pair.soft:
             return np.ones(len(points_mm), bool)
         return np.asarray(tissue_depth_mm(points_mm, self.opposing(watch), t) > self.yield_mm)
+
+
+def mouth_of(fitting: Fitting, poses: Poses, lips: Lips, allowed: FloatArray) -> Mouth:
+    """Return all that is needed to close a mouth; ``allowed`` ``(s,)`` is the gap that counts as met, mm."""
+    hinge = poses.source.hinge
+    past_t = KEYED_PAST_T if hinge is None else -float(np.radians(HINGED_PAST_DEG)) / hinge.open_rad
+    return Mouth(lips, watches_of(fitting, poses, lips), allowed, give_mm(poses, fitting.brief), past_t)
+
+
+def watches_of(fitting: Fitting, poses: Poses, lips: Lips) -> tuple[PairWatch, ...]:
+    """Return what can stop the mouth, ready to be watched."""
+    pairs = mouth_pairs(fitting, poses, lips.upper, lips.lower)
+    watches = (PairWatch(pair) for pair in meeting_pairs(pairs))
+    return tuple(watch for watch in watches if watch.watching)
+
+
+def give_mm(poses: Poses, brief: Brief) -> float:
+    """Return how far a lip gives way to a tooth before the jaw stops, mm.
+
+    On a face sculpted with an open mouth the lips stand where the open jaw drags them; what they travel with ease on
+    their own comes on top.
+    """
+    limits = brief.limits
+    return limits.lip_yield_mm + (limits.lip_gap_review_mm if poses.source.rest_t > 0.0 else 0.0)
 
 
 def close_mouth(mouth: Mouth, steps: int = STEPS, with_profiles: bool = True) -> Job[Closing]:
@@ -155,15 +182,15 @@ def past_closed(mouth: Mouth, profiles: list[GapProfile]) -> Closing:
     return Closing(rest, None, False, tuple(profiles))
 
 
-def first_contact(mouth: Mouth, watches: Sequence[Watch], apart_t: float, touch_t: float) -> Contact | None:
+def first_contact(mouth: Mouth, watches: Sequence[PairWatch], apart_t: float, touch_t: float) -> Contact | None:
     """Return the contact that comes first between two poses of a closing jaw, or None."""
     return max(_contacts(mouth, watches, apart_t, touch_t), key=lambda contact: contact.t, default=None)
 
 
-def _contacts(mouth: Mouth, watches: Sequence[Watch], apart_t: float, touch_t: float) -> Iterator[Contact]:
+def _contacts(mouth: Mouth, watches: Sequence[PairWatch], apart_t: float, touch_t: float) -> Iterator[Contact]:
     for watch in watches:
 
-        def stops(t: float, watch: Watch = watch) -> bool:
+        def stops(t: float, watch: PairWatch = watch) -> bool:
             return bool(mouth.pressed(watch, t).any())
 
         if watch.watching and len(watch.crossings(touch_t)) and stops(touch_t):

@@ -15,12 +15,10 @@ from ...performer.mouth.line import missing_landmarks
 from ...performer.mouth.lips import GapProfile, Lips
 from ..check import Check
 from .axis_trials import axis_trials
-from .closing import close_mouth
+from .closing import close_mouth, mouth_of
 from .fields import closure_fields
 from .findings import closure_findings
-from .measures import measures
-from .mouth_closing import mouth_of
-from .result import ClosureResult
+from .result import ClosureResult, measures
 
 NO_JAW = (
     "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "

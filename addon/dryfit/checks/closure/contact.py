@@ -30,7 +30,7 @@ APART_MM = 0.1
 
 
 @dataclass(frozen=True)
-class Body:
+class Touchable:
     """Something that can be touched: a rigid part or one lip.
 
     Attributes
@@ -52,11 +52,11 @@ class Body:
 
 
 @dataclass(frozen=True)
-class Pair:
+class MouthPair:
     """Two bodies that move against each other; ``first`` is always rigid."""
 
-    first: Body
-    second: Body
+    first: Touchable
+    second: Touchable
 
     @property
     def soft(self) -> bool:
@@ -78,7 +78,7 @@ class Contact:
         Crossing triangles of the first and the second body just below t, ``(p, 2)``.
     """
 
-    pair: Pair
+    pair: MouthPair
     t: float
     faces: IntArray
 
@@ -120,7 +120,7 @@ class Contact:
         return _piece(self.pair.second, self.faces[:, 1])
 
 
-def _piece(body: Body, faces: IntArray) -> str:
+def _piece(body: Touchable, faces: IntArray) -> str:
     """Return the name of the piece that most of the touching triangles belong to."""
     if body.part is None:
         return body.name
@@ -128,7 +128,7 @@ def _piece(body: Body, faces: IntArray) -> str:
     return max(sorted(set(names)), key=names.count)
 
 
-def mouth_pairs(fitting: Fitting, poses: Poses, upper: LipSkin, lower: LipSkin) -> list[Pair]:
+def mouth_pairs(fitting: Fitting, poses: Poses, upper: LipSkin, lower: LipSkin) -> list[MouthPair]:
     """Return the pairs that can stop a closing mouth.
 
     Lower teeth against upper teeth and against the upper lip, upper teeth against the lower lip, and hardware
@@ -139,31 +139,31 @@ def mouth_pairs(fitting: Fitting, poses: Poses, upper: LipSkin, lower: LipSkin) 
     rigid = [rigid_body(poses, part) for part in parts]
     pairs = []
     for place, (part, first) in enumerate(zip(parts, rigid, strict=True)):
-        pairs += [Pair(first, second) for second in rigid[place + 1 :] if move_apart(first, second)]
+        pairs += [MouthPair(first, second) for second in rigid[place + 1 :] if move_apart(first, second)]
         opposite = [lips[part.role]] if part.role in lips else list(lips.values())
-        pairs += [Pair(first, lip) for lip in opposite if len(lip.faces)]
+        pairs += [MouthPair(first, lip) for lip in opposite if len(lip.faces)]
     return pairs
 
 
-def rigid_body(poses: Poses, part: Part) -> Body:
+def rigid_body(poses: Poses, part: Part) -> Touchable:
     """Return a rigid part as a body."""
     posed = poses.following(part.name, np.arange(len(part.vertices_mm)))
-    return Body(part.name, part, part.faces, remembering(posed))
+    return Touchable(part.name, part, part.faces, remembering(posed))
 
 
-def lip_body(name: str, skin: LipSkin) -> Body:
+def lip_body(name: str, skin: LipSkin) -> Touchable:
     """Return a lip as a body."""
-    return Body(name, None, skin.faces, remembering(skin.vertices))
+    return Touchable(name, None, skin.faces, remembering(skin.vertices))
 
 
-def move_apart(first: Body, second: Body) -> bool:
+def move_apart(first: Touchable, second: Touchable) -> bool:
     """Tell whether two rigid parts move against each other between closed and open, by more than ``APART_MM``."""
     motion = fit_rigid(first.posed(0.0), first.posed(1.0))
     shift_mm = np.linalg.norm(motion.apply(second.posed(0.0)) - second.posed(1.0), axis=1)
     return bool(shift_mm.max() > APART_MM)
 
 
-class Watch:
+class PairWatch:
     """Tells at which poses a pair crosses, leaving out what crosses already when the jaw is wide open.
 
     Roots in gums and mounts in skin cross at every pose; their triangles, and the ones next to them, are dropped
@@ -175,7 +175,7 @@ class Watch:
         Who is watched.
     """
 
-    def __init__(self, pair: Pair) -> None:
+    def __init__(self, pair: MouthPair) -> None:
         self.pair = pair
         self._first = Surface(pair.first.posed(1.0), pair.first.faces)
         self._second = Surface(pair.second.posed(1.0), pair.second.faces)
@@ -222,7 +222,7 @@ class SweptBox:
     high_mm: FloatArray
 
     @classmethod
-    def of(cls, body: Body) -> SweptBox:
+    def of(cls, body: Touchable) -> SweptBox:
         """Look at the body at a few poses."""
         swept = [body.posed(t) for t in SWEEP_T]
         lowest, highest = [at.min(axis=0) for at in swept], [at.max(axis=0) for at in swept]
@@ -234,7 +234,7 @@ class SweptBox:
         return bool((low <= high + SWEEP_MARGIN_MM).all())
 
 
-def meeting_pairs(pairs: Sequence[Pair]) -> list[Pair]:
+def meeting_pairs(pairs: Sequence[MouthPair]) -> list[MouthPair]:
     """Return the pairs whose bodies can meet at all; each body is swept once."""
     bodies = {id(body): body for pair in pairs for body in (pair.first, pair.second)}
     boxes = {key: SweptBox.of(body) for key, body in bodies.items()}

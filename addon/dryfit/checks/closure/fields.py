@@ -11,7 +11,7 @@ from ...model.finding import Field
 from ...model.snapshot import Role
 from ...performer.mouth.lip_skin import LipSkin
 from ...performer.tooth_names import pieces_of
-from .contact import Body
+from .contact import Touchable
 from .result import ClosureResult
 
 PAINTED_MM = 6.0
@@ -88,7 +88,7 @@ def _pair_fields(result: ClosureResult) -> Iterator[Field]:
         yield Field("pair", name, marked, "", words, 0.0, 1.0, motion=result.poses.name, t=contact.t)
 
 
-def _mark_piece(values: dict[str, FloatArray], result: ClosureResult, body: Body, piece: str, mark: float) -> None:
+def _mark_piece(values: dict[str, FloatArray], result: ClosureResult, body: Touchable, piece: str, mark: float) -> None:
     part = result.fitting.snapshot.part(body.name)
     marked = values.setdefault(part.name, np.full(len(part.vertices_mm), np.nan))
     for name, vertices in pieces_of(part):

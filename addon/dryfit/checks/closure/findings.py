@@ -10,14 +10,14 @@ from ...model.finding import Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
 from ...performer.mouth.lips import GapProfile
-from .finding import finding_at
-from .jaw_findings import jaw_findings
-from .lip_reach import SEVERITIES, Reach, easy_mm, farthest_mm, reach_of
+from ...performer.tooth_names import the
+from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
 from .result import ClosureResult
 from .shortening import Excess
 
 OVER_BARE_SHARE = 0.8
 """A design that leaves less of the bare base's opening than this is worth a word."""
+PASSES = {Severity.INFO: "passes", Severity.REVIEW: "is to be looked at", Severity.FAIL: "fails"}
 
 
 def closure_findings(result: ClosureResult) -> Iterator[Finding]:
@@ -48,20 +48,17 @@ def bite(result: ClosureResult) -> Finding:
     most_mm = max((excess.shorten_mm for excess in result.excesses), default=0.0)
     turn_deg = result.poses.jaw_angle_deg(result.poses.source.rest_t) - result.poses.jaw_angle_deg(stop.t)
     behind_mm = result.lower_lip_away_mm[1]
-    return finding_at(
-        result,
-        np.array(contact.at_mm),
-        contact.t,
+    return Finding(
         SEVERITIES[result.reach],
-        _sentence(
-            f"The jaw turns {turn_deg:.1f}° from the open pose until the {contact.piece} meets the "
-            f"{contact.other_name}; the lips must close the last {stop.largest_mm:.1f} mm at the {_side(stop)} "
+        (
+            f"The jaw turns {turn_deg:.1f}° from the open pose until {the(contact.piece)} meets "
+            f"{the(contact.other_name)}; the lips must close the last {stop.largest_mm:.1f} mm at the {_side(stop)} "
             f"themselves ({_ease(limits)}). At the midline the lower lip's margin then stands {abs(behind_mm):.1f} mm "
             f"{'behind' if behind_mm >= 0.0 else 'ahead of'} the upper one's."
         ),
-        contact.first_name,
+        result.place(contact.first_name, contact.at_mm, contact.t),
         stop.largest_mm,
-        farthest_mm(limits) if result.reach == Reach.OUT_OF_REACH else easy_mm(limits),
+        limit=farthest_mm(limits) if result.reach == LipReach.OUT_OF_REACH else easy_mm(limits),
         fix=f"sculpt the lips closer by {stop.largest_mm:.1f} mm, or shorten the teeth by up to {most_mm:.1f} mm",
         elements=contact.vertices,
     )
@@ -91,24 +88,22 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
     first = excess is None or (excess.part_name, excess.piece) == (contact.first_name, contact.piece)
     piece = contact.piece if excess is None else excess.piece
     other = contact.other_name if first or excess is None else excess.other_name
-    place = contact.at_mm if first or excess is None else excess.at_mm
+    at_mm = contact.at_mm if first or excess is None else excess.at_mm
     angle_deg = result.poses.jaw_angle_deg(contact.t)
     what = (
-        f"The {piece} meets the {other} while the jaw is still {angle_deg:.1f}° open, and the lips stay "
+        f"{the(piece, 'The')} meets {the(other)} while the jaw is still {angle_deg:.1f}° open, and the lips stay "
         f"{stop.largest_mm:.1f} mm apart (limit {farthest_mm(limits):.1f} mm{_bare_words(result)})."
         if first or excess is None
-        else f"The {piece} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into the {other}."
+        else f"{the(piece, 'The')} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into {the(other)}."
     )
-    return finding_at(
-        result,
-        np.array(place),
-        contact.t if first or excess is None else 0.0,
+    part = contact.first_name if excess is None else excess.part_name
+    return Finding(
         gap_severity(stop.largest_mm, result, Severity.REVIEW),
-        _sentence(what),
-        contact.first_name if excess is None else excess.part_name,
+        what,
+        result.place(part, at_mm, contact.t if first or excess is None else 0.0),
         stop.largest_mm if first or excess is None else excess.shorten_mm,
-        farthest_mm(limits) if first else limits.contact_mm,
-        fix=f"shorten the {piece} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten the {piece}",
+        limit=farthest_mm(limits) if first else limits.contact_mm,
+        fix=f"shorten {the(piece)} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten {the(piece)}",
         remedy="shorten",
         remedy_mm=excess.shorten_mm if excess else float("nan"),
         elements=contact.vertices if excess is None else excess.vertices,
@@ -128,18 +123,15 @@ def short_lips(result: ClosureResult) -> Finding:
     severity = gap_severity(gap_mm, result, Severity.INFO)
     past_deg = -result.poses.jaw_angle_deg(result.closing.stop.t)
     reach = f"; they meet {past_deg:.1f}° past the closed pose" if result.closing.sealed else ""
-    return finding_at(
-        result,
-        rest.at_mm[rest.widest],
-        rest.t,
+    return Finding(
         severity,
         (
             f"With the jaw closed the lips stay {gap_mm:.1f} mm apart at the {_side(rest)}{reach} (the bare base: "
             f"{bare_mm:.1f} mm; {_ease(limits)})."
         ),
-        part,
+        result.place(part, rest.at_mm[rest.widest], rest.t),
         gap_mm,
-        farthest_mm(limits) if severity == Severity.FAIL else easy_mm(limits),
+        limit=farthest_mm(limits) if severity == Severity.FAIL else easy_mm(limits),
         fix=f"lengthen the lips by {max(gap_mm - max(bare_mm, 0.0), 0.0):.1f} mm between them",
         remedy="extend",
         remedy_mm=max(gap_mm - max(bare_mm, 0.0), 0.0),
@@ -151,16 +143,13 @@ def not_facing(result: ClosureResult) -> Finding:
     """Return the note that the lips do not stand over each other where the jaw stopped."""
     stop = result.closing.stop
     off = int((~stop.facing).sum())
-    return finding_at(
-        result,
-        stop.at_mm[int(np.flatnonzero(~stop.facing)[0])],
-        stop.t,
+    return Finding(
         Severity.INFO,
         (
             f"At {off} of {len(stop.facing)} stations the lips do not stand over each other; there the height "
             "difference of their margins is given as the gap."
         ),
-        _lower_part(result),
+        result.place(_lower_part(result), stop.at_mm[int(np.flatnonzero(~stop.facing)[0])], stop.t),
         float(off),
         unit="stations",
     )
@@ -173,18 +162,15 @@ def over_closed(result: ClosureResult) -> Iterator[Finding]:
         return
     stop = result.closing.stop
     met = "the lips meet" if result.closing.sealed else "the lips press on each other and still do not meet everywhere"
-    yield finding_at(
-        result,
-        stop.at_mm[stop.midline],
-        stop.t,
+    yield Finding(
         Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO,
         (
             f"Nothing stops the jaw at its closed pose: {met} only {result.over_closure_deg:.1f}° past it, with the "
             f"chin {rise_mm:.1f} mm above its place (up to {limits.over_closure_mm:.1f} mm is free)."
         ),
-        _lower_part(result),
+        result.place(_lower_part(result), stop.at_mm[stop.midline], stop.t),
         rise_mm,
-        limits.over_closure_mm,
+        limit=limits.over_closure_mm,
         fix="add both rows of teeth, which stop a jaw, or lengthen the lips",
     )
 
@@ -200,20 +186,63 @@ def less_opening(result: ClosureResult) -> Iterator[Finding]:
     taken_mm = bare_mm - opening_mm
     much = taken_mm > (1.0 - OVER_BARE_SHARE) * bare_mm
     severity = Severity.FAIL if short and much else Severity.REVIEW if tight and much else Severity.INFO
-    yield finding_at(
-        result,
-        result.wide.at_mm[result.wide.midline],
-        result.wide.t,
+    yield Finding(
         severity,
         (
             f"Wide open, the lips stand {opening_mm:.1f} mm apart at the midline, {taken_mm:.1f} mm less than the "
             f"bare base's {bare_mm:.1f} mm (opening below {limits.opening_mm:.0f} mm counts as impaired)."
         ),
-        _lower_part(result),
+        result.place(_lower_part(result), result.wide.at_mm[result.wide.midline], result.wide.t),
         opening_mm,
-        limits.opening_mm,
+        limit=limits.opening_mm,
         fix=f"thin the lips by {taken_mm:.1f} mm between them",
     )
+
+
+def jaw_findings(result: ClosureResult) -> Iterator[Finding]:
+    """Yield what is said about the jaw itself: that it found the mouth open, and what hangs on its axis."""
+    if result.poses.source.rest_t > 0.0:
+        yield found_open(result)
+    if result.flips:
+        yield hangs_on_axis(result)
+
+
+def found_open(result: ClosureResult) -> Finding:
+    """Return the note that the base's mouth is open in the scan and was shut by the hinge."""
+    rest_t = result.poses.source.rest_t
+    apart_mm, turn_deg = result.found.open_mm, result.poses.jaw_angle_deg(rest_t)
+    return _finding(
+        result,
+        Severity.INFO,
+        f"The mouth is open on the base, {apart_mm:.1f} mm at the midline. The hinge shuts it: {turn_deg:.1f}° bring "
+        "the lips level at the midline, and that pose is taken as closed.",
+        apart_mm,
+        "state rest_deg under [motions.jaw] hinge = {} in the brief if you know how far the jaw is open here",
+    )
+
+
+def hangs_on_axis(result: ClosureResult) -> Finding:
+    """Return the finding that a moved axis changes the answer; a pass becomes a review."""
+    found = result.severity
+    worst = max(result.flips, key=lambda trial: (abs(trial.severity.rank - found.rank), -trial.offset_mm))
+    gaps = [trial.gap_mm for trial in result.trials]
+    shift_mm = max((trial.bite_ahead_mm for trial in result.trials), key=abs)
+    return _finding(
+        result,
+        Severity.REVIEW if found == Severity.INFO else Severity.INFO,
+        f"The answer hangs on the jaw's axis: as found it {PASSES[found]} with "
+        f"{result.closing.stop.largest_mm:.1f} mm left between the lips, {worst.offset_mm:.0f} mm "
+        f"further {worst.way} it {PASSES[worst.severity]} with "
+        f"{worst.gap_mm:.1f} mm. Over all axes within 10 mm the gap is {min(gaps):.1f} to {max(gaps):.1f} mm, and the "
+        f"bite shifts fore and aft by up to {abs(shift_mm):.1f} mm.",
+        worst.gap_mm,
+        "check the landmarks of ear and outer eye corner, or state the wearer's own axis_left_mm and axis_right_mm",
+    )
+
+
+def _finding(result: ClosureResult, severity: Severity, message: str, value: float, fix: str) -> Finding:
+    stop, base = result.closing.stop, result.fitting.base.name
+    return Finding(severity, message, result.place(base, stop.at_mm[stop.midline], stop.t), value, fix=fix)
 
 
 def _lower_part(result: ClosureResult) -> str:
@@ -237,8 +266,3 @@ def _side(profile: GapProfile) -> str:
     if abs(across_mm) <= half:
         return "midline"
     return f"{'left' if across_mm > 0 else 'right'} side, {abs(across_mm):.0f} mm from the midline"
-
-
-def _sentence(words: str) -> str:
-    """Return the words with a doubled article taken out ("The upper teeth 'Fangs'", not "The 'Fangs'")."""
-    return words.replace("The '", "'").replace("the '", "'")

@@ -8,7 +8,7 @@ from ...model.finding import Severity
 from ...model.limits import Limits
 
 
-class Reach(StrEnum):
+class LipReach(StrEnum):
     """What a gap asks of the lips once the jaw has done its part."""
 
     MEET = "meet"
@@ -18,10 +18,10 @@ class Reach(StrEnum):
 
 
 SEVERITIES = {
-    Reach.MEET: Severity.INFO,
-    Reach.EASY: Severity.INFO,
-    Reach.STRAIN: Severity.REVIEW,
-    Reach.OUT_OF_REACH: Severity.FAIL,
+    LipReach.MEET: Severity.INFO,
+    LipReach.EASY: Severity.INFO,
+    LipReach.STRAIN: Severity.REVIEW,
+    LipReach.OUT_OF_REACH: Severity.FAIL,
 }
 
 
@@ -35,14 +35,14 @@ def farthest_mm(limits: Limits) -> float:
     return limits.lip_reach_mm or limits.lip_gap_mm
 
 
-def reach_of(gap_mm: float, sealed: bool, limits: Limits) -> Reach:
+def reach_of(gap_mm: float, sealed: bool, limits: Limits) -> LipReach:
     """Return what a gap asks of the lips.
 
     Lips that rest up to 3 mm apart are competent, over 3-4 mm they close only with strain (Proffit, Contemporary
     Orthodontics, from memory); ``farthest_mm`` ends that.
     """
     if sealed:
-        return Reach.MEET
+        return LipReach.MEET
     if gap_mm > farthest_mm(limits):
-        return Reach.OUT_OF_REACH
-    return Reach.STRAIN if gap_mm > easy_mm(limits) else Reach.EASY
+        return LipReach.OUT_OF_REACH
+    return LipReach.STRAIN if gap_mm > easy_mm(limits) else LipReach.EASY

@@ -13,7 +13,7 @@ from ...geometry.rigid import fit_rigid
 from ...model.arrays import FloatArray, IntArray
 from ...performer.mouth.lip_skin import LipSkin
 from ...performer.tooth_names import pieces_of, plain_name
-from .contact import Pair, Watch
+from .contact import MouthPair, PairWatch
 
 LIP_THICKNESS_MM = 15.0
 """Lips are 12.6 to 15.1 mm thick (Arnett et al. 1999, AJODO 116:239-253, from memory)."""
@@ -39,7 +39,7 @@ class Excess:
         The one that stands furthest, jaw closed, world space.
     """
 
-    pair: Pair
+    pair: MouthPair
     piece: str
     shorten_mm: float
     cut_mm: float
@@ -71,7 +71,7 @@ def tissue_depth_mm(points_mm: FloatArray, lip: LipSkin, t: float) -> FloatArray
     return depth_mm
 
 
-def first_bite(watch: Watch, poses: Sequence[float], toward: FloatArray) -> FloatArray:
+def first_bite(watch: PairWatch, poses: Sequence[float], toward: FloatArray) -> FloatArray:
     """Return the lowest place on each triangle of a pair's first body that the second one reaches, ``(m,)``, mm.
 
     Parameters
@@ -101,7 +101,7 @@ def first_bite(watch: Watch, poses: Sequence[float], toward: FloatArray) -> Floa
     return lowest
 
 
-def excesses(watch: Watch, poses: Sequence[float], toward: FloatArray, least_mm: float) -> list[Excess]:
+def excesses(watch: PairWatch, poses: Sequence[float], toward: FloatArray, least_mm: float) -> list[Excess]:
     """Return what each piece of a pair's rigid first body must lose to clear the second, the largest first.
 
     A piece is cut off at the lowest place that is reached at any of the poses; what is left is clear of all of them.

@@ -21,7 +21,7 @@ from ...performer.motion.base_motion import NoMotion
 from ...performer.worn import worn_parts
 from ..check import Check
 from .clearance import EyeClearance, eye_clearance
-from .lid_contact import Meeting, PieceOnPiece, PressedIn, first_meeting
+from .lid_contact import LidMeeting, PieceOnPiece, PressedIn, first_meeting
 
 STEPS_T = 16
 SEALED_MM = 0.1
@@ -52,7 +52,7 @@ class Blink:
     bare_t: float
     bare_gap_mm: float
     residual_mm: float
-    meeting: Meeting | None
+    meeting: LidMeeting | None
     gap_by_t: FloatArray
     widest_mm: FloatArray
     clearance: EyeClearance | None
@@ -137,7 +137,7 @@ def _worn(lids: Lids) -> list[Part]:
     return [part for part in parts if not is_lens(part, lids.eye, lids.fitting)]
 
 
-def _stopped(lids: Lids, bare_t: float, bare_gap: float, limits: Limits) -> tuple[Meeting | None, float]:
+def _stopped(lids: Lids, bare_t: float, bare_gap: float, limits: Limits) -> tuple[LidMeeting | None, float]:
     """Return what stops the lids and the gap that is left; two soft pieces give way by the contact depth first."""
     worn = _worn(lids)
     watches = [PressedIn(part, lids, limits.lid_contact_mm) for part in worn]
@@ -170,8 +170,7 @@ def _findings(blinks: list[Blink], fitting: Fitting, limits: Limits) -> list[Fin
         found.extend(_bare(one, fitting))
         found.extend(_near(one, fitting, limits))
         found.extend(_lens(one, fitting))
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: order.index(finding.severity))
+    return sorted(found, key=lambda finding: finding.severity.rank)
 
 
 def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
@@ -184,27 +183,23 @@ def _gap(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     if over > limits.lid_gap_mm:
         severity, limit = Severity.FAIL, limits.lid_gap_mm
     part = one.meeting.part
-    region = fitting.regions.name(one.meeting.at_mm)
+    place = fitting.place(part.name, one.meeting.at_mm)
     other = _other(one.meeting, fitting)
     yield Finding(
         severity=severity,
         message=(
-            f"The {one.side} lids stop {one.residual_mm:.1f} mm apart: {part.name} meets {other} at the {region}. "
-            f"The bare lids leave {one.bare_gap_mm:.1f} mm (limit {limit:g} mm more than that)."
+            f"The {one.side} lids stop {one.residual_mm:.1f} mm apart: {part.name} meets {other} at the "
+            f"{place.region}. The bare lids leave {one.bare_gap_mm:.1f} mm (limit {limit:g} mm more than that)."
         ),
-        object=part.name,
-        at_mm=tuple(one.meeting.at_mm),
-        region=region,
+        place=place,
         value=over,
         limit=limit,
-        unit="mm",
-        fix=f"take {over:.1f} mm off {part.name} where it faces {other} at the {region}",
-        kind="vertices",
+        fix=f"take {over:.1f} mm off {part.name} where it faces {other} at the {place.region}",
         elements=one.meeting.vertices,
     )
 
 
-def _other(meeting: Meeting, fitting: Fitting) -> str:
+def _other(meeting: LidMeeting, fitting: Fitting) -> str:
     """Say what a piece meets."""
     if meeting.other == fitting.base.name:
         return "the lid"
@@ -227,21 +222,17 @@ def _near(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
         return
     touching = near.distance_mm < limits.eye_clearance_mm
     limit = limits.eye_clearance_mm if touching else limits.eye_clearance_review_mm
-    region = fitting.regions.name(near.at_mm)
+    place = fitting.place(near.part.name, near.at_mm)
     yield Finding(
         severity=Severity.FAIL if touching else Severity.REVIEW,
         message=(
             f"{near.part.name} comes within {near.distance_mm:.1f} mm of the {one.side} eye at t = {near.t:.2f} of the "
             f"blink (limit {limit:g} mm)."
         ),
-        object=near.part.name,
-        at_mm=tuple(near.at_mm),
-        region=region,
+        place=place,
         value=near.distance_mm,
         limit=limit,
-        unit="mm",
         fix=f"keep {near.part.name} {limits.eye_clearance_review_mm:g} mm off the eye",
-        kind="vertices",
         elements=near.vertices,
     )
 
@@ -261,12 +252,8 @@ def _note(words: str, part: Part, at_mm: FloatArray, fitting: Fitting, value: fl
     return Finding(
         severity=Severity.INFO,
         message=words,
-        object=part.name,
-        at_mm=tuple(at_mm),
-        region=fitting.regions.name(at_mm),
+        place=fitting.place(part.name, at_mm),
         value=value,
-        limit=float("nan"),
-        unit="mm",
     )
 
 

@@ -33,7 +33,7 @@ CORNER_SHARE = 0.1
 
 
 @dataclass(frozen=True)
-class Meeting:
+class LidMeeting:
     """The first thing in the way of closing lids.
 
     Attributes
@@ -58,10 +58,10 @@ class Meeting:
     soft: bool
 
 
-Touch = Callable[[float], Meeting | None]
+Touch = Callable[[float], LidMeeting | None]
 
 
-def first_meeting(touch: Touch, last_t: float) -> Meeting | None:
+def first_meeting(touch: Touch, last_t: float) -> LidMeeting | None:
     """Return the first meeting on the way from t = 0 to ``last_t``, by stepping and bisection, or None."""
     before = 0.0
     for t in np.linspace(0.0, last_t, STEPS + 1)[1:]:
@@ -72,7 +72,7 @@ def first_meeting(touch: Touch, last_t: float) -> Meeting | None:
     return None
 
 
-def _bisect(touch: Touch, apart: float, found: Meeting) -> Meeting:
+def _bisect(touch: Touch, apart: float, found: LidMeeting) -> LidMeeting:
     while found.t - apart > PRECISION_T:
         middle = 0.5 * (apart + found.t)
         nearer = touch(middle)
@@ -103,7 +103,7 @@ class PressedIn:
         self._feet: Posed = lids.poses.points(feet_mm[high])
         self._at_first = self._pressed_mm(0.0)
 
-    def __call__(self, t: float) -> Meeting | None:
+    def __call__(self, t: float) -> LidMeeting | None:
         """Return the meeting at ``t``, or None."""
         pressed = self._pressed_mm(t) - self._at_first
         over = np.flatnonzero(pressed > self.press_mm)
@@ -112,7 +112,7 @@ class PressedIn:
         deepest = over[pressed[over].argmax()]
         at_mm = self._tops(t)[deepest]
         held = self.corners[over][self._weights[over] > 0.0]
-        return Meeting(t, self.part, self.lids.fitting.base.name, at_mm, np.unique(held), soft=False)
+        return LidMeeting(t, self.part, self.lids.fitting.base.name, at_mm, np.unique(held), soft=False)
 
     def _tops(self, t: float) -> FloatArray:
         corners = self._vertices(t)[self._own.reshape(self.corners.shape)]
@@ -164,7 +164,7 @@ class PieceOnPiece:
         """Whether there is something on either side."""
         return all(half.part_of_face for half in self._halves)
 
-    def __call__(self, t: float) -> Meeting | None:
+    def __call__(self, t: float) -> LidMeeting | None:
         """Return the meeting at ``t``, or None."""
         if not self.watching:
             return None
@@ -178,7 +178,7 @@ class PieceOnPiece:
         vertices = np.unique(
             upper.own_vertices[upper.faces[[pair[0] for pair in fresh if upper.part_of_face[pair[0]] is part]]]
         )
-        return Meeting(t, part, lower.part_of_face[other].name, at_mm, vertices, soft=True)
+        return LidMeeting(t, part, lower.part_of_face[other].name, at_mm, vertices, soft=True)
 
     def _apart_mm(self, pair: tuple[int, int]) -> float:
         middles = [half.rest_mm[half.faces[face]].mean(axis=0) for half, face in zip(self._halves, pair, strict=True)]

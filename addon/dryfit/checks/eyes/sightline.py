@@ -202,8 +202,7 @@ def _findings(views: list[View], outlook: Outlook, fitting: Fitting, limits: Lim
         found.extend(_ellipse(view, outlook, fitting, limits))
         found.extend(_hiders(view, outlook, fitting))
     found.extend(_lenses(views, fitting))
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: order.index(finding.severity))
+    return sorted(found, key=lambda finding: finding.severity.rank)
 
 
 def _width(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
@@ -303,17 +302,15 @@ def _finding(
 ) -> Finding:
     part = culprit.part if culprit else fitting.base
     at_mm = culprit.at_mm if culprit else part.vertices_mm.mean(axis=0)
-    region = fitting.regions.name(at_mm)
+    place = fitting.place(part.name, at_mm)
     return Finding(
         severity=severity,
-        message=words + (f" Most is hidden by {part.name} at the {region}." if culprit else ""),
-        object=part.name,
-        at_mm=tuple(at_mm),
-        region=region,
+        message=words + (f" Most is hidden by {part.name} at the {place.region}." if culprit else ""),
+        place=place,
         value=value,
         limit=limit,
         unit=unit,
-        fix=f"cut back or lower {part.name} at the {region}" if culprit and severity != Severity.INFO else "",
+        fix=f"cut back or lower {part.name} at the {place.region}" if culprit and severity != Severity.INFO else "",
         kind="faces",
         elements=culprit.faces if culprit else np.zeros(0, np.int64),
     )

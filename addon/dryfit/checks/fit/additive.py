@@ -9,7 +9,7 @@ from ...geometry.areas import areas_mm2, clip_below, prism_volumes_mm3
 from ...geometry.outer_skin import OuterSkin
 from ...geometry.patches import Patch, SampledSkin, patches_below, sample_near_level
 from ...model.brief import Brief
-from ...model.finding import Field, Finding, Outcome, Severity, not_checked
+from ...model.finding import Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
@@ -110,43 +110,39 @@ def _is_large(patch: Patch, limits: Limits) -> bool:
 
 
 def _below(piece: Worn, patch: Patch, fitting: Fitting, limits: Limits) -> Finding:
-    region = fitting.regions.name(patch.deepest_mm)
+    place = fitting.place(piece.part.name, patch.deepest_mm)
     message = (
-        f"{piece.part.name} dips {patch.depth_mm:.2f} mm below the base at the {region}: {patch.area_mm2:.0f} mm² and "
-        f"{patch.volume_mm3:.0f} mm³ of flesh would have to go (tolerance {limits.additive_tolerance_mm:g} mm)."
+        f"{piece.part.name} dips {patch.depth_mm:.2f} mm below the base at the {place.region}: {patch.area_mm2:.0f} "
+        f"mm² and {patch.volume_mm3:.0f} mm³ of flesh would have to go (tolerance {limits.additive_tolerance_mm:g} mm)."
     )
-    fix = f"lift {patch.area_mm2:.0f} mm² of the {region} by up to {patch.depth_mm:.1f} mm"
-    return _dip(piece, [patch], Severity.FAIL, region, message, fix, limits)
+    fix = f"lift {patch.area_mm2:.0f} mm² of the {place.region} by up to {patch.depth_mm:.1f} mm"
+    return _dip(piece, [patch], Severity.FAIL, place, message, fix, limits)
 
 
 def _specks(piece: Worn, patches: list[Patch], fitting: Fitting, limits: Limits) -> Finding:
     """Return one note for all the patches of a piece that are too small to judge."""
-    region = fitting.regions.name(patches[0].deepest_mm)
+    place = fitting.place(piece.part.name, patches[0].deepest_mm)
     area_mm2 = sum(patch.area_mm2 for patch in patches)
     message = (
         f"{piece.part.name} has {len(patches)} specks under the base, {area_mm2:.2f} mm² together, the deepest "
-        f"{patches[0].depth_mm:.2f} mm at the {region}: each is smaller than {limits.additive_patch_area_mm2:g} mm² "
-        "and is noted, not judged."
+        f"{patches[0].depth_mm:.2f} mm at the {place.region}: each is smaller than {limits.additive_patch_area_mm2:g} "
+        "mm² and is noted, not judged."
     )
-    return _dip(piece, patches, Severity.INFO, region, message, f"lift the specks at the {region}", limits)
+    return _dip(piece, patches, Severity.INFO, place, message, f"lift the specks at the {place.region}", limits)
 
 
 def _dip(
-    piece: Worn, patches: list[Patch], severity: Severity, region: str, message: str, fix: str, limits: Limits
+    piece: Worn, patches: list[Patch], severity: Severity, place: Place, message: str, fix: str, limits: Limits
 ) -> Finding:
     faces = np.concatenate([patch.faces for patch in patches])
     return Finding(
         severity=severity,
         message=message,
-        object=piece.part.name,
-        at_mm=tuple(patches[0].deepest_mm),
-        region=region,
+        place=place,
         value=patches[0].depth_mm,
         limit=limits.additive_tolerance_mm,
-        unit="mm",
         fix=fix,
         remedy="lift",
-        kind="vertices",
         elements=np.unique(piece.skin.over_base_faces[faces]),
     )
 

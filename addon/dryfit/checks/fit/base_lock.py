@@ -8,7 +8,7 @@ from ...geometry.areas import areas_mm2
 from ...geometry.topology import connected, grouped, mesh_edges
 from ...model.arrays import IntArray
 from ...model.brief import Brief
-from ...model.finding import Field, Finding, Outcome, Severity, not_checked
+from ...model.finding import Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.progress import Job, Progress
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
@@ -82,29 +82,29 @@ def _findings(state: LockState, patches: list[IntArray], fitting: Fitting, least
             yield _and_more(state, patches[MOST_PATCHES:], fitting, least_mm)
 
 
+WHOLE_BASE = "whole base"
 RESTORE = "restore the locked base, or lock it again once the change is agreed"
+
+
+def _place(state: LockState, fitting: Fitting, vertex: int, region: str | None = None) -> Place:
+    return fitting.place(state.snapshot.base.name, state.locked_mm[vertex], region)
 
 
 def _finding(
     state: LockState,
-    fitting: Fitting,
     severity: Severity,
     message: str,
+    place: Place,
     worst: int,
     limit_mm: float,
     patch: IntArray | None = None,
-    region: str = "",
 ) -> Finding:
-    place = state.locked_mm[worst]
     return Finding(
         severity=severity,
         message=message,
-        object=state.snapshot.base.name,
-        at_mm=tuple(place),
-        region=region or fitting.regions.name(place),
+        place=place,
         value=float(state.moved_mm[worst]),
         limit=limit_mm,
-        unit="mm",
         fix=RESTORE,
         elements=patch if patch is not None and state.by_vertex else np.zeros(0, np.int64),
     )
@@ -116,12 +116,12 @@ def _worst(state: LockState, patch: IntArray) -> int:
 
 def _moved(state: LockState, patch: IntArray, fitting: Fitting, least_mm: float) -> Finding:
     worst = _worst(state, patch)
-    region = fitting.regions.name(state.locked_mm[worst])
+    place = _place(state, fitting, worst)
     words = (
-        f"The {region} of {state.snapshot.base.name} moved {state.moved_mm[worst]:.2f} mm {_way(state, worst)} since "
-        f"the base was locked: {len(patch)} vertices (limit {least_mm:g} mm)."
+        f"The {place.region} of {state.snapshot.base.name} moved {state.moved_mm[worst]:.2f} mm {_way(state, worst)} "
+        f"since the base was locked: {len(patch)} vertices (limit {least_mm:g} mm)."
     )
-    return _finding(state, fitting, Severity.FAIL, words, worst, least_mm, patch, region)
+    return _finding(state, Severity.FAIL, words, place, worst, least_mm, patch)
 
 
 def _way(state: LockState, vertex: int) -> str:
@@ -143,18 +143,18 @@ def _moved_whole(state: LockState, fitting: Fitting, least_mm: float) -> Finding
         f"{fit.angle_deg:.2f} degrees since it was locked: the pieces no longer sit where they were sculpted."
     )
     worst = int(state.moved_mm.argmax())
-    return _finding(state, fitting, Severity.FAIL, words, worst, least_mm, region="whole base")
+    return _finding(state, Severity.FAIL, words, _place(state, fitting, worst, WHOLE_BASE), worst, least_mm)
 
 
 def _another_mesh(state: LockState, patch: IntArray, fitting: Fitting, least_mm: float) -> Finding:
     worst = _worst(state, patch)
-    region = fitting.regions.name(state.locked_mm[worst])
+    place = _place(state, fitting, worst)
     words = (
         f"{state.snapshot.base.name} is another mesh now ({len(state.snapshot.base.vertices_mm)} vertices, locked "
         f"with {len(state.locked_mm)}), and its surface leaves the locked points by up to "
-        f"{state.moved_mm[worst]:.2f} mm at the {region} (limit {least_mm:g} mm)."
+        f"{state.moved_mm[worst]:.2f} mm at the {place.region} (limit {least_mm:g} mm)."
     )
-    return _finding(state, fitting, Severity.FAIL, words, worst, least_mm, region=region)
+    return _finding(state, Severity.FAIL, words, place, worst, least_mm)
 
 
 def _same_shape(state: LockState, fitting: Fitting, least_mm: float) -> Finding:
@@ -164,29 +164,26 @@ def _same_shape(state: LockState, fitting: Fitting, least_mm: float) -> Finding:
         "meant."
     )
     worst = int(state.moved_mm.argmax())
-    return _finding(state, fitting, Severity.REVIEW, words, worst, least_mm, region="whole base")
+    return _finding(state, Severity.REVIEW, words, _place(state, fitting, worst, WHOLE_BASE), worst, least_mm)
 
 
 def _and_more(state: LockState, rest: list[IntArray], fitting: Fitting, least_mm: float) -> Finding:
     every = np.concatenate(rest)
     words = f"{len(rest)} more places of {state.snapshot.base.name} moved, by less: {len(every)} vertices."
-    return _finding(state, fitting, Severity.FAIL, words, _worst(state, every), least_mm, every)
+    worst = _worst(state, every)
+    return _finding(state, Severity.FAIL, words, _place(state, fitting, worst), worst, least_mm, every)
 
 
 def _unknown_change(state: LockState, fitting: Fitting) -> Finding:
-    place = state.snapshot.base.vertices_mm.mean(axis=0)
+    base = state.snapshot.base
     return Finding(
         severity=Severity.FAIL,
         message=(
             f"{state.snapshot.base.name} is not the base that was locked. Its lock keeps a fingerprint only, so "
             "where it changed can't be said."
         ),
-        object=state.snapshot.base.name,
-        at_mm=tuple(place),
-        region="whole base",
+        place=fitting.place(base.name, base.vertices_mm.mean(axis=0), WHOLE_BASE),
         value=float("nan"),
-        limit=float("nan"),
-        unit="mm",
         fix=RESTORE,
     )
 
@@ -206,6 +203,7 @@ def _field(state: LockState, least_mm: float) -> Field:
 
 CHECK = Check(
     id="base_lock",
+    of_base=True,
     question="Is the base still the one that was locked?",
     measure=base_lock,
     measured=(

@@ -179,8 +179,7 @@ def _findings(feathers: list[Feather], fitting: Fitting, limits: Limits) -> Iter
         found.extend(_doubtful_rim(feather, fitting, limits))
         found.extend(_steps(feather, fitting, limits))
         found.extend(_narrow_blend(feather, fitting, limits))
-    worst_first = {Severity.FAIL: 0, Severity.REVIEW: 1, Severity.INFO: 2}
-    yield from sorted(found, key=lambda finding: (worst_first[finding.severity], -len(finding.elements)))
+    yield from sorted(found, key=lambda finding: (finding.severity.rank, -len(finding.elements)))
 
 
 def _thick_spans(feather: Feather, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
@@ -215,22 +214,21 @@ def _thick(
 ) -> Finding:
     length_mm = _length_mm(feather, run)
     worst = run[feather.thickness_mm[run].argmax()]
-    place, thickest = feather.samples.points_mm[worst], float(feather.thickness_mm[worst])
-    region = fitting.regions.name(place)
+    at_mm, thickest = feather.samples.points_mm[worst], float(feather.thickness_mm[worst])
+    place = fitting.place(feather.part.name, at_mm)
     stretches = "" if count == 1 else f" in {count} stretches, the worst"
     return Finding(
         severity=severity,
         message=(
             f"The rim of {feather.part.name} is up to {thickest:.2f} mm thick over {length_mm:.0f} mm{stretches} "
-            f"at the {region} (limit {limit_mm:g} mm)."
+            f"at the {place.region} (limit {limit_mm:g} mm)."
         ),
-        object=feather.part.name,
-        at_mm=tuple(place),
-        region=region,
+        place=place,
         value=thickest,
         limit=limit_mm,
-        unit="mm",
-        fix=f"feather {length_mm:.0f} mm of rim at the {region} from {thickest:.2f} mm to {limit_mm:g} mm or less",
+        fix=(
+            f"feather {length_mm:.0f} mm of rim at the {place.region} from {thickest:.2f} mm to {limit_mm:g} mm or less"
+        ),
         remedy="feather",
         elements=np.unique(feather.samples.edge[run]),
     )
@@ -256,21 +254,18 @@ def _narrow_blend(feather: Feather, fitting: Fitting, limits: Limits) -> Iterato
 def _rise(
     feather: Feather, run: IntArray, width_mm: float, severity: Severity, limit_mm: float, fitting: Fitting
 ) -> Finding:
-    place = feather.samples.points_mm[run[len(run) // 2]]
-    region = fitting.regions.name(place)
+    at_mm = feather.samples.points_mm[run[len(run) // 2]]
+    place = fitting.place(feather.part.name, at_mm)
     blend_mm = fitting.brief.limits.blend_thickness_mm
     return Finding(
         severity=severity,
         message=(
             f"{feather.part.name} rises to {blend_mm:g} mm within {width_mm:.1f} mm of its rim, over "
-            f"{_length_mm(feather, run):.0f} mm of rim about the {region} (limit {limit_mm:g} mm)."
+            f"{_length_mm(feather, run):.0f} mm of rim about the {place.region} (limit {limit_mm:g} mm)."
         ),
-        object=feather.part.name,
-        at_mm=tuple(place),
-        region=region,
+        place=place,
         value=width_mm,
         limit=limit_mm,
-        unit="mm",
         fix=f"spread the rise to {blend_mm:g} mm over {fitting.brief.limits.blend_width_mm:g} mm from the rim",
         remedy="feather",
         elements=np.unique(feather.samples.edge[run]),

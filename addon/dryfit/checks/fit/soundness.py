@@ -37,15 +37,12 @@ def base_soundness(fitting: Fitting) -> Iterator[Finding]:
 
 
 def _note(part: Part, faces: IntArray, words: str, fitting: Fitting) -> Finding:
-    place = part.vertices_mm[part.faces[faces[0]]].mean(axis=0) if len(faces) else part.vertices_mm.mean(axis=0)
+    at_mm = part.vertices_mm[part.faces[faces[0]]].mean(axis=0) if len(faces) else part.vertices_mm.mean(axis=0)
     return Finding(
         severity=Severity.INFO,
         message=words,
-        object=part.name,
-        at_mm=tuple(place),
-        region=fitting.regions.name(place),
+        place=fitting.place(part.name, at_mm),
         value=float(len(faces)),
-        limit=float("nan"),
         unit="faces",
         kind="faces",
         elements=faces,

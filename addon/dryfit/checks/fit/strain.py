@@ -118,8 +118,7 @@ def _findings(
         found.extend(_moving_rim(piece, fitting, limits))
         found.extend(_unjudged(piece, allowed[piece.part.name], fitting))
     found.extend(_unposed(fitting, words) for words in left_out)
-    order = (Severity.FAIL, Severity.REVIEW, Severity.INFO)
-    return sorted(found, key=lambda finding: (order.index(finding.severity), -finding.value))
+    return sorted(found, key=lambda finding: (finding.severity.rank, -finding.value))
 
 
 def _patches(over: BoolArray, faces: IntArray) -> Iterator[IntArray]:
@@ -148,21 +147,19 @@ def _stretch_finding(
     limit = (limits.strain_share if broken else limits.strain_review_share) * breaks
     severity = Severity.FAIL if broken else Severity.REVIEW
     at_mm = piece.part.vertices_mm[piece.faces[face]].mean(axis=0)
-    region = fitting.regions.name(at_mm)
+    place = fitting.place(piece.part.name, at_mm)
     return Finding(
         severity=severity if area >= limits.strain_patch_area_mm2 else Severity.INFO,
         message=(
-            f"{piece.part.name} stretches by {100 * strain_here:.0f} % at the {region} in {piece.worst_pose(patch)}, "
-            f"over {area:.0f} mm²; its material '{piece.part.material}' breaks at {100 * breaks:.0f} % "
-            f"(limit {100 * limit:.0f} %)."
+            f"{piece.part.name} stretches by {100 * strain_here:.0f} % at the {place.region} in "
+            f"{piece.worst_pose(patch)}, over {area:.0f} mm²; its material '{piece.part.material}' breaks at "
+            f"{100 * breaks:.0f} % (limit {100 * limit:.0f} %)."
         ),
-        object=piece.part.name,
-        at_mm=tuple(at_mm),
-        region=region,
+        place=place,
         value=strain_here,
         limit=limit,
         unit="fraction of length",
-        fix=f"end the piece short of the {region}, part it there, or choose a material that stretches over "
+        fix=f"end the piece short of the {place.region}, part it there, or choose a material that stretches over "
         f"{100 * strain_here / limits.strain_review_share:.0f} %",
         kind="faces",
         elements=piece.face_ids[patch],
@@ -177,21 +174,19 @@ def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Find
             continue
         face = patch[least[patch].argmin()]
         at_mm = piece.part.vertices_mm[piece.faces[face]].mean(axis=0)
-        region = fitting.regions.name(at_mm)
+        place = fitting.place(piece.part.name, at_mm)
         yield Finding(
             severity=Severity.REVIEW if area >= limits.buckle_area_mm2 else Severity.INFO,
             message=(
-                f"{piece.part.name} is squeezed to {100 * least[face]:.0f} % of its length at the {region} in "
+                f"{piece.part.name} is squeezed to {100 * least[face]:.0f} % of its length at the {place.region} in "
                 f"{piece.most_folded_pose(patch)}: {area:.0f} mm² will buckle or crease "
                 f"(limit {100 * limits.buckle_stretch:.0f} % over {limits.buckle_area_mm2:g} mm²)."
             ),
-            object=piece.part.name,
-            at_mm=tuple(at_mm),
-            region=region,
+            place=place,
             value=area,
             limit=limits.buckle_area_mm2,
             unit="mm2",
-            fix=f"thin the piece at the {region} or lead a crease of its own along the fold",
+            fix=f"thin the piece at the {place.region} or lead a crease of its own along the fold",
             kind="faces",
             elements=piece.face_ids[patch],
         )
@@ -204,22 +199,18 @@ def _moving_rim(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[
         pose, step = np.unravel_index(np.nanargmax(piece.rim_strain[:, span]), (len(piece.poses), len(span)))
         strain_here = float(piece.rim_strain[pose, span[step]])
         at_mm = rim.points_mm[span[step]]
-        region = fitting.regions.name(at_mm)
+        place = fitting.place(piece.part.name, at_mm)
         yield Finding(
             severity=Severity.REVIEW if length >= limits.rim_motion_span_mm else Severity.INFO,
             message=(
-                f"{length:.1f} mm of {piece.part.name}'s edge at the {region} lie on skin that lengthens or "
+                f"{length:.1f} mm of {piece.part.name}'s edge at the {place.region} lie on skin that lengthens or "
                 f"shortens by up to {100 * strain_here:.0f} % in {piece.poses[pose]} "
                 f"(limit {100 * limits.rim_skin_strain:.0f} % over {limits.rim_motion_span_mm:g} mm)."
             ),
-            object=piece.part.name,
-            at_mm=tuple(at_mm),
-            region=region,
+            place=place,
             value=length,
             limit=limits.rim_motion_span_mm,
-            unit="mm",
-            fix=f"move the edge at the {region} off the moving skin",
-            kind="vertices",
+            fix=f"move the edge at the {place.region} off the moving skin",
             elements=np.unique(rim.edge[span]),
         )
 
@@ -234,11 +225,8 @@ def _unjudged(piece: Stretched, allowed: Allowance, fitting: Fitting) -> Iterato
         message=(
             f"The stretch of {piece.part.name}, up to {100 * (most - 1.0):.0f} %, was not judged: {allowed.why_not}."
         ),
-        object=piece.part.name,
-        at_mm=tuple(middle),
-        region=fitting.regions.name(middle),
+        place=fitting.place(piece.part.name, middle),
         value=most - 1.0,
-        limit=float("nan"),
         unit="fraction of length",
         fix="name a material with max_strain for it",
     )
@@ -248,11 +236,8 @@ def _unposed(fitting: Fitting, words: str) -> Finding:
     return Finding(
         severity=Severity.REVIEW,
         message=f"A motion was not looked at: {words}.",
-        object=fitting.base.name,
-        at_mm=tuple(fitting.base.vertices_mm.mean(axis=0)),
-        region="",
+        place=fitting.place(fitting.base.name, fitting.base.vertices_mm.mean(axis=0), ""),
         value=float("nan"),
-        limit=float("nan"),
         unit="",
     )
 

@@ -192,7 +192,7 @@ Indexes = dict[int, Surface]
 """One index for each cutting, by ``Body.cutting``."""
 
 
-class Stage:
+class PosedBodies:
     """Bodies in one motion: each is posed and indexed once at each t, whoever asks.
 
     Parameters

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...geometry.penetration import depths_below_mm
 from ...model.arrays import BoolArray, FloatArray, IntArray
-from .body import Body, Stage
+from .body import Body, PosedBodies
 from .pairs import Pair
 
 PRECISION_T = 2e-5
@@ -56,7 +56,7 @@ class Encounter:
         The motion.
     """
 
-    def __init__(self, pair: Pair, stage: Stage) -> None:
+    def __init__(self, pair: Pair, stage: PosedBodies) -> None:
         self.pair, self.stage = pair, stage
         self.size = len(pair.first.anchor) + (len(pair.second.anchor) if pair.mutual else 0)
 

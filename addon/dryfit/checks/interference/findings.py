@@ -12,7 +12,7 @@ from ...model.limits import Limits
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
-from ...performer.tooth_names import plain_name
+from ...performer.tooth_names import plain_name, the
 from .body import Body, Matter
 from .course import Course
 from .encounter import Span
@@ -31,29 +31,24 @@ def finding_of(meeting: Meeting, fitting: Fitting, limits: Limits) -> Finding:
     """Return the finding about one meeting."""
     review_mm, fail_mm = limits_mm(meeting.pair.give, limits)
     failed = meeting.depth_mm > fail_mm
-    posed, rest = meeting.deepest_place()
-    region = fitting.regions.name(rest)
+    posed_mm, rest_mm = meeting.deepest_place()
+    part, motion = meeting.pair.first.part, meeting.encounter.motion
+    place = fitting.place(part.name, posed_mm, rest_mm=rest_mm, motion=motion, t=meeting.overlap.t)
     name = LIMIT_NAMES[meeting.pair.give][failed]
     source = Limits.__dataclass_fields__[name].metadata["source"]
-    place = "" if meeting.pair.first.part.role in TEETH else f" at the {region}"
-    message = (
-        f"The {meeting.name} runs {meeting.depth_mm:.1f} mm into the {meeting.other_name}{place}, deepest at "
-        f"{meeting.encounter.motion} {meeting.overlap.t:.2f} (limit {fail_mm if failed else review_mm:.1f} mm, "
-        f"{source}){span_words(meeting)}."
-    )
+    where = "" if part.role in TEETH else f" at the {place.region}"
     return Finding(
         severity=Severity.FAIL if failed else Severity.REVIEW,
-        message=message.replace("The '", "'").replace("the '", "'"),
-        object=meeting.pair.first.part.name,
-        at_mm=(float(posed[0]), float(posed[1]), float(posed[2])),
-        region=region,
+        message=(
+            f"{the(meeting.name, 'The')} runs {meeting.depth_mm:.1f} mm into {the(meeting.other_name)}{where}, "
+            f"deepest at {place.motion} {place.t:.2f} (limit {fail_mm if failed else review_mm:.1f} mm, "
+            f"{source}){span_words(meeting)}."
+        ),
+        place=place,
         value=meeting.depth_mm,
         limit=fail_mm if failed else review_mm,
-        unit="mm",
-        fix=fix_words(meeting, region),
+        fix=fix_words(meeting, place.region),
         elements=meeting.vertices(),
-        motion=meeting.encounter.motion,
-        t=meeting.overlap.t,
     )
 
 
@@ -80,12 +75,12 @@ def start_t(span: Span) -> float:
 def fix_words(meeting: Meeting, region: str) -> str:
     """Return what would mend a meeting, with the figure."""
     amount = f"{meeting.depth_mm:.1f} mm"
-    words = {
-        Give.HARD: f"part the {meeting.name} and the {meeting.other_name} by {amount}, or take it off where they meet",
-        Give.FLESH: f"take {amount} off the {meeting.name}, or give the {meeting.other_name} that much room",
-        Give.SOFT: f"thin the {meeting.name} or the {meeting.other_name} by {amount} at the {region}",
-    }
-    return words[meeting.pair.give].replace("the '", "'")
+    one, other = the(meeting.name), the(meeting.other_name)
+    return {
+        Give.HARD: f"part {one} and {other} by {amount}, or take it off where they meet",
+        Give.FLESH: f"take {amount} off {one}, or give {other} that much room",
+        Give.SOFT: f"thin {one} or {other} by {amount} at the {region}",
+    }[meeting.pair.give]
 
 
 def seam_note(courses: Sequence[Course], fitting: Fitting) -> Finding | None:
@@ -96,7 +91,7 @@ def seam_note(courses: Sequence[Course], fitting: Fitting) -> Finding | None:
     place = int(usual.argmax())
     count = len(pair.first.anchor)
     body, place = (pair.first, place) if place < count else (pair.second, place - count)
-    at = body.rest_point_mm(place)
+    at_mm = body.rest_point_mm(place)
     own = pair.first.anchor[np.flatnonzero(usual[:count] > fitting.brief.limits.contact_mm)]
     return Finding(
         severity=Severity.INFO,
@@ -104,12 +99,8 @@ def seam_note(courses: Sequence[Course], fitting: Fitting) -> Finding | None:
             f"{plain_name(pair.first.part)} and {plain_name(pair.second.part)} share space, up to {usual.max():.1f} "
             "mm deep, at every pose: a seam or one over the other. Make sure the one beneath is cast thinner there."
         ),
-        object=pair.first.part.name,
-        at_mm=(float(at[0]), float(at[1]), float(at[2])),
-        region=fitting.regions.name(at),
+        place=fitting.place(pair.first.part.name, at_mm),
         value=float(usual.max()),
-        limit=float("nan"),
-        unit="mm",
         elements=np.unique(pair.first.vertex_ids[own]),
     )
 

@@ -13,7 +13,7 @@ from ...model.progress import Job, Progress
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
 from ..check import Check
-from .body import Body, Indexes, Stage
+from .body import Body, Indexes, PosedBodies
 from .course import Course, courses_of
 from .encounter import Encounter, Overlap
 from .findings import finding_of, overlap_fields, seam_note, start_t
@@ -53,7 +53,7 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     meetings = [meeting for each in met for meeting in meetings_of(each, brief.limits)]
     meetings.sort(key=lambda meeting: (-meeting.depth_mm, meeting.name))
     findings = [finding_of(meeting, fitting, brief.limits) for meeting in meetings]
-    findings.sort(key=lambda finding: (finding.severity != "fail", -finding.value))
+    findings.sort(key=lambda finding: (finding.severity.rank, -finding.value))
     notes = [note for note in (seam_note(each, fitting) for each in met) if note is not None]
     return Outcome(
         measures=measures(len(company.pairs), fitting.motion_names, met, meetings),
@@ -70,7 +70,7 @@ def look_through(fitting: Fitting, pairs: Sequence[Pair]) -> Job[Seen]:
     seen: Seen = {}
     names = fitting.motion_names
     for number, name in enumerate(names):
-        stage = Stage(fitting.poses(name), indexes)
+        stage = PosedBodies(fitting.poses(name), indexes)
         encounters = [Encounter(pair, stage) for pair in pairs if _moves(pair, stage)]
         rows: list[list[Overlap]] = [[] for _ in encounters]
         steps = JAW_STEPS if name == JAW else OTHER_STEPS
@@ -83,14 +83,14 @@ def look_through(fitting: Fitting, pairs: Sequence[Pair]) -> Job[Seen]:
     return seen
 
 
-def _moves(pair: Pair, stage: Stage) -> bool:
+def _moves(pair: Pair, stage: PosedBodies) -> bool:
     first, second = (_counted(body, stage, 0.0) for body in (pair.first, pair.second))
     return any(
         move_apart((first, _counted(pair.first, stage, t)), (second, _counted(pair.second, stage, t))) for t in MOVES_T
     )
 
 
-def _counted(body: Body, stage: Stage, t: float) -> FloatArray:
+def _counted(body: Body, stage: PosedBodies, t: float) -> FloatArray:
     return stage.vertices(body, t)[body.counted]
 
 

@@ -11,6 +11,7 @@ from ...model.finding import Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
+from ...performer.tooth_names import the
 from .display import Look
 from .exposure import Exposure
 from .norms import norm_at
@@ -62,26 +63,26 @@ def _finding(fitting: Fitting, brief: Brief, look: Look, row: Exposure, own: Exp
     allowed = most if failed else review
     over_mm = height_mm - min(review.height_mm, most.height_mm)
     seen = row.seen[view] & (teeth.tooth == tooth)
-    place = teeth.points_mm[seen].mean(axis=0)
     lip = "lengthen the upper lip" if _is_upper(row) else "raise the lower lip"
     return Finding(
         severity=Severity.FAIL if failed else Severity.REVIEW,
         message=(
-            f"The {name} shows {height_mm:.1f} mm {look.pose.words}, seen from {look.views[view].words} (limit "
+            f"{the(name, 'The')} shows {height_mm:.1f} mm {look.pose.words}, seen from {look.views[view].words} (limit "
             f"{allowed.height_mm:.1f} mm: {allowed.meaning}); past the bare base's lips it would show {bare_mm:.1f} mm."
-        ).replace("The '", "'"),
-        object=teeth.part.name,
-        at_mm=(float(place[0]), float(place[1]), float(place[2])),
-        region=name if teeth.labels[tooth] else fitting.regions.name(place),
+        ),
+        place=fitting.place(
+            teeth.part.name,
+            teeth.points_mm[seen].mean(axis=0),
+            name if teeth.labels[tooth] else None,
+            motion=look.pose.motion,
+            t=look.pose.t,
+        ),
         value=height_mm,
         limit=allowed.height_mm,
-        unit="mm",
-        fix=f"{lip} by {over_mm:.1f} mm or shorten the {name} by {over_mm:.1f} mm",
+        fix=f"{lip} by {over_mm:.1f} mm or shorten {the(name)} by {over_mm:.1f} mm",
         remedy="extend",
         remedy_mm=over_mm,
         elements=np.unique(teeth.faces[np.unique(teeth.samples.face[seen])]),
-        motion=look.pose.motion,
-        t=look.pose.t,
     )
 
 

@@ -266,7 +266,8 @@ class Studio:
         far = ((before - finding.at_mm) ** 2).sum(axis=1)
         near = np.argpartition(far, min(NEAREST, len(far)) - 1)[:NEAREST]
         x, y, z = np.asarray(finding.at_mm) + (after[near] - before[near]).mean(axis=0)
-        return replace(finding, at_mm=(x, y, z), motion=setting.motion, t=setting.t)
+        place = replace(finding.place, at_mm=(x, y, z), motion=setting.motion, t=setting.t)
+        return replace(finding, place=place)
 
     def _standing(self, motion: str, t: float) -> Posed:
         return self.posed(motion, t) if motion else {}
