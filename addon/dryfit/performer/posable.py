@@ -10,7 +10,7 @@ from .motion.jaw_field import JawField
 from .motion.mandible import Mandible
 
 
-class Posable(Protocol):
+class PosableDesign(Protocol):
     """A design whose surfaces are indexed and whose pieces are bound to the base."""
 
     @property

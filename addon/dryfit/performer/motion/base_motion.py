@@ -13,7 +13,7 @@ from ...model.brief import EXCURSIONS, Brief, ExcursionBrief, HingeBrief
 from ...model.errors import DryfitError
 from ...model.snapshot import Motion, Role, Snapshot
 from ..head_frame import OPEN_MM, HeadFrame
-from ..posable import Posable
+from ..posable import PosableDesign
 from .excursion import Excursion
 from .hinge import Hinge, head_axes, missing_for_hinge
 from .jaw_field import JawField, Parting, jaw_field
@@ -64,7 +64,7 @@ class BaseMotion:
         return self.hinge.rest_t if self.hinge is not None else 0.0
 
 
-def base_motion(fitting: Posable, name: str) -> BaseMotion:
+def base_motion(fitting: PosableDesign, name: str) -> BaseMotion:
     """Return how the base moves in the named motion; a hinge in the brief goes before keys.
 
     Raises
@@ -112,27 +112,27 @@ def motion_names(snapshot: Snapshot, brief: Brief) -> tuple[str, ...]:
     return tuple(sorted(named))
 
 
-def _hinged(fitting: Posable, stated: HingeBrief, name: str) -> BaseMotion:
+def _hinged(fitting: PosableDesign, stated: HingeBrief, name: str) -> BaseMotion:
     hinge = _hinge_of(fitting, stated, name)
     field = fitting.jaw_field(stated)
     return hinged(fitting.base.vertices_mm, hinge, field.weights, field.sealed)
 
 
-def _hinge_of(fitting: Posable, stated: HingeBrief, name: str) -> Hinge:
+def _hinge_of(fitting: PosableDesign, stated: HingeBrief, name: str) -> Hinge:
     missing = missing_for_hinge(fitting.snapshot.landmarks)
     if missing:
         raise NoMotion(name, f"a hinge needs these landmarks too: {', '.join(missing)}")
     return placed_hinge(fitting.snapshot.landmarks, stated, np.zeros(3))
 
 
-def field_on(fitting: Posable, stated: HingeBrief) -> JawField:
-    """Return how the base takes part in a hinge's turn; ``Posable.jaw_field`` keeps it."""
+def field_on(fitting: PosableDesign, stated: HingeBrief) -> JawField:
+    """Return how the base takes part in a hinge's turn; ``PosableDesign.jaw_field`` keeps it."""
     hinge = placed_hinge(fitting.snapshot.landmarks, stated, np.zeros(3))
     landmarks, faces = fitting.snapshot.landmarks, np.asarray(fitting.base_surface.faces, dtype=np.int64)
     return jaw_field(fitting.base.vertices_mm, faces, Parting.of(landmarks, head_axes(landmarks), hinge), hinge)
 
 
-def _excursion(fitting: Posable, stated: ExcursionBrief, name: str) -> BaseMotion:
+def _excursion(fitting: PosableDesign, stated: ExcursionBrief, name: str) -> BaseMotion:
     """Return how the base moves in an excursion, on the jaw's own hinge where the brief states one."""
     jaw = fitting.brief.motions.get(JAW)
     on = (jaw.hinge if jaw else None) or HingeBrief()
@@ -189,7 +189,7 @@ def placed_hinge(landmarks: Mapping[str, FloatArray], stated: HingeBrief, offset
     return hinge.found_open(upper, lower, up) if (upper - lower) @ up > OPEN_MM else hinge
 
 
-def _keyed(fitting: Posable, motion: Motion) -> BaseMotion:
+def _keyed(fitting: PosableDesign, motion: Motion) -> BaseMotion:
     base = fitting.base
     if motion.moves(base.name):
         return BaseMotion(lambda ids: keyed_vertices(motion, base.name, ids), keyed=motion)

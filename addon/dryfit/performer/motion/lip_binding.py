@@ -6,12 +6,12 @@ from ...geometry.parted_binding import Cleft
 from ..head_frame import HeadFrame
 from ..mouth.line import MouthLine, missing_landmarks
 from ..mouth.lip_skin import sides_of_line
-from ..posable import Posable
+from ..posable import PosableDesign
 from .base_motion import JAW, NoMotion
 from .poses import Poses
 
 
-def mouth_cleft(design: Posable, posed: Callable[[str], Poses]) -> Cleft | None:
+def mouth_cleft(design: PosableDesign, posed: Callable[[str], Poses]) -> Cleft | None:
     """Return the base's skin above and below the line between the lips; None where that is not known.
 
     The jaw's motion tells the lips apart, in the scan they may touch or be one skin; ``posed`` gives a motion by name.

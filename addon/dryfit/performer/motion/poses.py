@@ -11,7 +11,7 @@ from ...geometry.binding import Binding, Rider, bind
 from ...geometry.rigid import RigidMotion
 from ...model.arrays import FloatArray, IntArray
 from ...model.snapshot import Part, Role
-from ..posable import Posable
+from ..posable import PosableDesign
 from .base_motion import JAW, BaseMotion, base_motion, keyed_vertices
 from .bones import Bones, turning_on
 from .posed import Posed
@@ -42,7 +42,7 @@ class Poses:
         When there is no such motion and none can be made from landmarks.
     """
 
-    def __init__(self, fitting: Posable, motion_name: str) -> None:
+    def __init__(self, fitting: PosableDesign, motion_name: str) -> None:
         self.fitting = fitting
         self.name = motion_name
         self.source: BaseMotion = base_motion(fitting, motion_name)

@@ -8,7 +8,7 @@ from ...model.arrays import FloatArray
 from ..head_frame import HeadFrame
 from ..motion.posed import Posed
 from ..motion.poses import Poses
-from ..posable import Posable
+from ..posable import PosableDesign
 
 STATIONS = 61
 """Places along the lip line at which the gap is read, corners left out."""
@@ -33,7 +33,7 @@ class MouthLine:
         When one of ``MOUTH_LANDMARKS`` is missing; ask ``missing_landmarks`` first.
     """
 
-    def __init__(self, fitting: Posable, poses: Poses, frame: HeadFrame) -> None:
+    def __init__(self, fitting: PosableDesign, poses: Poses, frame: HeadFrame) -> None:
         marks = fitting.snapshot.landmarks
         self.frame = frame
         self._corners = poses.points(np.stack([marks["cheilion_right"], marks["cheilion_left"]]))
@@ -90,7 +90,7 @@ SAME_LIP_SHARE = 0.5
 """Vertices belong to one lip when they sink alike, to this share of how far the base sinks anywhere."""
 
 
-def margin_points(fitting: Posable, poses: Poses, frame: HeadFrame) -> Posed:
+def margin_points(fitting: PosableDesign, poses: Poses, frame: HeadFrame) -> Posed:
     """Return where the upper and the lower margin at the midline are at any t, ``(2, 3)`` mm.
 
     Each landmark is tied to the nearest vertex of the base that goes with its own lip: on a scan with sealed lips both
@@ -118,6 +118,6 @@ def _nearest_on_lip(points_mm: FloatArray, mark_mm: FloatArray, cost: FloatArray
     return int(own[far_mm[own].argmin()])
 
 
-def missing_landmarks(fitting: Posable) -> tuple[str, ...]:
+def missing_landmarks(fitting: PosableDesign) -> tuple[str, ...]:
     """Return which of the landmarks of the mouth are missing."""
     return tuple(name for name in MOUTH_LANDMARKS if name not in fitting.snapshot.landmarks)

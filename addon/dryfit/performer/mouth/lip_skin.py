@@ -10,7 +10,7 @@ from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
 from ..motion.posed import Posed, remembering
 from ..motion.poses import Poses
-from ..posable import Posable
+from ..posable import PosableDesign
 from .line import MouthLine
 
 DEPTH_BEHIND_MM = 14.0
@@ -75,7 +75,9 @@ class LipSkin:
         )
 
 
-def split_lips(fitting: Posable, poses: Poses, line: MouthLine, tissue: tuple[Part, ...]) -> tuple[LipSkin, LipSkin]:
+def split_lips(
+    fitting: PosableDesign, poses: Poses, line: MouthLine, tissue: tuple[Part, ...]
+) -> tuple[LipSkin, LipSkin]:
     """Return the upper and the lower lip of some tissue.
 
     Where a part has vertex groups ``dryfit_lip_upper`` and ``dryfit_lip_lower`` they decide; elsewhere triangles
@@ -89,7 +91,7 @@ def split_lips(fitting: Posable, poses: Poses, line: MouthLine, tissue: tuple[Pa
     return upper, lower
 
 
-def _sides(fitting: Posable, poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+def _sides(fitting: PosableDesign, poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
     """Return which triangles of a part are upper lip and which lower."""
     groups = [part.areas.get(f"dryfit_lip_{side}") for side in ("upper", "lower")]
     if groups[0] is not None and groups[1] is not None:
@@ -131,7 +133,7 @@ def _marked(part: Part, weights: FloatArray) -> BoolArray:
     return np.asarray((weights[part.faces] > 0.5).all(axis=1))
 
 
-def _gathered(fitting: Posable, poses: Poses, chosen: list[tuple[Part, BoolArray]]) -> LipSkin:
+def _gathered(fitting: PosableDesign, poses: Poses, chosen: list[tuple[Part, BoolArray]]) -> LipSkin:
     chosen = [(part, mask) for part, mask in chosen if mask.any()]
     ids, faces, total = [], [np.zeros((0, 3), np.int64)], 0
     for part, mask in chosen:

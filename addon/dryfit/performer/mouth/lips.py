@@ -12,7 +12,7 @@ from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
 from ..head_frame import HeadFrame
 from ..motion.poses import Poses
-from ..posable import Posable
+from ..posable import PosableDesign
 from .line import MouthLine
 from .lip_skin import DEPTH_BEHIND_MM, LipSkin, split_lips
 
@@ -103,7 +103,7 @@ class Lips:
     at the midline with the face upright; here it is read at every station, in columns along the head's own upright.
     """
 
-    def __init__(self, fitting: Posable, poses: Poses, tissue: tuple[Part, ...]) -> None:
+    def __init__(self, fitting: PosableDesign, poses: Poses, tissue: tuple[Part, ...]) -> None:
         self.frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
         self.line = MouthLine(fitting, poses, self.frame)
         self.upper, self.lower = split_lips(fitting, poses, self.line, tissue)
