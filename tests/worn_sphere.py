@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from dryfit.checks.check import Check
+from dryfit.checks.check import Check, LeadingFigure
 from dryfit.geometry import Surface
 from dryfit.model.finding import Curve, Field, Finding, Place, Severity, Status
 from dryfit.model.limits import Limits, described_limits
@@ -106,5 +106,9 @@ def check(check_id="additive", **changed):
         "question": "Is the appliance everywhere outside the base?", "measure": None,
         "measured": (("max_depth_mm", "greatest depth below the base"),), "method": "Signed distance.",
         "limits": ("additive_tolerance_mm",), "blind_spots": "It cannot feel.", "caution": "Ask the performer.",
+        "leading": (
+            LeadingFigure("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),
+            LeadingFigure("subtractive_area_mm2", "area below the base"),
+        ),
     }  # fmt: skip
     return Check(id=check_id, **(stated | changed))

@@ -6,6 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from dryfit.checks.registry import check_named
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Curve, Severity, Status
 from dryfit.model.snapshot import Acceptance
@@ -187,7 +188,7 @@ def test_plots_have_labels_reference_lines_and_their_own_ids():
             )
         ]
     )
-    plots = list(draw_plots(stated.checks[0], stated.limits))
+    plots = list(draw_plots(stated.checks[0], stated.limits, check_named("closure")))
     assert [plot.name for plot in plots] == ["gap_by_t", "gap_along_lips"]
     assert "first contact: 0.25" in plots[0].svg
     assert "jaw opening" in plots[0].svg

@@ -26,26 +26,26 @@ from .registry import CHECKS
 class UnknownCheck(DryfitError):
     """A check that does not exist was asked for."""
 
-    def __init__(self, name: str) -> None:
-        super().__init__(f"There is no check '{name}'. Checks: {', '.join(check.id for check in CHECKS)}.")
+    def __init__(self, name: str, checks: Sequence[Check] = CHECKS) -> None:
+        super().__init__(f"There is no check '{name}'. Checks: {', '.join(check.id for check in checks)}.")
 
 
-def chosen_checks(only: Sequence[str] | None) -> tuple[Check, ...]:
-    """Return the checks named in ``only``, in registry order; None means all.
+def chosen_checks(only: Sequence[str] | None, checks: Sequence[Check] = CHECKS) -> tuple[Check, ...]:
+    """Return those of the checks that are named in ``only``, in their order; None means all.
 
     Raises
     ------
     UnknownCheck
         When a name is none.
     """
-    known = {check.id for check in CHECKS}
+    known = {check.id for check in checks}
     for name in only or ():
         if name not in known:
-            raise UnknownCheck(name)
-    return tuple(check for check in CHECKS if not only or check.id in only)
+            raise UnknownCheck(name, checks)
+    return tuple(check for check in checks if not only or check.id in only)
 
 
-def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
+def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequence[Check] = CHECKS) -> Job[Report]:
     """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
 
     Parameters
@@ -54,6 +54,8 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Repo
         A design on its base, with the brief it is held against.
     only
         Ids of the checks to run; None means all.
+    known
+        The checks that there are.
 
     Yields
     ------
@@ -70,7 +72,7 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Repo
     UnknownCheck
         When ``only`` names no check.
     """
-    checks, brief = chosen_checks(only), fitting.brief
+    checks, brief = chosen_checks(only, known), fitting.brief
     acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
