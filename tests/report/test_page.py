@@ -8,8 +8,8 @@ import pytest
 
 from dryfit.checks.registry import check_named
 from dryfit.model.brief import Brief
+from dryfit.model.exceptions import WrittenException
 from dryfit.model.finding import Curve, Severity, Status
-from dryfit.model.snapshot import Acceptance
 from dryfit.report.figures import Figure, key_figures
 from dryfit.report.gauge import strip_svg
 from dryfit.report.labels import labelled
@@ -102,7 +102,7 @@ def test_nothing_a_user_named_becomes_markup():
     stated = report(
         snapshot,
         [result(findings=[bad, finding(object=EVIL)], measures={"note": EVIL}, curves={"odd": curve})],
-        exceptions=(Acceptance("additive", EVIL, EVIL, EVIL, EVIL, EVIL),),
+        exceptions=(WrittenException("additive", EVIL, EVIL, EVIL, EVIL, EVIL),),
         inputs={"parts": [], "landmarks": [EVIL], "motions": [EVIL], "notes": [EVIL], "brief": EVIL},
     )
     text = page(stated, checks=[check(question=EVIL, blind_spots=EVIL, caution=EVIL)])

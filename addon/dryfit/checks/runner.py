@@ -7,15 +7,15 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from ..geometry import errors as geometry_errors
-from ..model.accepting import reason_for
 from ..model.brief import Brief
 from ..model.brief_print import brief_print
 from ..model.errors import DryfitError
+from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Finding, Outcome, Severity, not_checked, status_of
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
 from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
-from ..model.snapshot import Acceptance, Snapshot
+from ..model.snapshot import Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from ..performer.lock import Held, LockState
@@ -73,16 +73,16 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequ
         When ``only`` names no check.
     """
     checks, brief = chosen_checks(only, known), fitting.brief
-    acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)
+    exceptions = (*fitting.snapshot.exceptions, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
-        results.append((yield from _run_one(check, fitting, brief, acceptances, number, len(checks))))
+        results.append((yield from _run_one(check, fitting, brief, exceptions, number, len(checks))))
     yield Progress(len(checks), len(checks), "finished")
-    return _report(fitting, brief, tuple(results), acceptances)
+    return _report(fitting, brief, tuple(results), exceptions)
 
 
 def _run_one(
-    check: Check, fitting: Fitting, brief: Brief, acceptances: Sequence[Acceptance], number: int, total: int
+    check: Check, fitting: Fitting, brief: Brief, exceptions: Sequence[WrittenException], number: int, total: int
 ) -> Job[CheckResult]:
     started = time.perf_counter()
     yield Progress(number, total, check.question)
@@ -97,7 +97,7 @@ def _run_one(
             outcome = not_checked(str(error))
             break
         yield Progress(number + step.fraction, total, step.label)
-    findings = accepted((*outcome.findings, *_about_the_base(check, fitting)), check.id, acceptances)
+    findings = with_exceptions((*outcome.findings, *_about_the_base(check, fitting)), check.id, exceptions)
     return CheckResult(
         id=check.id,
         status=status_of((each.severity for each in findings if each.exception is None), outcome.reason),
@@ -157,16 +157,18 @@ def _doubt_notes(fitting: Fitting) -> tuple[str, ...]:
     return (f"Measured with landmarks that look wrong; do not trust what is built on them. {grave[0].message}",)
 
 
-def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
-    """Return the findings, those that an acceptance covers carrying its reason."""
+def with_exceptions(
+    findings: Iterable[Finding], check_id: str, exceptions: Sequence[WrittenException]
+) -> tuple[Finding, ...]:
+    """Return the findings, those that an exception covers carrying its reason."""
     return tuple(
-        replace(finding, exception=reason_for(acceptances, check_id, finding.object, finding.region))
+        replace(finding, exception=reason_for(exceptions, check_id, finding.object, finding.region))
         for finding in findings
     )
 
 
 def _report(
-    fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], acceptances: tuple[Acceptance, ...]
+    fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], exceptions: tuple[WrittenException, ...]
 ) -> Report:
     snapshot = fitting.snapshot
     return Report(
@@ -174,7 +176,7 @@ def _report(
         variant=VariantIdentity(snapshot.name, snapshot.source, snapshot.sha256),
         base=_base_identity(fitting.lock_state),
         checks=results,
-        exceptions=acceptances,
+        exceptions=exceptions,
         limits=described_limits(brief.limits),
         inputs=_inputs(snapshot, brief, _doubt_notes(fitting)),
     )
