@@ -2,12 +2,13 @@
 
 import numpy as np
 
-from dryfit.checks.check import Check
+from dryfit.checks.check import Check, LeadingFigure
 from dryfit.geometry import Surface
+from dryfit.model.exceptions import WrittenException
 from dryfit.model.finding import Curve, Field, Finding, Place, Severity, Status
 from dryfit.model.limits import Limits, described_limits
 from dryfit.model.report import BaseIdentity, CheckResult, Report, VariantIdentity
-from dryfit.model.snapshot import Acceptance, Motion, Part, Snapshot
+from dryfit.model.snapshot import Motion, Part, Snapshot
 from shapes import icosphere
 
 LANDMARKS = {
@@ -91,7 +92,7 @@ def report(snapshot=None, results=None, **changed):
         "variant": VariantIdentity(snapshot.name, snapshot.source, ""),
         "base": BaseIdentity("Head", "held", "ab" * 32, 0.0),
         "checks": tuple(results),
-        "exceptions": (Acceptance("additive", "Cap", "nose tip", "it is a mask"),),
+        "exceptions": (WrittenException("additive", "Cap", "nose tip", "it is a mask"),),
         "limits": described_limits(Limits()),
         "inputs": {
             "brief": "", "landmarks": sorted(LANDMARKS), "motions": ["jaw"], "notes": [],
@@ -106,5 +107,9 @@ def check(check_id="additive", **changed):
         "question": "Is the appliance everywhere outside the base?", "measure": None,
         "measured": (("max_depth_mm", "greatest depth below the base"),), "method": "Signed distance.",
         "limits": ("additive_tolerance_mm",), "blind_spots": "It cannot feel.", "caution": "Ask the performer.",
+        "leading": (
+            LeadingFigure("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),
+            LeadingFigure("subtractive_area_mm2", "area below the base"),
+        ),
     }  # fmt: skip
     return Check(id=check_id, **(stated | changed))

@@ -7,7 +7,8 @@ import pytest
 from dryfit.model.brief import Brief, HingeBrief, MotionBrief, Views
 from dryfit.model.brief_print import brief_print
 from dryfit.model.brief_reading import read_brief
-from dryfit.model.snapshot import Acceptance, Role
+from dryfit.model.exceptions import WrittenException
+from dryfit.model.snapshot import Role
 
 
 def test_the_same_values_give_the_same_hash_wherever_they_stand(tmp_path):
@@ -22,9 +23,9 @@ def test_the_same_values_give_the_same_hash_wherever_they_stand(tmp_path):
 
 
 def test_an_exception_is_no_other_brief():
-    assert brief_print(replace(Brief(), exceptions=(Acceptance("additive", "", "", "x", "", ""),))) == brief_print(
-        Brief()
-    )
+    assert brief_print(
+        replace(Brief(), exceptions=(WrittenException("additive", "", "", "x", "", ""),))
+    ) == brief_print(Brief())
 
 
 @pytest.mark.parametrize(

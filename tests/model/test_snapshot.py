@@ -1,5 +1,7 @@
 """The snapshot: frozen, whole after a round trip, refused when it is no surface."""
 
+import json
+
 import numpy as np
 import pytest
 
@@ -16,7 +18,8 @@ from dryfit.model.errors import (
     UnwritableOutput,
     ZeroArea,
 )
-from dryfit.model.snapshot import Acceptance, Camera, Lock, Motion, Part, Snapshot
+from dryfit.model.exceptions import WrittenException
+from dryfit.model.snapshot import Camera, Lock, Motion, Part, Snapshot
 from dryfit.model.snapshot_file import load_saved_snapshot, save_snapshot
 from shapes import icosphere, worn
 
@@ -34,7 +37,7 @@ def whole():
         motions={"jaw": Motion("jaw", [0, 1], {"Scan": moved})},
         cameras=(Camera("ShotCam", (0.0, -2000.0, 0.0)),),
         lock=Lock("ff", vertices),
-        acceptances=(Acceptance("edge", "Piece", "", "a digital zone"),),
+        exceptions=(WrittenException("edge", "Piece", "", "a digital zone"),),
         notes=("one note",),
     )
 
@@ -55,10 +58,18 @@ def test_a_saved_snapshot_comes_back_the_same(whole, tmp_path):
         assert (one.name, one.role, one.material) == (other.name, other.role, other.material)
     np.testing.assert_array_equal(back.motions["jaw"].frames_mm["Scan"], whole.motions["jaw"].frames_mm["Scan"])
     assert back.cameras == whole.cameras
-    assert back.acceptances == whole.acceptances
+    assert back.exceptions == whole.exceptions
     assert back.notes == whole.notes
     np.testing.assert_array_equal(back.lock.vertices_mm, whole.lock.vertices_mm)
     assert [p.name for p in tmp_path.iterdir()] == ["a.npz"]
+
+
+def test_exceptions_keep_their_first_name_in_the_file(whole, tmp_path):
+    """Snapshots are users' bug reports: one written by an earlier version must load for ever."""
+    with np.load(save_snapshot(whole, tmp_path / "a.npz")) as stored:
+        header = json.loads(str(stored["header"]))
+    assert header["acceptances"] == [vars(each) for each in whole.exceptions]
+    assert set(header["acceptances"][0]) == {"check", "object", "region", "reason", "by", "on"}
 
 
 def test_a_strange_file_is_refused_and_never_unpickled(tmp_path):

@@ -6,9 +6,10 @@ from html.parser import HTMLParser
 
 import pytest
 
+from dryfit.checks.registry import check_named
 from dryfit.model.brief import Brief
+from dryfit.model.exceptions import WrittenException
 from dryfit.model.finding import Curve, Severity, Status
-from dryfit.model.snapshot import Acceptance
 from dryfit.report.figures import Figure, key_figures
 from dryfit.report.gauge import strip_svg
 from dryfit.report.labels import labelled
@@ -101,7 +102,7 @@ def test_nothing_a_user_named_becomes_markup():
     stated = report(
         snapshot,
         [result(findings=[bad, finding(object=EVIL)], measures={"note": EVIL}, curves={"odd": curve})],
-        exceptions=(Acceptance("additive", EVIL, EVIL, EVIL, EVIL, EVIL),),
+        exceptions=(WrittenException("additive", EVIL, EVIL, EVIL, EVIL, EVIL),),
         inputs={"parts": [], "landmarks": [EVIL], "motions": [EVIL], "notes": [EVIL], "brief": EVIL},
     )
     text = page(stated, checks=[check(question=EVIL, blind_spots=EVIL, caution=EVIL)])
@@ -187,7 +188,7 @@ def test_plots_have_labels_reference_lines_and_their_own_ids():
             )
         ]
     )
-    plots = list(draw_plots(stated.checks[0], stated.limits))
+    plots = list(draw_plots(stated.checks[0], stated.limits, check_named("closure")))
     assert [plot.name for plot in plots] == ["gap_by_t", "gap_along_lips"]
     assert "first contact: 0.25" in plots[0].svg
     assert "jaw opening" in plots[0].svg

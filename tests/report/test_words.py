@@ -1,8 +1,10 @@
 import pytest
 
+from dryfit.checks.registry import check_named
 from dryfit.model.finding import Severity, Status
 from dryfit.model.limits import Limits
 from dryfit.report.explain import explain
+from dryfit.report.figures import key_figures
 from dryfit.report.text import summary
 from dryfit.report.verdict import verdict_sentence
 from dryfit.report.wording import measure_name, measure_said, unit_of, with_unit
@@ -47,7 +49,11 @@ def test_a_measure_name_carries_its_unit(measure, unit, name):
 
 
 def test_yes_and_no_are_said_as_such():
-    assert [measure_said("closes", value) for value in (0, 1)] == ["no", "yes"]
+    assert [measure_said("closes", value, yes_no=True) for value in (0, 1)] == ["no", "yes"]
+    closure = check_named("closure")
+    told = key_figures(result("closure", measures={"closes": 0.0, "residual_gap_mm": 3.0}), {}, closure)
+    assert [figure.said.replace("\u00a0", " ") for figure in told] == ["no", "3.00 mm"]
+    assert closure.says_yes_or_no("axis_5mm_flips")
 
 
 def test_the_summary_begins_with_the_verdict_and_has_a_line_for_each_check():

@@ -8,7 +8,7 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
-from dryfit.model.snapshot import Acceptance  # noqa: E402
+from dryfit.model.exceptions import WrittenException  # noqa: E402
 from dryfit.scene.errors import BadStoredValue, TwoLandmarks, TwoRoles, UnknownRole  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 
@@ -95,10 +95,10 @@ def test_an_unknown_landmark_is_said_with_the_nearest(build):
 
 def test_exceptions_come_from_the_scene(scene, build):
     build.sphere()
-    kept = Acceptance("additive", "Cheek", "left cheek", "digital zone", "S.")
+    kept = WrittenException("additive", "Cheek", "left cheek", "digital zone", "S.")
     scene["dryfit_exceptions"] = json.dumps([asdict(kept)])
-    (acceptance,) = read_snapshot(bpy.context).acceptances
-    assert (acceptance.check, acceptance.region, acceptance.reason) == (
+    (exception,) = read_snapshot(bpy.context).exceptions
+    assert (exception.check, exception.region, exception.reason) == (
         "additive",
         "left cheek",
         "digital zone",

@@ -8,7 +8,7 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from bench_scene import findings  # noqa: E402
 from dryfit.model.limits import Limits  # noqa: E402
-from dryfit.scene.acceptances import stored_acceptances  # noqa: E402
+from dryfit.scene.exceptions import stored_exceptions  # noqa: E402
 from dryfit.scene.motions import stored_motions  # noqa: E402
 from dryfit.sitting.landmark_placing import (  # noqa: E402
     Spot,
@@ -102,7 +102,7 @@ def test_an_exception_needs_a_reason_counts_at_once_and_is_kept(checked, tmp_pat
     with pytest.raises(RuntimeError, match="reason in writing"):
         bpy.ops.dryfit.accept_finding(reason="  ")
     bpy.ops.dryfit.accept_finding(reason="painted out in post", by="Ida")
-    (kept,) = stored_acceptances(checked.scene)
+    (kept,) = stored_exceptions(checked.scene)
     assert (kept.check, kept.object, kept.reason, kept.by) == ("additive", "CheekBark", "painted out in post", "Ida")
     assert len(kept.on) == 10
     assert bench.checks["additive"].status == "pass"

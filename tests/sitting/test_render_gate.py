@@ -10,8 +10,8 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.gate import AT_RENDER, RENDER_CHOICES  # noqa: E402
 from dryfit.model.stamp import read_line  # noqa: E402
-from dryfit.sitting.accepting import apply_acceptances  # noqa: E402
 from dryfit.sitting.design_prints import design_prints  # noqa: E402
+from dryfit.sitting.exceptions import apply_exceptions  # noqa: E402
 from dryfit.sitting.patient_loan import patiently  # noqa: E402
 from dryfit.sitting.render_gate import ENGINE  # noqa: E402
 from dryfit.sitting.standing import standing  # noqa: E402
@@ -168,7 +168,7 @@ def test_accepting_one_finding_hides_no_failure_of_a_check_that_could_not_measur
     for check in stored["checks"]:
         check["reason"] = "a landmark is missing"
     shown.scene["dryfit_report"] = json.dumps(stored)
-    apply_acceptances(shown.scene)
+    apply_exceptions(shown.scene)
     shown.scene[AT_RENDER] = "refuse_fail"
     with pytest.raises(RuntimeError, match="the verdict is fail"):
         rendered(tmp_path)

@@ -4,8 +4,8 @@ import json
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from ..checks.registry import CHECKS
 from ..model.version import VERSION
-from ..report.figures import KEYS
 from ..report.pictures.studio import capital
 from ..report.wording import counted, measure_name, with_unit
 from .comparison import CHANGED, STILL, Comparison, Flip, Move
@@ -67,8 +67,9 @@ def _some_moves(comparison: Comparison) -> str:
 
 def figure_words(move: Move) -> str:
     """Return what a figure is, in the words of the fitting sheet where it has any."""
-    known = (key.words for key in KEYS.get(move.check, ()) if key.measure == move.measure)
-    return next(known, "") or measure_name(move.measure)
+    known = (figure for check in CHECKS if check.id == move.check for figure in check.leading)
+    words = (figure.words for figure in known if figure.measure == move.measure)
+    return next(words, "") or measure_name(move.measure)
 
 
 def _some(words: list[str], one: str) -> str:

@@ -12,17 +12,17 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+from ..checks.check import Check, Plotted
 from ..checks.registry import CHECKS
 from ..model.finding import STATUS_WORDS, Status
 from ..model.scale_colours import scale_of
 from ..model.version import VERSION
 from ..report import palette
 from ..report.page import SHAPES
-from ..report.plots import TITLES
+from ..report.plots import curve_title
 from ..report.verdict import SAFETY
 from ..report.wording import measure_said
 from .board_pictures import FOLDER, OPEN, STEP_MM, UNMEASURED, ZERO
-from .leading import leading_figure
 from .row import WORST_FIRST, Row, worst_first
 
 VIEWS = (
@@ -32,8 +32,6 @@ VIEWS = (
     (OPEN, "worn-front-open", "Front, mouth open"),
 )
 """Pictures taken for the page, what stands in for each where there are only a report's, and their words."""
-CURVES = (("closure", "gap_by_t"), ("edge", "thickness_by_distance"))
-"""Curves laid over each other on the page."""
 WORDS: Mapping[str, str] = {**{str(status): word for status, word in STATUS_WORDS.items()}, "unusable": "Unusable"}
 RANK: Mapping[str, int] = {word: place for place, word in enumerate((*WORST_FIRST, ""))}
 """Place of a verdict, or of a check's status, worst lowest; ``""`` is a check that was not asked."""
@@ -88,7 +86,9 @@ class Shown:
     cells: tuple[Cell, ...]
 
 
-def index_pages(rows: Sequence[Row], out: Path, complete: bool) -> Iterator[tuple[str, str]]:
+def index_pages(
+    rows: Sequence[Row], out: Path, complete: bool, checks: Sequence[Check] = CHECKS
+) -> Iterator[tuple[str, str]]:
     """Yield the names and texts of the pages, the last page first, so that none that links to it is written before it.
 
     Worst variants come first, ``PER_PAGE`` on each page. Pictures and reports are linked, so the folder can be moved
@@ -102,6 +102,8 @@ def index_pages(rows: Sequence[Row], out: Path, complete: bool) -> Iterator[tupl
         The batch's output, where the variants' reports lie.
     complete
         False where the batch was stopped half way.
+    checks
+        The checks that there are; those that were asked of any variant have a column.
 
     Raises
     ------
@@ -109,20 +111,20 @@ def index_pages(rows: Sequence[Row], out: Path, complete: bool) -> Iterator[tupl
         Without Jinja2.
     """
     rows = sorted(worst_first(rows), key=_badness)
-    ids = [check.id for check in CHECKS if any(check.id in row.checks for row in rows)]
+    asked = [check for check in checks if any(check.id in row.checks for row in rows)]
     names = [page_name(number) for number in range(1, max(1, math.ceil(len(rows) / PER_PAGE)) + 1)]
     whole = {
         "total": len(rows),
-        "checks": [check for check in CHECKS if check.id in ids],
+        "checks": asked,
         "complete": complete,
         "counts": {word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
         "pages": names,
     }
     for page, name in reversed([*enumerate(names)]):
         held = rows[page * PER_PAGE : (page + 1) * PER_PAGE]
-        shown = [_shown(row, number, out, ids) for number, row in enumerate(held)]
+        shown = [_shown(row, number, out, asked) for number, row in enumerate(held)]
         first = page * PER_PAGE + 1
-        yield name, _template().render(**whole, rows=shown, first=first, curves=_curves(held, out))
+        yield name, _template().render(**whole, rows=shown, first=first, curves=_curves(held, out, checks))
 
 
 def page_name(number: int) -> str:
@@ -175,7 +177,7 @@ def _badness(row: Row) -> float:
     return round(RANK[row.verdict] - counted[0] / 100.0 - counted[1] / 10_000.0, 4)
 
 
-def _shown(row: Row, number: int, out: Path, ids: list[str]) -> Shown:
+def _shown(row: Row, number: int, out: Path, asked: Sequence[Check]) -> Shown:
     place, folder = out / row.folder, quote(row.folder)
     there = bool(row.folder)
     camera = _camera(place) if there else ""
@@ -189,7 +191,7 @@ def _shown(row: Row, number: int, out: Path, ids: list[str]) -> Shown:
         folder=row.folder if camera else "",
         camera=camera,
         rank=_badness(row),
-        cells=tuple(_cell(row, check) for check in ids),
+        cells=tuple(_cell(row, check) for check in asked),
     )
 
 
@@ -209,24 +211,25 @@ def _camera(place: Path) -> str:
         return ""
 
 
-def _cell(row: Row, check: str) -> Cell:
-    status, key = row.checks.get(check, ""), leading_figure(check)
-    value = row.measures.get(f"{check}.{key.measure}") if key else None
+def _cell(row: Row, check: Check) -> Cell:
+    status, key = row.checks.get(check.id, ""), check.leading_figure
+    value = row.measures.get(f"{check.id}.{key.measure}") if key else None
     if key is None or not isinstance(value, int | float) or status in ("", "not_checked"):
-        return Cell(check, status, "", RANK[status])
+        return Cell(check.id, status, "", RANK[status])
     badness = math.atan(-value if key.at_least else value) / math.pi
-    return Cell(check, status, measure_said(key.measure, value), round(RANK[status] - badness, 9))
+    said = measure_said(key.measure, value, check.says_yes_or_no(key.measure))
+    return Cell(check.id, status, said, round(RANK[status] - badness, 9))
 
 
-def _curves(rows: list[Row], out: Path) -> list[dict[str, Any]]:
+def _curves(rows: list[Row], out: Path, checks: Sequence[Check]) -> list[dict[str, Any]]:
     """Return the curves of all reports, those of one name together, with their labels."""
     groups: dict[str, dict[str, Any]] = {}
     for number, row in enumerate(rows):
         if not row.folder:
             continue
-        for name, curve in _stored_curves(out / row.folder).items():
-            labels = [TITLES.get(name, name.replace("_", " ")), curve["x_label"], curve["y_label"]]
-            group = groups.setdefault(name, {"labels": labels, "lines": []})
+        for plotted, curve in _stored_curves(out / row.folder, checks):
+            labels = [curve_title(plotted), curve["x_label"], curve["y_label"]]
+            group = groups.setdefault(plotted.curve, {"labels": labels, "lines": []})
             group["lines"].append({"row": number, "x": _thinned(curve["x"]), "y": _thinned(curve["y"])})
     return list(groups.values())
 
@@ -236,10 +239,14 @@ def _thinned(values: Sequence[float | None]) -> list[float | None]:
     return [None if value is None else float(f"{value:.4g}") for value in values]
 
 
-def _stored_curves(folder: Path) -> dict[str, Any]:
+def _stored_curves(folder: Path, checks: Sequence[Check]) -> Iterator[tuple[Plotted, dict[str, Any]]]:
+    """Yield the curves of a report that are laid over other variants', with how they are plotted."""
     try:
-        checks = json.loads((folder / "report.json").read_text(encoding="utf8"))["checks"]
+        results = json.loads((folder / "report.json").read_text(encoding="utf8"))["checks"]
     except (OSError, ValueError, KeyError):
-        return {}
-    known = {(check["id"], name): curve for check in checks for name, curve in check["curves"].items()}
-    return {name: known[check, name] for check, name in CURVES if (check, name) in known}
+        return
+    known = {result["id"]: result["curves"] for result in results}
+    for check in checks:
+        for plotted in check.plots:
+            if plotted.compared and plotted.curve in known.get(check.id, {}):
+                yield plotted, known[check.id][plotted.curve]

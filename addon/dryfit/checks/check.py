@@ -1,7 +1,9 @@
-"""What a check is: a question, a way to measure it, and an honest explanation."""
+"""What a check is: a question, a way to measure it, an honest explanation, and what of it is shown."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
+from fnmatch import fnmatchcase
 
 from ..model.brief import Brief
 from ..model.finding import Outcome
@@ -9,6 +11,60 @@ from ..model.progress import Job
 from ..performer.fitting import Fitting
 
 Measure = Callable[[Fitting, Brief], Job[Outcome]]
+
+
+@dataclass(frozen=True)
+class LeadingFigure:
+    """A measure worth the front page, in short words, with its limit's name; ``at_least`` where more is better."""
+
+    measure: str
+    words: str = ""
+    limit: str = ""
+    at_least: bool = False
+
+
+@dataclass(frozen=True)
+class PlotLine:
+    """A reference line in a plot: along ``x`` or ``y``, at a measure or a limit, with words."""
+
+    axis: str
+    source: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Plotted:
+    """How a curve is plotted; one that a check says nothing of is plotted under its own name.
+
+    Attributes
+    ----------
+    curve
+        The curve's name, without what tells its bare, sided or moving companions apart.
+    title
+        The plot's title.
+    lines
+        Reference lines.
+    own_words
+        What the curve itself is called where companions stand beside it.
+    compared
+        Whether a batch lays the variants' curves over each other.
+    """
+
+    curve: str
+    title: str = ""
+    lines: tuple[PlotLine, ...] = ()
+    own_words: str = ""
+    compared: bool = False
+
+
+class MouthPictures(StrEnum):
+    """Which plain pictures of the mouth go with a check."""
+
+    NONE = "none"
+    AT_REST = "at rest"
+    """As it stands, where nothing of it is painted."""
+    CLOSING = "closing"
+    """Where the jaw stops, and wide open where its steps are not shown."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +89,14 @@ class Check:
         What it cannot see.
     material_figures
         Names of the figures of a piece's material that it compares with.
+    leading
+        The few figures that stand for it, the first held against a limit before all.
+    plots
+        How its curves are plotted.
+    yes_no
+        Measures that say yes (1) or no (0); patterns may be given.
+    mouth_pictures
+        Which plain pictures of the mouth go with it.
     of_base
         Whether it asks about the base itself, which every other check measures against.
     caution
@@ -49,3 +113,20 @@ class Check:
     caution: str = ""
     material_figures: tuple[str, ...] = ()
     of_base: bool = False
+    leading: tuple[LeadingFigure, ...] = ()
+    plots: tuple[Plotted, ...] = ()
+    yes_no: tuple[str, ...] = ()
+    mouth_pictures: MouthPictures = MouthPictures.NONE
+
+    @property
+    def leading_figure(self) -> LeadingFigure | None:
+        """The one figure that stands for it: the first held against a limit, else the first; None without any."""
+        return next((figure for figure in self.leading if figure.limit), self.leading[0] if self.leading else None)
+
+    def says_yes_or_no(self, measure: str) -> bool:
+        """Tell whether a measure is a yes or a no."""
+        return any(fnmatchcase(measure, pattern) for pattern in self.yes_no)
+
+    def plotted(self, curve: str) -> Plotted:
+        """Return how a curve is plotted."""
+        return next((plot for plot in self.plots if plot.curve == curve), Plotted(curve))

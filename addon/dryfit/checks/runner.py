@@ -7,15 +7,15 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from ..geometry import errors as geometry_errors
-from ..model.accepting import reason_for
 from ..model.brief import Brief
 from ..model.brief_print import brief_print
 from ..model.errors import DryfitError
+from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Finding, Outcome, Severity, not_checked, status_of
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
 from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
-from ..model.snapshot import Acceptance, Snapshot
+from ..model.snapshot import Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from ..performer.lock import Held, LockState
@@ -26,26 +26,26 @@ from .registry import CHECKS
 class UnknownCheck(DryfitError):
     """A check that does not exist was asked for."""
 
-    def __init__(self, name: str) -> None:
-        super().__init__(f"There is no check '{name}'. Checks: {', '.join(check.id for check in CHECKS)}.")
+    def __init__(self, name: str, checks: Sequence[Check] = CHECKS) -> None:
+        super().__init__(f"There is no check '{name}'. Checks: {', '.join(check.id for check in checks)}.")
 
 
-def chosen_checks(only: Sequence[str] | None) -> tuple[Check, ...]:
-    """Return the checks named in ``only``, in registry order; None means all.
+def chosen_checks(only: Sequence[str] | None, checks: Sequence[Check] = CHECKS) -> tuple[Check, ...]:
+    """Return those of the checks that are named in ``only``, in their order; None means all.
 
     Raises
     ------
     UnknownCheck
         When a name is none.
     """
-    known = {check.id for check in CHECKS}
+    known = {check.id for check in checks}
     for name in only or ():
         if name not in known:
-            raise UnknownCheck(name)
-    return tuple(check for check in CHECKS if not only or check.id in only)
+            raise UnknownCheck(name, checks)
+    return tuple(check for check in checks if not only or check.id in only)
 
 
-def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Report]:
+def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequence[Check] = CHECKS) -> Job[Report]:
     """Measure an admitted fitting; what it indexed and posed stays with it, for pictures of the same design.
 
     Parameters
@@ -54,6 +54,8 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Repo
         A design on its base, with the brief it is held against.
     only
         Ids of the checks to run; None means all.
+    known
+        The checks that there are.
 
     Yields
     ------
@@ -70,17 +72,17 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None) -> Job[Repo
     UnknownCheck
         When ``only`` names no check.
     """
-    checks, brief = chosen_checks(only), fitting.brief
-    acceptances = (*fitting.snapshot.acceptances, *brief.exceptions)
+    checks, brief = chosen_checks(only, known), fitting.brief
+    exceptions = (*fitting.snapshot.exceptions, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
-        results.append((yield from _run_one(check, fitting, brief, acceptances, number, len(checks))))
+        results.append((yield from _run_one(check, fitting, brief, exceptions, number, len(checks))))
     yield Progress(len(checks), len(checks), "finished")
-    return _report(fitting, brief, tuple(results), acceptances)
+    return _report(fitting, brief, tuple(results), exceptions)
 
 
 def _run_one(
-    check: Check, fitting: Fitting, brief: Brief, acceptances: Sequence[Acceptance], number: int, total: int
+    check: Check, fitting: Fitting, brief: Brief, exceptions: Sequence[WrittenException], number: int, total: int
 ) -> Job[CheckResult]:
     started = time.perf_counter()
     yield Progress(number, total, check.question)
@@ -95,7 +97,7 @@ def _run_one(
             outcome = not_checked(str(error))
             break
         yield Progress(number + step.fraction, total, step.label)
-    findings = accepted((*outcome.findings, *_about_the_base(check, fitting)), check.id, acceptances)
+    findings = with_exceptions((*outcome.findings, *_about_the_base(check, fitting)), check.id, exceptions)
     return CheckResult(
         id=check.id,
         status=status_of((each.severity for each in findings if each.exception is None), outcome.reason),
@@ -155,16 +157,18 @@ def _doubt_notes(fitting: Fitting) -> tuple[str, ...]:
     return (f"Measured with landmarks that look wrong; do not trust what is built on them. {grave[0].message}",)
 
 
-def accepted(findings: Iterable[Finding], check_id: str, acceptances: Sequence[Acceptance]) -> tuple[Finding, ...]:
-    """Return the findings, those that an acceptance covers carrying its reason."""
+def with_exceptions(
+    findings: Iterable[Finding], check_id: str, exceptions: Sequence[WrittenException]
+) -> tuple[Finding, ...]:
+    """Return the findings, those that an exception covers carrying its reason."""
     return tuple(
-        replace(finding, exception=reason_for(acceptances, check_id, finding.object, finding.region))
+        replace(finding, exception=reason_for(exceptions, check_id, finding.object, finding.region))
         for finding in findings
     )
 
 
 def _report(
-    fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], acceptances: tuple[Acceptance, ...]
+    fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], exceptions: tuple[WrittenException, ...]
 ) -> Report:
     snapshot = fitting.snapshot
     return Report(
@@ -172,7 +176,7 @@ def _report(
         variant=VariantIdentity(snapshot.name, snapshot.source, snapshot.sha256),
         base=_base_identity(fitting.lock_state),
         checks=results,
-        exceptions=acceptances,
+        exceptions=exceptions,
         limits=described_limits(brief.limits),
         inputs=_inputs(snapshot, brief, _doubt_notes(fitting)),
     )

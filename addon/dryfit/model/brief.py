@@ -8,9 +8,10 @@ from types import MappingProxyType
 import numpy as np
 
 from .arrays import FloatArray
+from .exceptions import WrittenException
 from .limits import Limits
 from .materials import MATERIALS, Material
-from .snapshot import Acceptance, Role
+from .snapshot import Role
 
 MM_PER_UNIT: Mapping[str, float] = MappingProxyType({"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4})
 """Units a mesh file may be stated in."""
@@ -141,7 +142,7 @@ class Brief:
     materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
     views: Views = Views()
     performer: Performer = Performer()
-    exceptions: tuple[Acceptance, ...] = ()
+    exceptions: tuple[WrittenException, ...] = ()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""

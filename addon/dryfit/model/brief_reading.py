@@ -22,9 +22,10 @@ from .brief import (
     Way,
 )
 from .errors import BadValue, UnknownKey, UnreadableFile
+from .exceptions import WrittenException
 from .limits import Limits
 from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
-from .snapshot import LANDMARKS, Acceptance, Role
+from .snapshot import LANDMARKS, Role
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "exceptions",
@@ -356,18 +357,18 @@ def _performer(table: Table) -> Performer:
     return Performer(age_years)
 
 
-def _exceptions(root: Table) -> tuple[Acceptance, ...]:
+def _exceptions(root: Table) -> tuple[WrittenException, ...]:
     entries = root.values.get("exceptions", [])
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         raise root.bad("exceptions", "a list of tables, [[exceptions]]")
-    return tuple(_acceptance(Table("exceptions", entry, root.source)) for entry in entries)
+    return tuple(_exception(Table("exceptions", entry, root.source)) for entry in entries)
 
 
-def _acceptance(table: Table) -> Acceptance:
-    names = tuple(entry.name for entry in fields(Acceptance))
+def _exception(table: Table) -> WrittenException:
+    names = tuple(entry.name for entry in fields(WrittenException))
     table.only(names)
-    acceptance = Acceptance(*(table.text(name) for name in names))
+    exception = WrittenException(*(table.text(name) for name in names))
     for name in ("check", "reason"):
-        if not getattr(acceptance, name).strip():
+        if not getattr(exception, name).strip():
             raise table.bad(name, "given: an exception needs its check and a reason in writing")
-    return acceptance
+    return exception

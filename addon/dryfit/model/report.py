@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, fields
 from types import MappingProxyType
 from typing import Any
 
+from .exceptions import WrittenException
 from .finding import Curve, Field, Finding, Status, worst
-from .snapshot import Acceptance
 
 SCHEMA = "dryfit.report/1"
 
@@ -58,7 +58,7 @@ class Report:
     variant: VariantIdentity
     base: BaseIdentity
     checks: tuple[CheckResult, ...]
-    exceptions: tuple[Acceptance, ...] = ()
+    exceptions: tuple[WrittenException, ...] = ()
     limits: Mapping[str, Any] = field(default_factory=dict)
     inputs: Mapping[str, Any] = field(default_factory=dict)
 
@@ -89,7 +89,7 @@ class Report:
             "base": vars(self.base) | {"max_change_mm": plain(self.base.max_change_mm)},
             "verdict": str(self.verdict),
             "checks": [_check_dict(check) for check in self.checks],
-            "exceptions": [vars(acceptance).copy() for acceptance in self.exceptions],
+            "exceptions": [vars(exception).copy() for exception in self.exceptions],
             "limits": dict(self.limits),
             "inputs": dict(self.inputs),
         }

@@ -8,6 +8,7 @@ from types import MappingProxyType
 import numpy as np
 
 from .arrays import FloatArray, IntArray, frozen, frozen_faces, frozen_points
+from .exceptions import WrittenException
 from .own_figures import OwnFigures
 
 
@@ -147,21 +148,6 @@ class Lock:
 
 
 @dataclass(frozen=True)
-class Acceptance:
-    """An exception: a finding that somebody accepted, with the reason in writing.
-
-    A finding is meant when its check and object agree and, where ``region`` is not empty, its region too.
-    """
-
-    check: str
-    object: str
-    region: str
-    reason: str
-    by: str = ""
-    on: str = ""
-
-
-@dataclass(frozen=True)
 class Snapshot:
     """One variant on one base, ready to be measured.
 
@@ -183,7 +169,7 @@ class Snapshot:
         Scene cameras that the brief may name as views.
     lock
         The locked base, or None.
-    acceptances
+    exceptions
         Exceptions stored with the scene.
     notes
         What the reader wants the user to know.
@@ -199,7 +185,7 @@ class Snapshot:
     motions: Mapping[str, Motion] = field(default_factory=dict)
     cameras: tuple[Camera, ...] = ()
     lock: Lock | None = None
-    acceptances: tuple[Acceptance, ...] = ()
+    exceptions: tuple[WrittenException, ...] = ()
     notes: tuple[str, ...] = ()
     own: OwnFigures = field(default_factory=OwnFigures)
 

@@ -16,10 +16,13 @@ from typing import Any
 import numpy as np
 
 from .errors import UnreadableFile, UnwritableOutput
+from .exceptions import WrittenException
 from .own_figures import OwnFigures
-from .snapshot import Acceptance, Camera, Lock, Motion, Part, Snapshot
+from .snapshot import Camera, Lock, Motion, Part, Snapshot
 
 FORMAT = "dryfit.snapshot/1"
+EXCEPTIONS = "acceptances"
+"""What exceptions are called in the file: its layout was settled before their name was."""
 DAMAGED = (
     OSError, ValueError, KeyError, TypeError, IndexError, AttributeError, EOFError, SyntaxError, RuntimeError,
     struct.error, tokenize.TokenError, zipfile.BadZipFile, zlib.error,
@@ -96,7 +99,7 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "landmarks": {name: point.tolist() for name, point in snapshot.landmarks.items()},
         "cameras": [vars(camera) for camera in snapshot.cameras],
         "lock": snapshot.lock.fingerprint if snapshot.lock else None,
-        "acceptances": [vars(acceptance) for acceptance in snapshot.acceptances],
+        EXCEPTIONS: [vars(exception) for exception in snapshot.exceptions],
         "notes": list(snapshot.notes),
         "own": {
             "limits": dict(snapshot.own.limits),
@@ -116,7 +119,7 @@ def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
         motions={entry["name"]: _motion(number, entry, stored) for number, entry in enumerate(header["motions"])},
         cameras=tuple(Camera(entry["name"], tuple(entry["position_mm"])) for entry in header["cameras"]),
         lock=None if header["lock"] is None else Lock(header["lock"], stored["lock.vertices_mm"]),
-        acceptances=tuple(Acceptance(**entry) for entry in header["acceptances"]),
+        exceptions=tuple(WrittenException(**entry) for entry in header[EXCEPTIONS]),
         notes=tuple(header["notes"]),
         own=OwnFigures(**header.get("own", {})),
     )

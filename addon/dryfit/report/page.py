@@ -181,7 +181,7 @@ def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Pictur
             entries=tuple(_entries(result, letters[result.id])),
             pictures=tuple(shot for shot in pictures if shot.check == result.id and not is_step(shot.name)),
             steps=tuple(shot for shot in pictures if shot.check == result.id and is_step(shot.name)),
-            plots=tuple(draw_plots(result, report.limits)),
+            plots=tuple(draw_plots(result, report.limits, check)),
         )
 
 

@@ -5,55 +5,14 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Any
 
+from ..checks.check import Check, PlotLine, Plotted
 from ..model.finding import Curve
 from ..model.report import CheckResult
 from .palette import FAINT_INK, INK, PAPER, RULE, STATUS_INKS
 from .wording import measure_name, unit_of, with_unit
 
-
-@dataclass(frozen=True)
-class Line:
-    """A reference line: along ``x`` or ``y``, at a measure or a limit, with words."""
-
-    axis: str
-    source: str
-    words: str
-
-
-LINES: Mapping[str, tuple[Line, ...]] = MappingProxyType(
-    {
-        "gap_by_t": (Line("x", "contact_t", "first contact"), Line("y", "lip_seal_mm", "shut below this")),
-        "gap_along_lips": (
-            Line("y", "lip_seal_mm", "shut below this"),
-            Line("y", "lip_gap_review_mm", "lips apart"),
-        ),
-        "display_by_age": (
-            Line("y", "front_display_mm_upper", "upper teeth here"),
-            Line("y", "front_display_mm_lower", "lower teeth here"),
-        ),
-        "thickness_by_distance": (
-            Line("y", "rim_thickness_mm", "edge limit"),
-            Line("x", "blend_width_mm", "blend should reach here"),
-        ),
-    }
-)
-TITLES: Mapping[str, str] = MappingProxyType(
-    {
-        "gap_by_t": "Gap between the lips as the jaw opens",
-        "gap_along_lips": "Gap along the lips",
-        "display_by_age": "Tooth shown at rest by age, published means",
-        "thickness_by_distance": "Thickness from the rim inward",
-        "stretch_by_t": "Largest stretch in each motion",
-        "lid_gap_by_t": "Gap between the lids as they close",
-        "field_left_eye": "How far the left eye sees",
-        "field_right_eye": "How far the right eye sees",
-    }
-)
-OWN_WORDS: Mapping[str, str] = MappingProxyType({"gap_by_t": "largest, anywhere"})
-"""What a plot calls the curve that carries its own name, where others stand beside it."""
 BARE = "bare_"
 BY_SIDE = re.compile(r"(.+_by_(?:t|age))_(.+)")
 STROKES = (
@@ -126,8 +85,17 @@ def _shared(labels: list[str], otherwise: str) -> str:
     return first if not others else " ".join(kept).strip(" ,") if len(kept) > 1 else otherwise
 
 
-def draw_plots(result: CheckResult, limits: Mapping[str, Any]) -> Iterator[Plot]:
+def draw_plots(result: CheckResult, limits: Mapping[str, Any], check: Check | None = None) -> Iterator[Plot]:
     """Draw every curve of a check that has at least two points, related ones together.
+
+    Parameters
+    ----------
+    result
+        The curves, and the measures that reference lines stand at.
+    limits
+        The limits that others stand at, as a report has them.
+    check
+        Says how its curves are plotted; without it they are plotted under their own names.
 
     Raises
     ------
@@ -135,13 +103,18 @@ def draw_plots(result: CheckResult, limits: Mapping[str, Any]) -> Iterator[Plot]
         Without matplotlib.
     """
     for family in families(result.curves):
-        title = TITLES.get(family.name) or measure_name(family.name).capitalize()
-        lines = list(_placed_lines(family.name, result, limits))
-        yield Plot(family.name, title, _words(family), _svg(f"{result.id}-{family.name}", family, lines))
+        plotted = check.plotted(family.name) if check else Plotted(family.name)
+        drawn = _svg(f"{result.id}-{family.name}", family, plotted, list(_placed_lines(plotted, result, limits)))
+        yield Plot(family.name, curve_title(plotted), _words(family), drawn)
 
 
-def _placed_lines(name: str, result: CheckResult, limits: Mapping[str, Any]) -> Iterator[tuple[Line, float]]:
-    for line in LINES.get(name, ()):
+def curve_title(plotted: Plotted) -> str:
+    """Return the title of a curve's plot: its check's words, else its own name."""
+    return plotted.title or measure_name(plotted.curve).capitalize()
+
+
+def _placed_lines(plotted: Plotted, result: CheckResult, limits: Mapping[str, Any]) -> Iterator[tuple[PlotLine, float]]:
+    for line in plotted.lines:
         value = result.measures.get(line.source, limits[line.source]["value"] if line.source in limits else None)
         if isinstance(value, int | float) and math.isfinite(value):
             yield line, float(value)
@@ -157,7 +130,7 @@ def _words(family: Family) -> str:
     return f"{family.y_label} against {family.x_label}. {'; '.join(said)}."
 
 
-def _svg(identity: str, family: Family, lines: list[tuple[Line, float]]) -> str:
+def _svg(identity: str, family: Family, plotted: Plotted, lines: list[tuple[PlotLine, float]]) -> str:
     import matplotlib
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
@@ -167,15 +140,14 @@ def _svg(identity: str, family: Family, lines: list[tuple[Line, float]]) -> str:
         figure = Figure(figsize=SIZE_INCHES, layout="constrained")
         FigureCanvasSVG(figure)
         axes = figure.subplots()
-        _draw(axes, family, lines)
+        _draw(axes, family, plotted.own_words or "with the design", lines)
         stream = io.StringIO()
         figure.savefig(stream, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
     return inline_svg(stream.getvalue(), identity)
 
 
-def _draw(axes: Any, family: Family, lines: list[tuple[Line, float]]) -> None:
+def _draw(axes: Any, family: Family, own_words: str, lines: list[tuple[PlotLine, float]]) -> None:
     own = [entry for entry in family.members if not entry[0].startswith("bare")]
-    own_words = OWN_WORDS.get(family.name, "with the design")
     for place, (member, curve) in enumerate(own or family.members):
         ink, dash = STROKES[place % len(STROKES)]
         axes.plot(curve.x, curve.y, color=f"#{ink}", linestyle=dash, linewidth=2.2, label=member or own_words)
@@ -204,7 +176,7 @@ def _dress(axes: Any, family: Family) -> None:
         axes.legend(frameon=False, fontsize=9)
 
 
-def _draw_line(axes: Any, line: Line, value: float) -> None:
+def _draw_line(axes: Any, line: PlotLine, value: float) -> None:
     style = {"color": f"#{STATUS_INKS['fail']}", "linewidth": 1.4, "linestyle": (0, (5, 3))}
     unit = unit_of(line.source)
     words = f"{line.words}: {format(value, '.2f') if unit == 't' else with_unit(value, unit)}"

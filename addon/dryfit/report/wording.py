@@ -21,7 +21,6 @@ DECIMALS: Mapping[str, int] = MappingProxyType(
 WITHIN = re.compile(r"_(n_cm|mm2|mm3|mm|deg|fraction)(?=_|$)")
 LAST = re.compile(r"_(g|count|t)$")
 COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
-YES_NO = ("closes", "seals", "inside_out", "axis_5mm_flips", "axis_10mm_flips")
 NARROW, HARD_SPACE = "\u202f", "\u00a0"
 NOT_MEASURED = "not measured"
 ASCII_SIGNS: Mapping[str, str] = MappingProxyType(
@@ -62,9 +61,9 @@ def with_unit(value: float | str | None, unit: str) -> str:
     return f"{rounded(value, unit)}{gap}{sign}"
 
 
-def measure_said(measure: str, value: float | str | None) -> str:
-    """Return a measure's figure in words: yes or no, a count, or a figure with its unit."""
-    if measure in YES_NO and isinstance(value, int | float) and math.isfinite(value):
+def measure_said(measure: str, value: float | str | None, yes_no: bool = False) -> str:
+    """Return a measure's figure in words: a count, a figure with its unit, or where it is one a yes or no."""
+    if yes_no and isinstance(value, int | float) and math.isfinite(value):
         return "yes" if value else "no"
     return with_unit(value, unit_of(measure))
 

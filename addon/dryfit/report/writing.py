@@ -116,7 +116,7 @@ def write_report(
         if posed is None:
             fitting = Fitting(snapshot, brief)
             posed, following = fitting.posed_parts, fitting.following_parts
-        for picture in photograph(report, snapshot, posed, labelled(report, checks), following):
+        for picture in photograph(report, snapshot, posed, labelled(report, checks), following, checks):
             taken.append(picture)
             yield Progress(len(taken), max(PICTURES_GUESSED, len(taken) + 2), f"picture: {picture.words}")
     moving = closing_gif([picture.png for picture in taken if is_step(picture.name)])

@@ -110,7 +110,7 @@ def combined(base: Snapshot, design: Snapshot) -> Snapshot:
         motions=joined_motions(base, design, named),
         cameras=(*design.cameras, *base.cameras),
         lock=base.lock,
-        acceptances=(*base.acceptances, *design.acceptances),
+        exceptions=(*base.exceptions, *design.exceptions),
         notes=(*design.notes, *base.notes),
         own=design.own,
     )

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 from ..model.brief import Brief, MotionBrief
 from ..model.snapshot import Lock, Role, Snapshot
-from .acceptances import stored_acceptances
 from .blender import BlenderContext, BlenderObject
 from .cameras import camera_notes, camera_objects, placed_cameras
+from .exceptions import stored_exceptions
 from .landmarks import landmark_notes, landmark_objects, landmark_points
 from .locking import stored_lock
 from .motions import LINEAR_MM, Sampled, keyed_motions, motions_here, sampled_motion
@@ -70,7 +70,7 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
         snapshot,
         motions={each.motion.name: each.motion for each in sampled},
         lock=base_lock(played),
-        acceptances=stored_acceptances(context.scene),
+        exceptions=stored_exceptions(context.scene),
         own=stored_own_figures(context.scene),
     )
     notes = (*scene_notes(context, objects, played, brief), *posable.notes, *motion_notes(sampled))

@@ -7,8 +7,8 @@ import bpy
 from bpy.props import BoolProperty, IntProperty, StringProperty
 
 from ..model.errors import DryfitError
-from ..scene.acceptances import stored_acceptances
-from ..sitting.accepting import accept, acceptance_for, withdraw
+from ..scene.exceptions import stored_exceptions
+from ..sitting.exceptions import add_exception, exception_for, withdraw_exception
 from ..sitting.picking import picked_finding
 from .naming import REGION, SPACE, TAB
 from .wording import ACCEPTED_ICON, paragraph
@@ -60,7 +60,7 @@ class DRYFIT_OT_accept_finding(bpy.types.Operator):
             self.report({"ERROR"}, "An exception needs a reason in writing; nothing was accepted")
             return {"CANCELLED"}
         try:
-            count = accept(context.scene, acceptance_for(finding, self.reason, self.by, self.whole_object))
+            count = add_exception(context.scene, exception_for(finding, self.reason, self.by, self.whole_object))
         except DryfitError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
@@ -81,7 +81,7 @@ class DRYFIT_OT_withdraw_exception(bpy.types.Operator):
     def execute(self, context: Any) -> set[str]:
         """Remove it."""
         try:
-            withdraw(context.scene, self.place)
+            withdraw_exception(context.scene, self.place)
         except (DryfitError, IndexError) as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
@@ -112,14 +112,14 @@ class DRYFIT_PT_exceptions(bpy.types.Panel):
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.accept_finding", icon=ACCEPTED_ICON)
         try:
-            acceptances = stored_acceptances(context.scene)
+            exceptions = stored_exceptions(context.scene)
         except DryfitError as error:
             paragraph(layout, context, str(error), "ERROR")
             return
-        if not acceptances:
+        if not exceptions:
             words = "None. A deliberate fang or a zone finished digitally can be accepted here, with the reason."
             paragraph(layout, context, words, "INFO")
-        for place, each in enumerate(acceptances):
+        for place, each in enumerate(exceptions):
             box = layout.box()
             row = box.row(align=True)
             where = f"{each.check.capitalize()}: {each.object or 'every piece'}"

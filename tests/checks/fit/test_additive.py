@@ -186,10 +186,10 @@ def test_a_mirrored_design_swaps_left_and_right():
 
 
 def test_an_accepted_dip_no_longer_fails_and_keeps_its_reason():
-    from dryfit.model.snapshot import Acceptance
+    from dryfit.model.exceptions import WrittenException
 
     base, piece = icosphere(5), dented_cap()
-    accepted = worn(base, piece, acceptances=(Acceptance("additive", "Piece", "", "a digital zone"),))
+    accepted = worn(base, piece, exceptions=(WrittenException("additive", "Piece", "", "a digital zone"),))
     result = measured(accepted)
     assert result.status == "pass"
     assert result.findings[0].exception == "a digital zone"

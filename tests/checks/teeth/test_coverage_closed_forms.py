@@ -6,8 +6,9 @@ import pytest
 from dryfit.checks.runner import run_fitting
 from dryfit.checks.teeth.coverage import CHECK
 from dryfit.model.brief import Brief, Performer, Views
+from dryfit.model.exceptions import WrittenException
 from dryfit.model.progress import drain
-from dryfit.model.snapshot import Acceptance, Camera, Motion, Part, Snapshot
+from dryfit.model.snapshot import Camera, Motion, Part, Snapshot
 from dryfit.performer.fitting import Fitting
 from mouth_shapes import FRONT, box, joined, landmarks
 
@@ -194,13 +195,13 @@ def fangs():
 
 def with_exception(*exceptions):
     parts = (Part("Head", "base", *slit(8.0)), fangs())
-    snapshot = Snapshot("s", parts=parts, landmarks=landmarks(), acceptances=exceptions)
+    snapshot = Snapshot("s", parts=parts, landmarks=landmarks(), exceptions=exceptions)
     return drain(run_fitting(Fitting(snapshot, Brief(views=Views(angles_deg=(0.0,)))), ["coverage"])).check("coverage")
 
 
 def test_a_deliberate_fang_is_accepted_tooth_by_tooth():
     def accepted(region, part="Fangs"):
-        return Acceptance("coverage", part, region, "wardens bare their fangs")
+        return WrittenException("coverage", part, region, "wardens bare their fangs")
 
     assert {finding.region for finding in with_exception().findings} == {"left upper canine", "right upper canine"}
     one = with_exception(accepted("left upper canine"))

@@ -19,7 +19,7 @@ from ...performer.motion.base_motion import NoMotion
 from ...performer.mouth.line import missing_landmarks
 from ...performer.nostrils import Breath, Nostril, breath, find_nostril, group_name, wanted_landmarks
 from ...performer.worn import worn_parts, worn_surface
-from ..check import Check
+from ..check import Check, LeadingFigure
 from .mouth_opening import MouthOpening, mouth_opening
 
 JAW = "jaw"
@@ -187,5 +187,10 @@ CHECK = Check(
         "A warning aid, never a clearance: nose and mouth must never both be closed, the performer must be able to "
         "breathe freely and to take the piece off or call for it at any time, and someone must watch. Ask the "
         "performer and, where breathing or health is in question, a physician."
+    ),
+    leading=(
+        LeadingFigure("nostril_open_fraction_left", "left nostril left open", "nostril_open", at_least=True),
+        LeadingFigure("nostril_open_fraction_right", "right nostril left open", "nostril_open", at_least=True),
+        LeadingFigure("mouth_open_area_mm2", "opening of the mouth, wide open"),
     ),
 )

@@ -14,7 +14,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
-from ..check import Check
+from ..check import Check, LeadingFigure
 from .worn_mass import Shared, WornMass, weigh, without_shared, worn_parts
 
 STANDARD_GRAVITY_M_S2 = 9.80665
@@ -253,4 +253,9 @@ CHECK = Check(
     ),
     caution=CAUTION,
     material_figures=("density_g_cm3",),
+    leading=(
+        LeadingFigure("mass_g", "everything worn", "head_mass_g"),
+        LeadingFigure("piece_mass_g", "heaviest piece", "piece_mass_g"),
+        LeadingFigure("moment_n_cm", "turning load on the neck", "head_moment_n_cm"),
+    ),
 )

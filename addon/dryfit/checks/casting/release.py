@@ -17,7 +17,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
-from ..check import Check
+from ..check import Check, LeadingFigure
 from .hard_walls import HardWalls, hard_walls, rigid_parts, wall_findings
 from .mould_core import Core, core_findings, mould_core
 from .shrinkage import shrinkage_findings
@@ -326,4 +326,10 @@ CHECK = Check(
         "bar."
     ),
     material_figures=("min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg", "shrink_percent"),
+    leading=(
+        LeadingFigure("undercut_area_mm2", "area of undercuts, best pull"),
+        LeadingFigure("undercut_overhang_mm", "largest overhang"),
+        LeadingFigure("give_used_fraction", "overhang, of what the casting gives"),
+        LeadingFigure("wall_min_mm", "thinnest wall"),
+    ),
 )

@@ -13,7 +13,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
-from ..check import Check
+from ..check import Check, LeadingFigure
 from .piece_thickness import PieceThickness, piece_thickness
 
 
@@ -220,4 +220,9 @@ CHECK = Check(
         "this face's own folds. The least wall is the material's (see materials in the brief)."
     ),
     material_figures=("min_wall_mm", "safe_wall_mm"),
+    leading=(
+        LeadingFigure("min_interior_mm", "thinnest place inside the rim", "interior_mm", at_least=True),
+        LeadingFigure("thin_area_mm2", "area that is too thin"),
+        LeadingFigure("thick_area_mm2", "area that is too thick to move"),
+    ),
 )

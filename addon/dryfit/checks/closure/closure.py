@@ -13,7 +13,7 @@ from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW, NoMotion
 from ...performer.mouth.line import missing_landmarks
 from ...performer.mouth.lips import GapProfile, Lips
-from ..check import Check
+from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .axis_trials import axis_trials
 from .closing import close_mouth, mouth_of
 from .fields import closure_fields
@@ -154,4 +154,25 @@ CHECK = Check(
         "A warning aid, never a clearance: jaw opening and airway are for the performer and a dentist or physician "
         "to judge."
     ),
+    leading=(
+        LeadingFigure("closes", "lips meet"),
+        LeadingFigure("residual_gap_mm", "gap left between the lips", "lip_seal_mm"),
+        LeadingFigure("max_opening_mm", "widest opening", "opening_mm", at_least=True),
+    ),
+    plots=(
+        Plotted(
+            "gap_by_t",
+            "Gap between the lips as the jaw opens",
+            (PlotLine("x", "contact_t", "first contact"), PlotLine("y", "lip_seal_mm", "shut below this")),
+            own_words="largest, anywhere",
+            compared=True,
+        ),
+        Plotted(
+            "gap_along_lips",
+            "Gap along the lips",
+            (PlotLine("y", "lip_seal_mm", "shut below this"), PlotLine("y", "lip_gap_review_mm", "lips apart")),
+        ),
+    ),
+    yes_no=("closes", "axis_*_flips"),
+    mouth_pictures=MouthPictures.CLOSING,
 )

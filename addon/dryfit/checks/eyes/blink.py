@@ -19,7 +19,7 @@ from ...performer.head_frame import ASSUMED_FRONT, HeadFrame
 from ...performer.lids import Lids, lid_groups, lids_can_be_read
 from ...performer.motion.base_motion import NoMotion
 from ...performer.worn import worn_parts
-from ..check import Check
+from ..check import Check, LeadingFigure, Plotted
 from .clearance import EyeClearance, eye_clearance
 from .lid_contact import LidMeeting, PieceOnPiece, PressedIn, first_meeting
 
@@ -304,4 +304,10 @@ CHECK = Check(
         "removers off lid margins, and stop when the performer says so. Contact lenses are medical devices and "
         "are fitted by a licensed eye-care practitioner."
     ),
+    leading=(
+        LeadingFigure("residual_gap_mm_left", "gap left between the left lids", "lid_gap_mm"),
+        LeadingFigure("residual_gap_mm_right", "gap left between the right lids", "lid_gap_mm"),
+        LeadingFigure("eye_clearance_mm", "nearest piece to an eye", "eye_clearance_mm", at_least=True),
+    ),
+    plots=(Plotted("lid_gap_by_t", "Gap between the lids as they close"),),
 )

@@ -18,7 +18,7 @@ from ...performer.eyes import SIDES, Eye, find_eye, is_lens
 from ...performer.fitting import Fitting
 from ...performer.head_frame import ASSUMED_FRONT, HeadFrame
 from ...performer.worn import worn_face_ids, worn_parts, worn_surface
-from ..check import Check
+from ..check import Check, LeadingFigure, Plotted
 from .field_of_view import Obstacle, Outlook, Sight
 
 WIDEST_DEG = 107.0
@@ -386,5 +386,14 @@ CHECK = Check(
         "A warning aid, never a clearance: before anyone moves in the design, try it on in a safe place with a "
         "spotter, and let the performer say what can be seen. Contact lenses are medical devices: they are fitted and "
         "supervised by a licensed eye-care practitioner."
+    ),
+    leading=(
+        LeadingFigure("horizontal_deg", "width of sight", "sight_width_deg", at_least=True),
+        LeadingFigure("up_deg", "sight upward"),
+        LeadingFigure("down_deg", "sight downward"),
+    ),
+    plots=(
+        Plotted("field_left_eye", "How far the left eye sees"),
+        Plotted("field_right_eye", "How far the right eye sees"),
     ),
 )

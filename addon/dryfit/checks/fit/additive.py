@@ -14,7 +14,7 @@ from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
-from ..check import Check
+from ..check import Check, LeadingFigure
 from .soundness import base_soundness, soundness
 
 
@@ -186,5 +186,10 @@ CHECK = Check(
     blind_spots=(
         "It takes the scan as the performer's skin: hair, a cap, swelling, a changed pose and the scan's own "
         "error are not seen. It measures the rest pose only."
+    ),
+    leading=(
+        LeadingFigure("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),
+        LeadingFigure("subtractive_area_mm2", "area below the base"),
+        LeadingFigure("max_thickness_mm", "thickest place"),
     ),
 )

@@ -13,7 +13,7 @@ from ...model.progress import Job, Progress
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
 from ...performer.lock import Held, LockState
-from ..check import Check
+from ..check import Check, LeadingFigure
 
 MOST_PATCHES = 20
 
@@ -224,5 +224,9 @@ CHECK = Check(
         "It knows the base that was locked, not the performer: whether the scan is theirs, is recent, or was taken "
         "in a relaxed pose is not seen. Where the mesh is another, new bulges between the locked points can be "
         "missed. A base that was never locked is not checked."
+    ),
+    leading=(
+        LeadingFigure("max_change_mm", "largest change"),
+        LeadingFigure("moved_vertices", "vertices that moved"),
     ),
 )

@@ -16,7 +16,7 @@ from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
-from ..check import Check
+from ..check import Check, LeadingFigure, PlotLine, Plotted
 
 STEP_MM = 0.5
 BRIDGE_MM = 1.0
@@ -339,5 +339,21 @@ CHECK = Check(
     blind_spots=(
         "It sees the sculpt, not the casting: flash, shrinkage and how the edge is dissolved on the day are the "
         "shop's. Edges beyond the scan's border are not judged."
+    ),
+    leading=(
+        LeadingFigure("rim_thickness_p95_mm", "rim thickness, 95 % is under", "rim_thickness_mm"),
+        LeadingFigure("rim_over_limit_mm", "length of rim over the limit"),
+        LeadingFigure("blend_width_median_mm", "width of the blend, median", "blend_width_mm", at_least=True),
+    ),
+    plots=(
+        Plotted(
+            "thickness_by_distance",
+            "Thickness from the rim inward",
+            (
+                PlotLine("y", "rim_thickness_mm", "edge limit"),
+                PlotLine("x", "blend_width_mm", "blend should reach here"),
+            ),
+            compared=True,
+        ),
     ),
 )

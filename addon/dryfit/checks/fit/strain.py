@@ -16,7 +16,7 @@ from ...model.limits import Limits
 from ...model.progress import Job
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
-from ..check import Check
+from ..check import Check, LeadingFigure, Plotted
 from .stretching import Stretched, by_motion, stretched_pieces
 
 RIM_BRIDGE_MM = 2.0
@@ -316,4 +316,10 @@ CHECK = Check(
         "performer says so. A pass here is no clearance."
     ),
     material_figures=("max_strain",),
+    leading=(
+        LeadingFigure("max_stretch", "largest stretch, times the length at rest"),
+        LeadingFigure("stretch_p99", "stretch that 99 % of the area stays under"),
+        LeadingFigure("rim_in_motion_mm", "length of rim on moving skin"),
+    ),
+    plots=(Plotted("stretch_by_t", "Largest stretch in each motion"),),
 )

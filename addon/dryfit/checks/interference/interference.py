@@ -12,7 +12,7 @@ from ...model.finding import Curve, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
-from ..check import Check
+from ..check import Check, LeadingFigure
 from .body import Body, Indexes, PosedBodies
 from .course import Course, courses_of
 from .encounter import Encounter, Overlap
@@ -179,5 +179,10 @@ CHECK = Check(
         "give way here; they overlap, and the limits say how much of that they take up. The tongue, the inside of "
         "the cheeks and a piece against other skin than its own are not looked at; lids have their own check. "
         "Motions made together (a smile with the mouth open) are not tried."
+    ),
+    leading=(
+        LeadingFigure("hard_penetration_mm", "teeth and hardware in each other", "overlap_hard_mm"),
+        LeadingFigure("flesh_penetration_mm", "pressed into lips, skin or soft pieces", "overlap_flesh_mm"),
+        LeadingFigure("soft_penetration_mm", "worn pieces in each other", "overlap_soft_mm"),
     ),
 )

@@ -14,7 +14,7 @@ from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
 from ...performer.views import ViewPoint, missing_cameras, view_points
-from ..check import Check
+from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .display import Display, Look
 from .exposure import Exposure, ToothSamples, exposure_of, seen_past
 from .findings import coverage_findings
@@ -180,4 +180,20 @@ CHECK = Check(
         "Teeth that are not modelled, the tongue, saliva, light and depth of field are not there. Norms are means of "
         "measured groups, not of this performer."
     ),
+    leading=(
+        LeadingFigure("display_height_mm", "height of tooth shown, worst view", "tooth_display_mm"),
+        LeadingFigure("exposed_area_mm2", "area of tooth shown, worst view"),
+        LeadingFigure("exposed_fraction", "share of the teeth shown"),
+    ),
+    plots=(
+        Plotted(
+            "display_by_age",
+            "Tooth shown at rest by age, published means",
+            (
+                PlotLine("y", "front_display_mm_upper", "upper teeth here"),
+                PlotLine("y", "front_display_mm_lower", "lower teeth here"),
+            ),
+        ),
+    ),
+    mouth_pictures=MouthPictures.AT_REST,
 )

@@ -1,12 +1,13 @@
 """Which pictures one report gets, taken one after the other."""
 
 from collections import Counter, deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
 
+from ...checks.check import Check, MouthPictures
 from ...checks.registry import CHECKS
 from ...model.arrays import FloatArray
 from ...model.finding import Field, Finding, Severity, Status
@@ -27,7 +28,6 @@ DARKROOMS = 2
 PAIR = "pair"
 """The field that tells the two pieces apart that stop the jaw."""
 PAIR_MM, NEAR_MM = 30.0, 3.0
-MOUTH_CHECKS = ("closure", "coverage")
 
 
 def photograph(
@@ -36,6 +36,7 @@ def photograph(
     posed: Poser,
     labels: Mapping[str, Labelled],
     following: Following | None = None,
+    checks: Sequence[Check] = CHECKS,
 ) -> Iterator[Picture]:
     """Take every picture of a report, the design as worn first.
 
@@ -49,9 +50,12 @@ def photograph(
         Check id -> its findings with the labels that mark them.
     following
         Where some vertices are in a pose; cut out of whole poses when None.
+    checks
+        The checks that there are, which say what else is to be seen of each.
     """
-    facts = stamp_of(report.to_dict(), len(CHECKS)).facts()
-    exposed = _exposures(report, Studio(snapshot, posed, f"dryfit {report.dryfit}", facts, following), labels)
+    facts = stamp_of(report.to_dict(), len(checks)).facts()
+    studio = Studio(snapshot, posed, f"dryfit {report.dryfit}", facts, following)
+    exposed = _exposures(report, studio, labels, {check.id: check.mouth_pictures for check in checks})
     waiting: deque[Future[Picture]] = deque()
     with ThreadPoolExecutor(DARKROOMS) as darkroom:
         for developing in exposed:
@@ -62,7 +66,9 @@ def photograph(
             yield waiting.popleft().result()
 
 
-def _exposures(report: Report, studio: Studio, labels: Mapping[str, Labelled]) -> Iterator[Developing]:
+def _exposures(
+    report: Report, studio: Studio, labels: Mapping[str, Labelled], mouths: Mapping[str, MouthPictures]
+) -> Iterator[Developing]:
     marked = {name: _worth_marking(found) for name, found in labels.items()}
     yield from _as_worn(studio, [entry for found in marked.values() for entry in found])
     for result in report.checks:
@@ -70,7 +76,7 @@ def _exposures(report: Report, studio: Studio, labels: Mapping[str, Labelled]) -
             continue
         found = marked.get(result.id, [])
         yield from _fields(studio, result, found)
-        yield from _mouth(studio, result, found)
+        yield from _mouth(studio, result, found, mouths.get(result.id, MouthPictures.NONE))
         yield from _closing(studio, result)
         yield from _meeting(studio, result)
         yield from _worst(studio, result, found)
@@ -133,10 +139,8 @@ def field_groups(fields: Iterable[Field]) -> list[list[Field]]:
     ]
 
 
-def _mouth(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
-    if result.id not in MOUTH_CHECKS:
-        return
-    for name, setting in _mouth_settings(result):
+def _mouth(studio: Studio, result: CheckResult, findings: Labelled, wanted: MouthPictures) -> Iterator[Developing]:
+    for name, setting in _mouth_settings(result, wanted):
         if setting.motion and not studio.posed(setting.motion, setting.t):
             continue
         views = mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, setting))
@@ -145,8 +149,10 @@ def _mouth(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
             yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, setting, view, marked)
 
 
-def _mouth_settings(result: CheckResult) -> list[tuple[str, Setting]]:
-    if result.id == "coverage":
+def _mouth_settings(result: CheckResult, wanted: MouthPictures) -> list[tuple[str, Setting]]:
+    if wanted == MouthPictures.NONE:
+        return []
+    if wanted == MouthPictures.AT_REST:
         return [] if result.fields else [("rest", Setting())]
     stop = _stop_t(result)
     shut = ("closed", Setting("jaw", 0.0)) if stop is None else ("stopped", Setting("jaw", stop))

@@ -1,24 +1,23 @@
-"""Accept findings with a reason, and take that back; the stored report follows at once."""
+"""Write an exception down with the scene, and take it back; the stored report follows at once."""
 
 import json
 from datetime import date
 from typing import Any
 
-from ..model.accepting import reason_for
+from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Severity, Status, status_of, worst
-from ..model.snapshot import Acceptance
-from ..scene.acceptances import store_acceptances, stored_acceptances
+from ..scene.exceptions import store_exceptions, stored_exceptions
 from .brief_beside import brief_beside
 from .stored_report import REPORT, list_checks, list_findings, stored_report
 
 
-def acceptance_for(finding: Any, reason: str, by: str, whole_object: bool) -> Acceptance:
+def exception_for(finding: Any, reason: str, by: str, whole_object: bool) -> WrittenException:
     """Return the exception for a listed finding, dated today."""
     region = "" if whole_object else finding.region
-    return Acceptance(finding.check, finding.part, region, reason.strip(), by.strip(), date.today().isoformat())
+    return WrittenException(finding.check, finding.part, region, reason.strip(), by.strip(), date.today().isoformat())
 
 
-def accept(scene: Any, acceptance: Acceptance) -> int:
+def add_exception(scene: Any, exception: WrittenException) -> int:
     """Keep an exception with the scene and return how many findings are accepted now.
 
     Raises
@@ -26,11 +25,11 @@ def accept(scene: Any, acceptance: Acceptance) -> int:
     InputError
         When what the scene holds cannot be read.
     """
-    store_acceptances(scene, [*stored_acceptances(scene), acceptance])
-    return apply_acceptances(scene)
+    store_exceptions(scene, [*stored_exceptions(scene), exception])
+    return apply_exceptions(scene)
 
 
-def withdraw(scene: Any, place: int) -> Acceptance:
+def withdraw_exception(scene: Any, place: int) -> WrittenException:
     """Take back the exception at a place of the scene's list and return it.
 
     Raises
@@ -40,14 +39,14 @@ def withdraw(scene: Any, place: int) -> Acceptance:
     InputError
         When what the scene holds cannot be read.
     """
-    kept = list(stored_acceptances(scene))
+    kept = list(stored_exceptions(scene))
     taken = kept.pop(place)
-    store_acceptances(scene, kept)
-    apply_acceptances(scene)
+    store_exceptions(scene, kept)
+    apply_exceptions(scene)
     return taken
 
 
-def apply_acceptances(scene: Any) -> int:
+def apply_exceptions(scene: Any) -> int:
     """Mark the stored report's findings by the scene's exceptions; return how many are accepted.
 
     Raises
@@ -58,16 +57,16 @@ def apply_acceptances(scene: Any) -> int:
     values = stored_report(scene)
     if not values:
         return 0
-    acceptances = (*stored_acceptances(scene), *brief_beside().exceptions)
+    exceptions = (*stored_exceptions(scene), *brief_beside().exceptions)
     count = 0
     for check in values["checks"]:
         for entry in check["findings"]:
-            entry["exception"] = reason_for(acceptances, check["id"], entry["object"], entry["region"])
+            entry["exception"] = reason_for(exceptions, check["id"], entry["object"], entry["region"])
             count += entry["exception"] is not None
         still_open = (Severity(entry["severity"]) for entry in check["findings"] if entry["exception"] is None)
         check["status"] = str(status_of(still_open, check["reason"]))
     values["verdict"] = str(worst([Status(check["status"]) for check in values["checks"]]))
-    values["exceptions"] = [vars(each).copy() for each in acceptances]
+    values["exceptions"] = [vars(each).copy() for each in exceptions]
     scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
     stale, measured_on = scene.dryfit.stale, scene.dryfit.measured_on
     list_checks(scene, values)

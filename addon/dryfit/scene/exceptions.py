@@ -4,14 +4,14 @@ import json
 from collections.abc import Iterable
 from dataclasses import asdict, fields
 
-from ..model.snapshot import Acceptance
+from ..model.exceptions import WrittenException
 from .blender import BlenderScene
 from .errors import BadStoredValue
 
 EXCEPTIONS = "dryfit_exceptions"
 
 
-def stored_acceptances(scene: BlenderScene) -> tuple[Acceptance, ...]:
+def stored_exceptions(scene: BlenderScene) -> tuple[WrittenException, ...]:
     """Return the exceptions stored with the scene.
 
     Raises
@@ -23,21 +23,21 @@ def stored_acceptances(scene: BlenderScene) -> tuple[Acceptance, ...]:
     if text in (None, ""):
         return ()
     try:
-        return tuple(_acceptance(entry) for entry in json.loads(text))
+        return tuple(_exception(entry) for entry in json.loads(text))
     except (TypeError, ValueError, AttributeError) as error:
         raise BadStoredValue(scene.name, EXCEPTIONS, str(error)) from error
 
 
-def store_acceptances(scene: BlenderScene, acceptances: Iterable[Acceptance]) -> None:
-    """Store exceptions with the scene, as ``stored_acceptances`` reads them."""
-    scene[EXCEPTIONS] = json.dumps([asdict(acceptance) for acceptance in acceptances], ensure_ascii=False)
+def store_exceptions(scene: BlenderScene, exceptions: Iterable[WrittenException]) -> None:
+    """Store exceptions with the scene, as ``stored_exceptions`` reads them."""
+    scene[EXCEPTIONS] = json.dumps([asdict(exception) for exception in exceptions], ensure_ascii=False)
 
 
-def _acceptance(entry: dict[str, str]) -> Acceptance:
-    unknown = set(entry) - {each.name for each in fields(Acceptance)}
+def _exception(entry: dict[str, str]) -> WrittenException:
+    unknown = set(entry) - {each.name for each in fields(WrittenException)}
     if unknown:
         raise ValueError(f"an exception has no '{min(unknown)}'")
-    acceptance = Acceptance(**{name: str(value) for name, value in entry.items()})
-    if not acceptance.check.strip() or not acceptance.reason.strip():
+    exception = WrittenException(**{name: str(value) for name, value in entry.items()})
+    if not exception.check.strip() or not exception.reason.strip():
         raise ValueError("an exception needs its check and a reason in writing")
-    return acceptance
+    return exception
