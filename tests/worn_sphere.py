@@ -5,7 +5,7 @@ import numpy as np
 from dryfit.checks.check import Check, LeadingFigure
 from dryfit.geometry import Surface
 from dryfit.model.exceptions import WrittenException
-from dryfit.model.finding import Curve, Field, Finding, Place, Severity, Status
+from dryfit.model.finding import Bound, Curve, Field, Finding, Place, Severity, Status
 from dryfit.model.limits import Limits, described_limits
 from dryfit.model.report import BaseIdentity, CheckResult, Report, VariantIdentity
 from dryfit.model.snapshot import Motion, Part, Snapshot
@@ -75,6 +75,7 @@ def result(check_id="additive", findings=(), status=Status.FAIL, **changed):
     stated = {
         "reason": "", "seconds": 0.25,
         "measures": {"max_depth_mm": 1.5, "subtractive_area_mm2": 400.0, "note": "worst at the nose"}, "curves": {},
+        "judged": {"max_depth_mm": Bound(0.2, limit="additive_tolerance_mm")},
     }  # fmt: skip
     return CheckResult(id=check_id, status=status, findings=tuple(findings), **(stated | changed))
 

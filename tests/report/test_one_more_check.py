@@ -17,7 +17,7 @@ from dryfit.model.progress import Progress, drain
 from dryfit.performer.fitting import Fitting
 from dryfit.report.explain import explain
 from dryfit.report.text import summary
-from worn_sphere import report, result, worn_sphere
+from worn_sphere import result, worn_sphere
 
 
 def measure_hair(fitting, brief):
@@ -137,5 +137,5 @@ def test_no_check_of_the_registry_is_without_a_leading_figure():
 def test_a_check_unknown_to_the_page_shows_its_first_figures():
     from dryfit.report.figures import key_figures
 
-    figures = key_figures(result("novel", measures={"a_mm": 1, "b_mm": 2, "c_mm": 3, "d_mm": 4}), report().limits)
+    figures = key_figures(result("novel", measures={"a_mm": 1, "b_mm": 2, "c_mm": 3, "d_mm": 4}))
     assert [figure.measure for figure in figures] == ["a_mm", "b_mm", "c_mm"]

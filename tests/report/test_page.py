@@ -169,7 +169,7 @@ def test_the_strip_has_a_few_numbers_at_any_size(value):
 
 
 def test_a_check_nobody_knows_still_has_figures():
-    figures = key_figures(result("novel", measures={"a_mm": 1, "b_mm": 2, "c_mm": 3, "d_mm": 4}), {})
+    figures = key_figures(result("novel", measures={"a_mm": 1, "b_mm": 2, "c_mm": 3, "d_mm": 4}))
     assert [figure.words for figure in figures] == ["a", "b", "c"]
 
 

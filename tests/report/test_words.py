@@ -51,7 +51,7 @@ def test_a_measure_name_carries_its_unit(measure, unit, name):
 def test_yes_and_no_are_said_as_such():
     assert [measure_said("closes", value, yes_no=True) for value in (0, 1)] == ["no", "yes"]
     closure = check_named("closure")
-    told = key_figures(result("closure", measures={"closes": 0.0, "residual_gap_mm": 3.0}), {}, closure)
+    told = key_figures(result("closure", measures={"closes": 0.0, "residual_gap_mm": 3.0}), closure)
     assert [figure.said.replace("\u00a0", " ") for figure in told] == ["no", "3.00 mm"]
     assert closure.says_yes_or_no("axis_5mm_flips")
 

@@ -11,7 +11,7 @@ from ..model.brief import Brief
 from ..model.brief_print import brief_print
 from ..model.errors import DryfitError
 from ..model.exceptions import WrittenException, reason_for
-from ..model.finding import Finding, Outcome, Severity, not_checked, status_of
+from ..model.finding import Finding, Outcome, Severity, Status, not_checked, status_of
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
 from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
@@ -20,6 +20,7 @@ from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from ..performer.lock import Held, LockState
 from .check import Check
+from .proof import beyond, bounds_of, unproven
 from .registry import CHECKS
 
 
@@ -97,17 +98,28 @@ def _run_one(
             outcome = not_checked(str(error))
             break
         yield Progress(number + step.fraction, total, step.label)
+    bounds = bounds_of(check, outcome, brief.limits)
     findings = with_exceptions((*outcome.findings, *_about_the_base(check, fitting)), check.id, exceptions)
+    reason = outcome.reason
+    if _status(findings, reason) == Status.PASS:
+        reason = unproven(check, outcome, bounds)
+        whole = fitting.place(fitting.base.name, fitting.base.vertices_mm.mean(axis=0), "whole design")
+        findings += with_exceptions(beyond(check, outcome, bounds, whole), check.id, exceptions)
     return CheckResult(
         id=check.id,
-        status=status_of((each.severity for each in findings if each.exception is None), outcome.reason),
-        reason=outcome.reason,
+        status=_status(findings, reason),
+        reason=reason,
         seconds=time.perf_counter() - started,
         measures=outcome.measures,
         findings=findings,
         curves=outcome.curves,
         fields=outcome.fields,
+        judged=bounds,
     )
+
+
+def _status(findings: Iterable[Finding], reason: str) -> Status:
+    return status_of((each.severity for each in findings if each.exception is None), reason)
 
 
 def _about_the_base(check: Check, fitting: Fitting) -> tuple[Finding, ...]:

@@ -223,6 +223,30 @@ class Field:
 
 
 @dataclass(frozen=True)
+class Bound:
+    """What decided about a figure.
+
+    Attributes
+    ----------
+    value
+        The limit, in the figure's own unit; inf or -inf where here everything is allowed.
+    at_least
+        True where a figure below the limit is the worse one.
+    limit
+        Name of the limit that it comes from, or ``""`` where it is a piece's own or the bare face's.
+    """
+
+    value: float
+    at_least: bool = False
+    limit: str = ""
+
+    def holds(self, figure: float) -> bool:
+        """Tell whether a figure keeps to it; nan never does, and rounding by a millionth is no matter."""
+        slack = 1e-6 * max(1.0, abs(self.value)) if np.isfinite(self.value) else 0.0
+        return figure >= self.value - slack if self.at_least else figure <= self.value + slack
+
+
+@dataclass(frozen=True)
 class Outcome:
     """What one check hands back.
 
@@ -237,6 +261,9 @@ class Outcome:
     reason
         Where all or part of it could not be measured: why, and what to add. Then the status is ``not_checked``, unless
         what was measured fails or is to be reviewed.
+    judged
+        Measure -> the bound that decided about it, where that is not simply the limit that the check's leading figure
+        names; None where nothing is asked of that figure here.
     """
 
     measures: Mapping[str, float | str] = field(default_factory=dict)
@@ -244,6 +271,7 @@ class Outcome:
     curves: Mapping[str, Curve] = field(default_factory=dict)
     fields: tuple[Field, ...] = ()
     reason: str = ""
+    judged: Mapping[str, Bound | None] = field(default_factory=dict)
 
 
 def not_checked(reason: str) -> Outcome:

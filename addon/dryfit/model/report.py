@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from .exceptions import WrittenException
-from .finding import Curve, Field, Finding, Status, worst
+from .finding import Bound, Curve, Field, Finding, Status, worst
 
 SCHEMA = "dryfit.report/1"
 
@@ -25,6 +25,7 @@ class CheckResult:
     findings: tuple[Finding, ...]
     curves: Mapping[str, Curve]
     fields: tuple[Field, ...] = ()
+    judged: Mapping[str, Bound] = field(default_factory=dict)
 
     def numbered(self) -> list[tuple[str, Finding]]:
         """Return the findings with their ids: ``additive-1``, ``additive-2`` ..."""
@@ -118,9 +119,14 @@ def _check_dict(check: CheckResult) -> dict[str, Any]:
         "reason": check.reason,
         "seconds": round(check.seconds, 3),
         "measures": {name: plain(value) for name, value in check.measures.items()},
+        "judged": {name: _bound_dict(bound) for name, bound in check.judged.items() if math.isfinite(bound.value)},
         "curves": {name: _curve_dict(curve) for name, curve in check.curves.items()},
         "findings": [_finding_dict(name, finding) for name, finding in check.numbered()],
     }
+
+
+def _bound_dict(bound: Bound) -> dict[str, Any]:
+    return {"value": plain(bound.value), "at_least": bound.at_least, "limit": bound.limit}
 
 
 def _curve_dict(curve: Curve) -> dict[str, Any]:

@@ -1,15 +1,15 @@
 """The few figures that stand for a check, each beside the limit it was held against."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from ..checks.check import Check, LeadingFigure
+from ..model.finding import Bound
 from ..model.report import CheckResult
 from .wording import measure_name, measure_said, unit_of, with_unit
 
 NAN = float("nan")
+UNJUDGED = Bound(NAN)
 FIRST_OF_OTHERS = 3
 """So many figures are shown of a check that names none to lead."""
 
@@ -56,31 +56,28 @@ class Figure:
         return isinstance(self.value, int | float) and math.isfinite(self.value) and math.isfinite(self.limit)
 
 
-def key_figures(result: CheckResult, limits: Mapping[str, Any], check: Check | None = None) -> tuple[Figure, ...]:
+def key_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure, ...]:
     """Return the figures for the check's row: those that lead it, or the first few it has."""
     leading = [figure for figure in check.leading if figure.measure in result.measures] if check else []
     if not leading:
         leading = [LeadingFigure(measure) for measure in list(result.measures)[:FIRST_OF_OTHERS]]
-    return tuple(_figure(figure, result, limits, check) for figure in leading)
+    return tuple(_figure(figure, result, check) for figure in leading)
 
 
 def all_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure, ...]:
     """Return every measure of a check, in its own order."""
-    return tuple(_figure(LeadingFigure(measure), result, {}, check) for measure in result.measures)
+    return tuple(_figure(LeadingFigure(measure), result, check) for measure in result.measures)
 
 
-def _figure(key: LeadingFigure, result: CheckResult, limits: Mapping[str, Any], check: Check | None) -> Figure:
+def _figure(key: LeadingFigure, result: CheckResult, check: Check | None) -> Figure:
     words = dict(check.measured) if check else {}
+    bound = result.judged.get(key.measure, UNJUDGED)
     return Figure(
         measure=key.measure,
         words=key.words or words.get(key.measure, measure_name(key.measure)),
         value=result.measures[key.measure],
         unit=unit_of(key.measure),
-        limit=_limit(limits, key.limit),
-        at_least=key.at_least,
+        limit=bound.value,
+        at_least=bound.at_least,
         yes_no=check is not None and check.says_yes_or_no(key.measure),
     )
-
-
-def _limit(limits: Mapping[str, Any], name: str) -> float:
-    return float(limits[name]["value"]) if name in limits else NAN

@@ -169,7 +169,7 @@ def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Pictur
     letters = check_letters(report, checks)
     for result in report.checks:
         check = known.get(result.id)
-        keys = key_figures(result, report.limits, check) if result.status != Status.NOT_CHECKED else ()
+        keys = key_figures(result, check) if result.status != Status.NOT_CHECKED else ()
         yield Section(
             letter=letters[result.id],
             result=result,

@@ -63,7 +63,7 @@ def _check_lines(result: CheckResult, report: Report, check: Check | None) -> It
         yield from textwrap.wrap(lead + result.reason, WIDTH, subsequent_indent=" " * 4)
         return
     figures = []
-    for figure in key_figures(result, report.limits, check):
+    for figure in key_figures(result, check):
         limit = f" ({figure.limit_said})" if figure.limit_said else ""
         figures.append(f"{figure.measure} {figure.said}{limit}")
     yield from textwrap.wrap(lead + "; ".join(figures), WIDTH, subsequent_indent=" " * 28)

@@ -7,7 +7,7 @@ import numpy as np
 from ...geometry.level_patches import LevelPatch
 from ...model.arrays import FloatArray
 from ...model.brief import Brief
-from ...model.finding import Field, Finding, Outcome, Place, Severity, not_checked
+from ...model.finding import Bound, Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
@@ -15,6 +15,9 @@ from ...performer.fitting import Fitting
 from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
 from ..check import Check, LeadingFigure
 from .piece_thickness import PieceThickness, piece_thickness
+
+SPECK_SHARE = 0.5
+"""A place thinner than this share of the least wall is looked at, however small it is."""
 
 
 def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
@@ -37,7 +40,17 @@ def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         findings=tuple(findings),
         fields=tuple(_field(piece, brief.limits) for piece in pieces),
         reason=_unjudged(missing),
+        judged={"min_interior_mm": _interior_bound(pieces, brief.limits)},
     )
+
+
+def _interior_bound(pieces: list[PieceThickness], limits: Limits) -> Bound:
+    """Return what the thinnest interior is held against: its piece's least wall, less where only specks are thin."""
+    found = {_least([piece.interior_mm(limits)]): piece for piece in pieces}
+    thinnest = found[min(found, key=lambda interior_mm: (np.isnan(interior_mm), interior_mm))]
+    only_specks = all(patch.area_mm2 < limits.thin_patch_area_mm2 for patch in thinnest.thin_patches(limits))
+    noted = bool(thinnest.thin_patches(limits)) and only_specks
+    return Bound(thinnest.least_mm * (SPECK_SHARE if noted else 1.0), at_least=True)
 
 
 def _unjudged(missing: tuple[MissingZone, ...]) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 
 from ...model.arrays import FloatArray
 from ...model.brief import Brief
-from ...model.finding import Curve, Outcome, not_checked
+from ...model.finding import Bound, Curve, Outcome, not_checked
 from ...model.progress import Job
 from ...model.snapshot import TISSUE
 from ...performer.fitting import Fitting
@@ -18,6 +18,7 @@ from .axis_trials import axis_trials
 from .closing import close_mouth, mouth_of
 from .fields import closure_fields
 from .findings import closure_findings
+from .lip_reach import easy_mm
 from .result import ClosureResult, measures
 
 NO_JAW = (
@@ -51,7 +52,17 @@ def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         findings=tuple(closure_findings(result)),
         curves=curves(result),
         fields=closure_fields(result),
+        judged={"residual_gap_mm": _gap_bound(result)},
     )
+
+
+def _gap_bound(result: ClosureResult) -> Bound:
+    """Return what the largest gap is held against: what counts as met there, or what lips close by themselves."""
+    stop, limits = result.closing.stop, result.brief.limits
+    met_mm = float(result.mouth.allowed_mm[int(np.nanargmax(stop.gap_mm))])
+    if result.closing.sealed or met_mm >= easy_mm(limits):
+        return Bound(met_mm, limit="lip_seal_mm" if met_mm == limits.lip_seal_mm else "")
+    return Bound(easy_mm(limits), limit="lip_gap_review_mm")
 
 
 def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:

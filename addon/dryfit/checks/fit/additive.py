@@ -9,13 +9,16 @@ from ...geometry.areas import areas_mm2, clip_below, prism_volumes_mm3
 from ...geometry.outer_skin import OuterSkin
 from ...geometry.patches import Patch, SampledSkin, patches_below, sample_near_level
 from ...model.brief import Brief
-from ...model.finding import Field, Finding, Outcome, Place, Severity, not_checked
+from ...model.finding import Bound, Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
 from ..check import Check, LeadingFigure
 from .soundness import base_soundness, soundness
+
+SPECK_TOLERANCES = 3.0
+"""A speck deeper than so many tolerances is looked at, however small it is: a needle is no noise."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,16 @@ def additive(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         measures=_measures(worn),
         findings=tuple(_findings(worn, fitting, brief.limits)),
         fields=tuple(_clearance_field(piece, brief.limits) for piece in worn),
+        judged=_judged(worn, brief.limits),
     )
+
+
+def _judged(worn: list[Worn], limits: Limits) -> dict[str, Bound | None]:
+    """Return how deep anything may be: specks, which are noted only, a little more than what counts by its area."""
+    patches = [patch for piece in worn for patch in piece.patches]
+    if not patches or any(_is_large(patch, limits) for patch in patches):
+        return {}
+    return {"max_depth_mm": Bound(SPECK_TOLERANCES * limits.additive_tolerance_mm, limit="additive_tolerance_mm")}
 
 
 def _wear(part: Part, fitting: Fitting, limits: Limits) -> Worn:

@@ -1,0 +1,64 @@
+"""Pass is a proof: no figure that a limit judges stands beyond it, or unmeasured, under that word.
+
+One rule for every check. Each check finds what is wrong and says where; this holds its figures against their limits
+once more, so that what a check overlooked can never read as a pass.
+"""
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from ..model.finding import Bound, Finding, Outcome, Place, Severity
+from ..model.limits import Limits
+from .check import Check, LeadingFigure
+
+UNMEASURED = "{words} could not be measured, so nothing is proven by the rest."
+
+
+def bounds_of(check: Check, outcome: Outcome, limits: Limits) -> dict[str, Bound]:
+    """Return what decided about each judged figure: what the outcome states, else the leading figure's own limit."""
+    named = {
+        figure.measure: Bound(float(getattr(limits, figure.limit)), figure.at_least, figure.limit)
+        for figure in check.leading
+        if figure.limit and figure.measure in outcome.measures
+    }
+    return {measure: bound for measure, bound in {**named, **outcome.judged}.items() if bound is not None}
+
+
+def unproven(check: Check, outcome: Outcome, bounds: Mapping[str, Bound]) -> str:
+    """Return why the figures prove nothing: those that are judged and were not measured; ``""`` where all were."""
+    lost = [measure for measure in bounds if np.isnan(_figure(outcome, measure))]
+    return " ".join(UNMEASURED.format(words=_words(check, measure).capitalize()) for measure in lost)
+
+
+def beyond(check: Check, outcome: Outcome, bounds: Mapping[str, Bound], place: Place) -> Iterator[Finding]:
+    """Yield a finding for each figure beyond its bound that no judged finding speaks of; such a one may be accepted."""
+    for measure, bound in bounds.items():
+        figure = _figure(outcome, measure)
+        if not (np.isnan(figure) or bound.holds(figure) or _spoken_of(figure, bound, outcome)):
+            side = "at least" if bound.at_least else "at most"
+            words = _words(check, measure).capitalize()
+            yield Finding(
+                severity=Severity.REVIEW,
+                message=f"{words}: {figure:.2f}, where {side} {bound.value:g} is allowed.",
+                place=place,
+                value=figure,
+                limit=bound.value,
+                fix="look at what stands beyond the limit, or change the limit with a reason",
+            )
+
+
+def _spoken_of(figure: float, bound: Bound, outcome: Outcome) -> bool:
+    """Tell whether a finding that counts carries the figure, or one that is worse."""
+    told = [finding.value for finding in outcome.findings if finding.severity != Severity.INFO]
+    return any(Bound(value, bound.at_least).holds(figure) for value in told if not np.isnan(value))
+
+
+def _figure(outcome: Outcome, measure: str) -> float:
+    value = outcome.measures.get(measure, float("nan"))
+    return float("nan") if isinstance(value, str) else float(value)
+
+
+def _words(check: Check, measure: str) -> str:
+    leading = next((each for each in check.leading if each.measure == measure), LeadingFigure(measure))
+    return leading.words or dict(check.measured).get(measure, measure.replace("_", " "))
