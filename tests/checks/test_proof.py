@@ -88,7 +88,7 @@ def test_an_accepted_finding_excuses_its_own_figure_and_no_worse_one(snapshot):
 
 def test_what_is_printed_beside_a_figure_is_what_judged_it(snapshot):
     outcome = Outcome({"depth_mm": 0.5}, judged={"depth_mm": Bound(1.0)})
-    result, check = said(outcome, snapshot)
+    _, check = said(outcome, snapshot)
     report = drain(run_fitting(Fitting(snapshot, Brief()), known=(check,)))
     assert "(at most 1.00 mm)" in summary(report, [check]).replace("\xa0", " ")
     kept = json.loads(report.to_json())["checks"][0]["judged"]
