@@ -366,8 +366,10 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
 
 
 def verdict_code(report: Report, fail_on: str) -> int:
-    """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``."""
-    return FOUND if holds_back(report.verdict, fail_on) else CLEAN
+    """Return the exit code for a report: 1 when its verdict is at or above ``fail_on``, else 2 when a check broke."""
+    if holds_back(report.verdict, fail_on):
+        return FOUND
+    return UNUSABLE if report.faults else CLEAN
 
 
 def _lock(arguments: argparse.Namespace) -> int:

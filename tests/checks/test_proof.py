@@ -10,6 +10,7 @@ import dryfit
 from dryfit.checks.check import Check, LeadingFigure
 from dryfit.checks.registry import CHECKS
 from dryfit.checks.runner import run_fitting
+from dryfit.cli import verdict_code
 from dryfit.model.brief import Brief
 from dryfit.model.exceptions import WrittenException
 from dryfit.model.finding import Bound, Finding, Outcome, Place, Severity, Status
@@ -93,6 +94,20 @@ def test_what_is_printed_beside_a_figure_is_what_judged_it(snapshot):
     assert "(at most 1.00 mm)" in summary(report, [check]).replace("\xa0", " ")
     kept = json.loads(report.to_json())["checks"][0]["judged"]
     assert kept == {"depth_mm": {"value": 1.0, "at_least": False, "limit": ""}}
+
+
+@pytest.mark.parametrize("fault", [ValueError("attempt to get argmin of an empty sequence"), ZeroDivisionError("0")])
+def test_a_fault_in_one_check_costs_that_check(snapshot, fault):
+    def measure(fitting, brief):
+        yield from ()
+        raise fault
+
+    broken = Check("broken", "Is it?", measure, (), "", (), "")
+    whole = next(check for check in CHECKS if check.id == "additive")
+    report = drain(run_fitting(Fitting(snapshot, Brief()), known=(broken, whole)))
+    assert report.check("additive").status == Status.PASS and report.verdict == Status.NOT_CHECKED
+    assert "fault in Dryfit" in report.check("broken").reason and type(fault).__name__ in report.check("broken").reason
+    assert report.faults == ("broken",) and verdict_code(report, "fail") == 2
 
 
 def test_every_leading_limit_is_a_limit_and_of_the_figures_own_unit():

@@ -23,6 +23,11 @@ from .check import Check
 from .proof import beyond, bounds_of, unproven
 from .registry import CHECKS
 
+FAULT = (
+    "a fault in Dryfit, not in your file: {check} stopped with {kind}: {words}. Please report it with a snapshot of "
+    "the design; the other checks stand."
+)
+
 
 class UnknownCheck(DryfitError):
     """A check that does not exist was asked for."""
@@ -94,8 +99,15 @@ def _run_one(
         except StopIteration as finished:
             outcome: Outcome = finished.value
             break
-        except geometry_errors.GeometryError as error:
+        except (geometry_errors.GeometryError, DryfitError) as error:
             outcome = not_checked(str(error))
+            break
+        except MemoryError:
+            raise
+        except Exception as fault:  # a fault in one check costs that check, not the others' answers
+            outcome = replace(
+                not_checked(FAULT.format(check=check.id, kind=type(fault).__name__, words=fault)), fault=True
+            )
             break
         yield Progress(number + step.fraction, total, step.label)
     bounds = bounds_of(check, outcome, brief.limits)
@@ -115,6 +127,7 @@ def _run_one(
         curves=outcome.curves,
         fields=outcome.fields,
         judged=bounds,
+        fault=outcome.fault,
     )
 
 

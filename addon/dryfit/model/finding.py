@@ -264,6 +264,8 @@ class Outcome:
     judged
         Measure -> the bound that decided about it, where that is not simply the limit that the check's leading figure
         names; None where nothing is asked of that figure here.
+    fault
+        Whether the check itself broke down.
     """
 
     measures: Mapping[str, float | str] = field(default_factory=dict)
@@ -272,6 +274,7 @@ class Outcome:
     fields: tuple[Field, ...] = ()
     reason: str = ""
     judged: Mapping[str, Bound | None] = field(default_factory=dict)
+    fault: bool = False
 
 
 def not_checked(reason: str) -> Outcome:

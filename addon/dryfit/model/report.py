@@ -26,6 +26,7 @@ class CheckResult:
     curves: Mapping[str, Curve]
     fields: tuple[Field, ...] = ()
     judged: Mapping[str, Bound] = field(default_factory=dict)
+    fault: bool = False
 
     def numbered(self) -> list[tuple[str, Finding]]:
         """Return the findings with their ids: ``additive-1``, ``additive-2`` ..."""
@@ -62,6 +63,11 @@ class Report:
     exceptions: tuple[WrittenException, ...] = ()
     limits: Mapping[str, Any] = field(default_factory=dict)
     inputs: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """Ids of the checks that broke down."""
+        return tuple(check.id for check in self.checks if check.fault)
 
     @property
     def verdict(self) -> Status:
