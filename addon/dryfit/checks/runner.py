@@ -99,18 +99,24 @@ def _run_one(
         except StopIteration as finished:
             outcome: Outcome = finished.value
             break
+        except MemoryError:
+            raise
         except (geometry_errors.GeometryError, DryfitError) as error:
             outcome = not_checked(str(error))
             break
-        except MemoryError:
-            raise
         except Exception as fault:  # a fault in one check costs that check, not the others' answers
-            outcome = replace(
-                not_checked(FAULT.format(check=check.id, kind=type(fault).__name__, words=fault)), fault=True
-            )
+            words = FAULT.format(check=check.id, kind=type(fault).__name__, words=fault)
+            outcome = replace(not_checked(words), fault=True)
             break
         yield Progress(number + step.fraction, total, step.label)
-    bounds = bounds_of(check, outcome, brief.limits)
+    return _result(check, outcome, fitting, exceptions, time.perf_counter() - started)
+
+
+def _result(
+    check: Check, outcome: Outcome, fitting: Fitting, exceptions: Sequence[WrittenException], seconds: float
+) -> CheckResult:
+    """Return what a check comes to, once its findings are excused and what would pass has been held to its proof."""
+    bounds = bounds_of(check, outcome, fitting.brief.limits)
     findings = with_exceptions((*outcome.findings, *_about_the_base(check, fitting)), check.id, exceptions)
     reason = outcome.reason
     if _status(findings, reason) == Status.PASS:
@@ -121,7 +127,7 @@ def _run_one(
         id=check.id,
         status=_status(findings, reason),
         reason=reason,
-        seconds=time.perf_counter() - started,
+        seconds=seconds,
         measures=outcome.measures,
         findings=findings,
         curves=outcome.curves,
