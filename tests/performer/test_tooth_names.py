@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dryfit.model.snapshot import Part
-from dryfit.performer.tooth_names import pieces_of, tooth_name
+from dryfit.performer.tooth_names import pieces_of, the, tooth_name
 from mouth_shapes import box
 
 NAMES = {11: "right upper central incisor", 23: "left upper canine", 33: "left lower canine",
@@ -19,6 +19,15 @@ def test_names(number):
 def test_numbers_that_name_no_permanent_tooth_stay_numbers():
     assert tooth_name(51) == "tooth 51"
     assert tooth_name(19) == "tooth 19"
+
+
+def test_a_name_in_quotation_marks_takes_no_article():
+    assert [the("left lower canine"), the("upper teeth 'Fangs'")] == [
+        "the left lower canine",
+        "the upper teeth 'Fangs'",
+    ]
+    assert [the("'Bolt'"), the("'Bolt'", "The"), the("upper lip", "The")] == ["'Bolt'", "'Bolt'", "The upper lip"]
+    assert the("'the 'thing''") == "'the 'thing''", "a user's own name is left as it is"
 
 
 def test_pieces_are_the_marked_teeth_and_the_rest():

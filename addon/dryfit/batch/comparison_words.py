@@ -5,8 +5,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ..checks.registry import CHECKS
+from ..model.sentences import capital
 from ..model.version import VERSION
-from ..report.pictures.studio import capital
 from ..report.wording import counted, measure_name, with_unit
 from .comparison import CHANGED, STILL, Comparison, Flip, Move
 from .design_change import ChangedPlace, GroupChange, Shift

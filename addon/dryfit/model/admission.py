@@ -1,5 +1,8 @@
 """What a snapshot must be before anything is measured on it. Checked once, at the border."""
 
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+
 import numpy as np
 
 from .arrays import FloatArray
@@ -20,11 +23,8 @@ from .snapshot import Motion, Part, Role, Snapshot
 
 PLAUSIBLE_BASE_MM = (80.0, 700.0)
 """Largest extent of a head or face scan, from a child's face to a head with neck and shoulders."""
-GUESSES = (
-    (1000.0, "metres read as millimetres"),
-    (10.0, "centimetres read as millimetres"),
-    (25.4, "inches read as millimetres"),
-)
+OTHER_UNITS_MM: Mapping[str, float] = MappingProxyType({"metres": 1000.0, "centimetres": 10.0, "inches": 25.4})
+"""Units that are taken for millimetres, or millimetres for them."""
 DOUBTED_SIZE = (0.1, 1.5)
 """Largest extent of a piece over the base's, outside which its unit is doubted (common practice, no source)."""
 DOUBTED_GAP = 1.5
@@ -130,12 +130,9 @@ def admit_size(base: Part) -> None:
     low, high = PLAUSIBLE_BASE_MM
     if low <= size_mm <= high:
         return
-    for factor, words in GUESSES:
-        if low <= size_mm * factor <= high:
-            raise ImplausibleSize(base.name, size_mm, f"It looks like {words}.")
-        if low <= size_mm / factor <= high:
-            wrong = " read as ".join(reversed(words.split(" read as ")))
-            raise ImplausibleSize(base.name, size_mm, f"It looks like {wrong}.")
+    for scale, words in _mistakes():
+        if low <= size_mm * scale <= high:
+            raise ImplausibleSize(base.name, size_mm, words)
     raise ImplausibleSize(base.name, size_mm, "No usual unit explains it.")
 
 
@@ -154,13 +151,16 @@ def admit_unit(part: Part, base: Part) -> None:
     base_mm = float((high_mm - low_mm).max())
     if _lies(corners, low_mm, high_mm, DOUBTED_GAP):
         return
-    for factor, words in GUESSES:
-        back = " read as ".join(reversed(words.split(" read as ")))
-        for scale, said in ((factor, words), (1.0 / factor, back)):
-            if _lies(corners * scale, low_mm, high_mm, WORN_GAP):
-                raise PieceInAnotherUnit(
-                    part.name, float(np.ptp(corners, axis=0).max()), base_mm, f"It looks like {said}."
-                )
+    for scale, words in _mistakes():
+        if _lies(corners * scale, low_mm, high_mm, WORN_GAP):
+            raise PieceInAnotherUnit(part.name, float(np.ptp(corners, axis=0).max()), base_mm, words)
+
+
+def _mistakes() -> Iterator[tuple[float, str]]:
+    """Yield what a size would have to be multiplied by, and the mistake that would explain it."""
+    for unit, factor in OTHER_UNITS_MM.items():
+        yield factor, f"It looks like {unit} read as millimetres."
+        yield 1.0 / factor, f"It looks like millimetres read as {unit}."
 
 
 def _box(part: Part) -> FloatArray:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..model.finding import Curve
 from ..model.report import CheckResult
+from ..model.sentences import pair_names
 from .wording import with_unit
 
 STEPS = 6
@@ -70,8 +71,7 @@ def _ending(result: CheckResult) -> str:
 
 def meeting_names(result: CheckResult) -> tuple[str, str] | None:
     """Return the names of what meets first, the piece that stops the jaw before what it meets, or None."""
-    first, found, second = str(result.measures.get("contact_pair", "")).partition(" / ")
-    return (first, second) if found else None
+    return pair_names(result.measures.get("contact_pair"))
 
 
 def _number(result: CheckResult, measure: str) -> float:

@@ -6,6 +6,7 @@ from typing import Any
 import bpy
 
 from ..model.limits import Limits
+from ..model.sentences import capital
 from ..scene.own_figures import own_limits, store_own_limits
 from .adjusting import Adjusting
 from .brief_beside import brief_beside
@@ -30,7 +31,7 @@ ADJUSTING = Adjusting(_stated, own_limits, store_own_limits)
 
 def _property(entry: "Field[float]") -> Any:
     metadata = entry.metadata
-    meaning = f"{str(metadata['reason']).capitalize()}. Source: {metadata['source']}"
+    meaning = f"{capital(str(metadata['reason']))}. Source: {metadata['source']}"
     default = float(entry.default)  # type: ignore[arg-type]
     return ADJUSTING.as_property(entry.name, limit_label(entry), meaning, default=default, min=0.0, max=LARGEST)
 

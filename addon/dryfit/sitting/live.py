@@ -24,6 +24,9 @@ from .surfaces import shown_vertices
 TICK_SECONDS = 0.1
 SLOW_SECONDS = 0.35
 """A refresh slower than this is no longer following."""
+SAME_MM = 1e-2
+"""A piece's own vertices are those that were measured within this: rounding to single precision is a hundred times
+smaller on a head, and the tolerance that strokes are held against twenty times larger."""
 PATIENCE = 3
 """Slow refreshes in a row before it switches itself off."""
 
@@ -102,7 +105,7 @@ def _piece(scene: Any, item: Any | None, part: Part, fitting: Fitting) -> Piece 
     if len(last) != 3 * len(part.vertices_mm):
         return None
     placed = last.reshape(-1, 3) @ matrix[:3, :3].T + matrix[:3, 3]
-    if np.abs(placed - part.vertices_mm).max() > 1e-2:
+    if np.abs(placed - part.vertices_mm).max() > SAME_MM:
         return None
     outer = np.flatnonzero(fitting.skin(part).outer)
     tolerance_mm = fitting.brief.limits.additive_tolerance_mm

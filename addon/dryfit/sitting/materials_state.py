@@ -9,6 +9,7 @@ from bpy.props import EnumProperty, StringProperty
 
 from ..model.adopting import FIGURES
 from ..model.materials import Material
+from ..model.sentences import capital
 from ..model.snapshot import Role
 from ..scene.own_figures import own_materials, store_own_materials
 from ..scene.posable_scene import MATERIAL
@@ -78,7 +79,7 @@ def material_items(_owner: Any, _context: Any) -> list[tuple[str, str, str]]:
 
 
 def _description(material: Material) -> str:
-    made = f"{material.process.capitalize()}. " if material.process else ""
+    made = f"{capital(material.process)}. " if material.process else ""
     return f"{made}{material.density_g_cm3:g} g/cm³. Sources: {material.source}"
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from ..model.sentences import capital, pair_names
 from .stored_report import stored_report
 
 CHECK = "interference"
@@ -28,7 +29,8 @@ def meeting_start(scene: Any) -> Start | None:
     motion, t = measures.get("start_motion"), measures.get("start_t")
     if not motion or not isinstance(t, int | float):
         return None
-    return Start(str(motion), float(t), str(measures.get("worst_pair") or "").replace(" / ", " and "))
+    names = pair_names(measures.get("worst_pair"))
+    return Start(str(motion), float(t), " and ".join(names) if names else "")
 
 
 def meeting_words(scene: Any, motion: str, t: float) -> list[str]:
@@ -37,7 +39,8 @@ def meeting_words(scene: Any, motion: str, t: float) -> list[str]:
     if not result:
         return []
     if motion not in str(result["measures"].get("motions", "")).split(", "):
-        return [f"What meets in this motion was not measured: {result['reason']}".removesuffix(": ")]
+        why = f": {result['reason']}" if result["reason"] else ""
+        return [f"What meets in this motion was not measured{why}"]
     start = meeting_start(scene)
     from_here = start if start is not None and start.motion == motion else None
     return [_depth_words(result, motion, t), *([] if from_here is None else [_start_words(from_here)])]
@@ -63,4 +66,4 @@ def _depth_words(result: Mapping[str, Any], motion: str, t: float) -> str:
 
 
 def _start_words(start: Start) -> str:
-    return f"{start.pair[:1].upper()}{start.pair[1:]} start to meet at {start.t:.3f}"
+    return f"{capital(start.pair)} start to meet at {start.t:.3f}"

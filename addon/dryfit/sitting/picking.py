@@ -17,6 +17,10 @@ from .redraw import redraw_views
 from .stored_report import finding_elements
 from .surfaces import shown_vertices
 
+FACING = 0.4
+"""Cosine of some 66 degrees: a surface that looks further off from straight out of the head, the side of a tooth or the
+inner face of a rim, would be looked at along the skin or from within the head. It is looked at from outside instead."""
+
 
 def finding_picked(bench: Any, context: Any) -> None:
     """Show the picked finding, as the update of the bench's pick."""
@@ -80,7 +84,7 @@ def spot_of(context: Any, finding: Any) -> FindingSpot:
     looks = _normals(mesh)[vertices] @ np.linalg.inv(matrix[:3, :3])
     outward = looks.mean(axis=0)
     away = _outward_from_base(scene, at)
-    if outward @ away < 0.4 * np.linalg.norm(outward):
+    if outward @ away < FACING * np.linalg.norm(outward):
         outward = away
     size = float(np.linalg.norm(places - (places.mean(axis=0) if finding.motion else at), axis=1).max())
     return FindingSpot(at, outward / (np.linalg.norm(outward) or 1.0), size, vertices)

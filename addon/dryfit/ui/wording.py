@@ -65,8 +65,9 @@ def landmark_word(name: str, room: int = 99) -> str:
     words, _, side = name.rpartition("_")
     if side not in ("left", "right"):
         return name.replace("_", " ").capitalize()
-    label = f"{words.replace('_', ' ').capitalize()}, {side}"
-    return label if len(label) <= room else f"{label.removesuffix(side)}{side[0].upper()}"
+    point = words.replace("_", " ").capitalize()
+    label = f"{point}, {side}"
+    return label if len(label) <= room else f"{point}, {side[0].upper()}"
 
 
 def letters_across(context: Any, share: float = 1.0) -> int:

@@ -51,6 +51,22 @@ def test_each_distance_that_the_axis_is_moved_has_its_figures():
     }
 
 
+def test_the_axis_is_moved_as_far_as_the_brief_says_it_may_be_off(monkeypatch):
+    brief = hinge(OPEN_DEG)
+    narrower = replace(brief, limits=replace(brief.limits, axis_sensitivity_mm=2.5))
+    gaps = answers_with_axis_moved(monkeypatch, 2.5)[1:, 0]
+    figures = closed(spiked(TIP_Y), narrower).measures
+    assert figures["axis_2_5mm_gap_low_mm"] == pytest.approx(gaps.min(), abs=0.03)
+    assert figures["axis_2_5mm_gap_high_mm"] == pytest.approx(gaps.max(), abs=0.03)
+    assert {name.split("mm_")[0] for name in figures if name.startswith("axis_")} == {"axis_2_5", "axis_5"}
+
+
+def test_an_axis_that_is_known_is_not_moved():
+    brief = hinge(OPEN_DEG)
+    known = replace(brief, limits=replace(brief.limits, axis_sensitivity_mm=0.0))
+    assert not [name for name in closed(spiked(TIP_Y), known).measures if name.startswith("axis_")]
+
+
 @pytest.mark.parametrize(
     ("gap_mm", "own_mm", "reach"),
     [(2.9, 0.0, LipReach.EASY), (3.1, 0.0, LipReach.STRAIN), (4.9, 0.0, LipReach.STRAIN), (5.1, 0.0, LipReach.OUT_OF_REACH),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ...geometry.rigid import RigidMotion
 from ...model.arrays import FloatArray
 from ...model.brief import HingeBrief
 from ...model.finding import Severity
+from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import TISSUE
 from ...performer.fitting import Fitting
@@ -20,9 +21,10 @@ from ...performer.mouth.lips import Lips
 from .closing import Closing, Mouth, close_mouth, mouth_of
 from .lip_reach import SEVERITIES, LipReach, reach_of
 
-OFFSETS_MM = (5.0, 10.0)
-"""The axis guessed from skin points lies within 5 mm of the true one in 58 to 98 of 100 people, 2.8-9.3 mm off in one
-series (Simpson et al. 1984, J Prosthet Dent): 5 mm is to be expected, 10 mm is the worst."""
+EXPECTED, WORST = 1.0, 2.0
+"""The axis is moved by ``axis_sensitivity_mm``, and by twice that. One guessed from skin points lies within 5 mm of the
+true one in 58 to 98 of 100 people, 2.8-9.3 mm off in one series (Simpson et al. 1984, J Prosthet Dent): 5 mm is to be
+expected, 10 mm is the worst."""
 WAYS = ("ahead", "back", "up", "down")
 TRIAL_STEPS = 16
 
@@ -75,12 +77,13 @@ def axis_trials(fitting: Fitting, poses: Poses, mouth: Mouth) -> Job[tuple[AxisT
         Axes tried.
     """
     stated = stated_hinge(fitting.snapshot, fitting.brief, poses.name)
-    if poses.source.hinge is None or stated is None:
+    offsets_mm = trial_offsets_mm(fitting.brief.limits)
+    if poses.source.hinge is None or stated is None or not offsets_mm:
         return ()
     trials = []
     bite_mm = bite_ahead_mm(fitting, poses.source.hinge, (yield from _closing_on(mouth)).stop.t)
-    for number, (offset_mm, way, direction) in enumerate(_moves(mouth.lips.frame), start=1):
-        yield Progress(number, len(OFFSETS_MM) * len(WAYS), "moving the jaw's axis")
+    for number, (offset_mm, way, direction) in enumerate(_moves(mouth.lips.frame, offsets_mm), start=1):
+        yield Progress(number, len(offsets_mm) * len(WAYS), "moving the jaw's axis")
         moved = poses_on(fitting, poses, stated, offset_mm * direction)
         lips = Lips(fitting, moved, fitting.snapshot.with_role(*TISSUE))
         closing = yield from _closing_on(mouth_of(fitting, moved, lips, mouth.allowed_mm))
@@ -98,8 +101,14 @@ def _closing_on(mouth: Mouth) -> Job[Closing]:
     return (yield from close_mouth(mouth, TRIAL_STEPS, with_profiles=False))
 
 
-def _moves(frame: HeadFrame) -> Iterator[tuple[float, str, FloatArray]]:
-    for offset_mm in OFFSETS_MM:
+def trial_offsets_mm(limits: Limits) -> tuple[float, ...]:
+    """Return by how much the axis is moved, mm; nothing where it is stated to be known."""
+    off_mm = limits.axis_sensitivity_mm
+    return (EXPECTED * off_mm, WORST * off_mm) if off_mm > 0.0 else ()
+
+
+def _moves(frame: HeadFrame, offsets_mm: Sequence[float]) -> Iterator[tuple[float, str, FloatArray]]:
+    for offset_mm in offsets_mm:
         for way, direction in zip(WAYS, (frame.front, -frame.front, frame.up, -frame.up), strict=True):
             yield offset_mm, way, direction
 

@@ -126,8 +126,8 @@ CHECK = Check(
         ("mouth_found, motion_source", "what kind of mouth the base has, and what moves it"),
         (
             "axis_5mm_..., axis_10mm_...",
-            "with the hinge's axis moved so far each way: least and largest gap, shift of the bite fore and aft, and "
-            "whether any of them changes the answer",
+            "with the hinge's axis moved each way by axis_sensitivity_mm, and by twice that: least and largest gap, "
+            "shift of the bite fore and aft, and whether any of them changes the answer",
         ),
         ("stop_t, stop_angle_deg, open_angle_deg", "where the jaw stopped, and the whole turn of the motion"),
         ("incisal_travel_mm", "straight way of the lower incisal point from closed to wide open, mm"),
@@ -155,6 +155,7 @@ CHECK = Check(
         "over_closure_mm",
         "opening_review_mm",
         "opening_mm",
+        "axis_sensitivity_mm",
     ),
     blind_spots=(
         "Lips are soft and muscles close them further than the jaw alone; the tongue, the bite's guidance and the "

@@ -225,16 +225,16 @@ def hangs_on_axis(result: ClosureResult) -> Finding:
     """Return the finding that a moved axis changes the answer; a pass becomes a review."""
     found = result.severity
     worst = max(result.flips, key=lambda trial: (abs(trial.severity.rank - found.rank), -trial.offset_mm))
-    gaps = [trial.gap_mm for trial in result.trials]
+    gaps, most_mm = [trial.gap_mm for trial in result.trials], max(trial.offset_mm for trial in result.trials)
     shift_mm = max((trial.bite_ahead_mm for trial in result.trials), key=abs)
     return _finding(
         result,
         Severity.REVIEW if found == Severity.INFO else Severity.INFO,
         f"The answer hangs on the jaw's axis: as found it {PASSES[found]} with "
-        f"{result.closing.stop.largest_mm:.1f} mm left between the lips, {worst.offset_mm:.0f} mm "
-        f"further {worst.way} it {PASSES[worst.severity]} with "
-        f"{worst.gap_mm:.1f} mm. Over all axes within 10 mm the gap is {min(gaps):.1f} to {max(gaps):.1f} mm, and the "
-        f"bite shifts fore and aft by up to {abs(shift_mm):.1f} mm.",
+        f"{result.closing.stop.largest_mm:.1f} mm left between the lips, {worst.offset_mm:g} mm "
+        f"further {worst.way} it {PASSES[worst.severity]} with {worst.gap_mm:.1f} mm. Over all axes within "
+        f"{most_mm:g} mm the gap is {min(gaps):.1f} to {max(gaps):.1f} mm, and the bite shifts "
+        f"fore and aft by up to {abs(shift_mm):.1f} mm.",
         worst.gap_mm,
         "check the landmarks of ear and outer eye corner, or state the wearer's own axis_left_mm and axis_right_mm",
     )

@@ -10,12 +10,13 @@ import numpy.typing as npt
 
 from ...model.brief import Brief
 from ...model.finding import Place, Severity
+from ...model.sentences import paired
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
 from ...performer.mouth.found import MouthFound, mouth_found
 from ...performer.mouth.lips import GapProfile, Lips
-from .axis_trials import OFFSETS_MM, AxisTrial, closing_severity
+from .axis_trials import AxisTrial, closing_severity
 from .closing import Closing, Mouth
 from .contact import PairWatch
 from .lip_reach import LipReach, farthest_mm, reach_of
@@ -206,9 +207,9 @@ def _jaw(result: ClosureResult) -> dict[str, float | str]:
 def _axis(result: ClosureResult) -> dict[str, float | str]:
     """Return how far the answer hangs on the axis; nothing for a keyed jaw."""
     figures: dict[str, float | str] = {}
-    for offset_mm in OFFSETS_MM if result.trials else ():
+    for offset_mm in dict.fromkeys(trial.offset_mm for trial in result.trials):
         trials = [trial for trial in result.trials if trial.offset_mm == offset_mm]
-        name = f"axis_{offset_mm:.0f}mm"
+        name = f"axis_{offset_mm:g}mm".replace(".", "_")
         figures[f"{name}_gap_low_mm"] = min(trial.gap_mm for trial in trials)
         figures[f"{name}_gap_high_mm"] = max(trial.gap_mm for trial in trials)
         figures[f"{name}_bite_shift_mm"] = max((trial.bite_ahead_mm for trial in trials), key=abs)
@@ -219,7 +220,7 @@ def _axis(result: ClosureResult) -> dict[str, float | str]:
 def contact_words(result: ClosureResult) -> str:
     """Return who stopped the mouth, in words, or ``""``."""
     contact = result.closing.contact
-    return f"{contact.piece} / {contact.other_name}" if contact else ""
+    return paired(contact.piece, contact.other_name) if contact else ""
 
 
 def incisal_travel_mm(result: ClosureResult) -> float:

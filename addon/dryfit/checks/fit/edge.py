@@ -18,11 +18,20 @@ from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
 from ..check import Check, LeadingFigure, PlotLine, Plotted
 
-STEP_MM = 0.5
+SAMPLE_MM = 0.5
+"""The rim is read at steps of this length and the curve of growth put together in bins of it: a quarter of the shortest
+span that is judged (``rim_span_mm``), and finer than the edges of a sculpt's rim, so that nothing is stepped over."""
 BRIDGE_MM = 1.0
+"""Thick stretches no further apart than two such steps are one: a reading or two under the limit are the mesh's own
+unevenness, not an end of the span."""
 STEP_BRIDGE_MM = 3.0
+"""The width of a blend is known at the rim's vertices only, which stand 1 to 3 mm apart on a sculpt: one of them that
+reads wider does not part a step."""
 STEP_SPAN_MM = 5.0
+"""A step along less rim than this rests on two or three vertices: a nick in the sculpt, which is stippled over when the
+edge is laid (common practice, no source). It is not told of."""
 BAND_MM = 25.0
+"""The curve of growth goes this far in: past the widest blends, 6 to 15 mm, and on to the piece they lead up to."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +82,7 @@ def edge(fitting: Fitting, brief: Brief) -> Job[Outcome]:
 
 def _feather(part: Part, fitting: Fitting, limits: Limits) -> Feather:
     skin = fitting.skin(part)
-    samples = walk_rim(skin.vertices_mm, skin.rim_edges, STEP_MM)
+    samples = walk_rim(skin.vertices_mm, skin.rim_edges, SAMPLE_MM)
     grown_mm = _thickness_mm(skin.vertices_mm, skin.clearance_mm, part, fitting)
     rim = np.unique(skin.rim_edges)
     inward_mm, source = distance_along(skin.vertices_mm, skin.top_faces, rim, BAND_MM)
@@ -276,12 +285,12 @@ def _growth(feathers: list[Feather]) -> Curve:
     """Return the median thickness by distance from the rim, in steps of half a millimetre."""
     inward = np.concatenate([feather.inward_mm for feather in feathers])
     grown = np.concatenate([feather.grown_mm for feather in feathers])
-    place = np.round(inward / STEP_MM).astype(np.int64)
+    place = np.round(inward / SAMPLE_MM).astype(np.int64)
     order = np.argsort(place, kind="stable")
     steps, first = np.unique(place[order], return_index=True)
     medians = [float(np.median(group)) for group in np.split(grown[order], first[1:])]
     return Curve(
-        x=tuple(float(step) * STEP_MM for step in steps),
+        x=tuple(float(step) * SAMPLE_MM for step in steps),
         y=tuple(medians),
         x_label="distance from the rim along the skin, mm",
         y_label="median thickness, mm",

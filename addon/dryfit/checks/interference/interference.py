@@ -10,6 +10,7 @@ from ...model.arrays import FloatArray
 from ...model.brief import Brief
 from ...model.finding import Curve, Outcome, not_checked
 from ...model.progress import Job, Progress
+from ...model.sentences import paired
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
 from ..check import Check, LeadingFigure
@@ -46,7 +47,7 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     reach = Reach(fitting, tuple(fitting.poses(name) for name in fitting.motion_names))
     company = company_of(fitting, reach)
     if not company.pairs:
-        return not_checked(" ".join(company.missing).capitalize() or NO_PAIRS)
+        return not_checked(" ".join(company.missing) or NO_PAIRS)
     seen = yield from look_through(fitting, company.pairs)
     courses = [courses_of(rows, brief.limits) for rows in seen.values()]
     met = [each for each in courses if any(course.crossing.any() for course in each)]
@@ -102,7 +103,7 @@ def measures(
     figures: dict[str, float | str] = {
         "max_penetration_mm": max((_peak_mm(each) for each in met), default=0.0),
         "pairs": float(len({(meeting.name, meeting.other_name) for meeting in meetings})),
-        "worst_pair": f"{worst.name} / {worst.other_name}" if worst else "",
+        "worst_pair": paired(worst.name, worst.other_name) if worst else "",
         "worst_motion": worst.encounter.motion if worst else "",
         "worst_t": float(worst.overlap.t) if worst else np.nan,
         "start_motion": worst.span_motion if worst else "",

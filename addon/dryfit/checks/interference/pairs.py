@@ -126,11 +126,11 @@ def _in_lips(fitting: Fitting, teeth: list[Body]) -> tuple[list[Pair], list[str]
     absent = missing_landmarks(fitting)
     if absent or JAW not in fitting.motion_names:
         what = f"landmarks: {', '.join(absent)}" if absent else "a jaw motion, or the landmarks of a hinge"
-        return [], [f"teeth against lips could not be looked at: the lips are not known. Add {what}."]
+        return [], [f"Teeth against lips could not be looked at: the lips are not known. Add {what}."]
     buried = [row.part.name for row in teeth if _buried(fitting, row.part)]
     if buried:
         return [], [
-            f"teeth against lips could not be looked at: {', '.join(buried)} lie in the flesh of a head that has no "
+            f"Teeth against lips could not be looked at: {', '.join(buried)} lie in the flesh of a head that has no "
             "mouth inside. Model the inside of the lips."
         ]
     lips = Lips(fitting, fitting.poses(JAW), (fitting.base,))

@@ -8,6 +8,7 @@ import numpy as np
 
 from ...model.arrays import FloatArray
 from ...model.finding import Field
+from ...model.sentences import capital
 from ..wording import HARD_SPACE, NARROW, with_unit
 from .colour_map import field_colours
 from .picture import Pixels
@@ -123,7 +124,7 @@ def with_legend(pixels: Pixels, field: Field, lettering: float = 1.0) -> Pixels:
 
 
 def _title(field: Field) -> str:
-    label = field.label[:1].upper() + field.label[1:]
+    label = capital(field.label)
     return f"{label}, in {field.unit}" if field.unit and field.unit not in field.label else label
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
 from ...model.finding import Field, Finding
+from ...model.sentences import capital
 from ...model.snapshot import TISSUE, Snapshot
 from ...performer.head_frame import HeadFrame
 from .close_up import CloseUp, Following
@@ -289,11 +290,6 @@ def pieces_shown(stage: Stage, shot: Shot, fields: Sequence[Field], names: tuple
             field = replace(fields[0], low=0.0, high=1.0)
             colour = np.round(field_colours(field, np.array([float(value)]))[0] * 255).astype(int)
             yield NamedPiece(name, middle, (int(colour[0]), int(colour[1]), int(colour[2])))
-
-
-def capital(words: str) -> str:
-    """Return words with their first letter large."""
-    return words[:1].upper() + words[1:]
 
 
 def marks_on(stage: Stage, view: Viewpoint, findings: Labelled, hidden: bool) -> list[Mark]:
