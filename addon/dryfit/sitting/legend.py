@@ -45,7 +45,7 @@ def pose_words(entries: Sequence[StoredField]) -> str:
 
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
-    title = f"{entry.label} ({unit_word(entry.unit)})"
+    title = f"{entry.label} ({unit_word(entry.unit)})" if entry.unit else entry.label
     lines = [*folded(title, scale, 250.0 * scale), *([more] if more else [])]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
     left, low = _corner(context, scale, width)

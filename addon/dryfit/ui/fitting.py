@@ -19,7 +19,7 @@ from ..sitting.stored_report import store_report
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase
-from .wording import STATUS_ICONS, paragraph
+from .wording import STATUS_ICONS, check_word, paragraph
 
 
 class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
@@ -149,8 +149,7 @@ def _tally(statuses: list[str]) -> str:
 def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:
     row = column.row(align=True)
     status = item.status if item else ""
-    title = name.replace("_", " ").capitalize()
-    row.label(text=title, icon=STATUS_ICONS.get(status, "RADIOBUT_OFF"))
+    row.label(text=check_word(name), icon=STATUS_ICONS.get(status, "RADIOBUT_OFF"))
     word = row.row(align=True)
     word.alignment = "RIGHT"
     word.label(text=STATUS_WORDS.get(status, "Not run"))
