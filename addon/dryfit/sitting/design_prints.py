@@ -1,63 +1,76 @@
-"""What a stored result was measured from, as a hash for each part: pose and frame do not count, the sculpt does.
+"""What a result was measured from, as a hash for each part: pose and frame do not count, the sculpt does.
 
 A picture is rendered in any pose and at any frame; the design is the same. So the hashes are taken of what is stored,
 not of what is shown: the mesh with its shape keys, modifiers, role, material and place, the landmarks, and the
-figures it is held against. Animated and driven places are left out. Node groups of geometry nodes count by name only.
+figures it is held against. What animation and drivers set is left out, and so are the values of shape keys that a
+motion poses; a key that no motion names is measured as it stands, so its value counts where it moves anything.
+
+A part's hash is that of each of its ``ASPECTS``, with hyphens between.
 """
 
-import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Set
+from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from ..model.brief import Brief
-from ..model.brief_print import brief_print
+from ..model.brief_print import plain_values
+from ..model.limits import Limits
+from ..model.materials import Material
+from ..model.snapshot import Role
+from ..scene.cameras import camera_objects
+from ..scene.landmarks import LANDMARK
 from ..scene.locking import FINGERPRINT
-from ..scene.meshes import areas
-from ..scene.motions import MOTIONS
+from ..scene.motions import keyed_motions, stored_motions
+from ..scene.posable_scene import MATERIAL
 from ..scene.roles import Played, played_roles
+from .animated_paths import animated_paths
+from .digest import digest
 from .open_design import scene_brief
-from .surfaces import shown_vertices
+from .placing import place_values
+from .setting_values import stack_values, targets_of
+from .shape_prints import HELD, Shape, ShapePrints
 
 MEASURED_FROM = "dryfit_measured_from"
-MATERIAL = "dryfit_material"
-LANDMARK = "dryfit_landmark"
-DIGITS = 16
-FIGURES, LANDMARKS, LOCK = "brief and limits", "landmarks", "the base's lock"
-LOCK_CHECK = "base_lock"
-PLAIN = ("BOOLEAN", "INT", "FLOAT", "STRING", "ENUM")
-NOT_THE_SHAPE = ("show_expanded", "show_in_editmode", "show_on_cage", "show_render", "is_active", "use_pin_to_last")
+ASPECTS = ("shape", "place", "role", "material", "modifiers", "key values")
+LIMITS, MOTIONS, BRIEF, UNIT = "limits", "motions", "brief", "unit scale"
+LANDMARKS, CAMERAS, LOCK = "landmarks", "cameras", "the base's lock"
+RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK)
+"""What counts beside the parts; a part of such a name is told from it."""
+ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
+"""What counts for one check alone."""
+BETWEEN = "-"
 
 
-def design_prints(scene: Any) -> dict[str, str]:
-    """Return a hash of every part of the design, of its landmarks and of the figures it is held against.
+def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, str]:
+    """Return a hash of every part of the design, and of what else it is measured by.
+
+    Parameters
+    ----------
+    shapes
+        What is known of the parts' shapes; None reads every one.
 
     Raises
     ------
-    InputError
-        When roles or figures that the scene states cannot be read.
+    InputError, OSError
+        When roles or figures that the scene or its brief states cannot be read.
     """
     brief = scene_brief(scene)
     played = played_roles(scene.objects, brief)
+    names = _measured_names(scene, played)
+    reading = _Reading(shapes or ShapePrints(), _posed_keys(scene, brief), names, brief.materials)
     return {
-        **{each.name: _digest(_part_pieces(each)) for each in played},
-        LANDMARKS: _digest(_landmark_pieces(scene)),
-        FIGURES: _digest(_figure_pieces(scene, brief)),
-        LOCK: _digest(str(each.object.get(FINGERPRINT)).encode() for each in played),
+        **{names[each.object.session_uid]: reading.part(each) for each in played},
+        **_figure_prints(scene, brief),
+        LANDMARKS: digest([*_placed(_landmarks(scene), LANDMARK, reading), _words(brief.landmarks)]),
+        CAMERAS: digest(_placed(camera_objects(scene.objects), "", reading)),
+        LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
     }
 
 
-def note_measured(scene: Any, checks: Iterable[str]) -> None:
-    """Remember what the checks that were just run were measured from.
-
-    Raises
-    ------
-    InputError
-    """
-    now = design_prints(scene)
-    scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **dict.fromkeys(checks, now)})
+def note_measured(scene: Any, checks: Iterable[str], prints: Mapping[str, str]) -> None:
+    """Remember what the checks that were just run were measured from."""
+    scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **{check: dict(prints) for check in checks}})
 
 
 def measured_from(scene: Any) -> dict[str, Mapping[str, str]]:
@@ -70,92 +83,123 @@ def measured_from(scene: Any) -> dict[str, Mapping[str, str]]:
 
 
 def changed_since(check: str, then: Mapping[str, str], now: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the names of what differs for a check, came or went, sorted; the lock counts for ``base_lock`` alone."""
-    counted = {*then, *now} - ({LOCK} if check != LOCK_CHECK else set())
-    return tuple(sorted(name for name in counted if then.get(name) != now.get(name)))
+    """Return what differs for a check, came or went, sorted: ``CheekBark (shape, place)``."""
+    counted = [name for name in {*then, *now} if ONLY_FOR.get(name, check) == check]
+    return tuple(sorted(_change(name, then, now) for name in counted if then.get(name) != now.get(name)))
 
 
-def _digest(pieces: Iterable[bytes]) -> str:
-    digest = hashlib.sha256()
-    for piece in pieces:
-        digest.update(len(piece).to_bytes(8, "little"))
-        digest.update(piece)
-    return digest.hexdigest()[:DIGITS]
+def _change(name: str, then: Mapping[str, str], now: Mapping[str, str]) -> str:
+    if name in RESERVED:
+        return name
+    if name not in now:
+        return f"{name} (gone)"
+    if name not in then:
+        return f"{name} (new)"
+    if now[name].startswith(HELD):
+        return f"{name} (being sculpted)"
+    before, after = then[name].split(BETWEEN), now[name].split(BETWEEN)
+    pairs = zip(ASPECTS, before, after, strict=True) if len(before) == len(after) == len(ASPECTS) else ()
+    differ = ", ".join(aspect for aspect, old, new in pairs if old != new)
+    return f"{name} ({differ})" if differ else name
 
 
-def _figure_pieces(scene: Any, brief: Brief) -> Iterator[bytes]:
-    yield brief_print(brief).encode()
-    yield str(scene.get(MOTIONS) or "").encode()
-    yield repr(round(scene.unit_settings.scale_length, 9)).encode()
+def _posed_keys(scene: Any, brief: Brief) -> set[str]:
+    return {key for motion in keyed_motions(scene, brief).values() for key in motion.keys}
 
 
-def _landmark_pieces(scene: Any) -> Iterator[bytes]:
-    marks = [item for item in scene.objects if item.get(LANDMARK)]
-    for item in sorted(marks, key=lambda item: str(item[LANDMARK])):
-        yield f"{item[LANDMARK]} {_place(item)}".encode()
+def _measured_names(scene: Any, played: Collection[Played]) -> dict[int, str]:
+    """Return Blender's numbers for the parts with the names they were measured under: a new name changes nothing."""
+    measured = {each.subject.session_uid: each.name for each in scene.dryfit.parts if each.subject is not None}
+    taken = {each.name for each in played}
+    names = {}
+    for each in played:
+        before = measured.get(each.object.session_uid, each.name)
+        name = each.name if before in taken else before
+        names[each.object.session_uid] = f"object {name}" if name in RESERVED else name
+    return names
 
 
-def _part_pieces(each: Played) -> Iterator[bytes]:
-    item = each.object
-    yield f"{each.role} {item.get(MATERIAL)} {_place(item)}".encode()
-    if item.mode == "EDIT":
-        item.update_from_editmode()
-    yield from _surface_pieces(item)
-    yield from _key_pieces(item)
-    for modifier in item.modifiers:
-        yield repr(_settings(modifier)).encode()
+@dataclass(frozen=True)
+class _Reading:
+    """What one look at a scene needs to know while it reads the parts.
+
+    Attributes
+    ----------
+    shapes
+        Hashes of shapes.
+    posed
+        Names of the shape keys that motions set.
+    counted
+        Blender's numbers for the objects that are parts, and their names; what hangs on one is not moved with it.
+    materials
+        The figures of each material.
+    """
+
+    shapes: ShapePrints
+    posed: Set[str]
+    counted: Mapping[int, str]
+    materials: Mapping[str, Material]
+
+    def part(self, each: Played) -> str:
+        """Return a part's hash, aspect by aspect."""
+        item, shape = each.object, self.shapes.of(each.object)
+        material = str(item.get(MATERIAL) or "")
+        held = shape.surface == HELD
+        aspects = (
+            shape.surface if held else digest([shape.surface.encode(), shape.weights.encode()]),
+            self.place(item),
+            digest([str(each.role).encode()]),
+            digest([_words([material, self.materials.get(material)])]),
+            digest(self._modifiers(item)),
+            digest([_words(_key_values(item, self.posed, shape))]),
+        )
+        return BETWEEN.join(aspects)
+
+    def place(self, item: Any) -> str:
+        """Return a hash of where an object stands, as far as it is stored; see ``placing``."""
+        return digest([_words(place_values(item, self.counted))])
+
+    def _modifiers(self, item: Any) -> Iterator[bytes]:
+        """Yield what the modifiers are set to, and the other objects that they look at."""
+        yield _words(stack_values("modifiers", item.modifiers, animated_paths(item)))
+        for target in targets_of(item.modifiers):
+            if target.session_uid not in self.counted:
+                yield f"{self.shapes.of(target).surface} {self.place(target)}".encode()
 
 
-def _surface_pieces(item: Any) -> Iterator[bytes]:
-    mesh = item.data if item.type == "MESH" else item.to_mesh()
-    if mesh is None:
-        return
-    yield shown_vertices(mesh).tobytes()
-    corners = np.empty(len(mesh.loops), np.int32)
-    mesh.loops.foreach_get("vertex_index", corners)
-    yield corners.tobytes()
-    for name, weights in sorted(areas(item, mesh).items()):
-        yield name.encode() + weights.tobytes()
-    if item.type != "MESH":
-        item.to_mesh_clear()
-
-
-def _key_pieces(item: Any) -> Iterator[bytes]:
+def _key_values(item: Any, posed: Set[str], shape: Shape) -> list[tuple[str, float, str]]:
+    """Return the values of the shape keys that shape a part at rest and that no motion or animation sets."""
     keys = getattr(item.data, "shape_keys", None)
-    for block in keys.key_blocks if keys is not None and item.type == "MESH" else ():
-        points = np.empty(len(block.data) * 3, np.float32)
-        block.data.foreach_get("co", points)
-        yield f"{block.name} {block.vertex_group} {block.relative_key.name}".encode() + points.tobytes()
+    animated = animated_paths(keys)
+    free = [block for block in (keys.key_blocks if keys is not None else ()) if block.name in shape.keys - posed]
+    return [
+        (block.name, round(block.value, 6), block.vertex_group)
+        for block in free
+        if block.value and not block.mute and block.path_from_id("value") not in animated
+    ]
 
 
-def _place(item: Any) -> str:
-    """Return where an object stands relative to its parent; ``""`` where that is animated, driven or constrained."""
-    if len(item.constraints) or _is_moved(item.animation_data) or item.parent_type == "BONE":
-        return ""
-    rows = [tuple(row) for matrix in (item.matrix_basis, item.matrix_parent_inverse) for row in matrix]
-    return repr((item.parent.name if item.parent else "", rows))
+def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
+    """Return hashes of what the design is held against; the figures of a material count with the parts made of it."""
+    rest = replace(brief, source="", roles={}, landmarks={}, motions={}, materials={}, limits=Limits())
+    return {
+        LIMITS: digest([_words(brief.limits)]),
+        MOTIONS: digest([_words({**stored_motions(scene), **brief.motions})]),
+        BRIEF: digest([_words(rest)]),
+        UNIT: digest([repr(round(scene.unit_settings.scale_length, 9)).encode()]),
+    }
 
 
-def _is_moved(data: Any) -> bool:
-    return data is not None and bool(data.action is not None or len(data.drivers) or len(data.nla_tracks))
+def _landmarks(scene: Any) -> list[Any]:
+    return sorted((item for item in scene.objects if item.get(LANDMARK)), key=lambda item: str(item[LANDMARK]))
 
 
-def _settings(modifier: Any) -> dict[str, Any]:
-    """Return what a modifier is set to, as far as it is plain values; what it points to counts by name."""
-    values: dict[str, Any] = {}
-    for each in modifier.bl_rna.properties:
-        if each.identifier in NOT_THE_SHAPE or (each.is_readonly and each.type in PLAIN and each.identifier != "type"):
-            continue
-        value = getattr(modifier, each.identifier)
-        if each.type == "POINTER":
-            values[each.identifier] = getattr(value, "name", "")
-        elif each.type in PLAIN:
-            values[each.identifier] = _plain(value)
-    return values
+def _placed(items: Iterable[Any], name: str, reading: _Reading) -> Iterator[bytes]:
+    """Yield names and places of objects; ``name`` is the property that names them, ``""`` their own name."""
+    for item in items:
+        yield f"{item[name] if name else item.name} {reading.place(item)}".encode()
 
 
-def _plain(value: Any) -> Any:
-    """Return sets in order and arrays as lists, so that the same settings always read the same."""
-    if isinstance(value, set):
-        return sorted(value)
-    return value if isinstance(value, str) or not hasattr(value, "__iter__") else list(value)
+def _words(value: Any) -> bytes:
+    """Return a value as text, the same for the same value."""
+    return json.dumps(plain_values(value), sort_keys=True).encode()

@@ -5,8 +5,9 @@ from dataclasses import replace
 from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
+from .check_rows import outdated_reason
 from .live_values import live_words
-from .painting import painted_now
+from .painting import Painted, painted_now
 from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
 from .stored_report import StoredField
 from .unit_words import unit_word
@@ -14,6 +15,7 @@ from .unit_words import unit_word
 STEPS = 40
 BAR = (190.0, 12.0)
 PAD = 9.0
+OLDER = "measured before the last change"
 
 
 def draw_legend(context: Any) -> None:
@@ -25,8 +27,16 @@ def draw_legend(context: Any) -> None:
     if not painted:
         return
     entries = [each.entry for each in painted]
-    live = any(each.live for each in painted)
-    _draw(context, with_shared_limit(entries), live_words() if live else pose_words(entries))
+    _draw(context, with_shared_limit(entries), _more_words(context.scene, painted))
+
+
+def _more_words(scene: Any, painted: Sequence[Painted]) -> str:
+    """Return what stands below the title: what Live says, else the pose and whether the values are older."""
+    if any(each.live for each in painted):
+        return live_words()
+    older = any(outdated_reason(scene, each.entry.check) for each in painted)
+    words = (pose_words([each.entry for each in painted]), OLDER if older else "")
+    return ", ".join(each for each in words if each)
 
 
 def with_shared_limit(entries: Sequence[StoredField]) -> StoredField:

@@ -26,21 +26,20 @@ from .redraw import redraw_views
 
 
 class DRYFIT_PG_check(bpy.types.PropertyGroup):
-    """One check's result, as the panels show it."""
+    """One check's result as it counts now; ``outdated`` says why it no longer holds."""
 
     name: StringProperty()
     status: StringProperty()
     reason: StringProperty()
     headline: StringProperty()
+    outdated: StringProperty()
 
 
 class DRYFIT_PG_part(bpy.types.PropertyGroup):
-    """One measured part and its object, which may be renamed later; ``print`` is its surface's checksum then."""
+    """One measured part and its object, which may be renamed later."""
 
     name: StringProperty()
     subject: PointerProperty(type=bpy.types.Object)
-    print: StringProperty()
-    changed: BoolProperty()
 
 
 DRYFIT_PG_finding = type(
