@@ -9,7 +9,7 @@ A part's hash is that of each of its ``ASPECTS``, with hyphens between.
 """
 
 import json
-from collections.abc import Collection, Iterable, Iterator, Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -57,7 +57,7 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
     """
     brief = scene_brief(scene)
     played = played_roles(scene.objects, brief)
-    names = _measured_names(scene, played)
+    names = {each.object.session_uid: _counted_name(each.name) for each in played}
     reading = _Reading(shapes or ShapePrints(), _posed_keys(scene, brief), names, brief.materials)
     return {
         **{names[each.object.session_uid]: reading.part(each) for each in played},
@@ -82,8 +82,26 @@ def measured_from(scene: Any) -> dict[str, Mapping[str, str]]:
     return {check: dict(prints) for check, prints in values.items()} if isinstance(values, dict) else {}
 
 
-def changed_since(check: str, then: Mapping[str, str], now: Mapping[str, str]) -> tuple[str, ...]:
-    """Return what differs for a check, came or went, sorted: ``CheekBark (shape, place)``."""
+def renamed_parts(scene: Any) -> dict[str, str]:
+    """Return the names that parts were measured under and the ones they have now, where these are others."""
+    named = {each.name: _counted_name(each.subject.name) for each in scene.dryfit.parts if each.subject is not None}
+    return {_counted_name(before): now for before, now in named.items() if _counted_name(before) != now}
+
+
+def changed_since(
+    check: str, then: Mapping[str, str], now: Mapping[str, str], renamed: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Return what differs for a check, came or went, sorted: ``CheekBark (shape, place)``.
+
+    Parameters
+    ----------
+    then, now
+        What it was measured from, and what the scene is made of now.
+    renamed
+        Earlier name -> present name: another name is no change.
+    """
+    present = {name: renamed[name] for name in then if name not in now and renamed.get(name, name) not in then}
+    then = {present.get(name, name): value for name, value in then.items()}
     counted = [name for name in {*then, *now} if ONLY_FOR.get(name, check) == check]
     return tuple(sorted(_change(name, then, now) for name in counted if then.get(name) != now.get(name)))
 
@@ -107,16 +125,9 @@ def _posed_keys(scene: Any, brief: Brief) -> set[str]:
     return {key for motion in keyed_motions(scene, brief).values() for key in motion.keys}
 
 
-def _measured_names(scene: Any, played: Collection[Played]) -> dict[int, str]:
-    """Return Blender's numbers for the parts with the names they were measured under: a new name changes nothing."""
-    measured = {each.subject.session_uid: each.name for each in scene.dryfit.parts if each.subject is not None}
-    taken = {each.name for each in played}
-    names = {}
-    for each in played:
-        before = measured.get(each.object.session_uid, each.name)
-        name = each.name if before in taken else before
-        names[each.object.session_uid] = f"object {name}" if name in RESERVED else name
-    return names
+def _counted_name(part: str) -> str:
+    """Return the name that a part counts under."""
+    return f"object {part}" if part in RESERVED else part
 
 
 @dataclass(frozen=True)

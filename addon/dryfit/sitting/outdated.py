@@ -10,7 +10,7 @@ from typing import Any
 from ..checks.registry import CHECKS
 from ..model.finding import Status
 from ..model.report import worst
-from .design_prints import changed_since
+from .design_prints import changed_since, measured_from, renamed_parts
 
 NEVER_RUN = "It was not run"
 UNKNOWN = "a design that nobody noted"
@@ -19,17 +19,16 @@ Outdated = Mapping[str, tuple[str, ...]]
 """Check -> what changed since it was run; a check that still holds is not in it."""
 
 
-def outdated_checks(checks: Iterable[str], then: Mapping[str, Mapping[str, str]], now: Mapping[str, str]) -> Outdated:
+def outdated_checks(scene: Any, checks: Iterable[str], now: Mapping[str, str]) -> Outdated:
     """Return which of the checks that were run no longer hold.
 
     Parameters
     ----------
-    then
-        What each was measured from.
     now
-        What the scene is made of now.
+        What the scene is made of now; see ``design_prints``.
     """
-    changes = {name: changed_since(name, then[name], now) if name in then else (UNKNOWN,) for name in checks}
+    then, renamed = measured_from(scene), renamed_parts(scene)
+    changes = {name: changed_since(name, then[name], now, renamed) if name in then else (UNKNOWN,) for name in checks}
     return {name: changed for name, changed in changes.items() if changed}
 
 

@@ -58,14 +58,8 @@ def _node_values(node: Any, depth: int) -> tuple[Any, ...]:
     own = set(node.bl_rna.properties.keys()) - set(bpy.types.Node.bl_rna.properties.keys())
     values = {name: _value(node, node.bl_rna.properties[name], set(), 1) for name in sorted(own)}
     sockets = [(socket.identifier, _plain(getattr(socket, "default_value", None))) for socket in node.inputs]
-    return (
-        node.bl_idname,
-        node.name,
-        node.mute,
-        values,
-        sockets,
-        tree_values(getattr(node, "node_tree", None), depth - 1),
-    )
+    inner = tree_values(getattr(node, "node_tree", None), depth - 1)
+    return node.bl_idname, node.name, node.mute, values, sockets, inner
 
 
 def _values(owner: Any, skipped: set[str], depth: int = DEEPEST) -> dict[str, Any]:
@@ -127,4 +121,7 @@ def _plain(value: Any) -> Any:
         return sorted(value)
     if isinstance(value, str | int | float | bool) or value is None:
         return value
-    return [_plain(each) for each in value] if hasattr(value, "__iter__") else str(type(value))
+    try:
+        return [_plain(each) for each in value]  # vectors and matrices have no __iter__, and yet they can be gone over
+    except TypeError:
+        return str(type(value))

@@ -9,7 +9,7 @@ from ..model.errors import InputError
 from ..model.finding import Status
 from ..model.stamp import Stamp, stamp_of
 from ..model.version import VERSION
-from .design_prints import design_prints, measured_from
+from .design_prints import design_prints
 from .outdated import Outdated, cause_words, counted_report, outdated_checks, unrun_checks
 from .shape_prints import ShapePrints
 from .stored_report import stored_report
@@ -84,7 +84,7 @@ def reasons_now(scene: Any, run: Collection[str], shapes: ShapePrints | None = N
 
 
 def _outdated(scene: Any, run: Iterable[str], shapes: ShapePrints | None) -> Outdated:
-    return outdated_checks(run, measured_from(scene), design_prints(scene, shapes))
+    return outdated_checks(scene, run, design_prints(scene, shapes))
 
 
 def figures_now(scene: Any) -> dict[str, Any]:

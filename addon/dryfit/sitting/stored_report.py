@@ -80,7 +80,7 @@ def store_report(scene: Any, report: Report, prints: Mapping[str, str] | None = 
     _store_arrays(scene, report, run)
     note_measured(scene, run, now)
     _list_parts(scene)
-    outdated = outdated_checks([check["id"] for check in values["checks"]], measured_from(scene), now)
+    outdated = outdated_checks(scene, [check["id"] for check in values["checks"]], now)
     show_rows(scene, values, {check: cause_words(changed) for check, changed in outdated.items()})
     scene.dryfit.measured_on = datetime.now().strftime("%Y-%m-%d %H:%M")
     list_findings(scene, values, _beside_json(report))
@@ -197,16 +197,21 @@ def list_findings(scene: Any, values: Mapping[str, Any], beside: Mapping[str, Ma
 
 
 def _list_parts(scene: Any) -> None:
-    """Note which object each part is, so that it is found again under another name."""
+    """Note which object each part is, so that it is found again under another name.
+
+    A name under which a check that was not run again measured a part is kept beside the one it has now.
+    """
     parts = scene.dryfit.parts
-    parts.clear()
     try:
-        played = played_roles(scene.objects, brief_beside())
+        found = {each.name: each.object for each in played_roles(scene.objects, brief_beside())}
     except InputError:
-        return
-    for each in played:
+        found = {}
+    mentioned = {name for prints in measured_from(scene).values() for name in prints}
+    earlier = {each.name: each.subject for each in parts if each.subject is not None and each.name in mentioned}
+    parts.clear()
+    for name, subject in {**earlier, **found}.items():
         item = parts.add()
-        item.name, item.subject = each.name, each.object
+        item.name, item.subject = name, subject
 
 
 def _entries(values: Mapping[str, Any]) -> Iterable[tuple[str, dict[str, Any]]]:
