@@ -6,7 +6,7 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from bench_scene import findings  # noqa: E402
 from dryfit.checks.registry import CHECKS  # noqa: E402
-from dryfit.model.finding import Field, Finding, Severity, Status  # noqa: E402
+from dryfit.model.finding import Field, Finding, Place, Severity, Status  # noqa: E402
 from dryfit.model.report import BaseIdentity, CheckResult, Report, VariantIdentity  # noqa: E402
 from dryfit.sitting.paintable import FIRST, PAINTABLE, measured_by  # noqa: E402
 from dryfit.sitting.painting import painted_now  # noqa: E402
@@ -21,7 +21,7 @@ def field(name, item, motion=""):
 
 
 def found(on):
-    return Finding(Severity.FAIL, "found", on, (0.0, -100.0, 0.0), "chin", 2.0, 1.0, "mm")
+    return Finding(Severity.FAIL, "found", Place(on, (0.0, -100.0, 0.0), "chin"), 2.0, 1.0)
 
 
 def measured(design, fields):

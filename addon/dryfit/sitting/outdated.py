@@ -8,8 +8,7 @@ from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from ..checks.registry import CHECKS
-from ..model.finding import Status
-from ..model.report import worst
+from ..model.finding import Status, worst
 from .design_prints import changed_since, measured_from, renamed_parts
 
 NEVER_RUN = "It was not run"

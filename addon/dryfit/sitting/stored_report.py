@@ -204,7 +204,7 @@ def _list_parts(scene: Any) -> None:
     parts = scene.dryfit.parts
     try:
         found = {each.name: each.object for each in played_roles(scene.objects, brief_beside())}
-    except InputError:
+    except (InputError, OSError):
         found = {}
     mentioned = {name for prints in measured_from(scene).values() for name in prints}
     earlier = {each.name: each.subject for each in parts if each.subject is not None and each.name in mentioned}
