@@ -12,11 +12,11 @@ from dryfit.checks.registry import CHECKS  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 from dryfit.sitting.brief_beside import brief_beside  # noqa: E402
 from dryfit.sitting.changes import HANDLERS  # noqa: E402
-from dryfit.sitting.design_prints import design_prints  # noqa: E402
 from dryfit.sitting.freshness import look, tick  # noqa: E402
-from dryfit.sitting.outdated import unrun_checks  # noqa: E402
-from dryfit.sitting.shape_prints import HELD, ShapePrints  # noqa: E402
 from dryfit.sitting.standing import figures_now, standing  # noqa: E402
+from dryfit.sitting.still_true.design_prints import design_prints  # noqa: E402
+from dryfit.sitting.still_true.outdated import unrun_checks  # noqa: E402
+from dryfit.sitting.still_true.shape_prints import HELD, ShapePrints  # noqa: E402
 from dryfit.sitting.stored_report import stored_report  # noqa: E402
 
 RUN = ("additive", "edge")
@@ -472,7 +472,7 @@ def test_a_fault_of_our_own_leaves_nothing_standing(checked, monkeypatch, capsys
 def test_only_what_was_touched_is_read_again(checked, monkeypatch):
     read = []
     reading = ShapePrints()
-    from dryfit.sitting import shape_prints
+    from dryfit.sitting.still_true import shape_prints
 
     plain = shape_prints._read
     monkeypatch.setattr(shape_prints, "_read", lambda item, weights: read.append(item.name) or plain(item, weights))

@@ -10,11 +10,11 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.gate import AT_RENDER, RENDER_CHOICES  # noqa: E402
 from dryfit.model.stamp import read_line  # noqa: E402
-from dryfit.sitting.design_prints import design_prints  # noqa: E402
 from dryfit.sitting.exceptions import apply_exceptions  # noqa: E402
 from dryfit.sitting.patient_loan import patiently  # noqa: E402
 from dryfit.sitting.render_gate import ENGINE  # noqa: E402
 from dryfit.sitting.standing import standing  # noqa: E402
+from dryfit.sitting.still_true.design_prints import design_prints  # noqa: E402
 from dryfit.sitting.stored_report import forget_report  # noqa: E402
 from dryfit.ui import renders  # noqa: E402
 

@@ -6,8 +6,8 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.checks.registry import CHECKS  # noqa: E402
-from dryfit.sitting import shape_prints  # noqa: E402
 from dryfit.sitting.freshness import look  # noqa: E402
+from dryfit.sitting.still_true import shape_prints  # noqa: E402
 from dryfit.ui.findings import DRYFIT_PT_findings  # noqa: E402
 from dryfit.ui.fitting import DRYFIT_PT_checks, DRYFIT_PT_fitting  # noqa: E402
 from dryfit.ui.wording import check_word  # noqa: E402

@@ -7,7 +7,7 @@ from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Severity, status_of
 from ..scene.exceptions import store_exceptions, stored_exceptions
 from .brief_beside import brief_beside
-from .check_rows import show_rows, shown_reasons
+from .still_true.check_rows import show_rows, shown_reasons
 from .stored_report import list_findings, store_values, stored_report
 
 

@@ -15,11 +15,11 @@ from typing import Any
 import bpy
 
 from ..scene.staging import object_mode
-from .check_rows import show_rows, shown_reasons
-from .design_prints import design_prints
 from .redraw import redraw_views
-from .shape_prints import ShapePrints
 from .standing import reasons_now
+from .still_true.check_rows import show_rows, shown_reasons
+from .still_true.design_prints import design_prints
+from .still_true.shape_prints import ShapePrints
 from .stored_report import stored_report
 
 REST_SECONDS = 0.4

@@ -5,10 +5,10 @@ from dataclasses import replace
 from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
-from .check_rows import outdated_reason
 from .live_values import live_words
 from .painting import Painted, painted_now
 from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
+from .still_true.check_rows import outdated_reason
 from .stored_report import StoredField
 from .unit_words import unit_word
 

@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from .check_rows import outdated_reason
 from .meeting_words import CHECK as MEETING
 from .meeting_words import meeting_words
+from .still_true.check_rows import outdated_reason
 from .stored_report import stored_report
 
 JAW = "jaw"

@@ -9,9 +9,9 @@ from ..model.errors import InputError
 from ..model.finding import Status
 from ..model.stamp import Stamp, stamp_of
 from ..model.version import VERSION
-from .design_prints import design_prints
-from .outdated import Outdated, cause_words, counted_report, outdated_checks, unrun_checks
-from .shape_prints import ShapePrints
+from .still_true.design_prints import design_prints
+from .still_true.outdated import Outdated, cause_words, counted_report, outdated_checks, unrun_checks
+from .still_true.shape_prints import ShapePrints
 from .stored_report import stored_report
 
 NEVER = "nothing was measured yet; run Check Fit and save the file"

@@ -21,11 +21,11 @@ from ..model.finding import Field, Severity
 from ..model.report import BESIDE_JSON, CheckResult, Report
 from ..scene.roles import played_roles
 from .brief_beside import brief_beside
-from .check_rows import show_rows
-from .design_prints import MEASURED_FROM, design_prints, measured_from, note_measured
 from .finding_columns import fill_row
-from .outdated import cause_words, counted_verdict, in_order, outdated_checks
 from .quiet_pick import pick_quietly
+from .still_true.check_rows import show_rows
+from .still_true.design_prints import MEASURED_FROM, design_prints, measured_from, note_measured
+from .still_true.outdated import cause_words, counted_verdict, in_order, outdated_checks
 
 REPORT = "dryfit_report"
 FIELDS = "dryfit_fields"

@@ -6,8 +6,8 @@ import bpy
 from bpy.props import IntProperty
 
 from ..model.finding import SEVERITY_WORDS, Status
-from ..sitting.check_rows import outdated_reason
 from ..sitting.picking import picked_finding, show_finding
+from ..sitting.still_true.check_rows import outdated_reason
 from ..sitting.unit_words import unit_word
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB

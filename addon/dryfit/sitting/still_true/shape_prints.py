@@ -13,9 +13,9 @@ import bpy
 import numpy as np
 import numpy.typing as npt
 
-from ..scene.meshes import AREA_PREFIX, group_weights
+from ...scene.meshes import AREA_PREFIX, group_weights
+from ..surfaces import shown_vertices
 from .digest import digest
-from .surfaces import shown_vertices
 
 Floats = npt.NDArray[np.float32]
 Key = tuple[str, str, Floats]

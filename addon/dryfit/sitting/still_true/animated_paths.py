@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from ..scene.posing import action_curves
+from ...scene.posing import action_curves
 
 
 def animated_paths(owner: Any) -> frozenset[str]:

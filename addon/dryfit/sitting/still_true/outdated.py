@@ -7,8 +7,8 @@ gate of renders all take it from here. An outdated check and one that was never 
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
-from ..checks.registry import CHECKS
-from ..model.finding import Status, worst
+from ...checks.registry import CHECKS
+from ...model.finding import Status, worst
 from .design_prints import changed_since, measured_from, renamed_parts
 
 NEVER_RUN = "It was not run"

@@ -13,20 +13,20 @@ from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ..model.brief import Brief
-from ..model.brief_print import plain_values
-from ..model.limits import Limits
-from ..model.materials import Material
-from ..model.snapshot import Role
-from ..scene.cameras import camera_objects
-from ..scene.landmarks import LANDMARK
-from ..scene.locking import FINGERPRINT
-from ..scene.motions import keyed_motions, stored_motions
-from ..scene.posable_scene import MATERIAL
-from ..scene.roles import Played, played_roles
+from ...model.brief import Brief
+from ...model.brief_print import plain_values
+from ...model.limits import Limits
+from ...model.materials import Material
+from ...model.snapshot import Role
+from ...scene.cameras import camera_objects
+from ...scene.landmarks import LANDMARK
+from ...scene.locking import FINGERPRINT
+from ...scene.motions import keyed_motions, stored_motions
+from ...scene.posable_scene import MATERIAL
+from ...scene.roles import Played, played_roles
+from ..open_design import scene_brief
 from .animated_paths import animated_paths
 from .digest import digest
-from .open_design import scene_brief
 from .placing import place_values
 from .setting_values import stack_values, targets_of
 from .shape_prints import HELD, Shape, ShapePrints
