@@ -5,6 +5,7 @@ import functools
 import pytest
 
 from demo_reports import whole_report
+from dryfit.checks.registry import CHECKS
 from dryfit.demo_door import demo_module
 
 pytestmark = pytest.mark.slow
@@ -56,3 +57,11 @@ def test_only_the_stated_fault_is_found(name):
     for check in whole_report(name).checks:
         if check.id in expected()[name]["statuses"] and check.id not in allowed:
             assert not [finding.message for finding in check.findings if finding.severity != "info"]
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_a_check_paints_only_what_it_says_it_may(name):
+    declared = {check.id: {field for field, _ in check.painted} for check in CHECKS}
+    painted = {check.id: {field.name for field in check.fields} for check in whole_report(name).checks}
+    assert any(painted.values())
+    assert {check: fields - declared[check] for check, fields in painted.items() if fields - declared[check]} == {}

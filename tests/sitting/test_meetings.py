@@ -42,7 +42,9 @@ def test_depth_and_start_are_those_of_the_report(design):
     assert meeting_words(scene, "smile", 0.5) == ["Nothing runs into anything in this motion"]
     assert meeting_words(scene, "pucker", 0.5) == ["What meets in this motion was not measured"]
     assert pose_words(scene, "smile", 0.5) == ["Nothing runs into anything in this motion"]
-    scene.dryfit.stale = True
+    assert "check again" not in pose_words(scene, "smile", 0.5)[-1]
+    row = scene.dryfit.checks.add()
+    row.name, row.outdated = "interference", "Changed since it was measured: LowerTeeth (place)"
     assert "check again" in pose_words(scene, "smile", 0.5)[-1]
 
 

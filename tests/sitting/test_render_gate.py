@@ -10,11 +10,11 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.gate import AT_RENDER, RENDER_CHOICES  # noqa: E402
 from dryfit.model.stamp import read_line  # noqa: E402
-from dryfit.sitting.design_prints import design_prints  # noqa: E402
 from dryfit.sitting.exceptions import apply_exceptions  # noqa: E402
 from dryfit.sitting.patient_loan import patiently  # noqa: E402
 from dryfit.sitting.render_gate import ENGINE  # noqa: E402
 from dryfit.sitting.standing import standing  # noqa: E402
+from dryfit.sitting.still_true.design_prints import design_prints  # noqa: E402
 from dryfit.sitting.stored_report import forget_report  # noqa: E402
 from dryfit.ui import renders  # noqa: E402
 
@@ -37,8 +37,8 @@ def shown(checked, tmp_path):
     return checked
 
 
-def passing(design):
-    """Make the design one that passes: its hollow is allowed, and its rim was not looked at."""
+def sound(design):
+    """Make the design one in which nothing is found: its hollow is allowed, and nothing else was looked at."""
     forget_report(design.scene)
     design.bench.limits.additive_tolerance_mm = 5.0
     bpy.ops.dryfit.check_fit(only="additive")
@@ -89,22 +89,23 @@ def test_a_failing_design_is_refused_with_the_reason_and_no_picture(shown, tmp_p
     assert rendered(tmp_path)
 
 
-def test_a_sound_design_is_let_through_and_stamped(shown, tmp_path):
-    passing(shown)
+def test_a_sound_design_is_let_through_and_its_stamp_says_what_was_not_run(shown, tmp_path):
+    sound(shown)
     shown.scene[AT_RENDER] = "refuse_review"
-    assert shown.bench.verdict == "pass"
+    assert shown.bench.checks["additive"].status == "pass"
     before = render_settings(shown.scene)
     (picture,) = rendered(tmp_path)
     stamp = read_line(png_words(picture)["Note"])
-    assert (stamp.verdict, stamp.design, stamp.version) == ("pass", shown.scene.name, "0.1.0")
+    assert (stamp.verdict, stamp.design, stamp.version) == ("not_checked", shown.scene.name, "0.1.0")
     assert stamp.checks.startswith("1 of 1")
+    assert stamp.why.startswith("not measured: base_lock, edge, thickness")
     assert len(stamp.brief) == 12
     assert render_settings(shown.scene) == before
 
 
 def test_a_review_is_refused_only_where_it_is_asked_for(shown, tmp_path):
-    passing(shown)
-    report = shown.scene["dryfit_report"].replace('"verdict": "pass"', '"verdict": "review"')
+    sound(shown)
+    report = shown.scene["dryfit_report"].replace('"status": "pass"', '"status": "review"')
     shown.scene["dryfit_report"] = report
     shown.scene[AT_RENDER] = "refuse_fail"
     assert rendered(tmp_path)

@@ -66,6 +66,8 @@ def test_a_change_of_the_sculpt_is_noticed(checked):
     bpy.context.view_layer.update()
     assert checked.bench.stale
     bpy.ops.dryfit.check_fit(only="additive")
+    assert checked.bench.stale, "the rim was measured where the piece stood before"
+    bpy.ops.dryfit.check_fit(only="edge")
     assert not checked.bench.stale
 
 

@@ -16,16 +16,17 @@ import driving as drive
 import numpy as np
 
 import dryfit
-from dryfit.sitting import changes, live, painted
+from dryfit.sitting import changes, freshness, live, painted
 from dryfit.sitting.live_values import live_words
 
 VERTICES, RADIUS, STROKES = (int(each) for each in sys.argv[sys.argv.index("--") + 1 :][:3])
 STEPS = (
     (live, "_follow"), (live, "_tell"), (painted, "painted_now"), (painted, "_drawing"), (painted, "_draw"),
-    (changes, "compare_print"),
+    (changes, "note_touched"), (freshness, "look"),
 )  # fmt: skip
-OURS = ("_follow", "_tell", "_drawing", "compare_print")
-"""What a refresh is made of; ``_draw`` is the graphics card's part, done in software here."""
+OURS = ("_follow", "_tell", "_drawing", "note_touched")
+"""What a refresh is made of; ``_draw`` is the graphics card's part, done in software here, and ``look`` comes later,
+when the hand rests."""
 spent = defaultdict(list)
 refreshes = []
 """Each stroke's dearest refresh: wall and processor time, milliseconds."""

@@ -70,3 +70,11 @@ def test_panels_open_without_a_complaint(place, scale, width):
     """Every panel is drawn, narrow and at double scale; whether each label reads well is for the eye."""
     build(place, "02-warden-tusks")
     tour(place, "panels_tour.py", "02-warden-tusks", scale, width)
+
+
+def test_the_sidebar_follows_what_hands_do(place):
+    """A move, a limit, a brief on disk, a stroke and their undoing: the rows say so by themselves, and say no more."""
+    window.share(place, ROOT / "addon/dryfit", "addon/dryfit")
+    for each in ("tests/window/driving.py", "tests/bench_scene.py"):
+        window.share(place, ROOT / each)
+    tour(place, "standing_tour.py")

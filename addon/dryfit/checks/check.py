@@ -101,6 +101,8 @@ class Check:
         Whether it asks about the base itself, which every other check measures against.
     caution
         The safety caution that goes with every output of it, or ``""``.
+    painted
+        The fields that it may yield, each with the words of a tooltip: ``(field, words)``. No two checks have the same.
     """
 
     id: str
@@ -117,6 +119,7 @@ class Check:
     plots: tuple[Plotted, ...] = ()
     yes_no: tuple[str, ...] = ()
     mouth_pictures: MouthPictures = MouthPictures.NONE
+    painted: tuple[tuple[str, str], ...] = ()
 
     @property
     def leading_figure(self) -> LeadingFigure | None:

@@ -1,6 +1,6 @@
 """One evaluated object as arrays: world-space millimetres, triangles that face outward, marked areas."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -95,7 +95,12 @@ def topology(mesh: BlenderMesh | None) -> Topology:
 
 def areas(item: BlenderObject, mesh: BlenderMesh | None) -> dict[str, FloatArray]:
     """Return the weights ``(n,)`` of every vertex group whose name starts with ``dryfit_``."""
-    groups = {group.index: group.name for group in item.vertex_groups if group.name.startswith(AREA_PREFIX)}
+    return group_weights(item, mesh, [group.name for group in item.vertex_groups if group.name.startswith(AREA_PREFIX)])
+
+
+def group_weights(item: BlenderObject, mesh: BlenderMesh | None, names: Collection[str]) -> dict[str, FloatArray]:
+    """Return the weights ``(n,)`` of the object's vertex groups of these names; one it does not have is left out."""
+    groups = {group.index: group.name for group in item.vertex_groups if group.name in names}
     if mesh is None or not groups:
         return {}
     weights = {name: np.zeros(len(mesh.vertices)) for name in groups.values()}

@@ -119,7 +119,7 @@ def posable_again(
     all_keys = distinct_keys(objects)
     values = [(block, block.value) for keys in all_keys for block in keys.key_blocks]
     with Borrowed() as borrowed:
-        animated = [curve for keys in all_keys for curve in _action_curves(keys.animation_data)]
+        animated = [curve for keys in all_keys for curve in action_curves(keys.animation_data)]
         if animated:
             borrowed.callback(_put_back, context, values)
         for curve in animated:
@@ -198,11 +198,14 @@ def _drivers_of(keys: ShapeKeys, name: str) -> list[AnimationCurve]:
     return [curve for curve in data.drivers if curve.data_path == value_path(name)] if data else []
 
 
-def _action_curves(data: AnimationData | None) -> list[AnimationCurve]:
+def action_curves(data: AnimationData | None) -> list[AnimationCurve]:
+    """Return the curves of the action that animation data, or a strip, uses of it."""
     if data is None or data.action is None:
         return []
     if not hasattr(data, "action_slot"):
         return list(data.action.fcurves)
+    if data.action_slot is None:
+        return []
     strips = [strip for layer in data.action.layers for strip in layer.strips]
     bags = [strip.channelbag(data.action_slot) for strip in strips]
     return [curve for bag in bags if bag is not None for curve in bag.fcurves]

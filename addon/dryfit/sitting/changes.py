@@ -1,11 +1,19 @@
-"""Notice that the scene changed: paint is drawn again, results are marked stale. Nothing is measured here."""
+"""Notice that the scene changed: paint is drawn again, what was measured is compared. Nothing is measured here."""
 
 from collections.abc import Callable
 from typing import Any, TypeVar
 
 import bpy
 
-from .freshness import compare_print, note_prints
+from .freshness import (
+    look,
+    look_again_soon,
+    look_soon,
+    note_touched,
+    start_looking,
+    stop_looking,
+    vouch_for_shapes,
+)
 from .live import stop_live
 from .overlay import forget_drawings
 from .painting import forget_values, surface_changed
@@ -22,12 +30,19 @@ def persistent(handler: Handler) -> Handler:
 
 @persistent
 def scene_changed(scene: Any, depsgraph: Any) -> None:
-    """Note which pieces changed shape or place."""
-    for update in depsgraph.updates:
-        if isinstance(update.id, bpy.types.Object) and _reshaped(update):
-            item = update.id.original
-            surface_changed(item.name)
-            compare_print(scene, item, depsgraph)
+    """Note which objects changed shape or place; a render's own evaluation changes nothing of the design."""
+    if depsgraph.mode == "RENDER":
+        return
+    changed = [update for update in depsgraph.updates if isinstance(update.id, bpy.types.Object) and _reshaped(update)]
+    for update in changed:
+        surface_changed(update.id.original.name)
+    note_touched([update.id.original for update in changed if not _only_moved(update)])
+    if bpy.app.background:
+        look(scene)
+
+
+def _only_moved(update: Any) -> bool:
+    return not update.is_updated_geometry and not update.is_updated_shading
 
 
 def _reshaped(update: Any) -> bool:
@@ -38,15 +53,30 @@ def _reshaped(update: Any) -> bool:
 
 @persistent
 def file_changed(*_: Any) -> None:
-    """Read everything from the file again, after undo, redo and opening."""
+    """Read everything from the file again, after undo and redo."""
     forget_values()
     forget_drawings()
+    look_again_soon()
+
+
+@persistent
+def file_opened(*_: Any) -> None:
+    """Read everything from a file that was opened, and compare it with what was measured of it."""
+    forget_values()
+    forget_drawings()
+    _look_everywhere()
+
+
+def _look_everywhere() -> None:
+    for scene in bpy.data.scenes:
+        look(scene, thoroughly=True)
 
 
 @persistent
 def leaving(*_: Any) -> None:
-    """Show what a playing motion hid, before the file is saved or another one is opened."""
+    """Show what a playing motion hid, and let the file say how its results stand, before it is saved."""
     stop_playing()
+    _look_everywhere()
 
 
 @persistent
@@ -57,9 +87,10 @@ def closing(*_: Any) -> None:
 
 
 def settle(context: Any) -> None:
-    """Let Blender work off what we changed ourselves, and call the results fresh."""
+    """Let Blender work off what we changed ourselves after measuring: paint is no change of the sculpt."""
     context.view_layer.update()
-    note_prints(context.scene, context.evaluated_depsgraph_get())
+    vouch_for_shapes(context.scene)
+    look_soon()
 
 
 HANDLERS = (
@@ -68,7 +99,7 @@ HANDLERS = (
     ("depsgraph_update_post", scene_changed),
     ("undo_post", file_changed),
     ("redo_post", file_changed),
-    ("load_post", file_changed),
+    ("load_post", file_opened),
 )
 
 
@@ -77,10 +108,12 @@ def watch_changes() -> None:
     stop_watching()
     for name, handler in HANDLERS:
         getattr(bpy.app.handlers, name).append(handler)
+    start_looking()
 
 
 def stop_watching() -> None:
     """Remove the handlers, also ones left by an earlier load of this module."""
+    stop_looking()
     for name, handler in HANDLERS:
         installed = getattr(bpy.app.handlers, name)
         for each in [one for one in installed if _same(one, handler)]:

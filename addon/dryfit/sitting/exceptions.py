@@ -1,14 +1,14 @@
 """Write an exception down with the scene, and take it back; the stored report follows at once."""
 
-import json
 from datetime import date
 from typing import Any
 
 from ..model.exceptions import WrittenException, reason_for
-from ..model.finding import Severity, Status, status_of, worst
+from ..model.finding import Severity, status_of
 from ..scene.exceptions import store_exceptions, stored_exceptions
 from .brief_beside import brief_beside
-from .stored_report import REPORT, list_checks, list_findings, stored_report
+from .still_true.check_rows import show_rows, shown_reasons
+from .stored_report import list_findings, store_values, stored_report
 
 
 def exception_for(finding: Any, reason: str, by: str, whole_object: bool) -> WrittenException:
@@ -65,11 +65,8 @@ def apply_exceptions(scene: Any) -> int:
             count += entry["exception"] is not None
         still_open = (Severity(entry["severity"]) for entry in check["findings"] if entry["exception"] is None)
         check["status"] = str(status_of(still_open, check["reason"]))
-    values["verdict"] = str(worst([Status(check["status"]) for check in values["checks"]]))
     values["exceptions"] = [vars(each).copy() for each in exceptions]
-    scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
-    stale, measured_on = scene.dryfit.stale, scene.dryfit.measured_on
-    list_checks(scene, values)
+    store_values(scene, values)
+    show_rows(scene, values, shown_reasons(scene))
     list_findings(scene, values, {})
-    scene.dryfit.stale, scene.dryfit.measured_on = stale, measured_on
     return count

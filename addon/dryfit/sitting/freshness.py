@@ -1,37 +1,145 @@
-"""Tell whether the pieces are still those that were measured, by a checksum of the surface the viewport shows."""
+"""Keep what the sidebar shows in line with the scene: look again when the hand rests, never while it moves.
 
-import zlib
+What Blender reports of a change is only noted, in microseconds. A timer looks when nothing was touched for a moment,
+and now and then without a reason, because roles, figures and the brief on disk change without a word from Blender. A
+look reads only the shapes that were touched. Without a window no timer runs and nobody waits: there it looks at once.
+"""
+
+import time
+import traceback
+from collections.abc import Iterable
+from contextlib import nullcontext
+from dataclasses import dataclass
 from typing import Any
 
-from .surfaces import shown_mesh, shown_vertices
+import bpy
+
+from ..scene.staging import object_mode
+from .redraw import redraw_views
+from .standing import reasons_now
+from .still_true.check_rows import show_rows, shown_reasons
+from .still_true.design_prints import design_prints
+from .still_true.shape_prints import ShapePrints
+from .stored_report import stored_report
+
+REST_SECONDS = 0.4
+"""Nothing was touched for so long: the hand rests."""
+PATIENCE_SECONDS = 3.0
+"""After so long it looks although something is touched on and on."""
+IDLE_SECONDS = 2.0
+"""So often it looks without a reason."""
+SHARE = 50.0
+"""And so many times as long as a look takes: a fiftieth of the time at most goes on looking without a reason."""
+FAULT = "Dryfit could not tell whether this still holds, a fault in Dryfit; please report it"
 
 
-def surface_print(item: Any, depsgraph: Any) -> str:
-    """Return a checksum of an object's shown vertices and its place; ``""`` where it has no mesh."""
-    mesh = shown_mesh(item, depsgraph)
-    if mesh is None:
-        return ""
-    rows = repr([tuple(row) for row in item.matrix_world]).encode()
-    return f"{zlib.crc32(shown_vertices(mesh).data, zlib.crc32(rows)):08x}"
+@dataclass
+class _Clock:
+    """When something was touched first and last since the last look, and when the next look without a reason is due."""
+
+    first: float = 0.0
+    last: float = 0.0
+    due: float = 0.0
 
 
-def note_prints(scene: Any, depsgraph: Any) -> None:
-    """Remember every measured part as it is now; results are fresh from here."""
-    for part in scene.dryfit.parts:
-        part.print = surface_print(part.subject, depsgraph) if part.subject else ""
-        part.changed = False
-    scene.dryfit.stale = False
+_shapes = ShapePrints()
+_clock = _Clock()
 
 
-def compare_print(scene: Any, item: Any, depsgraph: Any) -> None:
-    """Note whether a part still is as it was measured; results are stale while any part is not."""
-    bench = scene.dryfit
-    for part in bench.parts:
-        if part.subject != item or not part.print:
-            continue
-        changed = surface_print(item, depsgraph) != part.print
-        if part.changed != changed:
-            part.changed = changed
-        stale = any(each.changed for each in bench.parts)
-        if bench.stale != stale:
-            bench.stale = stale
+def note_touched(items: Iterable[Any]) -> None:
+    """Note that objects may have another shape now, and that a look is due."""
+    for item in items:
+        _shapes.touch(item)
+    look_soon()
+
+
+def look_soon() -> None:
+    """Let the next look come as soon as the hand rests."""
+    now = time.monotonic()
+    _clock.first, _clock.last = _clock.first or now, now
+
+
+def look(scene: Any, thoroughly: bool = False) -> None:
+    """Bring the rows and the verdict in line with the scene; nothing is measured.
+
+    Parameters
+    ----------
+    thoroughly
+        Read every shape again, also those that Blender reported no change of.
+    """
+    if not len(scene.dryfit.checks) or scene.library is not None:
+        return
+    if thoroughly:
+        _shapes.doubt()
+    reasons = _reasons(scene)
+    if thoroughly or reasons != shown_reasons(scene):
+        show_rows(scene, stored_report(scene), reasons)
+        redraw_views()
+
+
+def _reasons(scene: Any) -> dict[str, str]:
+    try:
+        return reasons_now(scene, [row.name for row in scene.dryfit.checks], _shapes)
+    except Exception:
+        # A sidebar that cannot tell must not go on saying what it said.
+        traceback.print_exc()
+        return {row.name: FAULT for row in scene.dryfit.checks}
+
+
+def look_again_soon() -> None:
+    """Doubt every shape and look as soon as the hand rests; without a window, at once."""
+    _shapes.doubt()
+    look_soon()
+    if bpy.app.background:
+        for scene in bpy.data.scenes:
+            look(scene)
+
+
+def prints_now(context: Any) -> dict[str, str]:
+    """Return what the open design is made of, for what is measured from it now; every shape is read.
+
+    Raises
+    ------
+    InputError, OSError
+    """
+    _shapes.doubt()
+    with object_mode(context) if _shapes.held(context.scene.objects) else nullcontext():
+        return design_prints(context.scene, _shapes)
+
+
+def vouch_for_shapes(scene: Any) -> None:
+    """Take shapes that a tool holds for those that were read last: going back to its mode changed nothing."""
+    _shapes.vouch(scene.objects)
+
+
+def tick() -> float:
+    """Look at what the windows show when it is time, as a timer; return the seconds until it is to be asked again."""
+    now = time.monotonic()
+    windows = bpy.context.window_manager.windows
+    if _is_time(now) and not any(window.screen.is_animation_playing for window in windows):
+        _clock.first = _clock.last = 0.0
+        for scene in {window.scene for window in windows}:
+            look(scene)
+        _clock.due = now + max(IDLE_SECONDS, SHARE * (time.monotonic() - now))
+    return REST_SECONDS / 2.0
+
+
+def _is_time(now: float) -> bool:
+    """Tell whether a look is due: some rest after a touch, or long enough after the last look."""
+    if not _clock.last:
+        return now >= _clock.due
+    return now - _clock.last >= REST_SECONDS or now - _clock.first >= PATIENCE_SECONDS
+
+
+def start_looking() -> None:
+    """Look from time to time, in a window."""
+    stop_looking()
+    if not bpy.app.background:
+        bpy.app.timers.register(tick, persistent=True)
+
+
+def stop_looking() -> None:
+    """Look no more."""
+    if bpy.app.timers.is_registered(tick):
+        bpy.app.timers.unregister(tick)
+    _shapes.forget()

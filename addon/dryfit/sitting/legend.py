@@ -6,14 +6,16 @@ from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
 from .live_values import live_words
-from .painting import painted_now
+from .painting import Painted, painted_now
 from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
+from .still_true.check_rows import outdated_reason
 from .stored_report import StoredField
 from .unit_words import unit_word
 
 STEPS = 40
 BAR = (190.0, 12.0)
 PAD = 9.0
+OLDER = "measured before the last change"
 
 
 def draw_legend(context: Any) -> None:
@@ -25,8 +27,16 @@ def draw_legend(context: Any) -> None:
     if not painted:
         return
     entries = [each.entry for each in painted]
-    live = any(each.live for each in painted)
-    _draw(context, with_shared_limit(entries), live_words() if live else pose_words(entries))
+    _draw(context, with_shared_limit(entries), _more_words(context.scene, painted))
+
+
+def _more_words(scene: Any, painted: Sequence[Painted]) -> str:
+    """Return what stands below the title: what Live says, else the pose and whether the values are older."""
+    if any(each.live for each in painted):
+        return live_words()
+    older = any(outdated_reason(scene, each.entry.check) for each in painted)
+    words = (pose_words([each.entry for each in painted]), OLDER if older else "")
+    return ", ".join(each for each in words if each)
 
 
 def with_shared_limit(entries: Sequence[StoredField]) -> StoredField:
@@ -45,7 +55,7 @@ def pose_words(entries: Sequence[StoredField]) -> str:
 
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
-    title = f"{entry.label} ({unit_word(entry.unit)})"
+    title = f"{entry.label} ({unit_word(entry.unit)})" if entry.unit else entry.label
     lines = [*folded(title, scale, 250.0 * scale), *([more] if more else [])]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
     left, low = _corner(context, scale, width)

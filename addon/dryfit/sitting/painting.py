@@ -11,11 +11,14 @@ from typing import Any
 from ..model.arrays import FloatArray
 from ..scene.float_attributes import KNOWN, kept_attributes, write_known
 from .live_values import LiveValues, live_values
+from .paintable import FIRST, PAINTABLE
 from .parts import part_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
 PREFIX = "dryfit_"
 MEASURED = "dryfit_measured"
+PAINT = frozenset({MEASURED, *(PREFIX + name for name in PAINTABLE)})
+"""Names of the attributes that paint may leave on a mesh."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +71,7 @@ def painted_now(scene: Any) -> list[Painted]:
     for entry in fields_named(scene, scene.dryfit.painted):
         item = objects.get(entry.part)
         if item is not None:
-            live = live_values(item.name) if entry.name == "clearance" else None
+            live = live_values(item.name) if entry.name == FIRST else None
             stamp, values = (live.stamp, live.values) if live else _values(scene, entry)
             painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live))
     return painted
@@ -132,7 +135,5 @@ def erase_attributes(scene: Any) -> int:
 
 def _is_paint(mesh: Any, attribute: Any) -> bool:
     """Tell paint from values that were written to stay: those of stretch and exposure have the same name."""
-    known = {PREFIX + name for name in ("clearance", "thickness", "stretch", "exposure", "overlap", "excess")}
-    known.add(MEASURED)
-    stays = attribute.name in kept_attributes(mesh)
-    return attribute.name in known and attribute.data_type == "FLOAT" and not stays
+    ours = attribute.name in PAINT and attribute.data_type == "FLOAT"
+    return ours and attribute.name not in kept_attributes(mesh)

@@ -5,10 +5,13 @@ from typing import Any
 
 import numpy as np
 
+from .meeting_words import CHECK as MEETING
 from .meeting_words import meeting_words
+from .still_true.check_rows import outdated_reason
 from .stored_report import stored_report
 
 JAW = "jaw"
+CLOSURE = "closure"
 AT_CONTACT = 5e-4
 NOT_RUN = "Run the check Closure to see gap and contact."
 STALE = "Measured before the last change; check again."
@@ -19,8 +22,9 @@ def pose_words(scene: Any, motion: str, t: float) -> list[str]:
     closure = _closure(scene)
     closing = _closing_words(closure, t) if motion == JAW else []
     meeting = meeting_words(scene, motion, t)
-    measured = bool(meeting) or (motion == JAW and bool(closure))
-    return [line for line in (*closing, *meeting, STALE if measured and scene.dryfit.stale else "") if line]
+    told = [*([CLOSURE] if motion == JAW and closure else []), *([MEETING] if meeting else [])]
+    older = any(outdated_reason(scene, check) for check in told)
+    return [line for line in (*closing, *meeting, STALE if older else "") if line]
 
 
 def _closing_words(closure: Mapping[str, Any], t: float) -> list[str]:
@@ -37,7 +41,7 @@ def contact_t(scene: Any) -> float | None:
 
 
 def _closure(scene: Any) -> Mapping[str, Any]:
-    return next((check for check in stored_report(scene).get("checks", ()) if check["id"] == "closure"), {})
+    return next((check for check in stored_report(scene).get("checks", ()) if check["id"] == CLOSURE), {})
 
 
 def _gap_words(closure: Mapping[str, Any], t: float) -> str:

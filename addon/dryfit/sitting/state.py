@@ -19,37 +19,27 @@ from .finding_columns import finding_properties
 from .limits_state import DRYFIT_PG_limits
 from .materials_state import DRYFIT_PG_material, shown_name_property
 from .paint_switch import paint_switched
+from .paintable import FIRST, painted_items
 from .picking import finding_picked
 from .posed_view import pose_moved
 from .redraw import redraw_views
 
-PAINTED = (
-    ("clearance", "Clearance", "Height of each piece above the base; below zero flesh would have to go"),
-    ("thickness", "Thickness", "Thickness above the skin beneath, from the rim inward"),
-    ("stretch", "Stretch", "How far the piece is stretched when the face moves"),
-    ("exposure", "Exposure", "How much of each tooth is seen"),
-    ("overlap", "Overlap", "How deep it goes into something else, at the pose where it is deepest"),
-    ("excess", "Excess", "How much must go for the lips to meet, from where the jaw stops"),
-)
-"""Fields the checks measure on vertices: name, label, words."""
-
 
 class DRYFIT_PG_check(bpy.types.PropertyGroup):
-    """One check's result, as the panels show it."""
+    """One check's result as it counts now; ``outdated`` says why it no longer holds."""
 
     name: StringProperty()
     status: StringProperty()
     reason: StringProperty()
     headline: StringProperty()
+    outdated: StringProperty()
 
 
 class DRYFIT_PG_part(bpy.types.PropertyGroup):
-    """One measured part and its object, which may be renamed later; ``print`` is its surface's checksum then."""
+    """One measured part and its object, which may be renamed later."""
 
     name: StringProperty()
     subject: PointerProperty(type=bpy.types.Object)
-    print: StringProperty()
-    changed: BoolProperty()
 
 
 DRYFIT_PG_finding = type(
@@ -88,7 +78,11 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         update=paint_switched,
     )
     painted: EnumProperty(
-        name="Value", description="Which measured value is painted", items=PAINTED, update=paint_switched
+        name="Value",
+        description="Which measured value is painted",
+        items=painted_items(),
+        default=FIRST,
+        update=paint_switched,
     )
     opacity: FloatProperty(
         name="Opacity",

@@ -17,13 +17,15 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from ..model.errors import InputError
-from ..model.finding import Field, Severity, Status, worst
+from ..model.finding import Field, Severity
 from ..model.report import BESIDE_JSON, CheckResult, Report
 from ..scene.roles import played_roles
 from .brief_beside import brief_beside
-from .design_prints import MEASURED_FROM, note_measured
 from .finding_columns import fill_row
 from .quiet_pick import pick_quietly
+from .still_true.check_rows import show_rows
+from .still_true.design_prints import MEASURED_FROM, design_prints, measured_from, note_measured
+from .still_true.outdated import cause_words, counted_verdict, in_order, outdated_checks
 
 REPORT = "dryfit_report"
 FIELDS = "dryfit_fields"
@@ -53,28 +55,41 @@ class StoredField:
     count: int
 
 
-def store_report(scene: Any, report: Report) -> None:
-    """Keep the report in the scene, in place of an earlier one; checks that were not run again keep their result."""
+def store_report(scene: Any, report: Report, prints: Mapping[str, str] | None = None) -> None:
+    """Keep the report in the scene, in place of an earlier one; checks that were not run again keep their result.
+
+    Those count as ``not_checked`` where the scene is another one since; so do checks that were never run.
+
+    Parameters
+    ----------
+    prints
+        What the report was measured from, taken when the scene was read; None takes the scene as it is now.
+
+    Raises
+    ------
+    InputError, OSError
+        When ``prints`` is None and the scene cannot be read.
+    """
     earlier = stored_report(scene)
     kept = {check["id"]: check for check in earlier.get("checks", [])}
     run = {check.id for check in report.checks}
     values = report.to_dict()
-    fresh = {check["id"]: check for check in values["checks"]}
-    order = [*(name for name in kept if name not in fresh), *fresh]
-    values["checks"] = [fresh.get(name) or kept[name] for name in sorted(order, key=_registry_place)]
-    values["verdict"] = str(worst([Status(check["status"]) for check in values["checks"]]))
-    scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
+    values["checks"] = [*in_order({**kept, **{check["id"]: check for check in values["checks"]}}).values()]
+    now = design_prints(scene) if prints is None else prints
+    store_values(scene, values)
     _store_arrays(scene, report, run)
-    note_measured(scene, run)
+    note_measured(scene, run, now)
     _list_parts(scene)
-    list_checks(scene, values)
+    outdated = outdated_checks(scene, [check["id"] for check in values["checks"]], now)
+    show_rows(scene, values, {check: cause_words(changed) for check, changed in outdated.items()})
+    scene.dryfit.measured_on = datetime.now().strftime("%Y-%m-%d %H:%M")
     list_findings(scene, values, _beside_json(report))
 
 
-def _registry_place(name: str) -> int:
-    from ..checks.registry import CHECKS
-
-    return next((place for place, check in enumerate(CHECKS) if check.id == name), len(CHECKS))
+def store_values(scene: Any, values: dict[str, Any]) -> None:
+    """Keep a report in the layout of the JSON Schema; its verdict counts every check that there is."""
+    values["verdict"] = str(counted_verdict({check["id"]: check["status"] for check in values["checks"]}))
+    scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
 
 
 def _beside_json(report: Report) -> dict[str, dict[str, Any]]:
@@ -168,24 +183,6 @@ def finding_elements(scene: Any, check: str, name: str) -> IntArray:
     return np.frombuffer(zlib.decompress(bytes(packed)), "<i4").astype(np.int64)
 
 
-def list_checks(scene: Any, values: Mapping[str, Any]) -> None:
-    """Fill the scene's list of checks from a report in the layout of the JSON Schema."""
-    bench = scene.dryfit
-    bench.checks.clear()
-    for check in values["checks"]:
-        item = bench.checks.add()
-        item.name, item.status, item.reason = check["id"], check["status"], check["reason"]
-        item.headline = _headline(check)
-    bench.verdict = values["verdict"]
-    bench.measured_on = datetime.now().strftime("%Y-%m-%d %H:%M")
-    bench.stale = False
-
-
-def _headline(check: Mapping[str, Any]) -> str:
-    found = [entry for entry in check["findings"] if entry["exception"] is None and entry["severity"] != "info"]
-    return f"{len(found)} finding{'' if len(found) == 1 else 's'}" if found else ""
-
-
 def list_findings(scene: Any, values: Mapping[str, Any], beside: Mapping[str, Mapping[str, Any]]) -> None:
     """Fill the scene's list of findings, worst first, accepted ones last; the pick stays on the same finding."""
     bench = scene.dryfit
@@ -200,16 +197,21 @@ def list_findings(scene: Any, values: Mapping[str, Any], beside: Mapping[str, Ma
 
 
 def _list_parts(scene: Any) -> None:
-    """Note which object each part is, so that it is found again under another name."""
+    """Note which object each part is, so that it is found again under another name.
+
+    A name under which a check that was not run again measured a part is kept beside the one it has now.
+    """
     parts = scene.dryfit.parts
-    parts.clear()
     try:
-        played = played_roles(scene.objects, brief_beside())
-    except InputError:
-        return
-    for each in played:
+        found = {each.name: each.object for each in played_roles(scene.objects, brief_beside())}
+    except (InputError, OSError):
+        found = {}
+    mentioned = {name for prints in measured_from(scene).values() for name in prints}
+    earlier = {each.name: each.subject for each in parts if each.subject is not None and each.name in mentioned}
+    parts.clear()
+    for name, subject in {**earlier, **found}.items():
         item = parts.add()
-        item.name, item.subject = each.name, each.object
+        item.name, item.subject = name, subject
 
 
 def _entries(values: Mapping[str, Any]) -> Iterable[tuple[str, dict[str, Any]]]:

@@ -56,7 +56,7 @@ def _hit(context: Any, each: Painted, origin: Any, direction: Any) -> tuple[floa
     if not hit or len(mesh.vertices) != len(each.values):
         return None
     value = _between(mesh, face, place, each)
-    words = f"{value:.2f} {unit_word(each.entry.unit)}" if np.isfinite(value) else "not measured here"
+    words = f"{value:.2f} {unit_word(each.entry.unit)}".rstrip() if np.isfinite(value) else "not measured here"
     return (item.matrix_world @ place - origin).length, f"{item.name}: {words}"
 
 

@@ -5,8 +5,9 @@ from typing import Any
 import bpy
 from bpy.props import IntProperty
 
-from ..model.finding import SEVERITY_WORDS
+from ..model.finding import SEVERITY_WORDS, Status
 from ..sitting.picking import picked_finding, show_finding
+from ..sitting.still_true.check_rows import outdated_reason
 from ..sitting.unit_words import unit_word
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
@@ -96,12 +97,12 @@ class DRYFIT_PT_findings(bpy.types.Panel):
             layout.label(text="Nothing measured yet: Check Fit", icon="INFO")
             return
         if not len(bench.findings):
-            layout.label(text="Nothing found", icon="CHECKMARK")
+            _draw_nothing(layout, bench, "Nothing found")
             return
         open_ones = [item for item in bench.findings if item.severity != "info"]
         notes = len(bench.findings) - len(open_ones)
         if not open_ones and not bench.notes:
-            layout.label(text="Nothing to mend", icon="CHECKMARK")
+            _draw_nothing(layout, bench, "Nothing to mend")
         layout.template_list("DRYFIT_UL_findings", "", bench, "findings", bench, "picked", rows=4, maxrows=8)
         row = layout.row(align=True)
         worded = letters_across(context) > WITH_PLACES
@@ -115,6 +116,12 @@ class DRYFIT_PT_findings(bpy.types.Panel):
         _draw_picked(layout, context, bench)
 
 
+def _draw_nothing(layout: Any, bench: Any, words: str) -> None:
+    """Say that there is nothing; where checks have no answer that holds, only of those that have."""
+    sound = bench.verdict == Status.PASS
+    layout.label(text=words if sound else f"{words} where it was checked", icon="CHECKMARK" if sound else "QUESTION")
+
+
 def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
     finding = picked_finding(bench)
     if finding is None:
@@ -122,6 +129,9 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
         return
     box = layout.box()
     paragraph(box, context, finding.message)
+    outdated = outdated_reason(context.scene, finding.check)
+    if outdated:
+        paragraph(box, context, outdated, "FILE_REFRESH")
     if finding.subject is None:
         paragraph(box, context, f"'{finding.part}' is no longer in the scene.", "ERROR")
     elif finding.subject.name not in context.view_layer.objects or not finding.subject.visible_get():

@@ -7,10 +7,11 @@ from bpy.props import StringProperty
 
 from ..checks.registry import CHECKS
 from ..checks.runner import chosen_checks, run_fitting
-from ..model.finding import STATUS_WORDS, Status
+from ..model.finding import STATUS_WORDS, Severity, Status
 from ..model.progress import Job
 from ..model.report import Report
 from ..sitting.changes import settle
+from ..sitting.freshness import prints_now
 from ..sitting.open_design import read_open_design
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
@@ -19,7 +20,7 @@ from ..sitting.stored_report import store_report
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase
-from .wording import STATUS_ICONS, paragraph
+from .wording import STATUS_ICONS, check_word, paragraph
 
 
 class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
@@ -48,26 +49,38 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
         """Read the scene and return the job that measures it."""
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
         chosen_checks(only)
-        return run_fitting(read_open_design(context).fitting, only)
+        fitting = read_open_design(context).fitting
+        self.prints = prints_now(context)
+        return run_fitting(fitting, only)
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""
-        store_report(context.scene, answer)
+        store_report(context.scene, answer, self.prints)
         refresh_paint(context.scene)
         settle(context)
         redraw_views()
-        level, words = _summary(answer)
+        level, words = _summary(context.scene, answer)
         self.report({level}, words)
         return {"FINISHED"}
 
 
-def _summary(report: Report) -> tuple[str, str]:
-    count = sum(finding.exception is None for check in report.checks for finding in check.findings)
-    unmeasured = [check.id for check in report.checks if check.status == "not_checked"]
-    words = f"{STATUS_WORDS[report.verdict]}: {count} finding{'s' * (count != 1)}"
-    if unmeasured:
-        return "WARNING", f"{words}; not checked: {', '.join(unmeasured)}"
-    return "INFO", words
+def _summary(scene: Any, report: Report) -> tuple[str, str]:
+    """Return the verdict on the whole design, what was found in this run, and what has no answer that holds."""
+    found = [finding for check in report.checks for finding in check.findings]
+    count = sum(finding.exception is None and finding.severity != Severity.INFO for finding in found)
+    words = f"{STATUS_WORDS[scene.dryfit.verdict]}: {count} finding{'s' * (count != 1)}"
+    unmeasured = [check_word(check.id) for check in report.checks if check.status == Status.NOT_CHECKED]
+    words += f"; not checked: {', '.join(unmeasured)}" if unmeasured else ""
+    run = {check.id for check in report.checks}
+    others = sum(row is None or _lacks(row) for name, row in _rows(scene).items() if name not in run)
+    words += f"; {others} other check{'s have' if others != 1 else ' has'} no answer that holds now" if others else ""
+    return "WARNING" if unmeasured else "INFO", words
+
+
+def _rows(scene: Any) -> dict[str, Any]:
+    """Return every check's row, or None where it was never run."""
+    rows = scene.dryfit.checks
+    return {check.id: rows.get(check.id) for check in CHECKS}
 
 
 class DRYFIT_PT_fitting(bpy.types.Panel):
@@ -97,8 +110,26 @@ class DRYFIT_PT_fitting(bpy.types.Panel):
             return
         row = layout.row()
         row.label(text=f"Verdict: {STATUS_WORDS[bench.verdict]}", icon=STATUS_ICONS[bench.verdict])
-        if bench.stale:
-            paragraph(layout, context, "Changed since it was measured; check again.", "FILE_REFRESH")
+        for words, icon in _unanswered(context.scene):
+            paragraph(layout, context, words, icon)
+
+
+def _unanswered(scene: Any) -> list[tuple[str, str]]:
+    """Return which checks have no answer that holds now and why, a sentence with an icon for each cause."""
+    rows = _rows(scene)
+    causes: dict[str, list[str]] = {}
+    for name, row in rows.items():
+        if row is not None and row.outdated:
+            causes.setdefault(row.outdated, []).append(check_word(name))
+    lines = [(f"{cause}. Check again: {', '.join(names)}.", "FILE_REFRESH") for cause, names in causes.items()]
+    unmeasured = [check_word(name) for name, row in rows.items() if row and not row.outdated and _lacks(row)]
+    unrun = [check_word(name) for name, row in rows.items() if row is None]
+    lines += [(f"Could not be measured: {', '.join(unmeasured)}.", "QUESTION")] if unmeasured else []
+    return lines + ([(f"Not run: {', '.join(unrun)}.", "RADIOBUT_OFF")] if unrun else [])
+
+
+def _lacks(row: Any) -> bool:
+    return bool(row.status == Status.NOT_CHECKED)
 
 
 def _next_step(context: Any) -> str:
@@ -121,7 +152,8 @@ class DRYFIT_PT_checks(bpy.types.Panel):
 
     def draw_header_preset(self, context: Any) -> None:
         """Tell how many came out how."""
-        self.layout.label(text=_tally([item.status for item in context.scene.dryfit.checks]))
+        rows = _rows(context.scene).values()
+        self.layout.label(text=_tally([row.status if row is not None else "not_checked" for row in rows]))
 
     @classmethod
     def poll(cls, context: Any) -> bool:
@@ -133,24 +165,20 @@ class DRYFIT_PT_checks(bpy.types.Panel):
         layout = self.layout
         layout.operator_context = "INVOKE_DEFAULT"
         column = layout.column(align=True)
-        stored = {item.name: item for item in context.scene.dryfit.checks}
-        for check in CHECKS:
-            _draw_check(column, context, check.id, stored.get(check.id))
+        for name, row in _rows(context.scene).items():
+            _draw_check(column, context, name, row)
 
 
 def _tally(statuses: list[str]) -> str:
     """Return how many checks came out how, worst first, in few letters."""
     counts = [(STATUS_WORDS[status], statuses.count(status)) for status in Status]
-    return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or (
-        f"{counts[3][1]} pass" if statuses else "None run"
-    )
+    return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or f"{counts[3][1]} pass"
 
 
 def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:
     row = column.row(align=True)
     status = item.status if item else ""
-    title = name.replace("_", " ").capitalize()
-    row.label(text=title, icon=STATUS_ICONS.get(status, "RADIOBUT_OFF"))
+    row.label(text=check_word(name), icon=STATUS_ICONS.get(status, "RADIOBUT_OFF"))
     word = row.row(align=True)
     word.alignment = "RIGHT"
     word.label(text=STATUS_WORDS.get(status, "Not run"))

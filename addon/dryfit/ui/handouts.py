@@ -13,9 +13,11 @@ from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
 from ..report.writing import require_libraries, write_report
 from ..sitting.changes import settle
+from ..sitting.freshness import prints_now
 from ..sitting.open_design import read_open_design, read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
-from ..sitting.stored_report import store_report, stored_report
+from ..sitting.standing import figures_now
+from ..sitting.stored_report import store_report
 from .modal_job import RunsJob, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, NeedsReport
@@ -58,6 +60,7 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
         """
         require_libraries()
         design = read_open_design(context)
+        self.prints = prints_now(context)
         folder = Path(bpy.path.abspath(self.directory))
 
         def measure_and_write() -> Job[Report]:
@@ -73,7 +76,7 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the fresh report too."""
-        store_report(context.scene, answer)
+        store_report(context.scene, answer, self.prints)
         refresh_paint(context.scene)
         settle(context)
         self.report({"INFO"}, f"Report written to {bpy.path.abspath(self.directory)}")
@@ -81,7 +84,7 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
 
 
 class DRYFIT_OT_save_figures(NeedsReport, bpy.types.Operator):
-    """Write the stored report as JSON, as the command line does"""
+    """Write the stored report as JSON, as the command line does; what changed since or was not run is not checked"""
 
     bl_idname = "dryfit.save_figures"
     bl_label = "Save Figures"
@@ -100,7 +103,7 @@ class DRYFIT_OT_save_figures(NeedsReport, bpy.types.Operator):
         path = Path(bpy.path.abspath(self.filepath))
         beside = path.with_name(path.name + ".part")
         try:
-            beside.write_text(json.dumps(stored_report(context.scene), indent=1, ensure_ascii=False) + "\n", "utf-8")
+            beside.write_text(json.dumps(figures_now(context.scene), indent=1, ensure_ascii=False) + "\n", "utf-8")
             beside.replace(path)
         except OSError as error:
             self.report({"ERROR"}, f"{path}: cannot be written: {error}")

@@ -7,6 +7,7 @@ import bpy
 from ..sitting.live import start_live, stop_live, watching
 from ..sitting.live_values import live_words
 from ..sitting.open_design import read_open_design
+from ..sitting.paintable import FIRST
 from ..sitting.parts import role_counts
 from .naming import REGION, SPACE, TAB
 from .refusals import MEANT_FOR_USERS
@@ -40,7 +41,7 @@ class DRYFIT_OT_follow_strokes(bpy.types.Operator):
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         bench = context.scene.dryfit
-        bench.painted, bench.paint = "clearance", True
+        bench.painted, bench.paint = FIRST, True
         if watch.left_out:
             names = ", ".join(watch.left_out)
             self.report({"WARNING"}, f"Not followed, because modifiers or shape keys reshape them: {names}")

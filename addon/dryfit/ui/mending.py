@@ -16,6 +16,7 @@ from ..model.snapshot import Role, Snapshot
 from ..scene.staging import object_mode
 from ..sitting.changes import settle
 from ..sitting.fix_keys import CannotMend, add_fix_key, require_mendable
+from ..sitting.freshness import prints_now
 from ..sitting.listed_finding import as_finding, as_one_finding
 from ..sitting.open_design import read_open_design
 from ..sitting.paint_switch import refresh_paint
@@ -23,7 +24,7 @@ from ..sitting.painting import part_objects
 from ..sitting.parts import listed_parts
 from ..sitting.picking import picked_finding
 from ..sitting.redraw import redraw_views
-from ..sitting.stored_report import store_report
+from ..sitting.stored_report import store_report, stored_report
 from .refusals import MEANT_FOR_USERS
 from .wording import side_by_side
 
@@ -75,7 +76,7 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
         finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
         finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
         check = item.check
-        known = next((each.reason for each in scene.dryfit.checks if each.name == check), "")
+        known = next((each["reason"] for each in stored_report(scene).get("checks", ()) if each["id"] == check), "")
         try:
             with object_mode(context):
                 words = _mend(context, finding, item.subject)
@@ -112,8 +113,9 @@ def _part_name(snapshot: Snapshot, subject: Any, finding: Finding) -> str:
 
 
 def _check_again(context: Any, check: str) -> Report:
-    report = drain(run_fitting(read_open_design(context).fitting, [check]))
-    store_report(context.scene, report)
+    fitting, prints = read_open_design(context).fitting, prints_now(context)
+    report = drain(run_fitting(fitting, [check]))
+    store_report(context.scene, report, prints)
     refresh_paint(context.scene)
     settle(context)
     return report

@@ -1,6 +1,7 @@
 """Run a long job from an operator: stepped about 20 ms a tick, shown as progress, closed by Esc."""
 
 import time
+from collections.abc import Mapping
 from typing import Any
 
 from ..model.progress import Job, Progress, drain
@@ -20,6 +21,8 @@ class RunsJob:
 
     job: Job[Any]
     step: Progress
+    prints: Mapping[str, str]
+    """What the job measures from, taken when it is read."""
     report: Any
 
     def start(self, context: Any) -> Job[Any]:

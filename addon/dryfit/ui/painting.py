@@ -5,22 +5,13 @@ from typing import Any
 import bpy
 
 from ..sitting.paint_switch import refresh_paint
+from ..sitting.paintable import field_label, measured_by
 from ..sitting.painting import fields_named
 from ..sitting.preview import previewing, start_preview, stop_preview
 from ..sitting.redraw import redraw_views
-from ..sitting.state import PAINTED
 from ..sitting.value_probe import read_value, stop_reading
 from .naming import REGION, SPACE, TAB
-from .wording import ICON, paragraph, side_by_side
-
-MEASURED_BY = {
-    "clearance": "Additive",
-    "thickness": "Edge",
-    "stretch": "Strain",
-    "exposure": "Coverage",
-    "overlap": "Interference",
-    "excess": "Closure",
-}
+from .wording import ICON, check_word, paragraph, side_by_side
 
 
 class DRYFIT_PT_paint(bpy.types.Panel):
@@ -46,9 +37,7 @@ class DRYFIT_PT_paint(bpy.types.Panel):
         layout.prop(bench, "painted")
         fields = fields_named(context.scene, bench.painted)
         if not fields:
-            word = next(label for name, label, _ in PAINTED if name == bench.painted)
-            by = MEASURED_BY[bench.painted]
-            paragraph(layout, context, f"{word} is not measured yet: run the check {by}.", "INFO")
+            paragraph(layout, context, _unmeasured(bench), "INFO")
             return
         layout.prop(bench, "opacity", slider=True)
         row = side_by_side(layout, context, len("Read Values In Renders") + 2 * ICON)
@@ -56,6 +45,16 @@ class DRYFIT_PT_paint(bpy.types.Panel):
         row.operator("dryfit.preview_paint", icon="SHADING_RENDERED", depress=previewing(context.view_layer))
         if not context.space_data.overlay.show_overlays:
             paragraph(layout, context, "The viewport's overlays are off; the paint is one of them.", "HIDE_ON")
+
+
+def _unmeasured(bench: Any) -> str:
+    """Return why there is nothing to paint, and which check to run."""
+    check = measured_by(bench.painted)
+    if check is None:
+        return "Choose a value to paint."
+    if check.id in bench.checks:
+        return f"{field_label(bench.painted)}: the check {check_word(check.id)} found none here."
+    return f"{field_label(bench.painted)} is not measured yet: run the check {check_word(check.id)}."
 
 
 class DRYFIT_OT_read_values(bpy.types.Operator):

@@ -55,6 +55,11 @@ def figure(value: float, unit: str) -> str:
     return f"{number} {unit_word(unit)}".strip()
 
 
+def check_word(check: str) -> str:
+    """Return a check's id as a label."""
+    return check.replace("_", " ").capitalize()
+
+
 def role_word(role: str) -> str:
     """Return a role as a label."""
     return ROLE_WORDS.get(role, role)

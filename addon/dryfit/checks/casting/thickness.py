@@ -238,4 +238,5 @@ CHECK = Check(
         LeadingFigure("thin_area_mm2", "area that is too thin"),
         LeadingFigure("thick_area_mm2", "area that is too thick to move"),
     ),
+    painted=(("wall", "Thickness of the piece from one side to the other, as it would be cast"),),
 )

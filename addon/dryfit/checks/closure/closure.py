@@ -187,4 +187,9 @@ CHECK = Check(
     ),
     yes_no=("closes", "axis_*_flips"),
     mouth_pictures=MouthPictures.CLOSING,
+    painted=(
+        ("gap", "How far apart the lips stay where the jaw stops"),
+        ("excess", "How much must go for the lips to meet, from where the jaw stops"),
+        ("pair", "The two pieces that stop the jaw: 0 on the one, 1 on what it meets"),
+    ),
 )

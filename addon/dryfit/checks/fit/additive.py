@@ -204,4 +204,5 @@ CHECK = Check(
         LeadingFigure("subtractive_area_mm2", "area below the base"),
         LeadingFigure("max_thickness_mm", "thickest place"),
     ),
+    painted=(("clearance", "Height of each piece above the base; below zero flesh would have to go"),),
 )

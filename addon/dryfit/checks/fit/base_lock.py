@@ -229,4 +229,5 @@ CHECK = Check(
         LeadingFigure("max_change_mm", "largest change"),
         LeadingFigure("moved_vertices", "vertices that moved"),
     ),
+    painted=(("moved", "How far the base moved since it was locked"),),
 )

@@ -365,4 +365,5 @@ CHECK = Check(
             compared=True,
         ),
     ),
+    painted=(("thickness", "Thickness above the skin beneath, from the rim inward"),),
 )

@@ -322,4 +322,5 @@ CHECK = Check(
         LeadingFigure("rim_in_motion_mm", "length of rim on moving skin"),
     ),
     plots=(Plotted("stretch_by_t", "Largest stretch in each motion"),),
+    painted=(("stretch", "How far the piece is stretched when the face moves"),),
 )

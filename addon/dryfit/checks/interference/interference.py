@@ -186,4 +186,5 @@ CHECK = Check(
         LeadingFigure("flesh_penetration_mm", "pressed into lips, skin or soft pieces", "overlap_flesh_mm"),
         LeadingFigure("soft_penetration_mm", "worn pieces in each other", "overlap_soft_mm"),
     ),
+    painted=(("overlap", "How deep it goes into something else, at the pose where it is deepest"),),
 )

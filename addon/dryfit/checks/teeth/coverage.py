@@ -196,4 +196,5 @@ CHECK = Check(
         ),
     ),
     mouth_pictures=MouthPictures.AT_REST,
+    painted=(("exposure", "How much of each tooth is seen"),),
 )

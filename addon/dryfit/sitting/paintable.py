@@ -1,0 +1,36 @@
+"""What can be painted: the fields that the checks say they may yield, and no others."""
+
+import zlib
+
+from ..checks.check import Check
+from ..checks.registry import CHECKS
+
+FIRST = "clearance"
+"""The field that is chosen until somebody chooses another; Live measures it again after each stroke."""
+
+_CHECKS = {name: check for check in CHECKS for name, _ in check.painted}
+
+PAINTABLE = frozenset(_CHECKS)
+"""Names of all fields."""
+
+
+def painted_items() -> tuple[tuple[str, str, str, str, int], ...]:
+    """Return the fields as items of an enumeration, in the order of their checks.
+
+    Files keep an item's number: it comes of the name, so that a check that is added or moved changes no file's choice.
+    """
+    return tuple(
+        (name, field_label(name), words, "NONE", zlib.crc32(name.encode()) >> 1)
+        for check in CHECKS
+        for name, words in check.painted
+    )
+
+
+def field_label(name: str) -> str:
+    """Return a field's name as a label."""
+    return name.replace("_", " ").capitalize()
+
+
+def measured_by(name: str) -> Check | None:
+    """Return the check that yields a field, or None where no check does."""
+    return _CHECKS.get(name)

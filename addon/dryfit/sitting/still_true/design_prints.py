@@ -1,0 +1,216 @@
+"""What a result was measured from, as a hash for each part: pose and frame do not count, the sculpt does.
+
+A picture is rendered in any pose and at any frame; the design is the same. So the hashes are taken of what is stored,
+not of what is shown: the mesh with its shape keys, modifiers, role, material and place, the landmarks, and the
+figures it is held against. What animation and drivers set is left out, and so are the values of shape keys that a
+motion poses; a key that no motion names is measured as it stands, so its value counts where it moves anything.
+
+A part's hash is that of each of its ``ASPECTS``, with hyphens between.
+"""
+
+import json
+from collections.abc import Iterable, Iterator, Mapping, Set
+from dataclasses import dataclass, replace
+from typing import Any
+
+from ...model.brief import Brief
+from ...model.brief_print import plain_values
+from ...model.limits import Limits
+from ...model.materials import Material
+from ...model.snapshot import Role
+from ...scene.cameras import camera_objects
+from ...scene.landmarks import LANDMARK
+from ...scene.locking import FINGERPRINT
+from ...scene.motions import keyed_motions, stored_motions
+from ...scene.posable_scene import MATERIAL
+from ...scene.roles import Played, played_roles
+from ..open_design import scene_brief
+from .animated_paths import animated_paths
+from .digest import digest
+from .placing import place_values
+from .setting_values import stack_values, targets_of
+from .shape_prints import HELD, Shape, ShapePrints
+
+MEASURED_FROM = "dryfit_measured_from"
+ASPECTS = ("shape", "place", "role", "material", "modifiers", "key values")
+LIMITS, MOTIONS, BRIEF, UNIT = "limits", "motions", "brief", "unit scale"
+LANDMARKS, CAMERAS, LOCK = "landmarks", "cameras", "the base's lock"
+RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK)
+"""What counts beside the parts; a part of such a name is told from it."""
+ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
+"""What counts for one check alone."""
+BETWEEN = "-"
+
+
+def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, str]:
+    """Return a hash of every part of the design, and of what else it is measured by.
+
+    Parameters
+    ----------
+    shapes
+        What is known of the parts' shapes; None reads every one.
+
+    Raises
+    ------
+    InputError, OSError
+        When roles or figures that the scene or its brief states cannot be read.
+    """
+    brief = scene_brief(scene)
+    played = played_roles(scene.objects, brief)
+    names = {each.object.session_uid: _counted_name(each.name) for each in played}
+    reading = _Reading(shapes or ShapePrints(), _posed_keys(scene, brief), names, brief.materials)
+    return {
+        **{names[each.object.session_uid]: reading.part(each) for each in played},
+        **_figure_prints(scene, brief),
+        LANDMARKS: digest([*_placed(_landmarks(scene), LANDMARK, reading), _words(brief.landmarks)]),
+        CAMERAS: digest(_placed(camera_objects(scene.objects), "", reading)),
+        LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
+    }
+
+
+def note_measured(scene: Any, checks: Iterable[str], prints: Mapping[str, str]) -> None:
+    """Remember what the checks that were just run were measured from."""
+    scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **{check: dict(prints) for check in checks}})
+
+
+def measured_from(scene: Any) -> dict[str, Mapping[str, str]]:
+    """Return what each check was measured from; empty where nothing was noted."""
+    try:
+        values = json.loads(scene.get(MEASURED_FROM) or "{}")
+    except (TypeError, ValueError):
+        return {}
+    return {check: dict(prints) for check, prints in values.items()} if isinstance(values, dict) else {}
+
+
+def renamed_parts(scene: Any) -> dict[str, str]:
+    """Return the names that parts were measured under and the ones they have now, where these are others."""
+    named = {each.name: _counted_name(each.subject.name) for each in scene.dryfit.parts if each.subject is not None}
+    return {_counted_name(before): now for before, now in named.items() if _counted_name(before) != now}
+
+
+def changed_since(
+    check: str, then: Mapping[str, str], now: Mapping[str, str], renamed: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Return what differs for a check, came or went, sorted: ``CheekBark (shape, place)``.
+
+    Parameters
+    ----------
+    then, now
+        What it was measured from, and what the scene is made of now.
+    renamed
+        Earlier name -> present name: another name is no change.
+    """
+    present = {name: renamed[name] for name in then if name not in now and renamed.get(name, name) not in then}
+    then = {present.get(name, name): value for name, value in then.items()}
+    counted = [name for name in {*then, *now} if ONLY_FOR.get(name, check) == check]
+    return tuple(sorted(_change(name, then, now) for name in counted if then.get(name) != now.get(name)))
+
+
+def _change(name: str, then: Mapping[str, str], now: Mapping[str, str]) -> str:
+    if name in RESERVED:
+        return name
+    if name not in now:
+        return f"{name} (gone)"
+    if name not in then:
+        return f"{name} (new)"
+    if now[name].startswith(HELD):
+        return f"{name} (being sculpted)"
+    before, after = then[name].split(BETWEEN), now[name].split(BETWEEN)
+    pairs = zip(ASPECTS, before, after, strict=True) if len(before) == len(after) == len(ASPECTS) else ()
+    differ = ", ".join(aspect for aspect, old, new in pairs if old != new)
+    return f"{name} ({differ})" if differ else name
+
+
+def _posed_keys(scene: Any, brief: Brief) -> set[str]:
+    return {key for motion in keyed_motions(scene, brief).values() for key in motion.keys}
+
+
+def _counted_name(part: str) -> str:
+    """Return the name that a part counts under."""
+    return f"object {part}" if part in RESERVED else part
+
+
+@dataclass(frozen=True)
+class _Reading:
+    """What one look at a scene needs to know while it reads the parts.
+
+    Attributes
+    ----------
+    shapes
+        Hashes of shapes.
+    posed
+        Names of the shape keys that motions set.
+    counted
+        Blender's numbers for the objects that are parts, and their names; what hangs on one is not moved with it.
+    materials
+        The figures of each material.
+    """
+
+    shapes: ShapePrints
+    posed: Set[str]
+    counted: Mapping[int, str]
+    materials: Mapping[str, Material]
+
+    def part(self, each: Played) -> str:
+        """Return a part's hash, aspect by aspect."""
+        item, shape = each.object, self.shapes.of(each.object)
+        material = str(item.get(MATERIAL) or "")
+        held = shape.surface == HELD
+        aspects = (
+            shape.surface if held else digest([shape.surface.encode(), shape.weights.encode()]),
+            self.place(item),
+            digest([str(each.role).encode()]),
+            digest([_words([material, self.materials.get(material)])]),
+            digest(self._modifiers(item)),
+            digest([_words(_key_values(item, self.posed, shape))]),
+        )
+        return BETWEEN.join(aspects)
+
+    def place(self, item: Any) -> str:
+        """Return a hash of where an object stands, as far as it is stored; see ``placing``."""
+        return digest([_words(place_values(item, self.counted))])
+
+    def _modifiers(self, item: Any) -> Iterator[bytes]:
+        """Yield what the modifiers are set to, and the other objects that they look at."""
+        yield _words(stack_values("modifiers", item.modifiers, animated_paths(item)))
+        for target in targets_of(item.modifiers):
+            if target.session_uid not in self.counted:
+                yield f"{self.shapes.of(target).surface} {self.place(target)}".encode()
+
+
+def _key_values(item: Any, posed: Set[str], shape: Shape) -> list[tuple[str, float, str]]:
+    """Return the values of the shape keys that shape a part at rest and that no motion or animation sets."""
+    keys = getattr(item.data, "shape_keys", None)
+    animated = animated_paths(keys)
+    free = [block for block in (keys.key_blocks if keys is not None else ()) if block.name in shape.keys - posed]
+    return [
+        (block.name, round(block.value, 6), block.vertex_group)
+        for block in free
+        if block.value and not block.mute and block.path_from_id("value") not in animated
+    ]
+
+
+def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
+    """Return hashes of what the design is held against; the figures of a material count with the parts made of it."""
+    rest = replace(brief, source="", roles={}, landmarks={}, motions={}, materials={}, limits=Limits())
+    return {
+        LIMITS: digest([_words(brief.limits)]),
+        MOTIONS: digest([_words({**stored_motions(scene), **brief.motions})]),
+        BRIEF: digest([_words(rest)]),
+        UNIT: digest([repr(round(scene.unit_settings.scale_length, 9)).encode()]),
+    }
+
+
+def _landmarks(scene: Any) -> list[Any]:
+    return sorted((item for item in scene.objects if item.get(LANDMARK)), key=lambda item: str(item[LANDMARK]))
+
+
+def _placed(items: Iterable[Any], name: str, reading: _Reading) -> Iterator[bytes]:
+    """Yield names and places of objects; ``name`` is the property that names them, ``""`` their own name."""
+    for item in items:
+        yield f"{item[name] if name else item.name} {reading.place(item)}".encode()
+
+
+def _words(value: Any) -> bytes:
+    """Return a value as text, the same for the same value."""
+    return json.dumps(plain_values(value), sort_keys=True).encode()
