@@ -12,6 +12,7 @@ import sys
 from environment import ROOT, SetUpFailed, environment, run, say
 
 REQUIREMENTS = ["--editable .[test]"]
+FORMATTED = ["addon", "tests", "scripts", "demo.blend-generator"]
 
 
 def main() -> int:
@@ -25,6 +26,7 @@ def main() -> int:
         return run([python, "-m", "pytest", *sys.argv[1:]])
     steps = [
         ("style", [python, "-m", "ruff", "check", "."]),
+        ("format", [python, "-m", "ruff", "format", "--check", *FORMATTED]),
         ("types", [python, "-m", "mypy"]),
         ("tests", [python, "-m", "pytest", "-n", "2", "-m", "not blender"]),
     ]
