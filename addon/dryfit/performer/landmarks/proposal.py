@@ -12,7 +12,7 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.rigid import rotation_matrix
 from ...geometry.similarity import Similarity
-from ...geometry.smooth_fit import Bent, SmoothFit
+from ...geometry.smooth_fit import REACHES_MM, Bent, Held, SmoothFit
 from ...geometry.surface import OPEN_BORDER
 from ...geometry.surface_fit import Laid, best_poses, surface_cloud
 from ...geometry.turning_point import turning_point
@@ -20,7 +20,8 @@ from ...model.arrays import FloatArray, frozen
 from ...model.errors import DryfitError
 from ...model.progress import Job, Progress
 from ...model.snapshot import LANDMARKS, Role, Snapshot
-from .confidence import Confidence, usual_mm
+from .confidence import Confidence
+from .laying import Laying, laid_with_mouth
 from .template import HeadTemplate, head_template
 
 MOST_MISFIT_MM = 3.5
@@ -32,6 +33,7 @@ LOST_MM = 6.0
 """A point that lies this far beyond the scan's border is not on the scan."""
 STIFFER_MM = (50.0, 30.0, 18.0, 10.0)
 NUDGE_DEG = 6.0
+MARGINS = ("stomion_superius", "stomion_inferius")
 TURNING = {
     "sellion": ((0.0, -1.0, 0.0), 14.0),
     "gnathion": ((0.0, -0.5, -0.87), 14.0),
@@ -133,25 +135,29 @@ def propose_on(scan: Surface, name: str, eyeballs: Mapping[str, FloatArray] | No
     """
     template = head_template()
     yield Progress(0, 4, "looking for the face")
-    laid = best_poses(template.surface, scan, template.face)
-    if laid[0].misfit_mm > MOST_MISFIT_MM:
-        raise NoFaceFound(name, laid[0].misfit_mm)
+    found = best_poses(template.surface, scan, template.face)
+    if found[0].misfit_mm > MOST_MISFIT_MM:
+        raise NoFaceFound(name, found[0].misfit_mm)
+    laying = laid_with_mouth(scan, found[0].pose)
     yield Progress(1, 4, "following the face")
-    first = bent(template, scan, laid[0].pose)
+    first = followed(laying, scan, laying.pose)
     yield Progress(2, 4, "following the face again, from another start")
-    second = bent(template, scan, _nudged(laid[0].pose, template), STIFFER_MM)
+    second = followed(laying, scan, _nudged(laying.pose, laying.template), STIFFER_MM)
     yield Progress(3, 4, "reading the landmarks")
-    reading = Reading(template, scan, laid[0].pose, first, second, eyeballs or {})
-    proposal = reading.proposal(laid)
+    proposal = Reading(scan, laying, first, second, eyeballs or {}).proposal(found)
     yield Progress(4, 4, "landmarks proposed")
     return proposal
 
 
-def bent(template: HeadTemplate, scan: Surface, pose: Similarity, reaches_mm: tuple[float, ...] | None = None) -> Bent:
-    """Return the template bent to a scan from a pose, its landmarks carried along."""
+def followed(laying: Laying, scan: Surface, pose: Similarity, reaches_mm: tuple[float, ...] = REACHES_MM) -> Bent:
+    """Return the template bent to a scan from a pose, its landmarks carried along; seen edges of lips are held."""
+    template = laying.template
     fit = SmoothFit(template.surface, scan, template.face, pose)
-    carried = pose.apply(template.points_mm)
-    return fit.bend(carried, reaches_mm) if reaches_mm else fit.bend(carried)
+    held = Held.nothing()
+    if laying.aperture:
+        numbers = [template.names.index(name) for name in MARGINS]
+        held = Held(np.array(numbers), np.stack([laying.aperture.upper_mm, laying.aperture.lower_mm]))
+    return fit.bend(pose.apply(template.points_mm), reaches_mm, held)
 
 
 def _nudged(pose: Similarity, template: HeadTemplate) -> Similarity:
@@ -167,30 +173,38 @@ def _nudged(pose: Similarity, template: HeadTemplate) -> Similarity:
 class Reading:
     """Two fits of the template, and what is read from them."""
 
-    template: HeadTemplate
     scan: Surface
-    pose: Similarity
+    laying: Laying
     first: Bent
     second: Bent
     eyeballs: Mapping[str, FloatArray]
 
-    def proposal(self, laid: list[Laid]) -> Proposal:
+    @property
+    def pose(self) -> Similarity:
+        """Where the template lies."""
+        return self.laying.pose
+
+    @property
+    def template(self) -> HeadTemplate:
+        """The template, its mouth open as it was laid."""
+        return self.laying.template
+
+    def proposal(self, found: list[Laid]) -> Proposal:
         """Return every landmark that the scan holds."""
         raw = dict(zip(self.template.names, self.first.carried_mm, strict=True))
         cloud = surface_cloud(self.scan, 60000).points_mm
         turned = {name: self._turning(name, raw[name], cloud) for name in TURNING}
+        wanted = {**raw, **{name: at for name in DRAWN if (at := turned[name]) is not None}}
         points, left_out = {}, {}
         for name in LANDMARKS:
-            drawn = turned.get(name)
-            wanted = drawn if drawn is not None and name in DRAWN else raw[name]
-            point = self._on_the_scan(name, wanted)
+            point = self._on_the_scan(name, wanted[name])
             if point is None:
                 left_out[name] = "the scan ends before it"
             else:
                 points[name] = frozen(point, np.float64)
         confidence = {name: self._confidence(name, points, raw[name], turned.get(name)) for name in points}
-        rivals = [each.misfit_mm for each in laid[1:2]]
-        return Proposal(points, confidence, left_out, self.pose, laid[0].misfit_mm, *rivals)
+        rivals = [each.misfit_mm for each in found[1:2]]
+        return Proposal(points, confidence, left_out, self.pose, found[0].misfit_mm, *rivals)
 
     def _turning(self, name: str, near_mm: FloatArray, cloud: FloatArray) -> FloatArray | None:
         direction, reach_mm = TURNING[name]
@@ -217,10 +231,11 @@ class Reading:
     ) -> Confidence:
         number = self.template.names.index(name)
         if name in self.eyeballs:
-            return Confidence(0.5, 0.0, 0.0, 0.0, 0.0)
+            return Confidence(name)
         spread_mm = float(np.linalg.norm(self.second.carried_mm[number] - self.first.carried_mm[number]))
         shape_mm = 0.0 if turned_mm is None else float(np.linalg.norm(turned_mm - raw_mm))
-        return Confidence(usual_mm(name), self._gap_mm(number), spread_mm, self._sides_mm(name, points), shape_mm)
+        open_mm = float(np.linalg.norm(self.template.points_mm[number] - head_template().points_mm[number]))
+        return Confidence(name, self._gap_mm(number), spread_mm, self._sides_mm(name, points), shape_mm, open_mm, self.laying.misfit_mm)
 
     def _gap_mm(self, number: int) -> float:
         """Return the mean gap of the skin around a landmark; the whole reach where the scan has none there."""

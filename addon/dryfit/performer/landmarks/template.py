@@ -35,6 +35,10 @@ class HeadTemplate:
     names: tuple[str, ...]
     points_mm: FloatArray
 
+    def point_mm(self, name: str) -> FloatArray:
+        """Return where a landmark is, ``(3,)``."""
+        return np.asarray(self.points_mm[self.names.index(name)])
+
 
 @cache
 def head_template() -> HeadTemplate:
