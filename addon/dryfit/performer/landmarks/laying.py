@@ -7,7 +7,7 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.coarse import coarse_surface
 from ...geometry.facing_fit import faced_alike, near_cloud
-from ...geometry.surface_fit import Cloud, Registration, surface_cloud
+from ...geometry.surface_fit import Cloud, SurfaceFit, surface_cloud
 from ...geometry.similarity import Similarity
 from .mouth_aperture import MouthAperture, mouth_aperture
 from .template import HeadTemplate, head_template
@@ -17,8 +17,6 @@ SHUT_MM = 2.0
 """Lips less far apart than this are laid as shut: bending bridges it."""
 SLIDES = (0.0, 0.25, 0.5, 0.75, 1.0)
 ANGLES_DEG = (8.0, 16.0, 24.0, 32.0)
-ABOVE_MM, BELOW_MM = 6.0, 50.0
-"""The mouth is looked for from this far over the template's subnasale to this far under its shut chin."""
 HIDDEN_SHARE = 0.55
 """With no opening seen, a lower face that fits this much better with an open jaw speaks for a mouth that is open and
 filled (by a membrane of the scan, or by what is in it)."""
@@ -59,17 +57,12 @@ class Laying:
     hidden_open_mm: float = 0.0
 
 
-def look_between(template: HeadTemplate) -> tuple[float, float]:
-    """Return the heights between which a mouth is looked for, in the template's axes, mm."""
-    return float(template.point_mm("subnasale")[2]) + ABOVE_MM, float(template.point_mm("gnathion")[2]) - BELOW_MM
-
-
 def laid_with_mouth(scan: Surface, pose: Similarity) -> Laying:
     """Lay the template feature on feature from a pose that fits about, its mouth open as far as the scan's."""
     template, jaw = head_template(), template_jaw()
     smooth = surface_cloud(coarse_surface(scan, SMOOTH_MM), SCAN_POINTS)
     pose, misfit_mm = feature_on_feature(template, smooth, pose)
-    aperture = mouth_aperture(scan, pose, look_between(template))
+    aperture = mouth_aperture(scan, pose)
     if aperture is None or aperture.open_mm < SHUT_MM:
         return Laying(template, pose, aperture, 0.0, misfit_mm, hidden_open_mm(scan, pose, jaw))
     tried = []
@@ -102,7 +95,7 @@ def _moved_up(pose: Similarity, up_mm: float) -> Similarity:
 
 def lower_misfit_mm(opened: HeadTemplate, scan: Surface, pose: Similarity, jaw: TemplateJaw) -> float:
     """Return how far the lower face of the template is from the scan, mm."""
-    return Registration(opened.surface, scan, jaw.lower_face).misfit_mm(pose, MISFIT_POINTS)
+    return SurfaceFit(opened.surface, scan, jaw.lower_face).misfit_mm(pose, MISFIT_POINTS)
 
 
 def hidden_open_mm(scan: Surface, pose: Similarity, jaw: TemplateJaw) -> float:

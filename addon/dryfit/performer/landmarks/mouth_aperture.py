@@ -12,6 +12,7 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.similarity import Similarity
 from ...model.arrays import FloatArray
+from .template import head_template
 
 STEP_MM = 0.25
 """Height from one ray to the next."""
@@ -23,6 +24,9 @@ LIP_MM = 12.0
 """The front of a lip is within this height of its edge."""
 COLUMNS_MM = (-2.0, 0.0, 2.0)
 """Where beside the middle the face is looked at; two of the three must show the mouth open."""
+NOSE_MM, CHIN_MM = 5.0, 50.0
+"""The mouth is looked for from this far under the template's subnasale, clear of the nose's own sharp edge, to this far
+under its shut chin."""
 START_MM = 300.0
 NOTHING_MM = -1000.0
 
@@ -69,9 +73,7 @@ class Column:
         return bool((self.forward[upper + 1 : lower] <= level - DEEP_MM).all())
 
 
-def mouth_aperture(
-    scan: Surface, pose: Similarity, heights_mm: tuple[float, float], middle_mm: float = 0.0
-) -> MouthAperture | None:
+def mouth_aperture(scan: Surface, pose: Similarity, middle_mm: float = 0.0) -> MouthAperture | None:
     """Return the opening of the mouth, or None where the lips meet or no opening is seen.
 
     Parameters
@@ -79,13 +81,11 @@ def mouth_aperture(
     scan
         The head or face.
     pose
-        Where the axes left, back and up lie on it.
-    heights_mm
-        Between which heights to look, above and below the mouth, in those axes.
+        Where the template's axes (left, back, up) lie on it.
     middle_mm
         Where the middle of the mouth is, along left.
     """
-    found = list(_openings(scan, pose, heights_mm, middle_mm))
+    found = list(_openings(scan, pose, middle_mm))
     if len(found) < 2:
         return None
     upper, lower = np.mean([each[0] for each in found], axis=0), np.mean([each[1] for each in found], axis=0)
@@ -94,9 +94,11 @@ def mouth_aperture(
 
 
 def _openings(
-    scan: Surface, pose: Similarity, heights_mm: tuple[float, float], middle_mm: float
+    scan: Surface, pose: Similarity, middle_mm: float
 ) -> Iterator[tuple[FloatArray, FloatArray]]:
-    heights = np.arange(max(heights_mm), min(heights_mm), -STEP_MM)
+    template = head_template()
+    highest, lowest = template.point_mm("subnasale")[2] - NOSE_MM, template.point_mm("gnathion")[2] - CHIN_MM
+    heights = np.arange(highest, lowest, -STEP_MM)
     for aside_mm in COLUMNS_MM:
         starts = np.column_stack([np.full_like(heights, middle_mm + aside_mm), np.full_like(heights, -START_MM), heights])
         away_mm = scan.first_hit(pose.apply(starts), pose.turn(np.tile([0.0, 1.0, 0.0], (len(heights), 1)))).distance_mm

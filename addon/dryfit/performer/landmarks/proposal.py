@@ -22,10 +22,8 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import LANDMARKS, Role, Snapshot
 from .confidence import Confidence
 from .laying import Laying, laid_with_mouth
-from .template import HeadTemplate, head_template
+from .template import MOST_MISFIT_MM, HeadTemplate, head_template
 
-MOST_MISFIT_MM = 3.5
-"""Heads of all ages fit within 2.3 mm, other things and heads turned wrongly within 3.0 to 6: measured."""
 CLEAR_LEAD = 1.3
 BESIDE_MM = 12.0
 """Skin this near a landmark tells how well the template follows there."""

@@ -56,8 +56,12 @@ class TemplateJaw:
         """
         surface = self.shut.surface
         vertices = self._carried(surface.vertices_mm, self.skin, angle_deg, slide)
-        points = self._carried(self.shut.points_mm, self.marks, angle_deg, slide)
+        points = self.marks_at(angle_deg, slide)
         return replace(self.shut, surface=Surface(vertices, surface.faces), points_mm=points)
+
+    def marks_at(self, angle_deg: float, slide: float) -> FloatArray:
+        """Return where the landmarks are with the mouth open so, ``(k, 3)``, mm."""
+        return self._carried(self.shut.points_mm, self.marks, angle_deg, slide)
 
     def angle_deg(self, open_mm: float, slide: float) -> float:
         """Return the turn at which the margins of the lips are so far apart in height, 0 to ``WIDEST_DEG``."""
