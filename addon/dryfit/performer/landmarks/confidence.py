@@ -52,6 +52,8 @@ class Confidence:
     shape_mm: float = 0.0
     open_mm: float = 0.0
     misfit_mm: float = 0.0
+    doubted_mm: float = 0.0
+    on_eyeball: bool = False
 
     @property
     def expected_mm(self) -> float:
