@@ -78,8 +78,7 @@ def load_snapshot(path: str | Path, brief: Stated = None) -> Snapshot:
     source = _require_file(path)
     stated = _brief_of(source, brief)
     snapshot = _with_base(source, stated)
-    landmarks = stated.over_landmarks(snapshot.landmarks)
-    return replace(snapshot, source=str(path), sha256=require_digest(source), landmarks=landmarks)
+    return replace(stated.with_landmarks(snapshot), source=str(path), sha256=require_digest(source))
 
 
 def load_base(path: str | Path, brief: Stated = None) -> Snapshot:
@@ -100,10 +99,9 @@ def load_base(path: str | Path, brief: Stated = None) -> Snapshot:
     source = _require_file(path)
     stated = _brief_of(source, brief)
     snapshot = _only_base(_performer(source, stated), source)
-    landmarks = stated.over_landmarks(snapshot.landmarks)
     admit_part(snapshot.base)
     admit_size(snapshot.base)
-    return replace(snapshot, source=str(path), landmarks=landmarks)
+    return replace(stated.with_landmarks(snapshot), source=str(path))
 
 
 def _require_file(path: str | Path) -> Path:

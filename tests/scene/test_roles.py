@@ -79,6 +79,20 @@ def test_landmarks_follow_parents_and_the_brief_overrides_them(build):
     np.testing.assert_allclose(points["gnathion"], [1.0, 2.0, 3.0])
 
 
+def test_a_landmark_that_nobody_confirmed_says_so_unless_the_brief_states_it(build):
+    build.sphere()
+    for name, error in (("subnasale", 2.5), ("gnathion", 4), ("sellion", "far"), ("pronasale", -1.0)):
+        build.empty(name, name)["dryfit_landmark_proposed"] = error
+    build.empty("tragion", "tragion_left")
+    read = read_snapshot(bpy.context).proposed
+    assert dict(read) == {"subnasale": 2.5, "gnathion": 4.0, "sellion": np.inf, "pronasale": np.inf}
+    brief = parse_brief(
+        "[landmarks]\ngnathion = [1.0, 2.0, 3.0]\nsubnasale = [1.0, 2.0, 9.0]\nproposed_mm = { subnasale = 3.0 }"
+    )
+    read = read_snapshot(bpy.context, brief).proposed
+    assert dict(read) == {"subnasale": 3.0, "sellion": np.inf, "pronasale": np.inf}
+
+
 def test_two_marks_for_one_landmark_are_an_error(build):
     build.empty("Chin", "gnathion")
     build.empty("Chin again", "gnathion")

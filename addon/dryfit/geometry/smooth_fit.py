@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from ..model.arrays import BoolArray, FloatArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from .similarity import Similarity
 from .surface import OPEN_BORDER, Surface
 from .surface_fit import Cloud, says_something, surface_cloud
@@ -14,6 +15,12 @@ REACHES_MM = (60.0, 40.0, 25.0, 16.0, 10.0, 7.0)
 ROUNDS = 4
 PULLS = 1000
 """Pairs each way."""
+COARSE_MM, COARSE_STEP = 25.0, 3
+"""From this reach on one pair in so many is enough."""
+FAR_REACHES, CELL_REACHES = 3.5, 2.0
+"""Pairs further than this many reaches pull by less than 1/400; points are taken by cells so wide."""
+HELD_WEIGHT = 10.0
+"""What is known to lie somewhere pulls like so many pairs."""
 
 
 @dataclass(frozen=True)
@@ -43,22 +50,47 @@ class Pulls:
     moves_mm: FloatArray
     weights: FloatArray
 
+    def joined(self, places_mm: FloatArray, moves_mm: FloatArray, weight: float) -> "Pulls":
+        """Return these pulls and some more of one weight."""
+        weights = np.append(self.weights, np.full(len(places_mm), weight))
+        return Pulls(np.concatenate([self.places_mm, places_mm]), np.concatenate([self.moves_mm, moves_mm]), weights)
+
     def smoothed(self, points_mm: FloatArray, reach_mm: float) -> FloatArray:
         """Return the mean move at points of the rest shape ``(p, 3)``, pulls weighted by a Gaussian of that reach."""
         scaled = (points_mm / reach_mm).astype(np.float32)
         places = (self.places_mm / reach_mm).astype(np.float32)
-        middle = places.mean(axis=0)
-        scaled, places = scaled - middle, places - middle
-        square = 0.5 * (places**2).sum(axis=1)
         pull = np.column_stack([self.moves_mm * self.weights[:, None], self.weights]).astype(np.float32)
-        answers = []
-        for start in range(0, len(scaled), 512):
-            block = scaled[start : start + 512]
+        moved = np.zeros((len(scaled), 4), np.float32)
+        for block in _cells(scaled):
+            low, high = scaled[block].min(axis=0) - FAR_REACHES, scaled[block].max(axis=0) + FAR_REACHES
+            near = np.flatnonzero(((places >= low) & (places <= high)).all(axis=1))
+            middle = 0.5 * (low + high)
+            here, there = scaled[block] - middle, places[near] - middle
             # the exponent is -|a - b|^2 / 2, taken apart so that one matrix product gives it
-            share = np.exp(block @ places.T - square - 0.5 * (block**2).sum(axis=1)[:, None])
-            answers.append(share @ pull)
-        moved = np.concatenate(answers).astype(np.float64)
-        return np.asarray(moved[:, :3] / (moved[:, 3:] + 1e-3))
+            halves = 0.5 * (here**2).sum(axis=1)[:, None] + 0.5 * (there**2).sum(axis=1)
+            moved[block] = np.exp(here @ there.T - halves) @ pull[near]
+        return np.asarray((moved[:, :3] / (moved[:, 3:] + 1e-3)).astype(np.float64))
+
+
+def _cells(scaled: npt.NDArray[np.float32]) -> list[IntArray]:
+    """Return the numbers of points ``(p, 3)`` by cells of a grid ``CELL_REACHES`` wide."""
+    keys = np.floor(scaled / CELL_REACHES).astype(np.int64)
+    _, cell = np.unique(keys, axis=0, return_inverse=True)
+    order = np.argsort(cell.ravel(), kind="stable")
+    return np.split(order, np.flatnonzero(np.diff(cell.ravel()[order])) + 1)
+
+
+@dataclass(frozen=True)
+class Held:
+    """Carried points that are known to lie somewhere: their numbers ``(h,)`` and places ``(h, 3)``, mm."""
+
+    numbers: IntArray
+    places_mm: FloatArray
+
+    @classmethod
+    def nothing(cls) -> "Held":
+        """Return that nothing is known."""
+        return cls(np.zeros(0, np.int64), np.zeros((0, 3)))
 
 
 class SmoothFit:
@@ -77,6 +109,7 @@ class SmoothFit:
     def __init__(self, template: Surface, scan: Surface, telling: BoolArray, pose: Similarity) -> None:
         self.rest_mm, self.scan = pose.apply(template.vertices_mm), scan
         self.moving = Surface(self.rest_mm, template.oriented_faces, engine=template.engine)
+        self.scan_normals = scan.normals
         self.reached_mm = self.rest_mm.copy()
         self.theirs = self._near_scan(surface_cloud(scan, 4 * PULLS))
         self.chosen = self._spread_vertices(telling)
@@ -93,7 +126,9 @@ class SmoothFit:
         half = PULLS // 2
         return np.concatenate([face[:: max(len(face) // (PULLS - half), 1)], rest[:: max(len(rest) // half, 1)]])
 
-    def bend(self, carried_mm: FloatArray, reaches_mm: tuple[float, ...] = REACHES_MM) -> Bent:
+    def bend(
+        self, carried_mm: FloatArray, reaches_mm: tuple[float, ...] = REACHES_MM, held: Held | None = None
+    ) -> Bent:
         """Follow the scan, from coarse to fine.
 
         Parameters
@@ -102,6 +137,8 @@ class SmoothFit:
             Points ``(k, 3)`` beside the template as posed, carried along with the skin about them.
         reaches_mm
             How locally, step by step.
+        held
+            Which of the carried points are known to lie where.
 
         Notes
         -----
@@ -111,9 +148,12 @@ class SmoothFit:
         rest = np.concatenate([self.rest_mm, carried_mm])
         places = rest.copy()
         count = len(self.rest_mm)
+        held = held or Held.nothing()
+        known = count + held.numbers
         for reach_mm in reaches_mm:
             for _ in range(ROUNDS):
-                places += self.pulls(reach_mm).smoothed(rest, reach_mm)
+                pulls = self.pulls(reach_mm).joined(rest[known], held.places_mm - places[known], HELD_WEIGHT)
+                places += pulls.smoothed(rest, reach_mm)
                 self.reached_mm = places[:count]
                 self.moving.refit(self.reached_mm)
         near = self.scan.closest(self.reached_mm)
@@ -123,24 +163,27 @@ class SmoothFit:
     def pulls(self, reach_mm: float) -> Pulls:
         """Return what draws the template now, both ways; distant pairs count little when the reach is small."""
         soft_mm = max(0.5 * reach_mm, 5.0)
-        forth, back = self._forth(soft_mm), self._back(soft_mm)
+        step = COARSE_STEP if reach_mm >= COARSE_MM else 1
+        forth, back = self._forth(soft_mm, step), self._back(soft_mm, step)
         return Pulls(
             np.concatenate([forth.places_mm, back.places_mm]),
             np.concatenate([forth.moves_mm, back.moves_mm]),
             np.concatenate([forth.weights, back.weights]),
         )
 
-    def _forth(self, soft_mm: float) -> Pulls:
-        placed, normals = self.reached_mm[self.chosen], self.moving.vertex_normals[self.chosen]
+    def _forth(self, soft_mm: float, step: int) -> Pulls:
+        chosen = self.chosen[::step]
+        placed, normals = self.reached_mm[chosen], self.moving.vertex_normals[chosen]
         near = self.scan.closest(placed)
-        good = says_something(near, normals, self.scan.normals[near.face])
-        return Pulls(self.rest_mm[self.chosen], near.point - placed, good * _fading(near.distance_mm, soft_mm))
+        good = says_something(near, normals, self.scan_normals[near.face])
+        return Pulls(self.rest_mm[chosen], near.point - placed, good * _fading(near.distance_mm, soft_mm))
 
-    def _back(self, soft_mm: float) -> Pulls:
-        near = self.moving.closest(self.theirs.points_mm)
-        good = says_something(near, self.theirs.normals, self.moving.normals[near.face])
+    def _back(self, soft_mm: float, step: int) -> Pulls:
+        theirs = Cloud(self.theirs.points_mm[::step], self.theirs.normals[::step])
+        near = self.moving.closest(theirs.points_mm)
+        good = says_something(near, theirs.normals, self.moving.normals[near.face])
         places = np.einsum("ki,kij->kj", near.barycentric, self.rest_mm[self.moving.faces[near.face]])
-        return Pulls(places, self.theirs.points_mm - near.point, good * _fading(near.distance_mm, soft_mm))
+        return Pulls(places, theirs.points_mm - near.point, good * _fading(near.distance_mm, soft_mm))
 
 
 def _fading(distance_mm: FloatArray, soft_mm: float) -> FloatArray:

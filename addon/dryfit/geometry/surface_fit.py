@@ -157,6 +157,7 @@ class SurfaceFit:
             np.stack([whole.normals, face.normals], axis=1).reshape(-1, 3),
         )
         self.theirs = surface_cloud(scan, 1800)
+        self.template_normals, self.scan_normals = template.normals, scan.normals
 
     def searched(self, starts: int = 160) -> list[Laid]:
         """Return the poses that fit, the best first, no two within 20 degrees of each other.
@@ -210,7 +211,7 @@ class SurfaceFit:
         """Return template points with the scan's points nearest to them."""
         placed = pose.apply(mine.points_mm)
         near = self.scan.closest(placed)
-        normals = self.scan.normals[near.face]
+        normals = self.scan_normals[near.face]
         good = says_something(near, pose.turn(mine.normals), normals)
         return Pairs(mine.points_mm, near.point, normals, np.where(good, near.distance_mm, np.inf))
 
@@ -218,7 +219,7 @@ class SurfaceFit:
         """Return the template's points nearest to points of the scan, with those points."""
         inverse = pose.inverse
         near = self.template.closest(inverse.apply(theirs.points_mm))
-        good = says_something(near, inverse.turn(theirs.normals), self.template.normals[near.face])
+        good = says_something(near, inverse.turn(theirs.normals), self.template_normals[near.face])
         return Pairs(
             near.point, theirs.points_mm, theirs.normals, np.where(good, near.distance_mm * pose.scale, np.inf)
         )

@@ -1,7 +1,7 @@
 """The brief: roles, motions, limits, materials and views, as frozen values."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -11,7 +11,7 @@ from .arrays import FloatArray
 from .exceptions import WrittenException
 from .limits import Limits
 from .materials import MATERIALS, Material
-from .snapshot import Role
+from .snapshot import Role, Snapshot
 
 MM_PER_UNIT: Mapping[str, float] = MappingProxyType({"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4})
 """Units a mesh file may be stated in."""
@@ -130,13 +130,18 @@ class Performer:
 
 @dataclass(frozen=True)
 class Brief:
-    """Everything the user stated about a design."""
+    """Everything the user stated about a design.
+
+    ``proposed`` maps landmarks that were proposed and that nobody confirmed to the error to reckon with, mm; one that
+    is stated and not among them counts as confirmed.
+    """
 
     source: str = ""
     base: BaseBrief = BaseBrief()
     units: UnitsBrief = UnitsBrief()
     roles: Mapping[Role, tuple[str, ...]] = field(default_factory=dict)
     landmarks: Mapping[str, tuple[float, float, float]] = field(default_factory=dict)
+    proposed: Mapping[str, float] = field(default_factory=dict)
     motions: Mapping[str, MotionBrief] = field(default_factory=dict)
     limits: Limits = field(default_factory=Limits)
     materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
@@ -147,3 +152,16 @@ class Brief:
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""
         return {**points_mm, **{name: np.array(point) for name, point in self.landmarks.items()}}
+
+    def over_proposed(self, errors_mm: Mapping[str, float]) -> dict[str, float]:
+        """Return the errors of landmarks that nobody confirmed, mm: those stated here are, unless named here too."""
+        unsettled = {name: error for name, error in errors_mm.items() if name not in self.landmarks}
+        return {**unsettled, **self.proposed}
+
+    def with_landmarks(self, snapshot: Snapshot) -> Snapshot:
+        """Return the snapshot with the landmarks stated here in place of its own, confirmed where they are so here."""
+        return replace(
+            snapshot,
+            landmarks=self.over_landmarks(snapshot.landmarks),
+            proposed=self.over_proposed(snapshot.proposed),
+        )

@@ -30,6 +30,8 @@ from .snapshot import LANDMARKS, Role
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "exceptions",
 )  # fmt: skip
+PROPOSED = "proposed_mm"
+"""Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
 
 
 @dataclass(frozen=True)
@@ -168,6 +170,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         units=_units(root.inner("units")),
         roles=_roles(root.inner("roles")),
         landmarks=_landmarks(root.inner("landmarks")),
+        proposed=_proposed(root.inner("landmarks").inner(PROPOSED)),
         motions=_each(root.inner("motions"), _motion),
         limits=read_limits(root.inner("limits"), Limits()),
         materials={**MATERIALS, **_each(root.inner("materials"), _material)},
@@ -211,12 +214,21 @@ def _roles(table: Table) -> dict[Role, tuple[str, ...]]:
 
 
 def _landmarks(table: Table) -> dict[str, tuple[float, float, float]]:
-    table.only(LANDMARKS)
+    table.only((*LANDMARKS, PROPOSED))
     points = {}
     for name in table.values:
-        x, y, z = table.numbers(name, 3)
-        points[name] = (x, y, z)
+        if name != PROPOSED:
+            x, y, z = table.numbers(name, 3)
+            points[name] = (x, y, z)
     return points
+
+
+def _proposed(table: Table) -> dict[str, float]:
+    errors_mm = {name: table.number(name, 0.0) for name in table.only(LANDMARKS).values}
+    for name, error in errors_mm.items():
+        if error < 0.0:
+            raise table.bad(name, "zero or more")
+    return errors_mm
 
 
 def _motion(table: Table) -> MotionBrief:

@@ -4,6 +4,9 @@ import fnmatch
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+FORMER_REGIONS = {"under the chin": "underside of the chin"}
+"""What a region was called when an exception may have been written for it, and what it is called now."""
+
 
 @dataclass(frozen=True)
 class WrittenException:
@@ -32,7 +35,8 @@ class WrittenException:
 
     def covers(self, check: str, part: str, region: str) -> bool:
         """Tell whether a finding of ``check`` on ``part`` at ``region`` is meant."""
-        return self.check == check and fnmatch.fnmatchcase(part, self.object or "*") and self.region in ("", region)
+        at = FORMER_REGIONS.get(self.region, self.region)
+        return self.check == check and fnmatch.fnmatchcase(part, self.object or "*") and at in ("", region)
 
 
 def reason_for(exceptions: Iterable[WrittenException], check: str, part: str, region: str) -> str | None:

@@ -175,6 +175,9 @@ class Snapshot:
         What the reader wants the user to know.
     own
         Limits and figures of materials that the file states itself, over its brief, and motions without keys.
+    proposed
+        Landmark -> the error to reckon with, mm, for those that were proposed and that nobody confirmed; inf where it
+        is not known. Every other landmark was placed or confirmed by somebody.
     """
 
     name: str
@@ -188,11 +191,14 @@ class Snapshot:
     exceptions: tuple[WrittenException, ...] = ()
     notes: tuple[str, ...] = ()
     own: OwnFigures = field(default_factory=OwnFigures)
+    proposed: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Freeze the mappings."""
         points = {name: frozen(np.asarray(point).reshape(3), np.float64) for name, point in self.landmarks.items()}
         object.__setattr__(self, "landmarks", MappingProxyType(points))
+        errors_mm = {name: float(error) for name, error in self.proposed.items() if name in points}
+        object.__setattr__(self, "proposed", MappingProxyType(errors_mm))
         object.__setattr__(self, "motions", MappingProxyType(dict(self.motions)))
         object.__setattr__(self, "parts", tuple(self.parts))
 

@@ -17,7 +17,8 @@ from ..model.finding import Place
 from ..model.snapshot import Part, Snapshot
 from .head_frame import HeadFrame
 from .indexed_bases import IndexedBases
-from .landmarks.sense import Doubt, landmark_doubts
+from .landmarks.doubt import Doubt
+from .landmarks.sense import landmark_doubts
 from .lock import LockState
 from .motion.base_motion import JAW, NoMotion, base_motion, field_on, motion_names
 from .motion.bones import find_mandible

@@ -23,7 +23,7 @@ MIDLINE: Mapping[str, Mapping[str, float]] = {
     "upper lip": {"labiale_superius": 0.75, "subnasale": 0.25},
     "lower lip": {"labiale_inferius": 1.0},
     "chin": {"gnathion": 0.75, "labiale_inferius": 0.25},
-    "under the chin": {"gnathion": 1.25, "subnasale": -0.25},
+    "underside of the chin": {"gnathion": 1.25, "subnasale": -0.25},
     "crown": {"vertex_top": 1.0},
     "back of the head": {"opisthocranion": 1.0},
 }

@@ -9,8 +9,8 @@ import numpy as np
 from ..model.arrays import FloatArray
 from ..model.errors import UnwritableOutput
 from ..performer.landmarks.confidence import LIKELY_MM, Word
+from ..performer.landmarks.doubt import Doubt
 from ..performer.landmarks.proposal import Proposal
-from ..performer.landmarks.sense import Doubt
 from .whole_files import write_whole
 from .wording import counted
 

@@ -92,7 +92,7 @@ def _base_brief(brief: Brief, name: str) -> Brief:
     roles = {role: patterns for role, patterns in brief.roles.items() if role in BODY}
     if name:
         roles[Role.BASE] = (name,)
-    return replace(brief, roles=roles, landmarks={})
+    return replace(brief, roles=roles, landmarks={}, proposed={})
 
 
 def combined(base: Snapshot, design: Snapshot) -> Snapshot:
@@ -103,6 +103,7 @@ def combined(base: Snapshot, design: Snapshot) -> Snapshot:
     worn = tuple(part for part in design.parts if part.name not in _names(base, Role.BASE))
     bare = tuple(part for part in base.parts if part.role not in TEETH or not design.with_role(part.role))
     named = _distinct_names(bare, worn, design.name)
+    unsettled = {name: error for name, error in design.proposed.items() if name not in base.landmarks}
     return Snapshot(
         name=design.name,
         parts=(*bare, *(replace(part, name=named[part.name]) for part in worn)),
@@ -113,6 +114,7 @@ def combined(base: Snapshot, design: Snapshot) -> Snapshot:
         exceptions=(*base.exceptions, *design.exceptions),
         notes=(*design.notes, *base.notes),
         own=design.own,
+        proposed={**unsettled, **base.proposed},
     )
 
 

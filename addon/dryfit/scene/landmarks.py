@@ -1,6 +1,7 @@
 """Landmarks: Empties that carry a name, overridden by the brief."""
 
 import difflib
+import math
 from collections.abc import Iterable, Mapping
 
 from ..model.arrays import FloatArray
@@ -10,6 +11,8 @@ from .errors import TwoLandmarks
 from .meshes import world_matrix
 
 LANDMARK = "dryfit_landmark"
+PROPOSED = "dryfit_landmark_proposed"
+"""On an Empty that was proposed and not confirmed: the error to reckon with, mm."""
 
 
 def landmark_objects(objects: Iterable[BlenderObject]) -> dict[str, BlenderObject]:
@@ -36,6 +39,16 @@ def landmark_points(
 ) -> dict[str, FloatArray]:
     """Return where the marking objects stand: ``(3,)`` each, mm, world space."""
     return {name: world_matrix(item.evaluated_get(depsgraph))[:3, 3] * mm_per_unit for name, item in marked.items()}
+
+
+def landmark_errors(marked: Mapping[str, BlenderObject]) -> dict[str, float]:
+    """Return the error to reckon with of those that nobody confirmed, mm; inf where the mark is no such number."""
+    return {name: _error_mm(item[PROPOSED]) for name, item in marked.items() if PROPOSED in item}
+
+
+def _error_mm(stored: object) -> float:
+    number = float(stored) if isinstance(stored, int | float) else math.inf
+    return number if number >= 0.0 else math.inf
 
 
 def landmark_notes(objects: Iterable[BlenderObject]) -> tuple[str, ...]:

@@ -62,7 +62,7 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
         if not read.snapshot.with_role(Role.BASE):
             read = on_stated_base(read, path, brief)
     require_keys(read.motions, read.keys)
-    return replace(read.snapshot, source=str(path), landmarks=brief.over_landmarks(read.snapshot.landmarks))
+    return replace(brief.with_landmarks(read.snapshot), source=str(path))
 
 
 def on_base(design: Snapshot, path: Path, brief: Brief) -> Snapshot:

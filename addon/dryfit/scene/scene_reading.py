@@ -8,7 +8,7 @@ from ..model.snapshot import Lock, Role, Snapshot
 from .blender import BlenderContext, BlenderObject
 from .cameras import camera_notes, camera_objects, placed_cameras
 from .exceptions import stored_exceptions
-from .landmarks import landmark_notes, landmark_objects, landmark_points
+from .landmarks import landmark_errors, landmark_notes, landmark_objects, landmark_points
 from .locking import stored_lock
 from .motions import LINEAR_MM, Sampled, keyed_motions, motions_here, sampled_motion
 from .own_figures import stored_own_figures
@@ -62,12 +62,13 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
         depsgraph = posable.stage.evaluate()
         snapshot = replace(
             snapshot,
-            landmarks=brief.over_landmarks(landmark_points(marks, depsgraph, mm_per_unit)),
+            landmarks=landmark_points(marks, depsgraph, mm_per_unit),
+            proposed=landmark_errors(marks),
             cameras=placed_cameras(cameras, depsgraph, mm_per_unit),
         )
         sampled = [sampled_motion(motion, posable.posed_at(motion)) for motion in posable.motions]
     snapshot = replace(
-        snapshot,
+        brief.with_landmarks(snapshot),
         motions={each.motion.name: each.motion for each in sampled},
         lock=base_lock(played),
         exceptions=stored_exceptions(context.scene),

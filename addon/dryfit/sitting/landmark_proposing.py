@@ -3,14 +3,15 @@
 from typing import Any
 
 from ..performer.landmarks.proposal import Proposal
+from ..scene.landmarks import PROPOSED, landmark_errors
 from ..scene.units import mm_per_unit
-from .landmark_placing import PROPOSED, Spot, place_landmark, placed_landmarks, stated_landmarks
+from .landmark_placing import Spot, place_landmark, placed_landmarks, stated_landmarks
 
 
 def unconfirmed_landmarks(scene: Any) -> dict[str, float]:
     """Return the landmarks that were proposed and not confirmed, with the error to reckon with, mm."""
-    waiting = {name: item for name, item in placed_landmarks(scene).items() if PROPOSED in item}
-    return {name: float(item[PROPOSED]) for name, item in waiting.items() if name not in stated_landmarks()}
+    waiting = landmark_errors(placed_landmarks(scene))
+    return {name: error_mm for name, error_mm in waiting.items() if name not in stated_landmarks()}
 
 
 def place_proposed(scene: Any, proposal: Proposal) -> tuple[str, ...]:
@@ -22,7 +23,7 @@ def place_proposed(scene: Any, proposal: Proposal) -> tuple[str, ...]:
     names = tuple(name for name in proposal.points_mm if name not in kept)
     for name in names:
         item = place_landmark(scene, name, Spot(Vector(proposal.points_mm[name] / factor)))
-        item[PROPOSED] = round(proposal.confidence[name].expected_mm, 1)
+        item[PROPOSED] = round(proposal.bound_mm[name], 1)
     return names
 
 

@@ -11,11 +11,12 @@ from ...geometry.rim import RimSamples, spans, walk_rim, weighted_quantile
 from ...geometry.topology import mesh_edges
 from ...model.arrays import FloatArray, IntArray
 from ...model.brief import Brief
-from ...model.finding import Curve, Field, Finding, Outcome, Severity, not_checked
+from ...model.finding import Curve, Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
+from ...performer.rims import RimNames
 from ..check import Check, LeadingFigure, PlotLine, Plotted
 
 SAMPLE_MM = 0.5
@@ -42,6 +43,8 @@ class Feather:
     ----------
     samples, thickness_mm
         Steps along the rim and the thickness at each, ``(s,)``.
+    rims
+        What the loops of the rim are called.
     inward_mm, grown_mm
         Distance from the rim along the skin and thickness there, for the vertices within the band.
     blend_mm
@@ -53,6 +56,7 @@ class Feather:
     part: Part
     skin: OuterSkin
     samples: RimSamples
+    rims: RimNames
     thickness_mm: FloatArray
     inward_mm: FloatArray
     grown_mm: FloatArray
@@ -95,6 +99,7 @@ def _feather(part: Part, fitting: Fitting, limits: Limits) -> Feather:
         part=part,
         skin=skin,
         samples=samples,
+        rims=RimNames.of(skin, samples, fitting.snapshot.landmarks),
         thickness_mm=thickness_mm,
         inward_mm=inward_mm[band],
         grown_mm=grown_mm[band],
@@ -218,13 +223,18 @@ def _length_mm(feather: Feather, run: IntArray) -> float:
     return float(feather.samples.lengths_mm[run].sum())
 
 
+def _place(feather: Feather, run: IntArray, at_mm: FloatArray, fitting: Fitting) -> Place:
+    """Return the place of a stretch of rim, named by the opening it runs round or by where it is."""
+    return fitting.place(feather.part.name, at_mm, feather.rims.region(feather.samples, run, fitting.regions))
+
+
 def _thick(
     feather: Feather, run: IntArray, count: int, severity: Severity, limit_mm: float, fitting: Fitting
 ) -> Finding:
     length_mm = _length_mm(feather, run)
     worst = run[feather.thickness_mm[run].argmax()]
     at_mm, thickest = feather.samples.points_mm[worst], float(feather.thickness_mm[worst])
-    place = fitting.place(feather.part.name, at_mm)
+    place = _place(feather, run, at_mm, fitting)
     stretches = "" if count == 1 else f" in {count} stretches, the worst"
     return Finding(
         severity=severity,
@@ -264,13 +274,13 @@ def _rise(
     feather: Feather, run: IntArray, width_mm: float, severity: Severity, limit_mm: float, fitting: Fitting
 ) -> Finding:
     at_mm = feather.samples.points_mm[run[len(run) // 2]]
-    place = fitting.place(feather.part.name, at_mm)
+    place = _place(feather, run, at_mm, fitting)
     blend_mm = fitting.brief.limits.blend_thickness_mm
     return Finding(
         severity=severity,
         message=(
             f"{feather.part.name} rises to {blend_mm:g} mm within {width_mm:.1f} mm of its rim, over "
-            f"{_length_mm(feather, run):.0f} mm of rim about the {place.region} (limit {limit_mm:g} mm)."
+            f"{_length_mm(feather, run):.0f} mm of rim at the {place.region} (limit {limit_mm:g} mm)."
         ),
         place=place,
         value=width_mm,

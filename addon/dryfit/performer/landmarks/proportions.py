@@ -66,11 +66,22 @@ PROPORTIONS = (
 )  # fmt: skip
 
 
-def unlike_adults(landmarks: Mapping[str, FloatArray]) -> Iterator[tuple[Proportion, float]]:
-    """Yield the proportions that lie outside their range, with the distance, mm."""
+LEAST_SHARE, MOST_SHARE = 0.6, 1.35
+"""Below and above these shares of a range no head is found, children's included."""
+LIPS = ("stomion_superius", "stomion_inferius")
+
+
+def unlike_adults(landmarks: Mapping[str, FloatArray]) -> Iterator[tuple[Proportion, float, bool]]:
+    """Yield the proportions outside their range, the distance, mm, and whether no head at all has it.
+
+    Distances to the chin may be longer by as much as the lips are apart: an open mouth lengthens the face.
+    """
+    open_mm = float(np.linalg.norm(landmarks[LIPS[0]] - landmarks[LIPS[1]])) if landmarks.keys() >= set(LIPS) else 0.0
     for each in PROPORTIONS:
         one, other = each.ends
         if one in landmarks and other in landmarks:
             distance_mm = float(np.linalg.norm(landmarks[one] - landmarks[other]))
-            if not each.low_mm <= distance_mm <= each.high_mm:
-                yield each, distance_mm
+            longer_mm = open_mm if "gnathion" in each.ends else 0.0
+            if not each.low_mm <= distance_mm <= each.high_mm + longer_mm:
+                beyond = distance_mm > MOST_SHARE * each.high_mm + longer_mm
+                yield each, distance_mm, beyond or distance_mm < LEAST_SHARE * each.low_mm

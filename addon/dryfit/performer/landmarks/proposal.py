@@ -1,7 +1,8 @@
 """Landmarks for a head that has none: a template with landmarks is laid on the scan, bent to it, and read off.
 
-Similarity from many starts, then a smooth bend, then the scan's own hollows and tips. A proposal is a start for the
-eye, never a measurement: whoever knows the performer confirms or drags each point.
+Similarity from many starts, feature on feature, with the mouth as far open as the scan's; then a smooth bend, then the
+scan's own hollows and edges; then the points are held against each other. A proposal is a start for the eye, never a
+measurement: whoever knows the performer confirms or drags each point.
 """
 
 from collections.abc import Mapping
@@ -12,35 +13,26 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.rigid import rotation_matrix
 from ...geometry.similarity import Similarity
-from ...geometry.smooth_fit import Bent, SmoothFit
-from ...geometry.surface import OPEN_BORDER
-from ...geometry.surface_fit import Laid, best_poses, surface_cloud
-from ...geometry.turning_point import turning_point
-from ...model.arrays import FloatArray, frozen
+from ...geometry.smooth_fit import REACHES_MM, Bent, Held, SmoothFit
+from ...geometry.surface_fit import Laid, best_poses
+from ...model.arrays import FloatArray
 from ...model.errors import DryfitError
+from ...model.finding import Severity
 from ...model.progress import Job, Progress
-from ...model.snapshot import LANDMARKS, Role, Snapshot
-from .confidence import Confidence, usual_mm
-from .template import HeadTemplate, head_template
+from ...model.snapshot import Role, Snapshot
+from .confidence import Confidence
+from .doubt import Doubt
+from .laying import Laying, laid_with_mouth
+from .mouth_aperture import MouthAperture
+from .reading import MARGINS, Reading
+from .sense import landmark_doubts
+from .template import MOST_MISFIT_MM, HeadTemplate, head_template
 
-MOST_MISFIT_MM = 3.5
-"""Heads of all ages fit within 2.3 mm, other things and heads turned wrongly within 3.0 to 6: measured."""
 CLEAR_LEAD = 1.3
-BESIDE_MM = 12.0
-"""Skin this near a landmark tells how well the template follows there."""
-LOST_MM = 6.0
-"""A point that lies this far beyond the scan's border is not on the scan."""
 STIFFER_MM = (50.0, 30.0, 18.0, 10.0)
-NUDGE_DEG = 6.0
-TURNING = {
-    "sellion": ((0.0, -1.0, 0.0), 14.0),
-    "gnathion": ((0.0, -0.5, -0.87), 14.0),
-    "pronasale": ((0.0, -1.0, 0.0), 7.0),
-}
-"""Landmark -> direction on the template along which the skin turns there, and how far around it is looked, mm."""
-DRAWN = ("sellion", "gnathion")
-"""Of these, the ones that are drawn to the scan's own turning point; it made the others worse when measured."""
-MOST_DRAWN_MM = 4.0
+NUDGE_DEG, NUDGE_SCALE = 4.0, 1.03
+LEAST_DOUBT_MM = 10.0
+"""A point that others contradict is off by at least so much, as far as anyone knows."""
 
 
 class NoFaceFound(DryfitError):
@@ -70,6 +62,10 @@ class Proposal:
         Where the template's axes (left, back, up) lie on the scan.
     misfit_mm, next_misfit_mm
         How well the template lies there before it is bent, and how well in the next best pose.
+    doubts
+        What contradicts some of the points: the fit, the scan's mouth, or the other points.
+    aperture
+        The opening of the scan's mouth, None where none was seen.
     """
 
     points_mm: Mapping[str, FloatArray]
@@ -78,6 +74,13 @@ class Proposal:
     pose: Similarity = field(default_factory=lambda: Similarity(1.0, np.eye(3), np.zeros(3)))
     misfit_mm: float = 0.0
     next_misfit_mm: float = float("inf")
+    doubts: tuple[Doubt, ...] = ()
+    aperture: MouthAperture | None = None
+
+    @property
+    def bound_mm(self) -> dict[str, float]:
+        """How far each point may be off: nine of ten lie within. The hinge's axis is as unsure as the tragions."""
+        return {name: trust.bound_mm for name, trust in self.confidence.items()}
 
     @property
     def front(self) -> FloatArray:
@@ -133,108 +136,56 @@ def propose_on(scan: Surface, name: str, eyeballs: Mapping[str, FloatArray] | No
     """
     template = head_template()
     yield Progress(0, 4, "looking for the face")
-    laid = best_poses(template.surface, scan, template.face)
-    if laid[0].misfit_mm > MOST_MISFIT_MM:
-        raise NoFaceFound(name, laid[0].misfit_mm)
+    found = best_poses(template.surface, scan, template.face)
+    if found[0].misfit_mm > MOST_MISFIT_MM:
+        raise NoFaceFound(name, found[0].misfit_mm)
+    laying = laid_with_mouth(scan, found[0].pose)
     yield Progress(1, 4, "following the face")
-    first = bent(template, scan, laid[0].pose)
+    first = followed(laying, scan, laying.pose)
     yield Progress(2, 4, "following the face again, from another start")
-    second = bent(template, scan, _nudged(laid[0].pose, template), STIFFER_MM)
+    second = followed(laying, scan, _nudged(laying.pose, laying.template), STIFFER_MM)
     yield Progress(3, 4, "reading the landmarks")
-    reading = Reading(template, scan, laid[0].pose, first, second, eyeballs or {})
-    proposal = reading.proposal(laid)
+    proposal = _read(Reading(scan, laying, first, second, eyeballs or {}), found)
     yield Progress(4, 4, "landmarks proposed")
     return proposal
 
 
-def bent(template: HeadTemplate, scan: Surface, pose: Similarity, reaches_mm: tuple[float, ...] | None = None) -> Bent:
-    """Return the template bent to a scan from a pose, its landmarks carried along."""
+def _read(reading: Reading, found: list[Laid]) -> Proposal:
+    """Return the proposal; points that contradict the fit or each other are doubted."""
+    points, left_out = reading.points()
+    others = [doubt for doubt in landmark_doubts(points, reading.scan) if doubt.severity is not Severity.INFO]
+    doubts = (*reading.doubts(), *others)
+    doubted_mm: dict[str, float] = {}
+    for doubt in doubts:
+        for name in doubt.names:
+            doubted_mm[name] = max(doubted_mm.get(name, LEAST_DOUBT_MM), doubt.value_mm)
+    rivals = [each.misfit_mm for each in found[1:2]]
+    return Proposal(
+        points_mm=points,
+        confidence=reading.confidence(points, doubted_mm),
+        left_out=left_out,
+        pose=reading.pose,
+        misfit_mm=found[0].misfit_mm,
+        next_misfit_mm=rivals[0] if rivals else float("inf"),
+        doubts=doubts,
+        aperture=reading.laying.aperture,
+    )
+
+
+def followed(laying: Laying, scan: Surface, pose: Similarity, reaches_mm: tuple[float, ...] = REACHES_MM) -> Bent:
+    """Return the template bent to a scan from a pose, its landmarks carried along; seen edges of lips are held."""
+    template = laying.template
     fit = SmoothFit(template.surface, scan, template.face, pose)
-    carried = pose.apply(template.points_mm)
-    return fit.bend(carried, reaches_mm) if reaches_mm else fit.bend(carried)
+    held = Held.nothing()
+    if laying.aperture:
+        numbers = [template.names.index(name) for name in MARGINS]
+        held = Held(np.array(numbers), np.stack([laying.aperture.upper_mm, laying.aperture.lower_mm]))
+    return fit.bend(pose.apply(template.points_mm), reaches_mm, held)
 
 
 def _nudged(pose: Similarity, template: HeadTemplate) -> Similarity:
-    """Return the pose turned a little about the head's own diagonal, larger by 4 %, its middle kept."""
-    diagonal = np.ones(3) / np.sqrt(3.0)
-    turn = pose.rotation @ rotation_matrix(np.radians(NUDGE_DEG) * diagonal)
+    """Return the pose nodded and enlarged a little, alike on both sides, its middle kept."""
+    turn = pose.rotation @ rotation_matrix([np.radians(NUDGE_DEG), 0.0, 0.0])
     middle = template.points_mm.mean(axis=0)
-    scale = 1.04 * pose.scale
+    scale = NUDGE_SCALE * pose.scale
     return Similarity(scale, turn, pose.apply(middle) - scale * (turn @ middle))
-
-
-@dataclass(frozen=True)
-class Reading:
-    """Two fits of the template, and what is read from them."""
-
-    template: HeadTemplate
-    scan: Surface
-    pose: Similarity
-    first: Bent
-    second: Bent
-    eyeballs: Mapping[str, FloatArray]
-
-    def proposal(self, laid: list[Laid]) -> Proposal:
-        """Return every landmark that the scan holds."""
-        raw = dict(zip(self.template.names, self.first.carried_mm, strict=True))
-        cloud = surface_cloud(self.scan, 60000).points_mm
-        turned = {name: self._turning(name, raw[name], cloud) for name in TURNING}
-        points, left_out = {}, {}
-        for name in LANDMARKS:
-            drawn = turned.get(name)
-            wanted = drawn if drawn is not None and name in DRAWN else raw[name]
-            point = self._on_the_scan(name, wanted)
-            if point is None:
-                left_out[name] = "the scan ends before it"
-            else:
-                points[name] = frozen(point, np.float64)
-        confidence = {name: self._confidence(name, points, raw[name], turned.get(name)) for name in points}
-        rivals = [each.misfit_mm for each in laid[1:2]]
-        return Proposal(points, confidence, left_out, self.pose, laid[0].misfit_mm, *rivals)
-
-    def _turning(self, name: str, near_mm: FloatArray, cloud: FloatArray) -> FloatArray | None:
-        direction, reach_mm = TURNING[name]
-        unit = np.array(direction) / np.linalg.norm(direction)
-        found = turning_point(cloud, near_mm, self.pose.turn(unit), reach_mm * self.pose.scale)
-        if found is None or np.linalg.norm(found - near_mm) > MOST_DRAWN_MM:
-            return None
-        return found
-
-    def _on_the_scan(self, name: str, point_mm: FloatArray) -> FloatArray | None:
-        if name in self.eyeballs:
-            ball = self.eyeballs[name]
-            return np.asarray(ball[int(np.argmax(ball @ self.pose.turn([0.0, -1.0, 0.0])))])
-        near = self.scan.closest(point_mm[None])
-        far_mm = float(near.distance_mm[0])
-        if near.feature[0] == OPEN_BORDER and far_mm > LOST_MM and not name.startswith("pupil"):
-            return None
-        if name.startswith("pupil") and (near.feature[0] == OPEN_BORDER or far_mm > LOST_MM):
-            return point_mm
-        return np.asarray(near.point[0])
-
-    def _confidence(
-        self, name: str, points: Mapping[str, FloatArray], raw_mm: FloatArray, turned_mm: FloatArray | None
-    ) -> Confidence:
-        number = self.template.names.index(name)
-        if name in self.eyeballs:
-            return Confidence(0.5, 0.0, 0.0, 0.0, 0.0)
-        spread_mm = float(np.linalg.norm(self.second.carried_mm[number] - self.first.carried_mm[number]))
-        shape_mm = 0.0 if turned_mm is None else float(np.linalg.norm(turned_mm - raw_mm))
-        return Confidence(usual_mm(name), self._gap_mm(number), spread_mm, self._sides_mm(name, points), shape_mm)
-
-    def _gap_mm(self, number: int) -> float:
-        """Return the mean gap of the skin around a landmark; the whole reach where the scan has none there."""
-        vertices = self.template.surface.vertices_mm
-        beside = np.linalg.norm(vertices - self.template.points_mm[number], axis=1) < BESIDE_MM
-        gap_mm = self.first.gap_mm[beside]
-        seen = np.isfinite(gap_mm)
-        return float(gap_mm[seen].mean()) if seen.any() else BESIDE_MM
-
-    def _sides_mm(self, name: str, points: Mapping[str, FloatArray]) -> float:
-        """Return how unlike its mirror image a point lies, on the template's own axes, scale taken out."""
-        side, other = ("_left", "_right") if name.endswith("_left") else ("_right", "_left")
-        opposite = points.get(name.removesuffix(side) + other if name.endswith(side) else name)
-        if opposite is None:
-            return 0.0
-        here, there = self.pose.inverse.apply(np.stack([points[name], opposite]))
-        return float(np.linalg.norm(here - there * [-1.0, 1.0, 1.0])) * self.pose.scale

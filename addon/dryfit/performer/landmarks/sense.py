@@ -1,26 +1,26 @@
 """Do these landmarks belong to this head? Swapped sides, a turned set, strays and points off the skin, by name.
 
 The set is held against the template's landmarks (a similarity to the better agreeing share, so that one stray point
-does not bend it), against the base's surface, and against published distances.
+does not bend it, and its jaw as far open as theirs), against the base's surface, and against published distances.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from functools import partial
+from collections.abc import Iterable, Iterator, Mapping
 
 import numpy as np
 
 from ...geometry import Surface
 from ...geometry.rigid import rotation_vector
-from ...geometry.similarity import Similarity, fit_similarity
+from ...geometry.similarity import Similarity
 from ...geometry.surface import OPEN_BORDER
 from ...geometry.surface_fit import best_poses
-from ...geometry.trimmed_fit import agreeing
 from ...model.arrays import FloatArray
 from ...model.finding import Severity
+from ..head_frame import HeadFrame
+from .doubt import Doubt
+from .likeness import SCALES, Likeness
+from .nonsense import another_size, beside_the_eyes, nowhere, on_one_lip, on_one_spot, out_of_order
 from .proportions import unlike_adults
-from .proposal import MOST_MISFIT_MM
-from .template import head_template
+from .template import MOST_MISFIT_MM, head_template
 
 LEAST_POINTS = 6
 """Fewer landmarks do not tell what is wrong with one of them."""
@@ -32,90 +32,18 @@ STRAY_SKULL_MM = 40.0
 SKULL = ("vertex_top", "opisthocranion")
 OFF_MM = 6.0
 """A point on the skin lies on it; a click or an edited mesh leaves it off by less than this."""
+IMPOSSIBLE = 2.0
+"""Beyond so many times what is believed of a stray no head is like it."""
+FAR_OFF_MM = 30.0
+"""No landmark of the skin lies this far off the skin, however the base was edited."""
 MANY = 0.4
 TURNED_DEG = 30.0
-SCALES = (0.6, 1.6)
-KEEP = 0.7
-"""Share of a set of landmarks that agrees with the template's, the better one."""
-MIRROR = np.array([-1.0, 1.0, 1.0])
 AXES = ("left", "back", "up")
 OPPOSITES = ("right", "front", "down")
 
 
-@dataclass(frozen=True)
-class Doubt:
-    """Something that looks wrong with some landmarks.
-
-    Attributes
-    ----------
-    severity
-        ``review`` where measures built on them cannot be trusted, ``info`` where a face may be unusual.
-    names
-        The landmarks meant.
-    message
-        What looks wrong, by how much.
-    at_mm
-        Where the first of them is.
-    value_mm, limit_mm
-        The figure and what it was held against.
-    remedy
-        What to do.
-    """
-
-    severity: Severity
-    names: tuple[str, ...]
-    message: str
-    at_mm: FloatArray
-    value_mm: float
-    limit_mm: float
-    remedy: str
-
-
-@dataclass(frozen=True)
-class Likeness:
-    """A set of landmarks against the template's.
-
-    Attributes
-    ----------
-    names
-        The landmarks.
-    given_mm
-        Where they are, ``(k, 3)``.
-    pose
-        From the template to them, from the share that agrees best.
-    away_mm
-        How far each lies from where the others put it, ``(k, 3)``, along the template's axes (left, back, up).
-    """
-
-    names: tuple[str, ...]
-    given_mm: FloatArray
-    pose: Similarity
-    away_mm: FloatArray
-
-    @classmethod
-    def of(cls, landmarks: Mapping[str, FloatArray], mirrored: bool = False) -> "Likeness":
-        """Lay the template's landmarks, or their mirror image, on the given ones."""
-        template = head_template()
-        names = tuple(name for name in template.names if name in landmarks)
-        given = np.stack([landmarks[name] for name in names])
-        wanted = np.stack([template.points_mm[template.names.index(name)] for name in names])
-        wanted = wanted * MIRROR if mirrored else wanted
-        pose = agreeing(partial(fit_similarity, scale_range=SCALES), wanted, given, KEEP).motion
-        return cls(names, given, pose, (given - pose.apply(wanted)) @ pose.rotation)
-
-    @property
-    def distance_mm(self) -> FloatArray:
-        """``(k,)`` how far each lies from where the others put it."""
-        return np.asarray(np.linalg.norm(self.away_mm, axis=1))
-
-    @property
-    def usual_mm(self) -> float:
-        """The median of these distances."""
-        return float(np.median(self.distance_mm))
-
-
 def landmark_doubts(landmarks: Mapping[str, FloatArray], base: Surface | None = None) -> tuple[Doubt, ...]:
-    """Return what looks wrong with a set of landmarks, the gravest first; empty where nothing does.
+    """Return what looks wrong with a set of landmarks, what cannot be first; empty where nothing does.
 
     Parameters
     ----------
@@ -124,11 +52,26 @@ def landmark_doubts(landmarks: Mapping[str, FloatArray], base: Surface | None = 
     base
         The head they are meant for, or None to look at the set alone.
     """
+    lost = tuple(nowhere(landmarks))
+    landmarks = {name: point for name, point in landmarks.items() if np.isfinite(point).all()}
     if not landmarks:
-        return ()
+        return lost
+    if whole := tuple(another_size(landmarks)):
+        return (*lost, *whole)
     off = off_the_skin(landmarks, base)
-    if len(landmarks) < LEAST_POINTS:
-        return (*_each_off(landmarks, off), *_distances(landmarks))
+    found = _few(landmarks, off) if len(landmarks) < LEAST_POINTS else _many(landmarks, off, base)
+    return (*lost, *sorted(found, key=lambda doubt: not doubt.impossible))
+
+
+def _few(landmarks: Mapping[str, FloatArray], off: Mapping[str, float]) -> tuple[Doubt, ...]:
+    """Return what can be told of a set too small to tell which of its points is wrong."""
+    frame = HeadFrame.from_landmarks(landmarks)
+    order = () if frame.assumed else tuple(out_of_order(landmarks, frame.up))
+    return (*_once(on_one_spot(landmarks), beside_the_eyes(landmarks), order, _each_off(landmarks, off)),
+            *_distances(landmarks))  # fmt: skip
+
+
+def _many(landmarks: Mapping[str, FloatArray], off: Mapping[str, float], base: Surface | None) -> tuple[Doubt, ...]:
     likeness = Likeness.of(landmarks)
     if likeness.usual_mm > LIKE_MM:
         mirrored = Likeness.of(landmarks, mirrored=True)
@@ -136,12 +79,27 @@ def landmark_doubts(landmarks: Mapping[str, FloatArray], base: Surface | None = 
             return (_swapped_throughout(mirrored),)
     if base is not None and len(off) >= max(4, MANY * len(landmarks)):
         return (_elsewhere(likeness, landmarks, off, base),)
-    pairs = tuple(_swapped_pairs(likeness))
-    strays = tuple(_strays(likeness, {name for each in pairs for name in each.names}))
-    named = {name for each in (*pairs, *strays) for name in each.names}
-    rest = {name: far_mm for name, far_mm in off.items() if name not in named}
-    honest = {name: point for name, point in landmarks.items() if name not in named}
-    return (*pairs, *strays, *_each_off(landmarks, rest), *_distances(honest))
+    named = _once(
+        _swapped_pairs(likeness),
+        on_one_spot(landmarks),
+        beside_the_eyes(landmarks),
+        out_of_order(landmarks, likeness.pose.turn([0.0, 0.0, 1.0])),
+        () if base is None else on_one_lip(landmarks, base, likeness.pose),
+        _strays(likeness),
+        _each_off(landmarks, off),
+    )
+    meant = {name for doubt in named for name in doubt.names}
+    return (*named, *_distances({name: point for name, point in landmarks.items() if name not in meant}))
+
+
+def _once(*found: Iterable[Doubt]) -> tuple[Doubt, ...]:
+    """Return the doubts in order without those whose landmarks an earlier one, as grave, has named."""
+    kept: list[Doubt] = []
+    for doubt in (each for doubts in found for each in doubts):
+        named = {name for other in kept if other.impossible or not doubt.impossible for name in other.names}
+        if not set(doubt.names) <= named:
+            kept.append(doubt)
+    return tuple(kept)
 
 
 def off_the_skin(landmarks: Mapping[str, FloatArray], base: Surface | None) -> dict[str, float]:
@@ -162,6 +120,7 @@ def _swapped_throughout(mirrored: Likeness) -> Doubt:
         f"(to {mirrored.usual_mm:.0f} mm) and no face. Left is the performer's left.",
         mirrored.given_mm[0], mirrored.usual_mm, float("nan"),
         "exchange _left and _right in the names of all of them",
+        impossible=True,
     )  # fmt: skip
 
 
@@ -169,6 +128,7 @@ def _elsewhere(
     likeness: Likeness, landmarks: Mapping[str, FloatArray], off: Mapping[str, float], base: Surface
 ) -> Doubt:
     worst = max(off, key=lambda name: off[name])
+    usual_mm = float(np.median(list(off.values())))
     template = head_template()
     head = best_poses(template.surface, base, template.face)[0]
     known = head.misfit_mm <= MOST_MISFIT_MM
@@ -179,6 +139,7 @@ def _elsewhere(
         f"skin, {worst} by {off[worst]:.0f} mm. {cause}.",
         np.asarray(landmarks[worst]), off[worst], OFF_MM,
         "place them again, or propose them and confirm each",
+        impossible=usual_mm > IMPOSSIBLE * OFF_MM,
     )  # fmt: skip
 
 
@@ -228,21 +189,22 @@ def _swapped_pairs(likeness: Likeness) -> Iterator[Doubt]:
             yield Doubt(
                 Severity.REVIEW, (left, right),
                 f"{left} and {right} are swapped: each lies where the other belongs.",
-                at[left], float(straight), 0.6 * apart_mm, "exchange the two names",
+                at[left], float(straight), 0.6 * apart_mm, "exchange the two names", impossible=True,
             )  # fmt: skip
 
 
-def _strays(likeness: Likeness, known: set[str]) -> Iterator[Doubt]:
+def _strays(likeness: Likeness) -> Iterator[Doubt]:
     far_mm = likeness.distance_mm
     for number in np.argsort(-far_mm):
         name, limit_mm = likeness.names[number], _limit_mm(likeness.names[number], likeness)
-        if far_mm[number] <= limit_mm or name in known:
+        if far_mm[number] <= limit_mm:
             continue
         yield Doubt(
             Severity.REVIEW, (name,),
             f"{name} is misplaced: it lies {far_mm[number]:.0f} mm from where the other landmarks put it, mostly "
             f"{_way(likeness.away_mm[number])} (at most {limit_mm:.0f} mm is believed).",
             likeness.given_mm[number], float(far_mm[number]), limit_mm, f"place {name} again",
+            impossible=bool(far_mm[number] > IMPOSSIBLE * limit_mm),
         )  # fmt: skip
 
 
@@ -252,16 +214,17 @@ def _each_off(landmarks: Mapping[str, FloatArray], off: Mapping[str, float]) -> 
             Severity.REVIEW, (name,),
             f"{name} is off the skin: {far_mm:.1f} mm from the base (at most {OFF_MM:g} mm is believed).",
             np.asarray(landmarks[name]), far_mm, OFF_MM, f"place {name} on the base again",
+            impossible=far_mm > FAR_OFF_MM,
         )  # fmt: skip
 
 
 def _distances(landmarks: Mapping[str, FloatArray]) -> Iterator[Doubt]:
-    for each, distance_mm in unlike_adults(landmarks):
+    for each, distance_mm, impossible in unlike_adults(landmarks):
         short = distance_mm < each.low_mm
         limit_mm = each.low_mm if short else each.high_mm
         yield Doubt(
-            Severity.INFO, each.ends,
+            Severity.REVIEW if impossible else Severity.INFO, each.ends,
             f"The {each.name} is {distance_mm:.0f} mm; adults have {each.low_mm:.0f} to {each.high_mm:.0f} mm "
             f"({each.source}). Check {each.ends[0]} and {each.ends[1]}; a child may be smaller.",
-            np.asarray(landmarks[each.ends[0]]), distance_mm, limit_mm, "look at the two points",
+            np.asarray(landmarks[each.ends[0]]), distance_mm, limit_mm, "look at the two points", impossible,
         )  # fmt: skip
