@@ -1,14 +1,15 @@
 """What rims are called: a full-face piece with openings for mouth, eyes and nostrils on the stored head."""
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 import dryfit
-from dryfit.model.brief import Brief
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.fitting import Fitting
+from dryfit.model.brief import Brief
 from dryfit.performer.regions import MIDLINE, PAIRED
 from dryfit.performer.rims import OUTER_RIM, RimNames, openings
 from public_head import open_landmarks, part_of, public_head
@@ -85,7 +86,5 @@ def test_regions_are_nouns_that_messages_can_put_at_the_before():
 def test_an_exception_for_a_region_s_former_name_still_holds():
     from dryfit.model.exceptions import WrittenException
 
-    assert WrittenException("additive", "", "under the chin", "hidden").covers(
-        "additive", "Chin", "underside of the chin"
-    )
+    assert WrittenException("additive", "", "under the chin", "hidden").covers("additive", "Chin", "underside of the chin")
     assert "under the chin" not in MIDLINE

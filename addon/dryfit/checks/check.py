@@ -97,6 +97,10 @@ class Check:
         Measures that say yes (1) or no (0); patterns may be given.
     mouth_pictures
         Which plain pictures of the mouth go with it.
+    landmarks
+        Names of the landmarks that its answer rests on, where the design has them.
+    moves
+        Whether it looks at motions, so that it rests on what they are made from as well.
     of_base
         Whether it asks about the base itself, which every other check measures against.
     caution
@@ -114,6 +118,8 @@ class Check:
     blind_spots: str
     caution: str = ""
     material_figures: tuple[str, ...] = ()
+    landmarks: tuple[str, ...] = ()
+    moves: bool = False
     of_base: bool = False
     leading: tuple[LeadingFigure, ...] = ()
     plots: tuple[Plotted, ...] = ()

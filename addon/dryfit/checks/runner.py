@@ -18,6 +18,7 @@ from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
 from ..model.snapshot import Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
+from ..performer.grounds import impossible_doubts, proposed, rests_on
 from ..performer.lock import Held, LockState
 from .check import Check
 from .proof import beyond, bounds_of, unproven
@@ -27,6 +28,9 @@ FAULT = (
     "a fault in Dryfit, not in your file: {check} stopped with {kind}: {words}. Please report it with a snapshot of "
     "the design; the other checks stand."
 )
+
+
+PLACE = "Place them again; `dryfit landmarks` and the sidebar can propose them."
 
 
 class UnknownCheck(DryfitError):
@@ -92,7 +96,8 @@ def _run_one(
 ) -> Job[CheckResult]:
     started = time.perf_counter()
     yield Progress(number, total, check.question)
-    job = check.measure(fitting, brief)
+    grounds = rests_on(fitting, check.landmarks, check.moves)
+    job = check.measure(fitting, brief) if not impossible_doubts(fitting, grounds) else _refused(fitting, grounds)
     while True:
         try:
             step = next(job)
@@ -112,13 +117,25 @@ def _run_one(
     return _result(check, outcome, fitting, exceptions, time.perf_counter() - started)
 
 
+def _refused(fitting: Fitting, grounds: Sequence[str]) -> Job[Outcome]:
+    """Return the outcome of a check that rests on landmarks as no head has them."""
+    yield from ()
+    doubts = impossible_doubts(fitting, grounds)
+    names = sorted({name for doubt in doubts for name in doubt.names} & {*grounds})
+    return not_checked(f"It rests on landmarks that cannot be right ({', '.join(names)}): {doubts[0].message} {PLACE}")
+
+
 def _result(
     check: Check, outcome: Outcome, fitting: Fitting, exceptions: Sequence[WrittenException], seconds: float
 ) -> CheckResult:
     """Return what a check comes to, once its findings are excused and what would pass has been held to its proof."""
     bounds = bounds_of(check, outcome, fitting.brief.limits)
-    findings = with_exceptions((*outcome.findings, *_about_the_base(check, fitting)), check.id, exceptions)
+    said = (*outcome.findings, *_about_the_base(check, fitting))
+    findings = with_exceptions(said, check.id, exceptions)
     reason = outcome.reason
+    if outcome.measures:
+        passing = _status(findings, reason) == Status.PASS
+        findings += with_exceptions(_on_proposed(check, fitting, passing), check.id, exceptions)
     if _status(findings, reason) == Status.PASS:
         reason = unproven(check, outcome, bounds)
         whole = fitting.place(fitting.base.name, fitting.base.vertices_mm.mean(axis=0), "whole design")
@@ -163,6 +180,25 @@ def _doubts(fitting: Fitting) -> Iterator[Finding]:
             limit=doubt.limit_mm,
             fix=doubt.remedy,
         )
+
+
+def _on_proposed(check: Check, fitting: Fitting, passing: bool) -> Iterator[Finding]:
+    """Yield one finding where an answer rests on landmarks that were proposed and that nobody looked at."""
+    loose = [*proposed(fitting, rests_on(fitting, check.landmarks, check.moves))]
+    if not loose:
+        return
+    name, error_mm, at_mm = max(loose, key=lambda each: each[1])
+    names = ", ".join(each for each, _, _ in loose)
+    yield Finding(
+        severity=Severity.REVIEW if passing else Severity.INFO,
+        message=(
+            f"This answer rests on {len(loose)} proposed landmarks that nobody confirmed ({names}); {name} may be off "
+            f"by {error_mm:.1f} mm."
+        ),
+        place=fitting.place(fitting.base.name, at_mm, "landmarks"),
+        value=error_mm,
+        fix="look at each of them, move what is off, and confirm it",
+    )
 
 
 def _moved_base(fitting: Fitting) -> Iterator[Finding]:

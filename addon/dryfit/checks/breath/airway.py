@@ -15,6 +15,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.eyes import SIDES
 from ...performer.fitting import Fitting
+from ...performer.grounds import MOUTH, NOSE
 from ...performer.motion.base_motion import NoMotion
 from ...performer.mouth.line import missing_landmarks
 from ...performer.nostrils import Breath, Nostril, breath, find_nostril, group_name, wanted_landmarks
@@ -177,6 +178,8 @@ CHECK = Check(
         "blocks within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap "
         "between the lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."
     ),
+    landmarks=(*NOSE, *MOUTH),
+    moves=True,
     limits=("nostril_open_review", "nostril_open", "mouth_open_area_review", "mouth_open_area"),
     blind_spots=(
         "Openings only: not the air itself, nor the nose behind the nostril, a blocked nose, swelling, adhesive, "

@@ -13,6 +13,7 @@ from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
+from ...performer.grounds import EARS, FRAME
 from ...performer.head_frame import HeadFrame
 from ..check import Check, LeadingFigure
 from .worn_mass import Shared, WornMass, weigh, without_shared, worn_parts
@@ -236,6 +237,7 @@ CHECK = Check(
         "placed from the tragions (11 mm behind, 26 mm below; from memory, editable); the line from sellion to chin "
         "is taken as vertical."
     ),
+    landmarks=(*EARS, *FRAME),
     limits=(
         "head_moment_n_cm",
         "head_moment_review_n_cm",

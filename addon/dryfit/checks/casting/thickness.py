@@ -12,6 +12,7 @@ from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
+from ...performer.grounds import EYES, MOUTH, NOSE
 from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
 from ..check import Check, LeadingFigure
 from .piece_thickness import PieceThickness, piece_thickness
@@ -215,6 +216,7 @@ CHECK = Check(
         "on the base beneath the piece. Where pieces overlap on open skins, the thickness is of all that lies on "
         "the base."
     ),
+    landmarks=(*MOUTH, *EYES, *NOSE),
     limits=(
         "interior_mm",
         "bridged_mm",

@@ -10,6 +10,7 @@ from ...model.finding import Bound, Curve, Outcome, not_checked
 from ...model.progress import Job
 from ...model.snapshot import TISSUE
 from ...performer.fitting import Fitting
+from ...performer.grounds import FRAME, MOUTH
 from ...performer.motion.base_motion import JAW, NoMotion
 from ...performer.mouth.line import missing_landmarks
 from ...performer.mouth.lips import GapProfile, Lips
@@ -145,6 +146,8 @@ CHECK = Check(
         "blocking piece must lose is measured from its tip to the lowest place that the other reaches on it between "
         "first contact and closed."
     ),
+    landmarks=(*MOUTH, *FRAME),
+    moves=True,
     limits=(
         "lip_seal_mm",
         "lip_gap_over_bare_mm",

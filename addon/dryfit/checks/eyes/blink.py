@@ -15,6 +15,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.eyes import SIDES, find_eye, is_lens
 from ...performer.fitting import Fitting
+from ...performer.grounds import EYES
 from ...performer.head_frame import ASSUMED_FRONT, HeadFrame
 from ...performer.lids import Lids, lid_groups, lids_can_be_read
 from ...performer.motion.base_motion import NoMotion
@@ -287,6 +288,8 @@ CHECK = Check(
         "deeper into the skin than with open eyes by lid_contact_mm, or where a piece above the lid opening crosses "
         "one below it. Distance to the eye counts from worn points that no skin shields."
     ),
+    landmarks=EYES,
+    moves=True,
     limits=(
         "lid_gap_review_mm",
         "lid_gap_mm",

@@ -16,6 +16,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.eyes import SIDES, Eye, find_eye, is_lens
 from ...performer.fitting import Fitting
+from ...performer.grounds import EYES, FRAME
 from ...performer.head_frame import ASSUMED_FRONT, HeadFrame
 from ...performer.worn import worn_face_ids, worn_parts, worn_surface
 from ..check import Check, LeadingFigure, Plotted
@@ -370,6 +371,7 @@ CHECK = Check(
         "appliances and hardware are put in the way. The eyeballs are not. References: EU Directive 2009/113/EC "
         "(120 degrees wide, 50 to each side), EN 136 (70 % of the field), EN 166 and EN 168 (two ellipses)."
     ),
+    landmarks=(*EYES, *FRAME),
     limits=(
         "sight_width_review_deg",
         "sight_width_deg",

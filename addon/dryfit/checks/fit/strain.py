@@ -296,6 +296,7 @@ CHECK = Check(
         "against the strain at which rubber creases. Under the rim the base's own triangles are read: skin "
         "that moves without changing length carries an edge along."
     ),
+    moves=True,
     limits=(
         "strain_review_share",
         "strain_share",

@@ -12,6 +12,7 @@ from ...model.finding import Curve, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.sentences import paired
 from ...performer.fitting import Fitting
+from ...performer.grounds import MOUTH
 from ...performer.motion.base_motion import JAW
 from ..check import Check, LeadingFigure
 from .body import Body, Indexes, PosedBodies
@@ -164,6 +165,8 @@ CHECK = Check(
         "The base against itself (lips, lids, skin folds) and a worn piece against the skin it is glued to are not "
         "looked at."
     ),
+    landmarks=MOUTH,
+    moves=True,
     limits=(
         "overlap_hard_review_mm",
         "overlap_hard_mm",

@@ -12,6 +12,7 @@ from ...model.finding import Curve, Field, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
+from ...performer.grounds import FRAME, MOUTH
 from ...performer.head_frame import HeadFrame
 from ...performer.views import ViewPoint, missing_cameras, view_points
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
@@ -173,6 +174,8 @@ CHECK = Check(
         "performer's age stated, more than the mean of that age and tooth_display_scatter_mm is to be reviewed, in "
         "place of tooth_display_review_mm."
     ),
+    landmarks=(*FRAME, *MOUTH),
+    moves=True,
     limits=("tooth_display_review_mm", "tooth_display_mm", "tooth_display_scatter_mm"),
     blind_spots=(
         "No norm says what a smile or an open mouth should show, so those poses are reported and not judged. Where "

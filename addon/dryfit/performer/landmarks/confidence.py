@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
 NINE_OF_TEN_MM: Mapping[str, float] = {
     "labiale_superius": 1.3, "labiale_inferius": 2.7, "stomion_superius": 1.9, "stomion_inferius": 1.4,
     "subnasale": 1.1, "pronasale": 1.5, "gnathion": 2.5, "sellion": 1.2, "vertex_top": 6.0, "opisthocranion": 5.0,
@@ -57,15 +59,11 @@ class Confidence:
     def expected_mm(self) -> float:
         """The error to reckon with, mm."""
         return 3.0
-
     @property
-    def bound_mm(self):
-        return 3.0
-
+    def bound_mm(self): return 3.0
     @property
     def number(self) -> float:
         return 0.5
-
     @property
     def word(self) -> Word:
         return Word.LIKELY

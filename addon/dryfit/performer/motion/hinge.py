@@ -14,6 +14,10 @@ from ..head_frame import HeadFrame, unit
 from .posed import Posed
 
 AXIS_LANDMARKS = ("tragion_left", "tragion_right", "exocanthion_left", "exocanthion_right")
+HINGE_LANDMARKS = (
+    *AXIS_LANDMARKS, "cheilion_left", "cheilion_right", "stomion_superius", "stomion_inferius", "gnathion",
+)  # fmt: skip
+"""For an axis, and for telling the lower jaw from the rest of the face."""
 MOST_OPEN_DEG = 60.0
 """No mouth is scanned or sculpted further open than this (34 degrees at full opening: Leader et al. 2003)."""
 
@@ -119,8 +123,7 @@ class Hinge:
 
 def missing_for_hinge(landmarks: Container[str]) -> tuple[str, ...]:
     """Return which landmarks are missing for an axis and for telling the lower jaw from the rest of the face."""
-    needed = (*AXIS_LANDMARKS, "cheilion_left", "cheilion_right", "stomion_superius", "stomion_inferius", "gnathion")
-    return tuple(name for name in needed if name not in landmarks)
+    return tuple(name for name in HINGE_LANDMARKS if name not in landmarks)
 
 
 def head_axes(landmarks: Mapping[str, FloatArray]) -> HeadFrame:
