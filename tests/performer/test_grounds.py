@@ -60,7 +60,8 @@ def test_pupils_where_no_head_has_them_stop_what_is_built_on_them(factor):
     middle = snapshot.base.vertices_mm.mean(axis=0)
     marks = dict(snapshot.landmarks)
     for side in ("left", "right"):
-        marks[f"pupil_{side}"] = middle + factor * (marks[f"pupil_{side}"] - middle)
+        pupil = 0.5 * (marks[f"endocanthion_{side}"] + marks[f"exocanthion_{side}"])
+        marks[f"pupil_{side}"] = middle + factor * (pupil - middle)
     result = said(replace(snapshot, landmarks=marks))
     assert result.status == Status.NOT_CHECKED
     assert "pupil_left" in result.reason and "dryfit landmarks" in result.reason
