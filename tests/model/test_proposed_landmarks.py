@@ -74,7 +74,10 @@ def test_the_table_may_stand_on_one_line():
 
 @pytest.mark.parametrize(
     ("text", "key", "nearest"),
-    [("proposed_mm = { selion = 2.0 }", "selion", "sellion"), ("proposd_mm = { sellion = 2.0 }", "proposd_mm", "proposed_mm")],
+    [
+        ("proposed_mm = { selion = 2.0 }", "selion", "sellion"),
+        ("proposd_mm = { sellion = 2.0 }", "proposd_mm", "proposed_mm"),
+    ],
 )
 def test_an_unknown_name_is_an_error_with_the_nearest(text, key, nearest):
     with pytest.raises(UnknownKey, match=rf"{key}.*{nearest}"):

@@ -86,5 +86,7 @@ def test_regions_are_nouns_that_messages_can_put_at_the_before():
 def test_an_exception_for_a_region_s_former_name_still_holds():
     from dryfit.model.exceptions import WrittenException
 
-    assert WrittenException("additive", "", "under the chin", "hidden").covers("additive", "Chin", "underside of the chin")
+    assert WrittenException("additive", "", "under the chin", "hidden").covers(
+        "additive", "Chin", "underside of the chin"
+    )
     assert "under the chin" not in MIDLINE

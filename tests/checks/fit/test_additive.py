@@ -211,3 +211,12 @@ def test_without_an_appliance_it_is_not_checked():
     result = measured(Snapshot("teeth only", parts=parts))
     assert result.status == "not_checked"
     assert "appliance" in result.reason
+
+
+@pytest.mark.parametrize("lift_mm", [0.0, 0.01])
+def test_a_copy_of_the_scan_is_no_appliance_that_passes(lift_mm):
+    """A film that nobody could cast proves nothing by lying nowhere below the skin."""
+    base = sheet()
+    film = (base[0] + [0.0, 0.0, lift_mm], base[1])
+    result = dryfit.check(worn(base, film), only=["additive"]).check("additive")
+    assert result.status == "review" and "adds nothing" in result.findings[0].message

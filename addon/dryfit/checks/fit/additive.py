@@ -112,9 +112,28 @@ def _findings(worn: list[Worn], fitting: Fitting, limits: Limits) -> Iterator[Fi
         small = [patch for patch in piece.patches if not _is_large(patch, limits)]
         if small:
             yield _specks(piece, small, fitting, limits)
+    for piece in worn:
+        if piece.thickest_mm <= limits.contact_mm:
+            yield _nothing_added(piece, fitting, limits)
     yield from base_soundness(fitting)
     for piece in worn:
         yield from soundness(piece.part, piece.skin, fitting)
+
+
+def _nothing_added(piece: Worn, fitting: Fitting, limits: Limits) -> Finding:
+    """Return the finding that a piece stands nowhere over the skin: a copy of the scan is no appliance."""
+    name = piece.part.name
+    return Finding(
+        severity=Severity.REVIEW,
+        message=(
+            f"{name} adds nothing: it stands nowhere more than {piece.thickest_mm:.3f} mm over the base (what stands "
+            f"under {limits.contact_mm:g} mm lies on it). There is nothing here to mould or to measure."
+        ),
+        place=fitting.place(name, piece.part.vertices_mm.mean(axis=0)),
+        value=piece.thickest_mm,
+        limit=limits.contact_mm,
+        fix=f"sculpt {name}, or give it the role 'ignore' if it is a copy of the scan",
+    )
 
 
 def _is_large(patch: Patch, limits: Limits) -> bool:

@@ -59,11 +59,15 @@ class Confidence:
     def expected_mm(self) -> float:
         """The error to reckon with, mm."""
         return 3.0
+
     @property
-    def bound_mm(self): return 3.0
+    def bound_mm(self):
+        return 3.0
+
     @property
     def number(self) -> float:
         return 0.5
+
     @property
     def word(self) -> Word:
         return Word.LIKELY

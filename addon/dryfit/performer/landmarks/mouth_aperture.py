@@ -93,14 +93,14 @@ def mouth_aperture(scan: Surface, pose: Similarity, middle_mm: float = 0.0) -> M
     return MouthAperture(pose.apply(upper), pose.apply(lower), float(upper[2] - lower[2]) * pose.scale)
 
 
-def _openings(
-    scan: Surface, pose: Similarity, middle_mm: float
-) -> Iterator[tuple[FloatArray, FloatArray]]:
+def _openings(scan: Surface, pose: Similarity, middle_mm: float) -> Iterator[tuple[FloatArray, FloatArray]]:
     template = head_template()
     highest, lowest = template.point_mm("subnasale")[2] - NOSE_MM, template.point_mm("gnathion")[2] - CHIN_MM
     heights = np.arange(highest, lowest, -STEP_MM)
     for aside_mm in COLUMNS_MM:
-        starts = np.column_stack([np.full_like(heights, middle_mm + aside_mm), np.full_like(heights, -START_MM), heights])
+        starts = np.column_stack(
+            [np.full_like(heights, middle_mm + aside_mm), np.full_like(heights, -START_MM), heights]
+        )
         away_mm = scan.first_hit(pose.apply(starts), pose.turn(np.tile([0.0, 1.0, 0.0], (len(heights), 1)))).distance_mm
         forward = np.where(np.isfinite(away_mm), START_MM - away_mm / pose.scale, NOTHING_MM)
         seen = Column(heights, forward).opening()

@@ -22,7 +22,15 @@ NEAR_SHARE = 0.25
 """Two landmarks nearer than this share of the average head's distance, sized, are one spot under two names."""
 LEAST_PAIR_MM = 12.0
 """Landmarks that the average head has closer than this (about the lips) are not asked."""
-ORDER = ("sellion", "subnasale", "labiale_superius", "stomion_superius", "stomion_inferius", "labiale_inferius", "gnathion")
+ORDER = (
+    "sellion",
+    "subnasale",
+    "labiale_superius",
+    "stomion_superius",
+    "stomion_inferius",
+    "labiale_inferius",
+    "gnathion",
+)
 """From above downward on an upright face, whatever the mouth does."""
 ORDER_MM = 2.5
 """Shut lips overlap by about 1 mm, and a click is off by as much."""
@@ -39,7 +47,9 @@ PROBES = 15
 AHEAD_MM = 60.0
 
 
-def impossible(names: tuple[str, ...], message: str, at_mm: FloatArray, value_mm: float, limit_mm: float, remedy: str) -> Doubt:
+def impossible(
+    names: tuple[str, ...], message: str, at_mm: FloatArray, value_mm: float, limit_mm: float, remedy: str
+) -> Doubt:
     """Return a doubt about landmarks as no head has them."""
     return Doubt(Severity.REVIEW, names, message, np.asarray(at_mm), value_mm, limit_mm, remedy, impossible=True)
 
@@ -71,7 +81,9 @@ def another_size(landmarks: Mapping[str, FloatArray]) -> Iterator[Doubt]:
             f"The landmarks as a set are {size:.2g} times the size of an average head, {wide_mm:.0f} mm across: "
             "another unit or another scan."
         )
-    yield impossible(names, message, landmarks[names[0]], wide_mm, float("nan"), "place them again, in this scan's unit")
+    yield impossible(
+        names, message, landmarks[names[0]], wide_mm, float("nan"), "place them again, in this scan's unit"
+    )
 
 
 def on_one_spot(landmarks: Mapping[str, FloatArray]) -> Iterator[Doubt]:

@@ -189,4 +189,3 @@ def _nudged(pose: Similarity, template: HeadTemplate) -> Similarity:
     middle = template.points_mm.mean(axis=0)
     scale = NUDGE_SCALE * pose.scale
     return Similarity(scale, turn, pose.apply(middle) - scale * (turn @ middle))
-
