@@ -72,3 +72,9 @@ def test_a_jaw_on_a_hinge_rests_on_the_hinges_landmarks():
     fitting = Fitting(sculpted_open(), Brief())
     assert "tragion_left" in rests_on(fitting, (), True) and not rests_on(fitting, (), False)
     assert not rests_on(Fitting(worn_sphere(), Brief()), tuple(set(KNOWN) - set(LANDMARKS)), False)
+
+
+def test_a_check_that_lacks_landmarks_says_how_to_get_them():
+    report = drain(run_fitting(Fitting(replace(sculpted_open(), landmarks={}), Brief()), ("closure", "additive")))
+    assert "dryfit landmarks FILE" in report.check("closure").reason
+    assert "dryfit landmarks" not in report.check("additive").reason

@@ -30,6 +30,7 @@ FAULT = (
 )
 
 
+PROPOSED = "Landmarks that nobody placed yet can be proposed: `dryfit landmarks FILE`, or the sidebar's Landmarks."
 PLACE = "Place them again; `dryfit landmarks` and the sidebar can propose them."
 
 
@@ -117,6 +118,12 @@ def _run_one(
     return _result(check, outcome, fitting, exceptions, time.perf_counter() - started)
 
 
+def _with_help(reason: str, check: Check, fitting: Fitting) -> str:
+    """Return why something could not be measured, with the way to landmarks where the check has none to rest on."""
+    lacking = [name for name in check.landmarks if name not in fitting.snapshot.landmarks]
+    return f"{reason} {PROPOSED}" if reason and lacking else reason
+
+
 def _refused(fitting: Fitting, grounds: Sequence[str]) -> Job[Outcome]:
     """Return the outcome of a check that rests on landmarks as no head has them."""
     yield from ()
@@ -143,7 +150,7 @@ def _result(
     return CheckResult(
         id=check.id,
         status=_status(findings, reason),
-        reason=reason,
+        reason=_with_help(reason, check, fitting),
         seconds=seconds,
         measures=outcome.measures,
         findings=findings,
