@@ -8,7 +8,8 @@ from ..model.arrays import BoolArray, FloatArray, IntArray
 from .rigid import RigidMotion, fit_rigid
 
 SEEDS, NEIGHBOURS, ROUNDS = 60, 16, 4
-CORE_SHARE, LEAST_CORE = 0.7, 24
+CORE_SHARE, CORE_ROUNDS, LEAST_CORE = 0.9, 2, 24
+"""Of the points that agree, so many are kept so often: the outermost already take a little less than the whole."""
 ALLOWED_SHARE, ALLOWED_MM = 0.05, 0.1
 """A point agrees with a motion that leaves it short by no more than this share of its own way, and this much more."""
 
@@ -79,7 +80,7 @@ def _votes(before_mm: FloatArray, after_mm: FloatArray, near: IntArray) -> BoolA
 
 def _core(before_mm: FloatArray, after_mm: FloatArray, kept: BoolArray) -> BoolArray:
     """Return those of the agreeing points that agree best: the outer ones already take less than the whole motion."""
-    for _ in range(ROUNDS):
+    for _ in range(CORE_ROUNDS):
         motion = fit_rigid(before_mm[kept], after_mm[kept])
         way_mm = np.linalg.norm(after_mm - before_mm, axis=1)
         short = np.linalg.norm(motion.apply(before_mm) - after_mm, axis=1) / way_mm

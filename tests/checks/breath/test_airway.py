@@ -107,7 +107,7 @@ def test_the_area_between_the_lips_is_the_ellipse_they_form():
 
 def unmarked(rings, height):
     """A nose with landmarks and no vertex groups; the left nostril's middle is at (0, 0, 0), its radius 10/3 mm."""
-    marks = {"subnasale": (-10.0, 0, 0), "pronasale": (-10.0, 0, 1e-3), "alare_left": (10.0, 0, 0)}
+    marks = {"subnasale": (-10.0, -6.0, 0), "pronasale": (-10.0, 9.0, 0), "alare_left": (10.0, 0, 0)}
     vertices, faces = disc(rings, height)
     base = Part("Scan", "base", vertices, faces)
     away = Part("Plate", "hardware", *board([90, 90, 0], [99, 99, 0]))
