@@ -7,8 +7,8 @@ as points ``(p, reach * n)`` of six coordinates, a slope is matched with a slope
 import numpy as np
 
 from ..model.arrays import FloatArray
-from .surface_fit import Cloud
 from .similarity import Similarity, fit_similarity
+from .surface_fit import Cloud
 
 REACH_MM = 18.0
 """Normals at right angles count like points this far apart, times the square root of two."""
@@ -44,16 +44,37 @@ def faced_alike(
     Johnson & Kang 1999, Image and Vision Computing 17:135, doi 10.1016/S0262-8856(98)00117-6, use colour as further
     coordinates in the same way.
     """
-    targets = np.concatenate([theirs.points_mm, REACH_MM * theirs.normals], axis=1)
-    square = (targets**2).sum(axis=1)
+    targets = _six(theirs.points_mm, theirs.normals)
     for _ in range(rounds):
-        placed = np.concatenate([pose.apply(mine.points_mm), REACH_MM * pose.turn(mine.normals)], axis=1)
-        apart = square - 2.0 * placed @ targets.T
+        apart = _apart(_six(pose.apply(mine.points_mm), pose.turn(mine.normals)), targets)
         nearest = apart.argmin(axis=1)
-        far = np.maximum(apart[np.arange(len(placed)), nearest] + (placed**2).sum(axis=1), 0.0)
+        far = apart[np.arange(len(apart)), nearest]
         kept = far <= np.quantile(far, KEEP)
         pose = fit_similarity(mine.points_mm[kept], theirs.points_mm[nearest[kept]], scale_range=scale_range)
     return pose, float(np.sqrt(far[kept].mean()))
+
+
+def facing_misfit_mm(pose: Similarity, mine: Cloud, theirs: Cloud) -> tuple[FloatArray, FloatArray]:
+    """Return how far points are from the nearest that face alike: the template's ``(k,)`` and the scan's ``(l,)``, mm.
+
+    Parameters
+    ----------
+    pose, mine, theirs
+        As for ``faced_alike``.
+    """
+    placed = _six(pose.apply(mine.points_mm), pose.turn(mine.normals))
+    apart = _apart(placed, _six(theirs.points_mm, theirs.normals))
+    return np.sqrt(apart.min(axis=1)), np.sqrt(apart.min(axis=0))
+
+
+def _six(points_mm: FloatArray, normals: FloatArray) -> FloatArray:
+    return np.concatenate([points_mm, REACH_MM * normals], axis=1)
+
+
+def _apart(placed: FloatArray, targets: FloatArray) -> FloatArray:
+    """Return the squared distance of every two of ``(k, 6)`` and ``(l, 6)``, ``(k, l)``."""
+    squares = (placed**2).sum(axis=1)[:, None] + (targets**2).sum(axis=1)
+    return np.asarray(np.maximum(squares - 2.0 * placed @ targets.T, 0.0))
 
 
 def near_cloud(cloud: Cloud, middle_mm: FloatArray, radius_mm: float) -> Cloud:

@@ -19,7 +19,7 @@ COARSE_MM, COARSE_STEP = 25.0, 3
 """From this reach on one pair in so many is enough."""
 FAR_REACHES, CELL_REACHES = 3.5, 2.0
 """Pairs further than this many reaches pull by less than 1/400; points are taken by cells so wide."""
-HELD_WEIGHT = 10.0
+PINNED_WEIGHT = 10.0
 """What is known to lie somewhere pulls like so many pairs."""
 
 
@@ -81,14 +81,14 @@ def _cells(scaled: npt.NDArray[np.float32]) -> list[IntArray]:
 
 
 @dataclass(frozen=True)
-class Held:
+class Pinned:
     """Carried points that are known to lie somewhere: their numbers ``(h,)`` and places ``(h, 3)``, mm."""
 
     numbers: IntArray
     places_mm: FloatArray
 
     @classmethod
-    def nothing(cls) -> "Held":
+    def nothing(cls) -> "Pinned":
         """Return that nothing is known."""
         return cls(np.zeros(0, np.int64), np.zeros((0, 3)))
 
@@ -127,7 +127,7 @@ class SmoothFit:
         return np.concatenate([face[:: max(len(face) // (PULLS - half), 1)], rest[:: max(len(rest) // half, 1)]])
 
     def bend(
-        self, carried_mm: FloatArray, reaches_mm: tuple[float, ...] = REACHES_MM, held: Held | None = None
+        self, carried_mm: FloatArray, reaches_mm: tuple[float, ...] = REACHES_MM, pinned: Pinned | None = None
     ) -> Bent:
         """Follow the scan, from coarse to fine.
 
@@ -137,7 +137,7 @@ class SmoothFit:
             Points ``(k, 3)`` beside the template as posed, carried along with the skin about them.
         reaches_mm
             How locally, step by step.
-        held
+        pinned
             Which of the carried points are known to lie where.
 
         Notes
@@ -148,11 +148,11 @@ class SmoothFit:
         rest = np.concatenate([self.rest_mm, carried_mm])
         places = rest.copy()
         count = len(self.rest_mm)
-        held = held or Held.nothing()
-        known = count + held.numbers
+        pinned = pinned or Pinned.nothing()
+        known = count + pinned.numbers
         for reach_mm in reaches_mm:
             for _ in range(ROUNDS):
-                pulls = self.pulls(reach_mm).joined(rest[known], held.places_mm - places[known], HELD_WEIGHT)
+                pulls = self.pulls(reach_mm).joined(rest[known], pinned.places_mm - places[known], PINNED_WEIGHT)
                 places += pulls.smoothed(rest, reach_mm)
                 self.reached_mm = places[:count]
                 self.moving.refit(self.reached_mm)

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from ..model.arrays import FloatArray
+from ..model.brief_reading import PROPOSED
 from ..model.errors import UnwritableOutput
 from ..performer.landmarks.confidence import LIKELY_MM, Word
 from ..performer.landmarks.doubt import Doubt
@@ -19,16 +20,23 @@ landmarks: where are the anatomical points of a head that has none?
 
 Method
   An average head (CC0, coarse, with its own landmarks) is laid on the base: a turn, a shift and one scale from 160
-  starts over all orientations, trimmed closest points both ways. It is then bent to the base, ever more locally, and
-  its landmarks are carried along; sellion and gnathion are drawn to the base's own hollow and tip, each point is
-  put on the base, and pupils on the eyeballs where the design has them. Nothing is confirmed by it: drag what is
-  off, then confirm.
+  starts over all orientations, trimmed closest points both ways, then points that also face alike, so that features
+  lie on features. Whether the mouth is open is read from the base itself: seen from the front, the skin falls back
+  sharply at the edge of the upper lip and comes forward at that of the lower. The average head's jaw is opened as
+  far, by turn and slide, so that lips and chin follow. It is then bent to the base, ever more locally, and its
+  landmarks are carried along; edges of an open mouth are taken as seen, sellion and gnathion are drawn half way to
+  the base's own hollow and tip, the wings of the nose are evened over the middle of the face, each point is put on
+  the base, and pupils on the eyeballs where the design has them. Then the points are held against each other and
+  against the base: lips out of order or on one lip, chin and lips at impossible distances, an open jaw with no
+  opening to be seen. Nothing is confirmed by it: drag what is off, then confirm.
 
 Confidence
-  The error to reckon with, in mm, is put together from how far this landmark usually is off (measured on heads of
-  other ages, sexes and ancestries), how far the bent template stays off the base there, how far a second fit from
-  another start disagrees, how unlike left and right are, and how far the base's own tip or hollow lies elsewhere.
-  "sure" is up to 2.5 mm, "likely" up to 5 mm, "look at it" beyond; the number is 0.5 at 5 mm and 1 at 0 mm.
+  "may be off" is what nine of ten such points lie within. It is put together from how far this landmark is usually
+  off (measured on heads of other ages, sexes and ancestries, mouths shut and open to 34 mm, turned, scaled, noisy,
+  cropped and warped), how differently people place it, how far the bent template stays off the base there, and how
+  far a second fit from another start disagrees. "sure" means within 2.5 mm in 95 of 100, "likely" within 5 mm in
+  nine of ten, "look at it" beyond, and whenever points contradict each other; the number is 0.5 at 5 mm and 1 at
+  0 mm. The axis of a jaw's hinge is as unsure as the two tragions it is taken from.
 
 What it cannot tell you
   It sees shape, not colour: the edge of the lip's red, the iris and bone under the skin are guessed from the average
@@ -38,10 +46,14 @@ What it cannot tell you
   more. A crop that holds no nose, eyes and mouth is not found.
 
 What looks wrong with a set
-  Left and right swapped, a pair exchanged, a set turned, shifted or in another unit, a point over 20 mm from where
-  the others put it (40 mm on the skull), a point over 6 mm off the skin, and distances outside published ranges of
-  adults are named in base_lock. A point that is wrong by less than that, on the skin, is not seen.
+  Left and right swapped, a pair exchanged or on one spot, a set turned, shifted or in another unit, lips out of order
+  or both margins on one lip, pupils beside the eyes, a point over 20 mm from where the others put it (40 mm on the
+  skull), a point over 6 mm off the skin, and distances outside published ranges of adults are named in base_lock; a
+  jaw open by up to 35 degrees is allowed for. A point that is wrong by less than that, on the skin, is not seen.
 """
+UNCONFIRMED = (
+    "# how far each may be off, mm: take a name out once you have looked at it, and the point counts as confirmed"
+)
 
 
 def proposal_table(
@@ -69,7 +81,7 @@ def _lines(proposal: Proposal, base: str, placed: Mapping[str, FloatArray], doub
     for name, point in proposal.points_mm.items():
         trust = proposal.confidence[name]
         place = "".join(f"{value:9.1f}" for value in point)
-        line = f"{name:21}{place}  {trust.expected_mm:7.1f} mm  {trust.number:.2f} {trust.word}"
+        line = f"{name:21}{place}  {trust.bound_mm:7.1f} mm  {trust.number:.2f} {trust.word}"
         if name in placed:
             line += f"; the placed one is {np.linalg.norm(placed[name] - point):.1f} mm away"
         yield line
@@ -83,22 +95,28 @@ def _lines(proposal: Proposal, base: str, placed: Mapping[str, FloatArray], doub
 def _advice(proposal: Proposal) -> Iterator[str]:
     doubtful = [name for name, trust in proposal.confidence.items() if trust.word is Word.LOOK]
     yield f"The average head lies on it within {proposal.misfit_mm:.1f} mm before it is bent."
+    if proposal.open_mm:
+        yield f"The mouth was found {proposal.open_mm:.1f} mm open, and its lips and chin were followed there."
+    for doubt in proposal.doubts:
+        yield f"Proposals contradict each other: {doubt.message}"
     if not proposal.clear:
         yield (
             f"Another way to lay it fits nearly as well ({proposal.next_misfit_mm:.1f} mm): first see that the nose "
             "was taken for the nose."
         )
     if doubtful:
-        yield f"{counted(len(doubtful), 'point')} may be off by over {LIKELY_MM:g} mm: look at {', '.join(doubtful)}."
+        points = f"{counted(len(doubtful), 'point')} may be off by over {LIKELY_MM:g} mm or contradict others"
+        yield f"{points}: look at {', '.join(doubtful)}."
 
 
 def landmarks_toml(proposal: Proposal) -> str:
-    """Return a ``[landmarks]`` table that a brief accepts; each line tells how far the point may be off."""
+    """Return a ``[landmarks]`` table that a brief accepts, and in it which of them nobody confirmed."""
     lines = ["# proposed, not confirmed: look at each point before you trust what is measured from it", "[landmarks]"]
     for name, point in proposal.points_mm.items():
-        trust = proposal.confidence[name]
         place = ", ".join(f"{value:.2f}" for value in point)
-        lines.append(f"{name} = [{place}]  # {trust.word}, may be off by {trust.expected_mm:.1f} mm")
+        lines.append(f"{name} = [{place}]  # {proposal.confidence[name].word}")
+    lines += ["", UNCONFIRMED, f"[landmarks.{PROPOSED}]"]
+    lines += [f"{name} = {error_mm:.1f}" for name, error_mm in proposal.bound_mm.items()]
     return "\n".join(lines) + "\n"
 
 
@@ -126,6 +144,6 @@ def _brief_without_landmarks(out: Path) -> str:
     except (OSError, ValueError) as error:
         raise UnwritableOutput(str(out), f"it is there already and cannot be read as a brief ({error})") from error
     if "landmarks" in tables:
-        count = len(tables["landmarks"])
+        count = len(set(tables["landmarks"]) - {PROPOSED})
         raise UnwritableOutput(str(out), f"it already has [landmarks] with {count} points, and they are kept")
     return text if not text or text.endswith("\n") else text + "\n"

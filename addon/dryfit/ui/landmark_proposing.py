@@ -7,7 +7,7 @@ import bpy
 from ..model.errors import MissingRole
 from ..model.progress import Job
 from ..model.snapshot import Role
-from ..performer.landmarks.confidence import LIKELY_MM
+from ..performer.landmarks.confidence import Word
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
 from ..sitting.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
 from ..sitting.open_design import read_open_snapshot
@@ -33,7 +33,7 @@ class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):
     def keep(self, context: Any, answer: Proposal) -> set[str]:
         """Place what nobody placed."""
         names = place_proposed(context.scene, answer)
-        far = [landmark_word(name) for name in names if answer.confidence[name].expected_mm > LIKELY_MM]
+        far = [landmark_word(name) for name in names if answer.confidence[name].word is Word.LOOK]
         look = f"; look first at {', '.join(far)}" if far else ""
         self.report({"INFO"}, f"{len(names)} landmarks proposed, none confirmed{look}")
         return {"FINISHED"} if names else {"CANCELLED"}

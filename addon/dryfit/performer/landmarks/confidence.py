@@ -7,10 +7,30 @@ from enum import StrEnum
 import numpy as np
 
 NINE_OF_TEN_MM: Mapping[str, float] = {
-    "labiale_superius": 1.3, "labiale_inferius": 2.7, "stomion_superius": 1.9, "stomion_inferius": 1.4,
-    "subnasale": 1.1, "pronasale": 1.5, "gnathion": 2.5, "sellion": 1.2, "vertex_top": 6.0, "opisthocranion": 5.0,
-    "tragion": 2.0, "cheilion": 2.5, "endocanthion": 2.0, "exocanthion": 2.5, "alare": 2.0, "pupil": 3.0,
+    "labiale_superius": 1.0, "labiale_inferius": 1.2, "stomion_superius": 1.3, "stomion_inferius": 1.0,
+    "subnasale": 1.1, "pronasale": 2.0, "gnathion": 2.3, "sellion": 1.7, "vertex_top": 5.4, "opisthocranion": 4.2,
+    "tragion": 1.3, "cheilion": 1.5, "endocanthion": 1.0, "exocanthion": 1.7, "alare": 1.3, "pupil": 1.4,
 }  # fmt: skip
+"""What nine of ten errors of each landmark lie within where the fit shows nothing against it: measured on 30 heads of
+all ages, sexes and ancestries with features changed at random, six states each (mouth shut and open by 10, 25 and 34
+mm, with and without slide; turned, scaled 0.9 to 1.1, with 0.2 mm of noise, cropped at neck and ears, smiling, lids
+shut; warped by 3 mm)."""
+NINETEEN_OF_TWENTY_MM: Mapping[str, float] = {
+    "labiale_superius": 1.1, "labiale_inferius": 1.4, "stomion_superius": 1.9, "stomion_inferius": 1.1,
+    "subnasale": 1.2, "pronasale": 2.4, "gnathion": 2.8, "sellion": 1.9, "vertex_top": 6.4, "opisthocranion": 4.6,
+    "tragion": 1.8, "cheilion": 2.1, "endocanthion": 1.3, "exocanthion": 2.1, "alare": 1.5, "pupil": 1.6,
+}  # fmt: skip
+"""The same for 95 of 100."""
+HANDS_MM: Mapping[str, float] = {
+    "labiale_superius": 1.5, "labiale_inferius": 2.0, "stomion_superius": 1.2, "stomion_inferius": 1.2,
+    "subnasale": 1.5, "pronasale": 1.5, "gnathion": 2.5, "sellion": 2.0, "vertex_top": 5.0, "opisthocranion": 5.0,
+    "tragion": 4.5, "cheilion": 2.0, "endocanthion": 1.2, "exocanthion": 2.0, "alare": 2.0, "pupil": 1.5,
+}  # fmt: skip
+"""How differently people place it on one head: common practice, no source. Tragion is put on the notch, on the front
+of the tragus or between; the points of the skull have no edge at all."""
+GAP_MM, SPREAD_MM, SIDES_MM, OPENED_MM = 0.3, 6.0, 4.0, 40.0
+"""Of each of these a fit that shows so much has points off by 1.4 times the usual: fitted on the same heads."""
+ON_EYEBALL_MM = 0.5
 SURE_MM, LIKELY_MM = 2.5, 5.0
 
 
@@ -36,38 +56,46 @@ class Confidence:
         How far a second fit, from another start and stiffer, puts it elsewhere.
     sides_mm
         How far its opposite, mirrored, is from it; off the middle plane for a point of the middle.
-    shape_mm
-        How far the scan's own tip, hollow or edge is from where the template puts it; 0 where there is none to look
-        for.
-    open_mm
+    opened_mm
         How far the jaw's opening moved it.
-    misfit_mm
-        How far the template as a whole stays off in place and direction before it is bent.
+    doubted_mm
+        How far it is off as far as anyone knows, where the scan or other points contradict it; 0 where nothing does.
+    on_eyeball
+        Whether it was put on an eyeball of the design.
     """
 
     name: str
     gap_mm: float = 0.0
     spread_mm: float = 0.0
     sides_mm: float = 0.0
-    shape_mm: float = 0.0
-    open_mm: float = 0.0
-    misfit_mm: float = 0.0
+    opened_mm: float = 0.0
     doubted_mm: float = 0.0
     on_eyeball: bool = False
 
     @property
-    def expected_mm(self) -> float:
-        """The error to reckon with, mm."""
-        return 3.0
-
-    @property
-    def bound_mm(self):
-        return 3.0
+    def bound_mm(self) -> float:
+        """Nine of ten such points lie within, mm."""
+        return self._within_mm(NINE_OF_TEN_MM)
 
     @property
     def number(self) -> float:
-        return 0.5
+        """From 1 (as good as the eye) down to 0: one half where the bound is ``LIKELY_MM``."""
+        return float(0.5 ** (self.bound_mm / LIKELY_MM))
 
     @property
     def word(self) -> Word:
-        return Word.LIKELY
+        """The bound in words; a point that something contradicts is to be looked at, however it was fitted."""
+        if self.doubted_mm or self.bound_mm > LIKELY_MM:
+            return Word.LOOK
+        return Word.SURE if self._within_mm(NINETEEN_OF_TWENTY_MM) <= SURE_MM else Word.LIKELY
+
+    def _within_mm(self, usual_mm: Mapping[str, float]) -> float:
+        kind = self.name.removesuffix("_left").removesuffix("_right")
+        fitted_mm = ON_EYEBALL_MM if self.on_eyeball else usual_mm[kind] * self._poorness
+        return float(np.sqrt(np.square([fitted_mm, HANDS_MM[kind], self.doubted_mm]).sum()))
+
+    @property
+    def _poorness(self) -> float:
+        """How many times the usual error a fit like this one has, 1 or more."""
+        shown = (self.gap_mm / GAP_MM, self.spread_mm / SPREAD_MM, self.sides_mm / SIDES_MM, self.opened_mm / OPENED_MM)
+        return float(np.sqrt(1.0 + np.square(shown).sum()))

@@ -13,7 +13,7 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.rigid import rotation_matrix
 from ...geometry.similarity import Similarity
-from ...geometry.smooth_fit import REACHES_MM, Bent, Held, SmoothFit
+from ...geometry.smooth_fit import REACHES_MM, Bent, Pinned, SmoothFit
 from ...geometry.surface_fit import Laid, best_poses
 from ...model.arrays import FloatArray
 from ...model.errors import DryfitError
@@ -24,7 +24,7 @@ from .confidence import Confidence
 from .doubt import Doubt
 from .laying import Laying, laid_with_mouth
 from .mouth_aperture import MouthAperture
-from .reading import MARGINS, Reading
+from .read_off import MARGINS, Reading
 from .sense import landmark_doubts
 from .template import MOST_MISFIT_MM, HeadTemplate, head_template
 
@@ -81,6 +81,11 @@ class Proposal:
     def bound_mm(self) -> dict[str, float]:
         """How far each point may be off: nine of ten lie within. The hinge's axis is as unsure as the tragions."""
         return {name: trust.bound_mm for name, trust in self.confidence.items()}
+
+    @property
+    def open_mm(self) -> float:
+        """How far the mouth was found open, mm; 0 where its lips meet."""
+        return self.aperture.open_mm if self.aperture else 0.0
 
     @property
     def front(self) -> FloatArray:
@@ -173,14 +178,14 @@ def _read(reading: Reading, found: list[Laid]) -> Proposal:
 
 
 def followed(laying: Laying, scan: Surface, pose: Similarity, reaches_mm: tuple[float, ...] = REACHES_MM) -> Bent:
-    """Return the template bent to a scan from a pose, its landmarks carried along; seen edges of lips are held."""
+    """Return the template bent to a scan from a pose, its landmarks carried along; seen edges of lips are pinned."""
     template = laying.template
     fit = SmoothFit(template.surface, scan, template.face, pose)
-    held = Held.nothing()
+    pinned = Pinned.nothing()
     if laying.aperture:
         numbers = [template.names.index(name) for name in MARGINS]
-        held = Held(np.array(numbers), np.stack([laying.aperture.upper_mm, laying.aperture.lower_mm]))
-    return fit.bend(pose.apply(template.points_mm), reaches_mm, held)
+        pinned = Pinned(np.array(numbers), np.stack([laying.aperture.upper_mm, laying.aperture.lower_mm]))
+    return fit.bend(pose.apply(template.points_mm), reaches_mm, pinned)
 
 
 def _nudged(pose: Similarity, template: HeadTemplate) -> Similarity:

@@ -177,9 +177,7 @@ class Reading:
             gap_mm=self._gap_mm(number),
             spread_mm=float(np.linalg.norm(apart_mm)),
             sides_mm=self._sides_mm(name, points),
-            shape_mm=float(np.linalg.norm(self.shapes.get(name, self.carried[name]) - self.carried[name])),
-            open_mm=self.pose.scale * float(np.linalg.norm(opened_mm)),
-            misfit_mm=self.laying.misfit_mm,
+            opened_mm=self.pose.scale * float(np.linalg.norm(opened_mm)),
             doubted_mm=doubted_mm,
         )
 
