@@ -1,15 +1,14 @@
 """What rims are called: a full-face piece with openings for mouth, eyes and nostrils on the stored head."""
 
 import re
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 import dryfit
+from dryfit.model.brief import Brief
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.fitting import Fitting
-from dryfit.model.brief import Brief
 from dryfit.performer.regions import MIDLINE, PAIRED
 from dryfit.performer.rims import OUTER_RIM, RimNames, openings
 from public_head import open_landmarks, part_of, public_head

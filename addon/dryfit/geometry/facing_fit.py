@@ -7,8 +7,8 @@ as points ``(p, reach * n)`` of six coordinates, a slope is matched with a slope
 import numpy as np
 
 from ..model.arrays import FloatArray
-from .surface_fit import Cloud
 from .similarity import Similarity, fit_similarity
+from .surface_fit import Cloud
 
 REACH_MM = 18.0
 """Normals at right angles count like points this far apart, times the square root of two."""

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders
 
-from dryfit.checks.closure.closing import close_mouth, mouth_of
 from dryfit.checks.closure.findings import over_closed
 from dryfit.checks.closure.result import ClosureResult
 from dryfit.geometry.rigid import turn_about
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE, Part, Snapshot
+from dryfit.performer.closing import close_mouth, mouth_of
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.mouth.found import mouth_found
 from dryfit.performer.mouth.lips import Lips

@@ -6,7 +6,6 @@ from functools import cache
 import pytest
 
 from dryfit.checks.closure.axis_trials import closing_severity
-from dryfit.checks.closure.closing import Closing, close_mouth, mouth_of
 from dryfit.checks.closure.closure import allowed_mm
 from dryfit.checks.closure.lip_reach import reach_of
 from dryfit.demo_door import demo_module
@@ -14,6 +13,7 @@ from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE
+from dryfit.performer.closing import Closing, close_mouth, mouth_of
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.mouth.lips import Lips
 from public_head import DEMO

@@ -12,13 +12,13 @@ from ...model.finding import Severity
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import TISSUE
+from ...performer.closing import Closing, Mouth, close_mouth, mouth_of
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
 from ...performer.motion.base_motion import hinged, lower_incisal_mm, placed_hinge, stated_hinge
 from ...performer.motion.hinge import Hinge
 from ...performer.motion.poses import Poses
 from ...performer.mouth.lips import Lips
-from .closing import Closing, Mouth, close_mouth, mouth_of
 from .lip_reach import SEVERITIES, LipReach, reach_of
 
 EXPECTED, WORST = 1.0, 2.0

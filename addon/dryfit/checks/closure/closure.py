@@ -9,6 +9,7 @@ from ...model.brief import Brief
 from ...model.finding import Bound, Curve, Outcome, not_checked
 from ...model.progress import Job
 from ...model.snapshot import TISSUE
+from ...performer.closing import close_mouth, mouth_of
 from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
 from ...performer.motion.base_motion import JAW, NoMotion
@@ -16,7 +17,6 @@ from ...performer.mouth.line import missing_landmarks
 from ...performer.mouth.lips import GapProfile, Lips
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .axis_trials import axis_trials
-from .closing import close_mouth, mouth_of
 from .fields import closure_fields
 from .findings import closure_findings
 from .lip_reach import easy_mm

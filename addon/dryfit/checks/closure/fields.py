@@ -9,9 +9,9 @@ import numpy as np
 from ...model.arrays import FloatArray
 from ...model.finding import Field
 from ...model.snapshot import Role
+from ...performer.contact.contact import Touchable
 from ...performer.mouth.lip_skin import LipSkin
 from ...performer.tooth_names import pieces_of
-from .contact import Touchable
 from .result import ClosureResult
 
 PAINTED_MM = 6.0

@@ -9,11 +9,11 @@ import numpy as np
 from ...model.finding import Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
+from ...performer.contact.shortening import Excess
 from ...performer.mouth.lips import GapProfile
 from ...performer.tooth_names import the
 from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
 from .result import ClosureResult
-from .shortening import Excess
 
 OVER_BARE_SHARE = 0.8
 """A design that leaves less of the bare base's opening than this is worth a word."""

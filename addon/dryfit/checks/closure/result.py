@@ -12,15 +12,15 @@ from ...model.brief import Brief
 from ...model.finding import Place, Severity
 from ...model.sentences import paired
 from ...model.snapshot import Role
+from ...performer.closing import Closing, Mouth
+from ...performer.contact.contact import PairWatch
+from ...performer.contact.shortening import Excess, excesses
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
 from ...performer.mouth.found import MouthFound, mouth_found
 from ...performer.mouth.lips import GapProfile, Lips
 from .axis_trials import AxisTrial, closing_severity
-from .closing import Closing, Mouth
-from .contact import PairWatch
 from .lip_reach import LipReach, farthest_mm, reach_of
-from .shortening import Excess, excesses
 
 
 @dataclass(frozen=True)

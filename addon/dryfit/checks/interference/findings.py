@@ -10,14 +10,14 @@ from ...model.arrays import FloatArray, IntArray
 from ...model.finding import Field, Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
+from ...performer.contact.body import Body, Matter
+from ...performer.contact.course import Course
+from ...performer.contact.encounter import Span
+from ...performer.contact.pairs import Give
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
 from ...performer.tooth_names import plain_name, the
-from .body import Body, Matter
-from .course import Course
-from .encounter import Span
 from .meetings import Meeting, limits_mm
-from .pairs import Give
 
 TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
 LIMIT_NAMES = {

@@ -11,17 +11,17 @@ from ...model.brief import Brief
 from ...model.finding import Curve, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.sentences import paired
+from ...performer.contact.body import Body, Indexes, PosedBodies
+from ...performer.contact.course import Course, courses_of
+from ...performer.contact.encounter import Encounter, Overlap
+from ...performer.contact.pairs import Give, Pair, company_of
+from ...performer.contact.reach import Reach, move_apart
 from ...performer.fitting import Fitting
 from ...performer.grounds import MOUTH
 from ...performer.motion.base_motion import JAW
 from ..check import Check, LeadingFigure
-from .body import Body, Indexes, PosedBodies
-from .course import Course, courses_of
-from .encounter import Encounter, Overlap
 from .findings import finding_of, overlap_fields, seam_note, start_t
 from .meetings import Meeting, meetings_of
-from .pairs import Give, Pair, company_of
-from .reach import Reach, move_apart
 
 JAW_STEPS, OTHER_STEPS = 16, 8
 """Poses between the ends of the jaw's motion, and of any other, at which overlap is looked for."""

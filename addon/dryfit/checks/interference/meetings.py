@@ -10,10 +10,10 @@ import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
 from ...model.limits import Limits
+from ...performer.contact.course import Course
+from ...performer.contact.encounter import Encounter, Overlap, Span
+from ...performer.contact.pairs import Give, Pair
 from ...performer.motion.base_motion import JAW
-from .course import Course
-from .encounter import Encounter, Overlap, Span
-from .pairs import Give, Pair
 
 CLEARLY_DEEPER_MM = 0.25
 """A motion that never comes free takes the place of one that does only when it goes deeper by this."""

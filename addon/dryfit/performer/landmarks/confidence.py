@@ -4,8 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-import numpy as np
-
 NINE_OF_TEN_MM: Mapping[str, float] = {
     "labiale_superius": 1.3, "labiale_inferius": 2.7, "stomion_superius": 1.9, "stomion_inferius": 1.4,
     "subnasale": 1.1, "pronasale": 1.5, "gnathion": 2.5, "sellion": 1.2, "vertex_top": 6.0, "opisthocranion": 5.0,

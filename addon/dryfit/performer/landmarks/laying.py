@@ -7,8 +7,8 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.coarse import coarse_surface
 from ...geometry.facing_fit import faced_alike, near_cloud
-from ...geometry.surface_fit import Cloud, SurfaceFit, surface_cloud
 from ...geometry.similarity import Similarity
+from ...geometry.surface_fit import Cloud, SurfaceFit, surface_cloud
 from .mouth_aperture import MouthAperture, mouth_aperture
 from .template import HeadTemplate, head_template
 from .template_jaw import TemplateJaw, template_jaw

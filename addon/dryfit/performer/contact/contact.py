@@ -12,13 +12,13 @@ from ...geometry import Surface
 from ...geometry.rigid import fit_rigid
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part, Role
-from ...performer.motion.posed import Posed, remembering
-from ...performer.mouth.lip_skin import LipSkin
-from ...performer.tooth_names import piece_at
+from ..motion.posed import Posed, remembering
+from ..mouth.lip_skin import LipSkin
+from ..tooth_names import piece_at
 
 if TYPE_CHECKING:
-    from ...performer.fitting import Fitting
-    from ...performer.motion.poses import Poses
+    from ..fitting import Fitting
+    from ..motion.poses import Poses
 
 PRECISION_T = 2e-5
 """Bisection stops when contact is known this closely."""

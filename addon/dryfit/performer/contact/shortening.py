@@ -11,8 +11,8 @@ from ...geometry import Surface
 from ...geometry.meeting import meeting_points
 from ...geometry.rigid import fit_rigid
 from ...model.arrays import FloatArray, IntArray
-from ...performer.mouth.lip_skin import LipSkin
-from ...performer.tooth_names import pieces_of, plain_name
+from ..mouth.lip_skin import LipSkin
+from ..tooth_names import pieces_of, plain_name
 from .contact import MouthPair, PairWatch
 
 LIP_THICKNESS_MM = 15.0

@@ -10,11 +10,11 @@ import numpy as np
 
 from ...model.arrays import BoolArray
 from ...model.snapshot import Part, Role
-from ...performer.fitting import Fitting
-from ...performer.motion.base_motion import JAW
-from ...performer.mouth.line import missing_landmarks
-from ...performer.mouth.lips import Lips
-from ...performer.worn import worn_parts
+from ..fitting import Fitting
+from ..motion.base_motion import JAW
+from ..mouth.line import missing_landmarks
+from ..mouth.lips import Lips
+from ..worn import worn_parts
 from .body import Body, Matter, rigid_body, skin_bodies, worn_body
 from .reach import Reach
 

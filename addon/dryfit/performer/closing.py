@@ -8,15 +8,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from ...model.arrays import BoolArray, FloatArray
-from ...model.brief import Brief
-from ...model.progress import Job, Progress
-from ...performer.fitting import Fitting
-from ...performer.motion.poses import Poses
-from ...performer.mouth.lip_skin import LipSkin
-from ...performer.mouth.lips import GapProfile, Lips
-from .contact import Contact, PairWatch, meeting_pairs, mouth_pairs
-from .shortening import tissue_depth_mm
+from ..model.arrays import BoolArray, FloatArray
+from ..model.brief import Brief
+from ..model.progress import Job, Progress
+from .contact.contact import Contact, PairWatch, meeting_pairs, mouth_pairs
+from .contact.shortening import tissue_depth_mm
+from .fitting import Fitting
+from .motion.poses import Poses
+from .mouth.lip_skin import LipSkin
+from .mouth.lips import GapProfile, Lips
 
 STEPS = 32
 """Poses between wide open and closed at which contact is looked for before it is bisected."""

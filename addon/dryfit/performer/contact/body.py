@@ -14,11 +14,11 @@ from ...geometry.areas import areas_mm2
 from ...geometry.sampling import SurfaceSamples, sample_surface
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part, Role
-from ...performer.fitting import Fitting
-from ...performer.motion.posed import Posed, remembering
-from ...performer.motion.poses import Poses
-from ...performer.tooth_names import pieces_of, plain_name
-from ...performer.worn import worn_face_ids
+from ..fitting import Fitting
+from ..motion.posed import Posed, remembering
+from ..motion.poses import Poses
+from ..tooth_names import pieces_of, plain_name
+from ..worn import worn_face_ids
 
 SPACING_MM = 1.0
 MOST_SAMPLES = 20_000
