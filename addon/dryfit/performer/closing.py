@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
-from ..model.arrays import BoolArray, FloatArray
+from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.progress import Job, Progress
-from .contact.contact import Contact, PairWatch, meeting_pairs, mouth_pairs
-from .contact.shortening import tissue_depth_mm
+from ..model.snapshot import TISSUE
+from .contact.forgiveness import Forgiveness
+from .contact.stops import Contact, Stops, look_for_stops
 from .fitting import Fitting
+from .motion.base_motion import JAW, NoMotion
 from .motion.poses import Poses
-from .mouth.lip_skin import LipSkin
+from .mouth.line import missing_landmarks
 from .mouth.lips import GapProfile, Lips
 
 STEPS = 32
@@ -27,6 +28,10 @@ nothing, a hinge turns on until teeth or lips stop it."""
 PRESSED_SHARE = 0.5
 """Lips stop the jaw where they press on each other over this share of the mouth's half width."""
 SEAL_PRECISION_T = 1e-4
+NO_JAW = (
+    "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "
+    "tragion_left, tragion_right, exocanthion_left and exocanthion_right for a hinge."
+)
 
 
 @dataclass(frozen=True)
@@ -63,8 +68,8 @@ class Mouth:
     ----------
     lips
         The design's lips.
-    watches
-        The pairs that can stop it.
+    stops
+        What can stop it.
     allowed_mm
         The gap at each station up to which the lips count as met, ``(s,)``.
     yield_mm
@@ -74,7 +79,7 @@ class Mouth:
     """
 
     lips: Lips
-    watches: tuple[PairWatch, ...]
+    stops: Stops
     allowed_mm: FloatArray
     yield_mm: float
     past_t: float = KEYED_PAST_T
@@ -89,43 +94,30 @@ class Mouth:
         read = np.isfinite(profile.gap_mm)
         return bool(read.any() and (profile.gap_mm[read] <= self.allowed_mm[read]).all())
 
-    def opposing(self, watch: PairWatch) -> LipSkin:
-        """Return the lip a soft pair is about."""
-        return self.lips.upper if watch.pair.second.name == "upper lip" else self.lips.lower
 
-    def pressed(self, watch: PairWatch, t: float) -> BoolArray:
-        """Return which vertices of a pair's first body block at ``t``, ``(n,)``.
+def mouth_of(fitting: Fitting, poses: Poses, lips: Lips, allowed: FloatArray, steps: int = STEPS) -> Job[Mouth]:
+    """Return all that is needed to close a mouth.
 
-        Against a rigid body all of them can; against a lip those deeper in it than it gives way.
-        """
-        points_mm = watch.pair.first.posed(t)
-        if not watch.pair.soft:
-            return np.ones(len(points_mm), bool)
-        return np.asarray(tissue_depth_mm(points_mm, self.opposing(watch), t) > self.yield_mm)
+    Parameters
+    ----------
+    fitting, poses, lips
+        The design, its jaw's motion, and its lips in that.
+    allowed
+        The gap that counts as met, ``(s,)``, mm.
+    steps
+        Poses between wide open and closed at which contact is looked for before it is bisected.
 
-
-def mouth_of(fitting: Fitting, poses: Poses, lips: Lips, allowed: FloatArray) -> Mouth:
-    """Return all that is needed to close a mouth; ``allowed`` ``(s,)`` is the gap that counts as met, mm."""
+    Yields
+    ------
+    Progress
+        Poses looked at.
+    """
     hinge = poses.source.hinge
     past_t = KEYED_PAST_T if hinge is None else -float(np.radians(HINGED_PAST_DEG)) / hinge.open_rad
-    return Mouth(lips, watches_of(fitting, poses, lips), allowed, give_mm(poses, fitting.brief), past_t)
-
-
-def watches_of(fitting: Fitting, poses: Poses, lips: Lips) -> tuple[PairWatch, ...]:
-    """Return what can stop the mouth, ready to be watched."""
-    pairs = mouth_pairs(fitting, poses, lips.upper, lips.lower)
-    watches = (PairWatch(pair) for pair in meeting_pairs(pairs))
-    return tuple(watch for watch in watches if watch.watching)
-
-
-def give_mm(poses: Poses, brief: Brief) -> float:
-    """Return how far a lip gives way to a tooth before the jaw stops, mm.
-
-    On a face sculpted with an open mouth the lips stand where the open jaw drags them; what they travel with ease on
-    their own comes on top.
-    """
-    limits = brief.limits
-    return limits.lip_yield_mm + (limits.lip_gap_review_mm if poses.source.rest_t > 0.0 else 0.0)
+    stops = yield from look_for_stops(fitting, poses, lips, steps)
+    forgiven = Forgiveness.of(fitting)
+    give_mm = fitting.brief.limits.lip_yield_mm + forgiven.lips_travel_mm
+    return Mouth(lips, stops, allowed, give_mm, past_t)
 
 
 def close_mouth(mouth: Mouth, steps: int = STEPS, with_profiles: bool = True) -> Job[Closing]:
@@ -136,65 +128,42 @@ def close_mouth(mouth: Mouth, steps: int = STEPS, with_profiles: bool = True) ->
     mouth
         What is closed.
     steps
-        Poses between wide open and closed.
+        Poses between wide open and closed at which the gap is read.
     with_profiles
         Whether the gap is read on the way too, or only where it is needed.
 
     Yields
     ------
     Progress
-        Poses tried.
-
-    Returns
-    -------
-    Closing
-        Where it stopped, and why.
+        Poses at which the gap was read.
     """
-    profiles = [mouth.lips.profile(1.0)] if with_profiles else []
-    firm = [watch for watch in mouth.watches if mouth.pressed(watch, 0.0).any()]
-    contact = None
-    for number, (apart_t, touch_t) in enumerate(pairwise(np.linspace(1.0, 0.0, steps + 1).tolist()), start=1):
-        yield Progress(number, steps + 1, "closing the jaw")
-        if with_profiles or touch_t == 0.0:
-            profiles.append(mouth.lips.profile(touch_t))
-        contact = contact or first_contact(mouth, firm, apart_t, touch_t)
+    times = np.linspace(1.0, 0.0, steps + 1).tolist() if with_profiles else [0.0]
+    profiles: list[GapProfile] = []
+    for number, t in enumerate(times, start=1):
+        profiles.append(mouth.lips.profile(t))
+        yield Progress(number, len(times), "reading the gap between the lips")
+    contact = mouth.stops.first()
     if contact is not None:
         stop = mouth.lips.profile(contact.t)
         return Closing(stop, contact, mouth.sealed(stop), tuple(profiles))
     if mouth.sealed(profiles[-1]):
         return Closing(profiles[-1], None, True, tuple(profiles))
-    return past_closed(mouth, profiles)
+    return past_closed(mouth, tuple(profiles))
 
 
-def past_closed(mouth: Mouth, profiles: list[GapProfile]) -> Closing:
+def past_closed(mouth: Mouth, profiles: tuple[GapProfile, ...]) -> Closing:
     """Go on past t = 0 until the lips seal or jam or something stops the jaw; if nothing does, t = 0 stands."""
     rest = profiles[-1]
     for apart_t, touch_t in pairwise(np.arange(0.0, mouth.past_t - 1e-9, -1.0 / STEPS).tolist()):
-        firm = [watch for watch in mouth.watches if mouth.pressed(watch, touch_t).any()]
-        contact = first_contact(mouth, firm, apart_t, touch_t)
+        contact = mouth.stops.between(apart_t, touch_t)
         profile = mouth.lips.profile(touch_t if contact is None else contact.t)
-        profiles.append(profile)
+        profiles = (*profiles, profile)
         if mouth.sealed(profile):
             met = _first_seal(mouth, apart_t, profile.t)
             return Closing(met, None, True, (*profiles[:-1], met))
         if contact is not None or mouth.jammed(profile):
-            return Closing(profile, contact, False, tuple(profiles))
-    return Closing(rest, None, False, tuple(profiles))
-
-
-def first_contact(mouth: Mouth, watches: Sequence[PairWatch], apart_t: float, touch_t: float) -> Contact | None:
-    """Return the contact that comes first between two poses of a closing jaw, or None."""
-    return max(_contacts(mouth, watches, apart_t, touch_t), key=lambda contact: contact.t, default=None)
-
-
-def _contacts(mouth: Mouth, watches: Sequence[PairWatch], apart_t: float, touch_t: float) -> Iterator[Contact]:
-    for watch in watches:
-
-        def stops(t: float, watch: PairWatch = watch) -> bool:
-            return bool(mouth.pressed(watch, t).any())
-
-        if watch.watching and len(watch.crossings(touch_t)) and stops(touch_t):
-            yield watch.contact(apart_t, touch_t, stops)
+            return Closing(profile, contact, False, profiles)
+    return Closing(rest, None, False, profiles)
 
 
 def _first_seal(mouth: Mouth, apart_t: float, sealed_t: float) -> GapProfile:
@@ -205,3 +174,67 @@ def _first_seal(mouth: Mouth, apart_t: float, sealed_t: float) -> GapProfile:
         else:
             apart_t = middle
     return mouth.lips.profile(sealed_t)
+
+
+@dataclass(frozen=True)
+class ClosedMouth:
+    """The mouth of a design closed as far as it goes.
+
+    Attributes
+    ----------
+    poses
+        The jaw's motion.
+    bare
+        The bare base's lips.
+    mouth, closing
+        What was closed, and how it went.
+    """
+
+    poses: Poses
+    bare: Lips
+    mouth: Mouth
+    closing: Closing
+
+    @property
+    def blocked(self) -> bool:
+        """Whether something stopped the jaw on its way, before the lips met."""
+        contact = self.closing.contact
+        return contact is not None and contact.t > 0.0 and not self.closing.sealed
+
+
+class CannotClose(Exception):
+    """A mouth that cannot be closed, with why and what to add."""
+
+
+def closed_mouth(fitting: Fitting) -> Job[ClosedMouth]:
+    """Return the mouth of a design closed as far as it goes; closed once, whoever asks.
+
+    Raises
+    ------
+    CannotClose
+        When its lips or its motion are not known.
+    """
+    return (yield from fitting.once(closed_mouth, lambda: _closed(fitting)))
+
+
+def _closed(fitting: Fitting) -> Job[ClosedMouth]:
+    missing = missing_landmarks(fitting)
+    if missing:
+        raise CannotClose(f"the lips cannot be found without these landmarks: {', '.join(missing)}. Place them.")
+    try:
+        poses = fitting.poses(JAW)
+    except NoMotion as error:
+        raise CannotClose(NO_JAW.format(reason=error)) from error
+    bare = Lips(fitting, poses, (fitting.base,))
+    lips = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE))
+    if not (bare.found and lips.found):
+        raise CannotClose("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
+    mouth = yield from mouth_of(fitting, poses, lips, allowed_mm(bare.profile(0.0), fitting.brief))
+    return ClosedMouth(poses, bare, mouth, (yield from close_mouth(mouth)))
+
+
+def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:
+    """Return the gap at each station up to which the lips count as met, ``(s,)``: the bare base's own, and a bit."""
+    own_mm = np.nan_to_num(bare_rest.gap_mm, nan=0.0) + brief.limits.lip_gap_over_bare_mm
+    own_mm[np.isnan(bare_rest.gap_mm)] = 0.0
+    return np.maximum(own_mm, brief.limits.lip_seal_mm)

@@ -86,7 +86,8 @@ def axis_trials(fitting: Fitting, poses: Poses, mouth: Mouth) -> Job[tuple[AxisT
         yield Progress(number, len(offsets_mm) * len(WAYS), "moving the jaw's axis")
         moved = poses_on(fitting, poses, stated, offset_mm * direction)
         lips = Lips(fitting, moved, fitting.snapshot.with_role(*TISSUE))
-        closing = yield from _closing_on(mouth_of(fitting, moved, lips, mouth.allowed_mm))
+        trial = yield from mouth_of(fitting, moved, lips, mouth.allowed_mm, TRIAL_STEPS)
+        closing = yield from _closing_on(trial)
         assert moved.source.hinge is not None
         ahead_mm = bite_ahead_mm(fitting, moved.source.hinge, closing.stop.t) - bite_mm
         gap_mm = closing.stop.largest_mm

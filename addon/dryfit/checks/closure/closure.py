@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...model.arrays import FloatArray
 from ...model.brief import Brief
 from ...model.finding import Bound, Curve, Outcome, not_checked
 from ...model.progress import Job
-from ...model.snapshot import TISSUE
-from ...performer.closing import close_mouth, mouth_of
+from ...performer.closing import CannotClose, closed_mouth
 from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
-from ...performer.motion.base_motion import JAW, NoMotion
-from ...performer.mouth.line import missing_landmarks
-from ...performer.mouth.lips import GapProfile, Lips
+from ...performer.mouth.lips import GapProfile
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .axis_trials import axis_trials
 from .fields import closure_fields
@@ -22,32 +18,17 @@ from .findings import closure_findings
 from .lip_reach import easy_mm
 from .result import ClosureResult, measures
 
-NO_JAW = (
-    "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "
-    "tragion_left, tragion_right, exocanthion_left and exocanthion_right for a hinge."
-)
-
 
 def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     """Close the mouth and say how it went; the job of ``CHECK``."""
-    missing = missing_landmarks(fitting)
-    if missing:
-        return not_checked(f"the lips cannot be found without these landmarks: {', '.join(missing)}. Place them.")
     try:
-        poses = fitting.poses(JAW)
-    except NoMotion as error:
-        return not_checked(NO_JAW.format(reason=error))
-    bare = Lips(fitting, poses, (fitting.base,))
-    lips = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE))
-    if not (bare.found and lips.found):
-        return not_checked("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
-    bare_rest = bare.profile(0.0)
-    mouth = mouth_of(fitting, poses, lips, allowed_mm(bare_rest, brief))
-    closing = yield from close_mouth(mouth)
-    trials = yield from axis_trials(fitting, poses, mouth)
-    result = ClosureResult(fitting, brief, poses, mouth, closing, bare, trials)
-    if not np.isfinite(closing.stop.gap_mm).any():
+        closed = yield from closed_mouth(fitting)
+    except CannotClose as why:
+        return not_checked(str(why))
+    if not np.isfinite(closed.closing.stop.gap_mm).any():
         return not_checked("no gap could be read anywhere along the lips. Check the landmarks of the mouth.")
+    trials = yield from axis_trials(fitting, closed.poses, closed.mouth)
+    result = ClosureResult(fitting, brief, closed, trials)
     return Outcome(
         measures=measures(result),
         findings=tuple(closure_findings(result)),
@@ -64,13 +45,6 @@ def _gap_bound(result: ClosureResult) -> Bound:
     if result.closing.sealed or met_mm >= easy_mm(limits):
         return Bound(met_mm, limit="lip_seal_mm" if met_mm == limits.lip_seal_mm else "")
     return Bound(easy_mm(limits), limit="lip_gap_review_mm")
-
-
-def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:
-    """Return the gap at each station up to which the lips count as met, ``(s,)``: the bare base's own, and a bit."""
-    own_mm = np.nan_to_num(bare_rest.gap_mm, nan=0.0) + brief.limits.lip_gap_over_bare_mm
-    own_mm[np.isnan(bare_rest.gap_mm)] = 0.0
-    return np.maximum(own_mm, brief.limits.lip_seal_mm)
 
 
 def curves(result: ClosureResult) -> dict[str, Curve]:

@@ -12,8 +12,7 @@ from ...model.brief import Brief
 from ...model.finding import Place, Severity
 from ...model.sentences import paired
 from ...model.snapshot import Role
-from ...performer.closing import Closing, Mouth
-from ...performer.contact.contact import PairWatch
+from ...performer.closing import ClosedMouth, Closing, Mouth
 from ...performer.contact.shortening import Excess, excesses
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
@@ -29,23 +28,38 @@ class ClosureResult:
 
     Attributes
     ----------
-    fitting, brief, poses, mouth
+    fitting, brief
         What was closed.
-    closing
+    closed
         How it went.
-    bare
-        The bare base's lips.
     trials
         The same closing with the hinge's axis moved; none for a keyed jaw.
     """
 
     fitting: Fitting
     brief: Brief
-    poses: Poses
-    mouth: Mouth
-    closing: Closing
-    bare: Lips
+    closed: ClosedMouth
     trials: tuple[AxisTrial, ...]
+
+    @property
+    def poses(self) -> Poses:
+        """The jaw's motion."""
+        return self.closed.poses
+
+    @property
+    def mouth(self) -> Mouth:
+        """What was closed."""
+        return self.closed.mouth
+
+    @property
+    def closing(self) -> Closing:
+        """How it went."""
+        return self.closed.closing
+
+    @property
+    def bare(self) -> Lips:
+        """The bare base's lips."""
+        return self.closed.bare
 
     @cached_property
     def bare_rest(self) -> GapProfile:
@@ -126,26 +140,24 @@ class ClosureResult:
     @property
     def blocked(self) -> bool:
         """Whether something stopped the jaw on its way, before the lips met."""
-        contact = self.closing.contact
-        return contact is not None and contact.t > 0.0 and not self.closing.sealed
+        return self.closed.blocked
 
     @cached_property
     def excesses(self) -> tuple[Excess, ...]:
         """What each piece that is in the way must lose with the jaw closed, the largest first, each piece once."""
-        found = [excess for watch in self.mouth.watches for excess in self._of(watch)]
+        contact, limits = self.closing.contact, self.brief.limits
+        if contact is None:
+            return ()
+        up = self.mouth.lips.frame.up
+        found = [
+            excess
+            for course in self.mouth.stops.courses
+            for excess in excesses(course, contact.t, up, limits.contact_mm)
+        ]
         kept: dict[tuple[str, str], Excess] = {}
         for excess in sorted(found, key=lambda entry: (-entry.shorten_mm, entry.piece)):
             kept.setdefault((excess.part_name, excess.piece), excess)
         return tuple(kept.values())
-
-    def _of(self, watch: PairWatch) -> list[Excess]:
-        part = watch.pair.first.part
-        up = self.mouth.lips.frame.up
-        toward = -up if part is not None and part.role == Role.UPPER_TEETH else up
-        if self.closing.contact is None or not self.mouth.pressed(watch, 0.0).any():
-            return []
-        poses = [profile.t for profile in self.closing.profiles if 0.0 <= profile.t <= self.closing.contact.t]
-        return excesses(watch, poses, toward, self.brief.limits.contact_mm)
 
 
 def measures(result: ClosureResult) -> dict[str, float | str]:

@@ -11,25 +11,21 @@ from ...model.finding import Field, Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
 from ...performer.contact.body import Body, Matter
-from ...performer.contact.course import Course
-from ...performer.contact.encounter import Span
+from ...performer.contact.course import Course, Span
+from ...performer.contact.forgiveness import LIMIT_NAMES, Forgiveness
 from ...performer.contact.pairs import Give
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
 from ...performer.tooth_names import plain_name, the
-from .meetings import Meeting, limits_mm
+from .meetings import Meeting
 
 TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
-LIMIT_NAMES = {
-    Give.HARD: ("overlap_hard_review_mm", "overlap_hard_mm"),
-    Give.FLESH: ("overlap_flesh_review_mm", "overlap_flesh_mm"),
-    Give.SOFT: ("overlap_soft_review_mm", "overlap_soft_mm"),
-}
 
 
-def finding_of(meeting: Meeting, fitting: Fitting, limits: Limits) -> Finding:
+def finding_of(meeting: Meeting, fitting: Fitting) -> Finding:
     """Return the finding about one meeting."""
-    review_mm, fail_mm = limits_mm(meeting.pair.give, limits)
+    forgiven = Forgiveness.of(fitting)
+    review_mm, fail_mm = forgiven.review_mm(meeting.pair), forgiven.fail_mm(meeting.pair)
     failed = meeting.depth_mm > fail_mm
     posed_mm, rest_mm = meeting.deepest_place()
     part, motion = meeting.pair.first.part, meeting.encounter.motion
@@ -57,7 +53,7 @@ def span_words(meeting: Meeting) -> str:
     span, motion = meeting.span, meeting.span_motion
     if span.low is None and span.high is None:
         return "; it is in the way at every pose of that motion"
-    how = "go in too deep" if meeting.pair.give == Give.FLESH else "touch"
+    how = "go in too deep" if meeting.pair.give in (Give.FLESH, Give.LIP) else "touch"
     if span.low is not None and span.high is not None:
         return f"; they {how} from {motion} {span.low:.3f} to {span.high:.3f}"
     if span.low is None:
@@ -79,6 +75,7 @@ def fix_words(meeting: Meeting, region: str) -> str:
     return {
         Give.HARD: f"part {one} and {other} by {amount}, or take it off where they meet",
         Give.FLESH: f"take {amount} off {one}, or give {other} that much room",
+        Give.LIP: f"take {amount} off {one}, or give {other} that much room",
         Give.SOFT: f"thin {one} or {other} by {amount} at the {region}",
     }[meeting.pair.give]
 
@@ -105,13 +102,13 @@ def seam_note(courses: Sequence[Course], fitting: Fitting) -> Finding | None:
     )
 
 
-def overlap_fields(meetings: Sequence[Meeting], limits: Limits) -> tuple[Field, ...]:
+def overlap_fields(meetings: Sequence[Meeting], forgiven: Forgiveness) -> tuple[Field, ...]:
     """Return how deep each part is in something at the pose of its deepest meeting, for paint."""
     fields: dict[str, Field] = {}
     for meeting in sorted(meetings, key=lambda each: -each.depth_mm):
         for part_name, values in _depth_by_part(meeting).items():
             if part_name not in fields:
-                _, fail_mm = limits_mm(meeting.pair.give, limits)
+                fail_mm = forgiven.fail_mm(meeting.pair)
                 high = max(float(np.nanmax(values)), fail_mm)
                 fields[part_name] = Field(
                     "overlap", part_name, values, "mm", "depth inside something else", 0.0, high, fail_mm,

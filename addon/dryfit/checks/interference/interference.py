@@ -6,16 +6,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ...model.arrays import FloatArray
 from ...model.brief import Brief
 from ...model.finding import Curve, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.sentences import paired
-from ...performer.contact.body import Body, Indexes, PosedBodies
-from ...performer.contact.course import Course, courses_of
+from ...performer.contact.body import Indexes, PosedBodies
+from ...performer.contact.course import Course, always_mm
 from ...performer.contact.encounter import Encounter, Overlap
-from ...performer.contact.pairs import Give, Pair, company_of
-from ...performer.contact.reach import Reach, move_apart
+from ...performer.contact.forgiveness import Forgiveness
+from ...performer.contact.looking import look_along, looked_between, moving
+from ...performer.contact.pairs import Give, Pair, known_company
 from ...performer.fitting import Fitting
 from ...performer.grounds import MOUTH
 from ...performer.motion.base_motion import JAW
@@ -25,8 +25,6 @@ from .meetings import Meeting, meetings_of
 
 JAW_STEPS, OTHER_STEPS = 16, 8
 """Poses between the ends of the jaw's motion, and of any other, at which overlap is looked for."""
-MOVES_T = (1.0, 0.5)
-"""Poses that tell, against t = 0, whether two bodies move against each other at all; the likeliest first."""
 NO_MOTION = (
     "nothing moves. Add shape keys under [motions] in the brief, or the landmarks tragion_left, tragion_right, "
     "exocanthion_left and exocanthion_right with those of the mouth for a jaw."
@@ -36,7 +34,7 @@ NO_PAIRS = (
     "'hardware', and pieces 'appliance'."
 )
 
-Seen = dict[Pair, list[tuple[Encounter, list[Overlap]]]]
+Seen = dict[Pair, list[tuple[Encounter, Sequence[Overlap]]]]
 """For each pair, one entry for each motion in which it moves: the encounter, and what was seen at each pose."""
 
 
@@ -44,24 +42,23 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     """Move every motion through its poses and look what meets; the job of ``CHECK``."""
     if not fitting.motion_names:
         return not_checked(NO_MOTION)
-    yield Progress(0, 1, "finding what could meet")
-    reach = Reach(fitting, tuple(fitting.poses(name) for name in fitting.motion_names))
-    company = company_of(fitting, reach)
+    company = yield from known_company(fitting)
     if not company.pairs:
         return not_checked(" ".join(company.missing) or NO_PAIRS)
     seen = yield from look_through(fitting, company.pairs)
-    courses = [courses_of(rows, brief.limits) for rows in seen.values()]
-    met = [each for each in courses if any(course.crossing.any() for course in each)]
-    meetings = [meeting for each in met for meeting in meetings_of(each, brief.limits)]
+    courses = [courses_of(rows, fitting) for rows in seen.values()]
+    met = [each for each in courses if any(course.crossing.any() or course.firm.any() for course in each)]
+    designed = [each for each in met if not each[0].encounter.pair.own]
+    meetings = [meeting for each in designed for meeting in meetings_of(each)]
     meetings.sort(key=lambda meeting: (-meeting.depth_mm, meeting.name))
-    findings = [finding_of(meeting, fitting, brief.limits) for meeting in meetings]
+    findings = [finding_of(meeting, fitting) for meeting in meetings]
     findings.sort(key=lambda finding: (finding.severity.rank, -finding.value))
-    notes = [note for note in (seam_note(each, fitting) for each in met) if note is not None]
+    notes = [note for note in (seam_note(each, fitting) for each in designed) if note is not None]
     return Outcome(
-        measures=measures(len(company.pairs), fitting.motion_names, met, meetings),
+        measures=measures(len(company.pairs), fitting.motion_names, designed, meetings),
         findings=(*findings, *notes),
-        curves=curves(fitting.motion_names, met),
-        fields=overlap_fields(meetings, brief.limits),
+        curves=curves(fitting.motion_names, designed),
+        fields=overlap_fields(meetings, Forgiveness.of(fitting)),
         reason=" ".join(company.missing),
     )
 
@@ -72,28 +69,24 @@ def look_through(fitting: Fitting, pairs: Sequence[Pair]) -> Job[Seen]:
     seen: Seen = {}
     names = fitting.motion_names
     for number, name in enumerate(names):
-        stage = PosedBodies(fitting.poses(name), indexes)
-        encounters = [Encounter(pair, stage) for pair in pairs if _moves(pair, stage)]
+        encounters = moving(pairs, PosedBodies(fitting.poses(name), indexes))
         rows: list[list[Overlap]] = [[] for _ in encounters]
         steps = JAW_STEPS if name == JAW else OTHER_STEPS
-        for step in range(steps + 1) if encounters else ():
+        times = np.linspace(0.0, 1.0, steps + 1).tolist() if encounters else []
+        for step, overlaps in enumerate(look_along(encounters, times)):
             yield Progress(number + step / (steps + 1), len(names), f"looking for what meets in {name}")
-            for encounter, row in zip(encounters, rows, strict=True):
-                row.append(encounter.overlap(step / steps))
+            for row, overlap in zip(rows, overlaps, strict=True):
+                row.append(overlap)
         for encounter, row in zip(encounters, rows, strict=True):
-            seen.setdefault(encounter.pair, []).append((encounter, row))
+            seen.setdefault(encounter.pair, []).append((encounter, looked_between(encounter, row)))
     return seen
 
 
-def _moves(pair: Pair, stage: PosedBodies) -> bool:
-    first, second = (_counted(body, stage, 0.0) for body in (pair.first, pair.second))
-    return any(
-        move_apart((first, _counted(pair.first, stage, t)), (second, _counted(pair.second, stage, t))) for t in MOVES_T
-    )
-
-
-def _counted(body: Body, stage: PosedBodies, t: float) -> FloatArray:
-    return stage.vertices(body, t)[body.counted]
+def courses_of(seen: Sequence[tuple[Encounter, Sequence[Overlap]]], fitting: Fitting) -> tuple[Course, ...]:
+    """Return one pair's courses through its motions, each with what is usual in all of them."""
+    usual, pair = always_mm(seen), seen[0][0].pair
+    forgiven_mm, contact_mm = Forgiveness.of(fitting).review_mm(pair), fitting.brief.limits.contact_mm
+    return tuple(Course(encounter, tuple(row), usual, forgiven_mm, contact_mm) for encounter, row in seen)
 
 
 def measures(
@@ -114,8 +107,8 @@ def measures(
     }
     if worst:
         figures["max_penetration_mm"] = max(float(figures["max_penetration_mm"]), worst.depth_mm)
-    for give, name in ((Give.HARD, "hard"), (Give.FLESH, "flesh"), (Give.SOFT, "soft")):
-        depths = [_peak_mm(each) for each in met if each[0].encounter.pair.give == give]
+    for gives, name in (((Give.HARD,), "hard"), ((Give.FLESH, Give.LIP), "flesh"), ((Give.SOFT,), "soft")):
+        depths = [_peak_mm(each) for each in met if each[0].encounter.pair.give in gives]
         figures[f"{name}_penetration_mm"] = max(depths, default=0.0)
     return figures
 
@@ -130,10 +123,11 @@ def curves(motions: Sequence[str], met: Sequence[Sequence[Course]]) -> dict[str,
     for motion in motions:
         rows = [course for each in met for course in each if course.motion == motion]
         if rows:
-            depths = np.max([course.table_mm.max(axis=1, initial=0.0) for course in rows], axis=0)
+            looked = np.unique(np.concatenate([course.looked_t for course in rows]))
+            depths = [np.interp(looked, course.looked_t, course.table_mm.max(axis=1, initial=0.0)) for course in rows]
             found[f"overlap_by_t_{motion}"] = Curve(
-                tuple(overlap.t for overlap in rows[0].overlaps),
-                tuple(depths.tolist()),
+                tuple(looked.tolist()),
+                tuple(np.max(depths, axis=0).tolist()),
                 f"{motion}, t from 0 to 1",
                 "deepest overlap, mm",
             )
