@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.progress import Job, Progress
 from ..model.snapshot import TISSUE
 from .contact.forgiveness import Forgiveness
+from .contact.shortening import Excess, excesses
 from .contact.stops import Contact, Stops, look_for_stops
 from .fitting import Fitting
 from .motion.base_motion import JAW, NoMotion
@@ -28,6 +31,8 @@ nothing, a hinge turns on until teeth or lips stop it."""
 PRESSED_SHARE = 0.5
 """Lips stop the jaw where they press on each other over this share of the mouth's half width."""
 SEAL_PRECISION_T = 1e-4
+TURNS_DEG = 1.0
+"""A jaw that turns by less than this from closed to wide open slides: how far it is open is said in mm."""
 NO_JAW = (
     "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "
     "tragion_left, tragion_right, exocanthion_left and exocanthion_right for a hinge."
@@ -182,14 +187,15 @@ class ClosedMouth:
 
     Attributes
     ----------
-    poses
-        The jaw's motion.
+    fitting, poses
+        The design, and its jaw's motion.
     bare
         The bare base's lips.
     mouth, closing
         What was closed, and how it went.
     """
 
+    fitting: Fitting
     poses: Poses
     bare: Lips
     mouth: Mouth
@@ -200,6 +206,38 @@ class ClosedMouth:
         """Whether something stopped the jaw on its way, before the lips met."""
         contact = self.closing.contact
         return contact is not None and contact.t > 0.0 and not self.closing.sealed
+
+    @cached_property
+    def excesses(self) -> tuple[Excess, ...]:
+        """What each piece that is in the way must lose with the jaw closed, the largest first, each piece once."""
+        contact, least_mm = self.closing.contact, self.fitting.brief.limits.contact_mm
+        if contact is None:
+            return ()
+        up, courses = self.mouth.lips.frame.up, self.mouth.stops.courses
+        found = [excess for course in courses for excess in excesses(course, contact.t, up, least_mm)]
+        kept: dict[tuple[str, str], Excess] = {}
+        for excess in sorted(found, key=lambda entry: (-entry.shorten_mm, entry.piece)):
+            kept.setdefault((excess.part_name, excess.piece), excess)
+        return tuple(kept.values())
+
+    @property
+    def stop_excess(self) -> Excess | None:
+        """What the piece that stops the jaw first must lose, where that can be told."""
+        contact = self.closing.contact
+        first = (contact.first_name, contact.piece) if contact is not None else None
+        return next((excess for excess in self.excesses if (excess.part_name, excess.piece) == first), None)
+
+    def open_mm(self, t: float, at_mm: npt.ArrayLike) -> float:
+        """Return how far a place on the lower jaw, ``(3,)`` mm at ``t``, has to go until the jaw is closed, mm."""
+        jaw = self.poses.bones.jaw
+        shut_mm = jaw(0.0).after(jaw(t).inverse).apply(at_mm)
+        return float(np.linalg.norm(shut_mm - np.asarray(at_mm)))
+
+    def still_open(self, t: float, at_mm: npt.ArrayLike) -> str:
+        """Say how far the jaw is open at ``t``: in degrees, or in mm at a place where it hardly turns."""
+        if self.poses.jaw_angle_deg(1.0) >= TURNS_DEG:
+            return f"{self.poses.jaw_angle_deg(t):.1f}° open"
+        return f"{self.open_mm(t, at_mm):.1f} mm open"
 
 
 class CannotClose(Exception):
@@ -230,7 +268,7 @@ def _closed(fitting: Fitting) -> Job[ClosedMouth]:
     if not (bare.found and lips.found):
         raise CannotClose("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
     mouth = yield from mouth_of(fitting, poses, lips, allowed_mm(bare.profile(0.0), fitting.brief))
-    return ClosedMouth(poses, bare, mouth, (yield from close_mouth(mouth)))
+    return ClosedMouth(fitting, poses, bare, mouth, (yield from close_mouth(mouth)))
 
 
 def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:

@@ -126,7 +126,7 @@ def over_closing(gap_mm, *parts):
     poses = fitting.poses("jaw")
     worn, bare = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE)), Lips(fitting, poses, (fitting.base,))
     made = drain(mouth_of(fitting, poses, worn, np.full(61, 0.3)))
-    return ClosureResult(fitting, brief, ClosedMouth(poses, bare, made, drain(close_mouth(made))), ())
+    return ClosureResult(fitting, brief, ClosedMouth(fitting, poses, bare, made, drain(close_mouth(made))), ())
 
 
 def turn_past_deg(gap_mm):

@@ -87,8 +87,12 @@ CHECK = Check(
         ("rest_gap_mm", "largest gap along the lips with the jaw closed (t = 0), mm"),
         ("residual_gap_mm", "largest gap along the lips at the pose where the jaw stopped, mm"),
         ("contact_t", "t at which something first stops the jaw; empty when nothing does"),
-        ("contact_angle_deg", "how far the jaw is still open there, degrees"),
+        (
+            "contact_angle_deg, contact_open_mm",
+            "how far the jaw is still open there, in turn and way",
+        ),
         ("contact_pair", "what met what there"),
+        ("bare_contact_t", "t at which the performer's own teeth meet, without the design; empty when they don't"),
         ("must_lose_mm", "the most that a piece in the way must lose, mm"),
         ("max_opening_mm", "height between the lips at the midline, wide open (t = 1), mm"),
         ("bare_rest_gap_mm, bare_residual_gap_mm, bare_max_opening_mm", "the same on the bare base, at the same poses"),
@@ -114,11 +118,14 @@ CHECK = Check(
         "corner to corner, heights of the facing margins are read in columns 0.3 mm apart, refined to 0.02 mm, along "
         "the head's upright, as the interlabial gap of cephalometry is (Legan & Burstone 1980, J Oral Surg 38:744); "
         "the smallest height difference in a column is the station's gap. Contact of lower teeth with upper teeth "
-        "and upper lip, of upper teeth with the lower lip and of hardware with either is bracketed, then bisected to "
-        "t = 0.00002. What crosses when the jaw is wide open (roots in gums) is left out. Teeth follow the bones: "
+        "and upper lip, of upper teeth with the lower lip and of hardware with either is looked for as interference "
+        "does, with the same forgiveness: what goes no deeper than overlap_hard_review_mm grazes, a lip gives way by "
+        "lip_yield_mm; what goes deeper has met where it first touched, bisected to t = 0.00002. What is there already "
+        "when the jaw is wide open (roots in gums) is taken off, and so is what the performer's own teeth do without "
+        "the design. Teeth follow the bones: "
         "the mandible's turn is fitted to the skin of the chin (Kabsch 1976, doi 10.1107/S0567739476001873). What a "
         "blocking piece must lose is measured from its tip to the lowest place that the other reaches on it between "
-        "first contact and closed."
+        "first contact and closed, as far as it is beside what is deeper than forgiven."
     ),
     landmarks=(*MOUTH, *FRAME),
     moves=True,
@@ -128,6 +135,7 @@ CHECK = Check(
         "lip_gap_review_mm",
         "lip_gap_mm",
         "lip_yield_mm",
+        "overlap_hard_review_mm",
         "lip_reach_mm",
         "over_closure_mm",
         "opening_review_mm",
@@ -137,7 +145,7 @@ CHECK = Check(
     blind_spots=(
         "Lips are soft and muscles close them further than the jaw alone; the tongue, the bite's guidance and the "
         "performer's own teeth are only there if they are modelled. Shape keys are straight lines between shapes. "
-        "A piece that passes right through another between two of the 32 steps is not seen."
+        "Two rigid sheets both thinner than overlap_hard_review_mm can pass each other unseen."
     ),
     caution=(
         "A warning aid, never a clearance: jaw opening and airway are for the performer and a dentist or physician "

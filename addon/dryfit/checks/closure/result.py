@@ -13,7 +13,7 @@ from ...model.finding import Place, Severity
 from ...model.sentences import paired
 from ...model.snapshot import Role
 from ...performer.closing import ClosedMouth, Closing, Mouth
-from ...performer.contact.shortening import Excess, excesses
+from ...performer.contact.shortening import Excess
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
 from ...performer.mouth.found import MouthFound, mouth_found
@@ -142,22 +142,10 @@ class ClosureResult:
         """Whether something stopped the jaw on its way, before the lips met."""
         return self.closed.blocked
 
-    @cached_property
+    @property
     def excesses(self) -> tuple[Excess, ...]:
         """What each piece that is in the way must lose with the jaw closed, the largest first, each piece once."""
-        contact, limits = self.closing.contact, self.brief.limits
-        if contact is None:
-            return ()
-        up = self.mouth.lips.frame.up
-        found = [
-            excess
-            for course in self.mouth.stops.courses
-            for excess in excesses(course, contact.t, up, limits.contact_mm)
-        ]
-        kept: dict[tuple[str, str], Excess] = {}
-        for excess in sorted(found, key=lambda entry: (-entry.shorten_mm, entry.piece)):
-            kept.setdefault((excess.part_name, excess.piece), excess)
-        return tuple(kept.values())
+        return self.closed.excesses
 
 
 def measures(result: ClosureResult) -> dict[str, float | str]:
@@ -167,14 +155,16 @@ def measures(result: ClosureResult) -> dict[str, float | str]:
 
 def _closing(result: ClosureResult) -> dict[str, float | str]:
     closing, poses = result.closing, result.poses
-    contact = closing.contact
+    contact, own = closing.contact, result.mouth.stops.first_own()
     return {
         "closes": float(closing.sealed),
         "rest_gap_mm": closing.at_rest().largest_mm,
         "residual_gap_mm": closing.stop.largest_mm,
         "contact_t": contact.t if contact else np.nan,
         "contact_angle_deg": poses.jaw_angle_deg(contact.t) if contact else np.nan,
+        "contact_open_mm": result.closed.open_mm(contact.t, contact.at_mm) if contact else np.nan,
         "contact_pair": contact_words(result),
+        "bare_contact_t": own.t if own else np.nan,
         "must_lose_mm": max((excess.shorten_mm for excess in result.excesses), default=0.0),
         "max_opening_mm": result.wide.midline_mm,
         "bare_rest_gap_mm": result.bare_rest.largest_mm,

@@ -78,6 +78,11 @@ class Body:
         """Whether it is the performer's own: the base, and teeth that are marked so."""
         return self.part.own or self.part.role == Role.BASE
 
+    @property
+    def whole_name(self) -> str:
+        """What it is called as a whole: a lip, the skin, or the part."""
+        return self.name if self.matter == Matter.SKIN else plain_name(self.part)
+
     @cached_property
     def off_mm(self) -> FloatArray:
         """How far the body is moved to break ties, ``(3,)``, mm: its own way, from its name."""
@@ -169,8 +174,7 @@ class Body:
     def _pieces(self) -> list[tuple[str, IntArray]]:
         if self.part.role in (Role.UPPER_TEETH, Role.LOWER_TEETH):
             return pieces_of(self.part)
-        name = self.name if self.matter == Matter.SKIN else plain_name(self.part)
-        return [(name, np.arange(len(self.part.vertices_mm)))]
+        return [(self.whole_name, np.arange(len(self.part.vertices_mm)))]
 
 
 def rigid_body(fitting: Fitting, part: Part) -> Body:

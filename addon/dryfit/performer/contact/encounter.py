@@ -66,7 +66,7 @@ class Encounter:
 
     @cached_property
     def solid(self) -> bool:
-        """Whether both are closed and rigid, so that what lies in the other can be told without triangles that cross."""
+        """Whether both are closed and rigid: what lies in the other can be told without triangles that cross."""
         bodies = (self.pair.first, self.pair.second)
         return self.pair.give == Give.HARD and all(self.stage.surface(body, 0.0).closed for body in bodies)
 

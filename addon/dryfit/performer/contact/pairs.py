@@ -15,6 +15,7 @@ from ..fitting import Fitting
 from ..motion.base_motion import JAW
 from ..mouth.line import missing_landmarks
 from ..mouth.lips import Lips
+from ..tooth_names import the
 from ..worn import worn_parts
 from .body import Body, Matter, rigid_body, skin_bodies, worn_body
 from .reach import Reach
@@ -63,6 +64,10 @@ class Pair:
     def own(self) -> bool:
         """Whether both are the performer's own, so that what they do is not the design's."""
         return self.first.own and self.second.own
+
+    def cause(self, piece: str) -> str:
+        """Return what is wrong, in words, where a piece of the first body keeps the jaw from closing."""
+        return f"{the(piece)} against {the(self.second.whole_name)} as the jaw closes"
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,7 @@ import numpy as np
 
 from ...geometry.rigid import fit_rigid
 from ...model.arrays import BoolArray, FloatArray, IntArray
-from ..tooth_names import plain_name
-from .body import Matter
+from ..tooth_names import the
 from .course import NEAR_MM, TOUCH_MM, Course
 from .encounter import Overlap
 from .pairs import Pair
@@ -54,8 +53,17 @@ class Excess:
     @property
     def other_name(self) -> str:
         """Name of what it stands in."""
-        second = self.pair.second
-        return second.name if second.matter == Matter.SKIN else plain_name(second.part)
+        return self.pair.second.whole_name
+
+    @property
+    def fix(self) -> str:
+        """What would mend it, in words."""
+        return f"shorten {the(self.piece)} by {self.shorten_mm:.1f} mm"
+
+    @property
+    def cause(self) -> str:
+        """What is wrong, for whatever else comes of it."""
+        return self.pair.cause(self.piece)
 
 
 def excesses(course: Course, from_t: float, up: FloatArray, least_mm: float) -> list[Excess]:

@@ -76,6 +76,11 @@ class Contact:
         about = self.course.encounter.other_piece_of(firm)[np.isin(firm.points, self.touch.points[:1])]
         return self.pair.second.pieces[int(about[0])]
 
+    @property
+    def cause(self) -> str:
+        """What is wrong, for whatever else comes of it."""
+        return self.pair.cause(self.piece)
+
     @cached_property
     def vertices(self) -> IntArray:
         """Vertices of the first part that are in the way there, ascending; those of crossing triangles if none is."""
@@ -106,6 +111,10 @@ class Stops:
     def first(self) -> Contact | None:
         """Return the contact that comes first on the way from wide open to closed, or None."""
         return _first(self.courses)
+
+    def by_pair(self) -> dict[Pair, Course]:
+        """Return every course by its pair, the own teeth's too."""
+        return {course.encounter.pair: course for course in (*self.courses, *self.own)}
 
     def first_own(self) -> Contact | None:
         """Return the contact of the performer's own teeth that comes first, or None."""
