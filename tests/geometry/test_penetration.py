@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dryfit.geometry import Surface
-from dryfit.geometry.penetration import depths_below_mm
+from dryfit.geometry.contact.penetration import depths_below_mm
 from shapes import icosphere, sheet
 
 

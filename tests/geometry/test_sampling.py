@@ -5,7 +5,7 @@ import pytest
 
 from dryfit.geometry import Surface
 from dryfit.geometry.areas import areas_mm2
-from dryfit.geometry.meeting import meeting_points
+from dryfit.geometry.contact.meeting import meeting_points
 from dryfit.geometry.sampling import sample_surface
 from shapes import icosphere, sheet
 

@@ -4,8 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from public_head import sculpted_open
-from worn_sphere import LANDMARKS, worn_sphere
 
 from dryfit.checks.check import Check
 from dryfit.checks.registry import CHECKS
@@ -16,6 +14,8 @@ from dryfit.model.progress import drain
 from dryfit.model.snapshot import LANDMARKS as KNOWN
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.grounds import rests_on
+from public_head import sculpted_open
+from worn_sphere import LANDMARKS, worn_sphere
 
 
 def said(snapshot, findings=(), names=("pupil_left",)):

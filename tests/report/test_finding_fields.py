@@ -29,8 +29,8 @@ SAID = {
     "severity": (Severity.INFO, "Note"),
 }
 """What people read: a field -> a value for it, and how that stands in words."""
-NOT_SAID = {"motion", "t", "kind", "elements", "remedy", "remedy_mm"}
-"""For programs: the pose of the place, what to paint, and which fix the sidebar offers."""
+NOT_SAID = {"motion", "t", "kind", "elements", "remedy", "remedy_mm", "cause"}
+"""For programs: the pose of the place, what to paint, which fix the sidebar offers, and what has one cause."""
 
 
 def leaves():

@@ -126,6 +126,9 @@ class Finding:
         Name of a fix the sidebar offers (``lift``, ``feather``, ``shorten``, ``extend``), or ``""``.
     remedy_mm
         By how much to shorten or extend; nan where the fix works it out by itself.
+    cause
+        What is wrong, in words: the same on every finding that comes of one thing, also of other checks; ``""`` where
+        a finding stands for itself.
     """
 
     severity: Severity
@@ -140,6 +143,7 @@ class Finding:
     exception: str | None = None
     remedy: str = ""
     remedy_mm: float = float("nan")
+    cause: str = ""
 
     def __post_init__(self) -> None:
         """Freeze the indices."""

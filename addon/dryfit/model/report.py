@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from .exceptions import WrittenException
-from .finding import Bound, Curve, Field, Finding, Status, worst
+from .finding import Bound, Curve, Field, Finding, Severity, Status, worst
 
 SCHEMA = "dryfit.report/1"
 
@@ -73,6 +73,17 @@ class Report:
     def verdict(self) -> Status:
         """The worst status of all checks."""
         return worst([check.status for check in self.checks])
+
+    def told_by(self) -> dict[str, str]:
+        """Return what tells of the same cause before: id of a finding -> id of the first one that stands with it."""
+        first: dict[str, str] = {}
+        told = {}
+        for name, finding in (entry for check in self.checks for entry in check.numbered()):
+            if finding.cause and finding.exception is None and finding.severity != Severity.INFO:
+                if finding.cause in first:
+                    told[name] = first[finding.cause]
+                first.setdefault(finding.cause, name)
+        return told
 
     def check(self, check_id: str) -> CheckResult:
         """Return one check's result.

@@ -56,6 +56,8 @@ class Part:
         Name of a material of the brief, or ``""``.
     areas
         Named vertex weights ``(n,)`` in 0..1, for instance ``dryfit_lip_upper``.
+    own
+        Whether teeth or an eye are the performer's own, as the base is: what they do without the design is the head's.
     """
 
     name: str
@@ -64,6 +66,7 @@ class Part:
     faces: IntArray
     material: str = ""
     areas: Mapping[str, FloatArray] = field(default_factory=dict)
+    own: bool = False
 
     def __post_init__(self) -> None:
         """Freeze the arrays, so that no check can change what the next one sees."""

@@ -92,7 +92,13 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "source": snapshot.source,
         "sha256": snapshot.sha256,
         "parts": [
-            {"name": part.name, "role": part.role, "material": part.material, "areas": list(part.areas)}
+            {
+                "name": part.name,
+                "role": part.role,
+                "material": part.material,
+                "areas": list(part.areas),
+                "own": part.own,
+            }
             for part in snapshot.parts
         ],
         "motions": [{"name": motion.name, "parts": list(motion.frames_mm)} for motion in snapshot.motions.values()],
@@ -135,6 +141,7 @@ def _part(number: int, entry: Mapping[str, Any], stored: Mapping[str, Any]) -> P
         faces=stored[f"part{number}.faces"],
         material=entry["material"],
         areas={name: stored[f"part{number}.area{place}"] for place, name in enumerate(entry["areas"])},
+        own=bool(entry.get("own", False)),
     )
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from functools import cached_property
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,7 @@ from ..geometry.parted_binding import Cleft, bind_parted
 from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief, HingeBrief
 from ..model.finding import Place
+from ..model.progress import Job
 from ..model.snapshot import Part, Snapshot
 from .head_frame import HeadFrame
 from .indexed_bases import IndexedBases
@@ -27,6 +29,8 @@ from .motion.lip_binding import mouth_cleft
 from .motion.mandible import Mandible
 from .motion.poses import Poses
 from .regions import Regions
+
+Found = TypeVar("Found")
 
 FLAT_SHARE = 0.97
 """Area that a base turns to one side, beyond which it is too flat to have an inside."""
@@ -54,6 +58,22 @@ class Fitting:
         self._jaw_fields: dict[HingeBrief, JawField] = {}
         self._skins: dict[str, OuterSkin] = {}
         self._bindings: dict[str, Binding] = {}
+        self._found: dict[object, Any] = {}
+
+    def once(self, what: object, find: Callable[[], Job[Found]]) -> Job[Found]:
+        """Return what a long search finds about this fitting, searched for by whoever asks first.
+
+        Parameters
+        ----------
+        what
+            Names what is found.
+        find
+            Starts the search.
+        """
+        if what not in self._found:
+            self._found[what] = yield from find()
+        found: Found = self._found[what]
+        return found
 
     @property
     def base(self) -> Part:

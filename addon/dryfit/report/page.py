@@ -49,7 +49,7 @@ class FigureRow:
 
 @dataclass(frozen=True)
 class Entry:
-    """A finding as the page says it."""
+    """A finding as the page says it; ``told_by`` is the id of one that tells of the same cause before it, or ``""``."""
 
     label: str
     id: str
@@ -59,6 +59,7 @@ class Entry:
     value: str
     limit: str
     place: str
+    told_by: str
 
 
 @dataclass(frozen=True)
@@ -166,7 +167,7 @@ def _content(
 
 def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Picture]) -> Iterator[Section]:
     known = {check.id: check for check in checks}
-    letters = check_letters(report, checks)
+    letters, told_by = check_letters(report, checks), report.told_by()
     for result in report.checks:
         check = known.get(result.id)
         keys = key_figures(result, check) if result.status != Status.NOT_CHECKED else ()
@@ -178,14 +179,14 @@ def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Pictur
             question=check.question if check else result.id.replace("_", " "),
             rows=tuple(FigureRow(figure, strip_svg(figure)) for figure in keys),
             figures=all_figures(result, check),
-            entries=tuple(_entries(result, letters[result.id])),
+            entries=tuple(_entries(result, letters[result.id], told_by)),
             pictures=tuple(shot for shot in pictures if shot.check == result.id and not is_step(shot.name)),
             steps=tuple(shot for shot in pictures if shot.check == result.id and is_step(shot.name)),
             plots=tuple(draw_plots(result, report.limits, check)),
         )
 
 
-def _entries(result: CheckResult, letter: str) -> Iterator[Entry]:
+def _entries(result: CheckResult, letter: str, told_by: Mapping[str, str]) -> Iterator[Entry]:
     for number, (name, finding) in enumerate(result.numbered(), start=1):
         accepted = finding.exception is not None
         yield Entry(
@@ -197,6 +198,7 @@ def _entries(result: CheckResult, letter: str) -> Iterator[Entry]:
             value=with_unit(finding.value, finding.unit),
             limit=with_unit(finding.limit, finding.unit) if math.isfinite(finding.limit) else "",
             place=", ".join(f"{coordinate:.1f}" for coordinate in finding.at_mm),
+            told_by=told_by.get(name, ""),
         )
 
 
@@ -208,7 +210,7 @@ def _foremost(section: Section) -> tuple[list[Entry], list[Entry]]:
 
 def _to_change(entry: Entry) -> bool:
     found = entry.finding
-    return found.exception is None and found.severity != Severity.INFO
+    return found.exception is None and found.severity != Severity.INFO and not entry.told_by
 
 
 def _limit_rows(report: Report) -> Iterator[Mapping[str, str]]:

@@ -3,7 +3,7 @@
 import math
 import sys
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from ..checks.check import Check
 from ..checks.registry import CHECKS
@@ -52,8 +52,9 @@ def _lines(report: Report, checks: dict[str, Check]) -> Iterator[str]:
     yield ""
     for result in report.checks:
         yield from _check_lines(result, report, checks.get(result.id))
+    told_by = report.told_by()
     for result in report.checks:
-        yield from _finding_block(result)
+        yield from _finding_block(result, told_by)
     yield from _cautions(report, checks)
 
 
@@ -69,11 +70,13 @@ def _check_lines(result: CheckResult, report: Report, check: Check | None) -> It
     yield from textwrap.wrap(lead + "; ".join(figures), WIDTH, subsequent_indent=" " * 28)
 
 
-def _finding_block(result: CheckResult) -> Iterator[str]:
+def _finding_block(result: CheckResult, told_by: Mapping[str, str]) -> Iterator[str]:
     for name, finding in result.numbered():
         yield ""
         yield f"{name}  {_standing(finding)}  {finding.region}, on '{finding.object}'"
         yield from _wrapped(finding.message)
+        if name in told_by:
+            yield from _wrapped(f"Same cause as {told_by[name]}.")
         yield from _wrapped(_held_against(finding))
         if finding.fix:
             yield from _wrapped(f"To mend it: {finding.fix}")

@@ -20,13 +20,24 @@ def open_findings(result: CheckResult, severity: Severity) -> list[Finding]:
 
 def verdict_sentence(report: Report) -> str:
     """Return one sentence that says what the verdict means and how many things it rests on."""
-    fails = sum(len(open_findings(result, Severity.FAIL)) for result in report.checks)
-    reviews = sum(len(open_findings(result, Severity.REVIEW)) for result in report.checks)
+    fails, reviews = _causes(report)
     unchecked = [result.id for result in report.checks if result.status == Status.NOT_CHECKED]
     sentence = _opening(report, fails, reviews, unchecked)
     if unchecked and report.verdict != Status.NOT_CHECKED:
         sentence += f" {_not_made(unchecked)}"
     return sentence
+
+
+def _causes(report: Report) -> tuple[int, int]:
+    """Return how many things fail, and how many more are to be reviewed; what has one cause is one thing."""
+    severities: dict[str, Severity] = {}
+    for result in report.checks:
+        for name, finding in result.numbered():
+            if finding.exception is None and finding.severity != Severity.INFO:
+                thing = finding.cause or name
+                severities[thing] = finding.severity.or_worse(severities.get(thing, finding.severity))
+    found = list(severities.values())
+    return found.count(Severity.FAIL), found.count(Severity.REVIEW)
 
 
 def _opening(report: Report, fails: int, reviews: int, unchecked: list[str]) -> str:

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders
 
-from dryfit.checks.closure.closing import close_mouth, mouth_of
 from dryfit.checks.closure.findings import over_closed
 from dryfit.checks.closure.result import ClosureResult
 from dryfit.geometry.rigid import turn_about
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE, Part, Snapshot
+from dryfit.performer.closing import ClosedMouth, close_mouth, mouth_of
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.mouth.found import mouth_found
 from dryfit.performer.mouth.lips import Lips
@@ -125,8 +125,8 @@ def over_closing(gap_mm, *parts):
     fitting = Fitting(mouth(*parts, gap_mm=gap_mm), brief)
     poses = fitting.poses("jaw")
     worn, bare = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE)), Lips(fitting, poses, (fitting.base,))
-    made = mouth_of(fitting, poses, worn, np.full(61, 0.3))
-    return ClosureResult(fitting, brief, poses, made, drain(close_mouth(made)), bare, ())
+    made = drain(mouth_of(fitting, poses, worn, np.full(61, 0.3)))
+    return ClosureResult(fitting, brief, ClosedMouth(fitting, poses, bare, made, drain(close_mouth(made))), ())
 
 
 def turn_past_deg(gap_mm):

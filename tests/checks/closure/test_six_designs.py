@@ -6,14 +6,13 @@ from functools import cache
 import pytest
 
 from dryfit.checks.closure.axis_trials import closing_severity
-from dryfit.checks.closure.closing import Closing, close_mouth, mouth_of
-from dryfit.checks.closure.closure import allowed_mm
 from dryfit.checks.closure.lip_reach import reach_of
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE
+from dryfit.performer.closing import Closing, allowed_mm, close_mouth, mouth_of
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.mouth.lips import Lips
 from public_head import DEMO
@@ -32,7 +31,8 @@ def shut(name: str, hinged: bool) -> Closing:
     assert (poses.source.hinge is not None) == hinged
     bare = Lips(fitting, poses, (fitting.base,)).profile(0.0)
     lips = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE))
-    return drain(close_mouth(mouth_of(fitting, poses, lips, allowed_mm(bare, brief)), with_profiles=False))
+    mouth = drain(mouth_of(fitting, poses, lips, allowed_mm(bare, brief)))
+    return drain(close_mouth(mouth, with_profiles=False))
 
 
 def answer(closing: Closing):

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from meeting_shapes import ball, box, moving
 
-from dryfit.checks.interference.body import PosedBodies, rigid_body, skin_bodies
-from dryfit.checks.interference.encounter import Encounter
 from dryfit.checks.interference.interference import CHECK
-from dryfit.checks.interference.pairs import Pair
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part
+from dryfit.performer.contact.body import PosedBodies, rigid_body, skin_bodies
+from dryfit.performer.contact.encounter import Encounter
+from dryfit.performer.contact.pairs import Pair
 from dryfit.performer.fitting import Fitting
 from shapes import sheet
 

@@ -12,13 +12,13 @@ from ...model.finding import Severity
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import TISSUE
+from ...performer.closing import Closing, Mouth, close_mouth, mouth_of
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
 from ...performer.motion.base_motion import hinged, lower_incisal_mm, placed_hinge, stated_hinge
 from ...performer.motion.hinge import Hinge
 from ...performer.motion.poses import Poses
 from ...performer.mouth.lips import Lips
-from .closing import Closing, Mouth, close_mouth, mouth_of
 from .lip_reach import SEVERITIES, LipReach, reach_of
 
 EXPECTED, WORST = 1.0, 2.0
@@ -86,7 +86,8 @@ def axis_trials(fitting: Fitting, poses: Poses, mouth: Mouth) -> Job[tuple[AxisT
         yield Progress(number, len(offsets_mm) * len(WAYS), "moving the jaw's axis")
         moved = poses_on(fitting, poses, stated, offset_mm * direction)
         lips = Lips(fitting, moved, fitting.snapshot.with_role(*TISSUE))
-        closing = yield from _closing_on(mouth_of(fitting, moved, lips, mouth.allowed_mm))
+        trial = yield from mouth_of(fitting, moved, lips, mouth.allowed_mm, TRIAL_STEPS)
+        closing = yield from _closing_on(trial)
         assert moved.source.hinge is not None
         ahead_mm = bite_ahead_mm(fitting, moved.source.hinge, closing.stop.t) - bite_mm
         gap_mm = closing.stop.largest_mm

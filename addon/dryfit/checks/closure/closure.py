@@ -4,50 +4,31 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...model.arrays import FloatArray
 from ...model.brief import Brief
 from ...model.finding import Bound, Curve, Outcome, not_checked
 from ...model.progress import Job
-from ...model.snapshot import TISSUE
+from ...performer.closing import CannotClose, closed_mouth
 from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
-from ...performer.motion.base_motion import JAW, NoMotion
-from ...performer.mouth.line import missing_landmarks
-from ...performer.mouth.lips import GapProfile, Lips
+from ...performer.mouth.lips import GapProfile
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .axis_trials import axis_trials
-from .closing import close_mouth, mouth_of
 from .fields import closure_fields
 from .findings import closure_findings
 from .lip_reach import easy_mm
 from .result import ClosureResult, measures
 
-NO_JAW = (
-    "the mouth cannot be closed because {reason}. Add shape keys under [motions.jaw] in the brief, or the landmarks "
-    "tragion_left, tragion_right, exocanthion_left and exocanthion_right for a hinge."
-)
-
 
 def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     """Close the mouth and say how it went; the job of ``CHECK``."""
-    missing = missing_landmarks(fitting)
-    if missing:
-        return not_checked(f"the lips cannot be found without these landmarks: {', '.join(missing)}. Place them.")
     try:
-        poses = fitting.poses(JAW)
-    except NoMotion as error:
-        return not_checked(NO_JAW.format(reason=error))
-    bare = Lips(fitting, poses, (fitting.base,))
-    lips = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE))
-    if not (bare.found and lips.found):
-        return not_checked("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
-    bare_rest = bare.profile(0.0)
-    mouth = mouth_of(fitting, poses, lips, allowed_mm(bare_rest, brief))
-    closing = yield from close_mouth(mouth)
-    trials = yield from axis_trials(fitting, poses, mouth)
-    result = ClosureResult(fitting, brief, poses, mouth, closing, bare, trials)
-    if not np.isfinite(closing.stop.gap_mm).any():
+        closed = yield from closed_mouth(fitting)
+    except CannotClose as why:
+        return not_checked(str(why))
+    if not np.isfinite(closed.closing.stop.gap_mm).any():
         return not_checked("no gap could be read anywhere along the lips. Check the landmarks of the mouth.")
+    trials = yield from axis_trials(fitting, closed.poses, closed.mouth)
+    result = ClosureResult(fitting, brief, closed, trials)
     return Outcome(
         measures=measures(result),
         findings=tuple(closure_findings(result)),
@@ -64,13 +45,6 @@ def _gap_bound(result: ClosureResult) -> Bound:
     if result.closing.sealed or met_mm >= easy_mm(limits):
         return Bound(met_mm, limit="lip_seal_mm" if met_mm == limits.lip_seal_mm else "")
     return Bound(easy_mm(limits), limit="lip_gap_review_mm")
-
-
-def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:
-    """Return the gap at each station up to which the lips count as met, ``(s,)``: the bare base's own, and a bit."""
-    own_mm = np.nan_to_num(bare_rest.gap_mm, nan=0.0) + brief.limits.lip_gap_over_bare_mm
-    own_mm[np.isnan(bare_rest.gap_mm)] = 0.0
-    return np.maximum(own_mm, brief.limits.lip_seal_mm)
 
 
 def curves(result: ClosureResult) -> dict[str, Curve]:
@@ -113,8 +87,12 @@ CHECK = Check(
         ("rest_gap_mm", "largest gap along the lips with the jaw closed (t = 0), mm"),
         ("residual_gap_mm", "largest gap along the lips at the pose where the jaw stopped, mm"),
         ("contact_t", "t at which something first stops the jaw; empty when nothing does"),
-        ("contact_angle_deg", "how far the jaw is still open there, degrees"),
+        (
+            "contact_angle_deg, contact_open_mm",
+            "how far the jaw is still open there, in turn and way",
+        ),
         ("contact_pair", "what met what there"),
+        ("bare_contact_t", "t at which the performer's own teeth meet, without the design; empty when they don't"),
         ("must_lose_mm", "the most that a piece in the way must lose, mm"),
         ("max_opening_mm", "height between the lips at the midline, wide open (t = 1), mm"),
         ("bare_rest_gap_mm, bare_residual_gap_mm, bare_max_opening_mm", "the same on the bare base, at the same poses"),
@@ -140,11 +118,14 @@ CHECK = Check(
         "corner to corner, heights of the facing margins are read in columns 0.3 mm apart, refined to 0.02 mm, along "
         "the head's upright, as the interlabial gap of cephalometry is (Legan & Burstone 1980, J Oral Surg 38:744); "
         "the smallest height difference in a column is the station's gap. Contact of lower teeth with upper teeth "
-        "and upper lip, of upper teeth with the lower lip and of hardware with either is bracketed, then bisected to "
-        "t = 0.00002. What crosses when the jaw is wide open (roots in gums) is left out. Teeth follow the bones: "
+        "and upper lip, of upper teeth with the lower lip and of hardware with either is looked for as interference "
+        "does, with the same forgiveness: what goes no deeper than overlap_hard_review_mm grazes, a lip gives way by "
+        "lip_yield_mm; what goes deeper has met where it first touched, bisected to t = 0.00002. What is there already "
+        "when the jaw is wide open (roots in gums) is taken off, and so is what the performer's own teeth do without "
+        "the design. Teeth follow the bones: "
         "the mandible's turn is fitted to the skin of the chin (Kabsch 1976, doi 10.1107/S0567739476001873). What a "
         "blocking piece must lose is measured from its tip to the lowest place that the other reaches on it between "
-        "first contact and closed."
+        "first contact and closed, as far as it is beside what is deeper than forgiven."
     ),
     landmarks=(*MOUTH, *FRAME),
     moves=True,
@@ -154,6 +135,7 @@ CHECK = Check(
         "lip_gap_review_mm",
         "lip_gap_mm",
         "lip_yield_mm",
+        "overlap_hard_review_mm",
         "lip_reach_mm",
         "over_closure_mm",
         "opening_review_mm",
@@ -163,7 +145,7 @@ CHECK = Check(
     blind_spots=(
         "Lips are soft and muscles close them further than the jaw alone; the tongue, the bite's guidance and the "
         "performer's own teeth are only there if they are modelled. Shape keys are straight lines between shapes. "
-        "A piece that passes right through another between two of the 32 steps is not seen."
+        "Two rigid sheets both thinner than overlap_hard_review_mm can pass each other unseen."
     ),
     caution=(
         "A warning aid, never a clearance: jaw opening and airway are for the performer and a dentist or physician "

@@ -9,9 +9,9 @@ import numpy as np
 from ...model.arrays import FloatArray
 from ...model.finding import Field
 from ...model.snapshot import Role
+from ...performer.contact.body import Body, Matter
 from ...performer.mouth.lip_skin import LipSkin
 from ...performer.tooth_names import pieces_of
-from .contact import Touchable
 from .result import ClosureResult
 
 PAINTED_MM = 6.0
@@ -78,7 +78,7 @@ def _pair_fields(result: ClosureResult) -> Iterator[Field]:
     first = contact.pair.first
     _mark_piece(values, result, first, contact.piece, 0.0)
     second = contact.pair.second
-    if second.part is not None:
+    if second.matter != Matter.SKIN:
         _mark_piece(values, result, second, contact.other_name, 1.0)
     else:
         lip = result.mouth.lips.upper if second.name == "upper lip" else result.mouth.lips.lower
@@ -88,8 +88,8 @@ def _pair_fields(result: ClosureResult) -> Iterator[Field]:
         yield Field("pair", name, marked, "", words, 0.0, 1.0, motion=result.poses.name, t=contact.t)
 
 
-def _mark_piece(values: dict[str, FloatArray], result: ClosureResult, body: Touchable, piece: str, mark: float) -> None:
-    part = result.fitting.snapshot.part(body.name)
+def _mark_piece(values: dict[str, FloatArray], result: ClosureResult, body: Body, piece: str, mark: float) -> None:
+    part = body.part
     marked = values.setdefault(part.name, np.full(len(part.vertices_mm), np.nan))
     for name, vertices in pieces_of(part):
         if name == piece:

@@ -9,11 +9,12 @@ import numpy as np
 from ...model.finding import Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
+from ...performer.contact.forgiveness import Forgiveness
+from ...performer.contact.shortening import Excess
 from ...performer.mouth.lips import GapProfile
 from ...performer.tooth_names import the
 from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
 from .result import ClosureResult
-from .shortening import Excess
 
 OVER_BARE_SHARE = 0.8
 """A design that leaves less of the bare base's opening than this is worth a word."""
@@ -89,9 +90,9 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
     piece = contact.piece if excess is None else excess.piece
     other = contact.other_name if first or excess is None else excess.other_name
     at_mm = contact.at_mm if first or excess is None else excess.at_mm
-    angle_deg = result.poses.jaw_angle_deg(contact.t)
+    still_open = result.closed.still_open(contact.t, contact.at_mm)
     what = (
-        f"{the(piece, 'The')} meets {the(other)} while the jaw is still {angle_deg:.1f}° open, and the lips stay "
+        f"{the(piece, 'The')} meets {the(other)} while the jaw is still {still_open}, and the lips stay "
         f"{stop.largest_mm:.1f} mm apart (limit {farthest_mm(limits):.1f} mm{_bare_words(result)})."
         if first or excess is None
         else f"{the(piece, 'The')} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into {the(other)}."
@@ -102,11 +103,12 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         what,
         result.place(part, at_mm, contact.t if first or excess is None else 0.0),
         stop.largest_mm if first or excess is None else excess.shorten_mm,
-        limit=farthest_mm(limits) if first else limits.contact_mm,
-        fix=f"shorten {the(piece)} by {excess.shorten_mm:.1f} mm" if excess else f"move or shorten {the(piece)}",
+        limit=farthest_mm(limits) if first or excess is None else Forgiveness.of(result.fitting).review_mm(excess.pair),
+        fix=excess.fix if excess else f"move or shorten {the(piece)}",
         remedy="shorten",
         remedy_mm=excess.shorten_mm if excess else float("nan"),
         elements=contact.vertices if excess is None else excess.vertices,
+        cause=contact.cause if excess is None else excess.cause,
     )
 
 
@@ -121,8 +123,7 @@ def short_lips(result: ClosureResult) -> Finding:
     gap_mm, bare_mm = rest.largest_mm, result.bare_rest.largest_mm
     part = _lower_part(result)
     severity = gap_severity(gap_mm, result, Severity.INFO)
-    past_deg = -result.poses.jaw_angle_deg(result.closing.stop.t)
-    reach = f"; they meet {past_deg:.1f}° past the closed pose" if result.closing.sealed else ""
+    reach = f"; they meet {_past(result)} past the closed pose" if result.closing.sealed else ""
     return Finding(
         severity,
         (
@@ -137,6 +138,12 @@ def short_lips(result: ClosureResult) -> Finding:
         remedy_mm=max(gap_mm - max(bare_mm, 0.0), 0.0),
         elements=_margin_vertices(result, part),
     )
+
+
+def _past(result: ClosureResult) -> str:
+    """Say how far past its closed pose the jaw went."""
+    stop = result.closing.stop
+    return result.closed.still_open(stop.t, stop.at_mm[stop.midline]).removesuffix(" open").removeprefix("-")
 
 
 def not_facing(result: ClosureResult) -> Finding:
@@ -165,7 +172,7 @@ def over_closed(result: ClosureResult) -> Iterator[Finding]:
     yield Finding(
         Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO,
         (
-            f"Nothing stops the jaw at its closed pose: {met} only {result.over_closure_deg:.1f}° past it, with the "
+            f"Nothing stops the jaw at its closed pose: {met} only {_past(result)} past it, with the "
             f"chin {rise_mm:.1f} mm above its place (up to {limits.over_closure_mm:.1f} mm is free)."
         ),
         result.place(_lower_part(result), stop.at_mm[stop.midline], stop.t),

@@ -12,15 +12,14 @@ from ...model.brief import Brief
 from ...model.finding import Place, Severity
 from ...model.sentences import paired
 from ...model.snapshot import Role
+from ...performer.closing import ClosedMouth, Closing, Mouth
+from ...performer.contact.shortening import Excess
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
 from ...performer.mouth.found import MouthFound, mouth_found
 from ...performer.mouth.lips import GapProfile, Lips
 from .axis_trials import AxisTrial, closing_severity
-from .closing import Closing, Mouth
-from .contact import PairWatch
 from .lip_reach import LipReach, farthest_mm, reach_of
-from .shortening import Excess, excesses
 
 
 @dataclass(frozen=True)
@@ -29,23 +28,38 @@ class ClosureResult:
 
     Attributes
     ----------
-    fitting, brief, poses, mouth
+    fitting, brief
         What was closed.
-    closing
+    closed
         How it went.
-    bare
-        The bare base's lips.
     trials
         The same closing with the hinge's axis moved; none for a keyed jaw.
     """
 
     fitting: Fitting
     brief: Brief
-    poses: Poses
-    mouth: Mouth
-    closing: Closing
-    bare: Lips
+    closed: ClosedMouth
     trials: tuple[AxisTrial, ...]
+
+    @property
+    def poses(self) -> Poses:
+        """The jaw's motion."""
+        return self.closed.poses
+
+    @property
+    def mouth(self) -> Mouth:
+        """What was closed."""
+        return self.closed.mouth
+
+    @property
+    def closing(self) -> Closing:
+        """How it went."""
+        return self.closed.closing
+
+    @property
+    def bare(self) -> Lips:
+        """The bare base's lips."""
+        return self.closed.bare
 
     @cached_property
     def bare_rest(self) -> GapProfile:
@@ -126,26 +140,12 @@ class ClosureResult:
     @property
     def blocked(self) -> bool:
         """Whether something stopped the jaw on its way, before the lips met."""
-        contact = self.closing.contact
-        return contact is not None and contact.t > 0.0 and not self.closing.sealed
+        return self.closed.blocked
 
-    @cached_property
+    @property
     def excesses(self) -> tuple[Excess, ...]:
         """What each piece that is in the way must lose with the jaw closed, the largest first, each piece once."""
-        found = [excess for watch in self.mouth.watches for excess in self._of(watch)]
-        kept: dict[tuple[str, str], Excess] = {}
-        for excess in sorted(found, key=lambda entry: (-entry.shorten_mm, entry.piece)):
-            kept.setdefault((excess.part_name, excess.piece), excess)
-        return tuple(kept.values())
-
-    def _of(self, watch: PairWatch) -> list[Excess]:
-        part = watch.pair.first.part
-        up = self.mouth.lips.frame.up
-        toward = -up if part is not None and part.role == Role.UPPER_TEETH else up
-        if self.closing.contact is None or not self.mouth.pressed(watch, 0.0).any():
-            return []
-        poses = [profile.t for profile in self.closing.profiles if 0.0 <= profile.t <= self.closing.contact.t]
-        return excesses(watch, poses, toward, self.brief.limits.contact_mm)
+        return self.closed.excesses
 
 
 def measures(result: ClosureResult) -> dict[str, float | str]:
@@ -155,14 +155,16 @@ def measures(result: ClosureResult) -> dict[str, float | str]:
 
 def _closing(result: ClosureResult) -> dict[str, float | str]:
     closing, poses = result.closing, result.poses
-    contact = closing.contact
+    contact, own = closing.contact, result.mouth.stops.first_own()
     return {
         "closes": float(closing.sealed),
         "rest_gap_mm": closing.at_rest().largest_mm,
         "residual_gap_mm": closing.stop.largest_mm,
         "contact_t": contact.t if contact else np.nan,
         "contact_angle_deg": poses.jaw_angle_deg(contact.t) if contact else np.nan,
+        "contact_open_mm": result.closed.open_mm(contact.t, contact.at_mm) if contact else np.nan,
         "contact_pair": contact_words(result),
+        "bare_contact_t": own.t if own else np.nan,
         "must_lose_mm": max((excess.shorten_mm for excess in result.excesses), default=0.0),
         "max_opening_mm": result.wide.midline_mm,
         "bare_rest_gap_mm": result.bare_rest.largest_mm,

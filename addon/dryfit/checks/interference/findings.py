@@ -10,45 +10,62 @@ from ...model.arrays import FloatArray, IntArray
 from ...model.finding import Field, Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
+from ...performer.contact.body import Body, Matter
+from ...performer.contact.course import Course, Span
+from ...performer.contact.forgiveness import LIMIT_NAMES, Forgiveness
+from ...performer.contact.pairs import Give
+from ...performer.contact.shortening import Excess
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
 from ...performer.tooth_names import plain_name, the
-from .body import Body, Matter
-from .course import Course
-from .encounter import Span
-from .meetings import Meeting, limits_mm
-from .pairs import Give
+from .meetings import Meeting
 
+MOST_NAMED = 3
+"""So many of the own teeth's meetings are named; the rest are counted."""
 TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
-LIMIT_NAMES = {
-    Give.HARD: ("overlap_hard_review_mm", "overlap_hard_mm"),
-    Give.FLESH: ("overlap_flesh_review_mm", "overlap_flesh_mm"),
-    Give.SOFT: ("overlap_soft_review_mm", "overlap_soft_mm"),
-}
 
 
-def finding_of(meeting: Meeting, fitting: Fitting, limits: Limits) -> Finding:
-    """Return the finding about one meeting."""
-    review_mm, fail_mm = limits_mm(meeting.pair.give, limits)
-    failed = meeting.depth_mm > fail_mm
+def finding_of(meeting: Meeting, fitting: Fitting, stopper: Excess | None) -> Finding:
+    """Return the finding about one meeting.
+
+    Parameters
+    ----------
+    meeting
+        Who meets whom.
+    fitting
+        The design.
+    stopper
+        What the same piece must lose for the mouth to close, where it is in the way of that; else None.
+    """
+    forgiven = Forgiveness.of(fitting)
+    failed = meeting.depth_mm > forgiven.fail_mm(meeting.pair)
+    limit_mm = forgiven.fail_mm(meeting.pair) if failed else forgiven.review_mm(meeting.pair)
     posed_mm, rest_mm = meeting.deepest_place()
     part, motion = meeting.pair.first.part, meeting.encounter.motion
     place = fitting.place(part.name, posed_mm, rest_mm=rest_mm, motion=motion, t=meeting.overlap.t)
-    name = LIMIT_NAMES[meeting.pair.give][failed]
-    source = Limits.__dataclass_fields__[name].metadata["source"]
+    source = Limits.__dataclass_fields__[LIMIT_NAMES[meeting.pair.give][failed]].metadata["source"]
     where = "" if part.role in TEETH else f" at the {place.region}"
     return Finding(
         severity=Severity.FAIL if failed else Severity.REVIEW,
         message=(
             f"{the(meeting.name, 'The')} runs {meeting.depth_mm:.1f} mm into {the(meeting.other_name)}{where}, "
-            f"deepest at {place.motion} {place.t:.2f} (limit {fail_mm if failed else review_mm:.1f} mm, "
-            f"{source}){span_words(meeting)}."
+            f"deepest at {place.motion} {place.t:.2f} (limit {limit_mm:.1f} mm, {source}){span_words(meeting)}."
+            f"{'' if stopper is None else stopping_words(stopper)}"
         ),
         place=place,
         value=meeting.depth_mm,
-        limit=fail_mm if failed else review_mm,
-        fix=fix_words(meeting, place.region),
+        limit=limit_mm,
+        fix=fix_words(meeting, place.region) if stopper is None else stopper.fix,
         elements=meeting.vertices(),
+        cause="" if stopper is None else stopper.cause,
+    )
+
+
+def stopping_words(stopper: Excess) -> str:
+    """Return that a meeting is what stops the mouth, as a sentence more."""
+    return (
+        " That is the shortest way out; it is what keeps the mouth from shutting in closure, where the piece must lose "
+        f"{stopper.shorten_mm:.1f} mm."
     )
 
 
@@ -57,7 +74,7 @@ def span_words(meeting: Meeting) -> str:
     span, motion = meeting.span, meeting.span_motion
     if span.low is None and span.high is None:
         return "; it is in the way at every pose of that motion"
-    how = "go in too deep" if meeting.pair.give == Give.FLESH else "touch"
+    how = "go in too deep" if meeting.pair.give in (Give.FLESH, Give.LIP) else "touch"
     if span.low is not None and span.high is not None:
         return f"; they {how} from {motion} {span.low:.3f} to {span.high:.3f}"
     if span.low is None:
@@ -79,6 +96,7 @@ def fix_words(meeting: Meeting, region: str) -> str:
     return {
         Give.HARD: f"part {one} and {other} by {amount}, or take it off where they meet",
         Give.FLESH: f"take {amount} off {one}, or give {other} that much room",
+        Give.LIP: f"take {amount} off {one}, or give {other} that much room",
         Give.SOFT: f"thin {one} or {other} by {amount} at the {region}",
     }[meeting.pair.give]
 
@@ -105,13 +123,36 @@ def seam_note(courses: Sequence[Course], fitting: Fitting) -> Finding | None:
     )
 
 
-def overlap_fields(meetings: Sequence[Meeting], limits: Limits) -> tuple[Field, ...]:
+def own_note(meetings: Sequence[Meeting], fitting: Fitting) -> list[Finding]:
+    """Return the one note on what the performer's own teeth run into without the design; none where they do not."""
+    if not meetings:
+        return []
+    worst = max(meetings, key=lambda meeting: (meeting.depth_mm, meeting.name))
+    posed_mm, rest_mm = worst.deepest_place()
+    pairs = sorted({(the(meeting.name), the(meeting.other_name)) for meeting in meetings})
+    said = "; ".join(f"{one} in {other}" for one, other in pairs[:MOST_NAMED])
+    more = f"; and {len(pairs) - MOST_NAMED} more" if len(pairs) > MOST_NAMED else ""
+    part, motion, t = worst.pair.first.part.name, worst.encounter.motion, worst.overlap.t
+    note = Finding(
+        severity=Severity.INFO,
+        message=(
+            f"The bare head's own teeth run up to {worst.depth_mm:.1f} mm into each other or into its lips, at "
+            f"{motion} {t:.2f} ({said}{more}). They do so without the design; only what the design adds was judged."
+        ),
+        place=fitting.place(part, posed_mm, rest_mm=rest_mm, motion=motion, t=t),
+        value=worst.depth_mm,
+        elements=worst.vertices(),
+    )
+    return [note]
+
+
+def overlap_fields(meetings: Sequence[Meeting], forgiven: Forgiveness) -> tuple[Field, ...]:
     """Return how deep each part is in something at the pose of its deepest meeting, for paint."""
     fields: dict[str, Field] = {}
     for meeting in sorted(meetings, key=lambda each: -each.depth_mm):
         for part_name, values in _depth_by_part(meeting).items():
             if part_name not in fields:
-                _, fail_mm = limits_mm(meeting.pair.give, limits)
+                fail_mm = forgiven.fail_mm(meeting.pair)
                 high = max(float(np.nanmax(values)), fail_mm)
                 fields[part_name] = Field(
                     "overlap", part_name, values, "mm", "depth inside something else", 0.0, high, fail_mm,

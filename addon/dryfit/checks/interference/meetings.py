@@ -9,12 +9,12 @@ from functools import cached_property
 import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
-from ...model.limits import Limits
+from ...performer.contact.course import Course, Span
+from ...performer.contact.encounter import Encounter, Overlap
+from ...performer.contact.pairs import Pair
 from ...performer.motion.base_motion import JAW
-from .course import Course
-from .encounter import Encounter, Overlap, Span
-from .pairs import Give, Pair
 
+TIE_MM = 1e-6
 CLEARLY_DEEPER_MM = 0.25
 """A motion that never comes free takes the place of one that does only when it goes deeper by this."""
 
@@ -58,20 +58,17 @@ class Meeting:
     def points(self) -> IntArray:
         """Which of the overlap's points are about this piece, the deepest first."""
         chosen = np.flatnonzero(self.encounter.piece_of(self.overlap) == self.piece)
-        return chosen[np.argsort(-self.overlap.depth_mm[chosen], kind="stable")]
+        # Of what is equally deep the skin goes before the middle of a ball.
+        depth_mm = self.overlap.depth_mm[chosen] - TIE_MM * (
+            self.encounter.radius_mm(self.overlap.points[chosen]) > 0.0
+        )
+        return chosen[np.argsort(-depth_mm, kind="stable")]
 
     @cached_property
     def other_name(self) -> str:
         """Name of what most of it runs into: a tooth, a part or a lip."""
-        second = self.pair.second
-        return second.pieces[int(np.bincount(second.piece[self._other_used()]).argmax())]
-
-    def _other_used(self) -> IntArray:
-        """Return for each point a used vertex of the second body: its own, or a corner of what it is nearest to."""
-        second = self.pair.second
-        number = self.overlap.points[self.points] - len(self.pair.first.anchor)
-        onto = np.where(number < 0, self.overlap.onto[self.points], 0)
-        return np.where(number < 0, second.faces[onto, 0], second.anchor[np.maximum(number, 0)])
+        about = self.encounter.other_piece_of(self.overlap)[self.points]
+        return self.pair.second.pieces[int(np.bincount(about).argmax())]
 
     def deepest_place(self) -> tuple[FloatArray, FloatArray]:
         """Return the deepest point at the deepest pose and at rest, ``(3,)`` each, mm."""
@@ -92,17 +89,16 @@ class Meeting:
         return np.unique(first.vertex_ids[used])
 
 
-def meetings_of(courses: Sequence[Course], limits: Limits) -> list[Meeting]:
-    """Return one meeting for each piece of a pair's first body that goes deeper than is reviewed, the deepest first."""
-    review_mm, _ = limits_mm(courses[0].encounter.pair.give, limits)
-    peak = np.max([course.table_mm.max(axis=0) for course in courses], axis=0)
-    found = [_meeting(courses, int(piece)) for piece in np.flatnonzero(peak > review_mm)]
+def meetings_of(courses: Sequence[Course]) -> list[Meeting]:
+    """Return one meeting for each piece of a pair's first body that goes deeper than is forgiven, the deepest first."""
+    firm = np.any([course.firm.any(axis=0) for course in courses], axis=0)
+    found = [_meeting(courses, int(piece)) for piece in np.flatnonzero(firm)]
     return sorted(found, key=lambda meeting: (-meeting.depth_mm, meeting.name))
 
 
 def _meeting(courses: Sequence[Course], piece: int) -> Meeting:
     """Put a piece's courses together: where it is deepest, and a motion in which it comes free."""
-    free = [course for course in courses if course.comes_free(piece)]
+    free = [course for course in courses if course.firm[:, piece].any() and course.comes_free(piece)]
 
     def rank(course: Course) -> float:
         return float(course.table_mm[:, piece].max()) + CLEARLY_DEEPER_MM * (course in free)
@@ -123,12 +119,3 @@ def _meeting(courses: Sequence[Course], piece: int) -> Meeting:
 def _least(course: Course, piece: int) -> float:
     """Return how deep a piece still is where it is shallowest, mm, to a hundredth."""
     return round(float(course.table_mm[:, piece].min()), 2)
-
-
-def limits_mm(give: Give, limits: Limits) -> tuple[float, float]:
-    """Return from which depth on a pair is to be reviewed, and from which on it fails, mm."""
-    return {
-        Give.HARD: (limits.overlap_hard_review_mm, limits.overlap_hard_mm),
-        Give.FLESH: (limits.overlap_flesh_review_mm, limits.overlap_flesh_mm),
-        Give.SOFT: (limits.overlap_soft_review_mm, limits.overlap_soft_mm),
-    }[give]

@@ -9,17 +9,20 @@ from enum import StrEnum
 import numpy as np
 
 from ...model.arrays import BoolArray
+from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
-from ...performer.fitting import Fitting
-from ...performer.motion.base_motion import JAW
-from ...performer.mouth.line import missing_landmarks
-from ...performer.mouth.lips import Lips
-from ...performer.worn import worn_parts
+from ..fitting import Fitting
+from ..motion.base_motion import JAW
+from ..mouth.line import missing_landmarks
+from ..mouth.lips import Lips
+from ..tooth_names import the
+from ..worn import worn_parts
 from .body import Body, Matter, rigid_body, skin_bodies, worn_body
 from .reach import Reach
 
 LOWER_FIRST = (Role.LOWER_TEETH, Role.UPPER_TEETH)
 """Of two rows that meet, the lower moves: it is the one that runs into the other."""
+LIPS = ("upper lip", "lower lip")
 ROOM_MM = 12.0
 """Skin this far round the lips is looked at too, to tell the inside of a lip from its outside."""
 PROBES = 400
@@ -33,6 +36,7 @@ class Give(StrEnum):
     HARD = "hard"
     FLESH = "flesh"
     SOFT = "soft"
+    LIP = "lip"
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,12 +51,23 @@ class Pair:
         """How the two give way."""
         if self.second.matter == Matter.RIGID:
             return Give.HARD
+        if self.second.name in LIPS:
+            return Give.LIP
         return Give.FLESH if self.first.matter == Matter.RIGID else Give.SOFT
 
     @property
     def mutual(self) -> bool:
         """Whether either is asked how deep it is in the other."""
         return self.first.matter == self.second.matter
+
+    @property
+    def own(self) -> bool:
+        """Whether both are the performer's own, so that what they do is not the design's."""
+        return self.first.own and self.second.own
+
+    def cause(self, piece: str) -> str:
+        """Return what is wrong, in words, where a piece of the first body keeps the jaw from closing."""
+        return f"{the(piece)} against {the(self.second.whole_name)} as the jaw closes"
 
 
 @dataclass(frozen=True)
@@ -65,30 +80,46 @@ class Company:
         Who could meet.
     missing
         Sentences about what could not be paired and what to add.
+    in_lips
+        Teeth and hardware with each lip by itself, as a closing mouth is asked.
     """
 
     pairs: tuple[Pair, ...]
     missing: tuple[str, ...]
+    in_lips: tuple[Pair, ...] = ()
 
 
-def company_of(fitting: Fitting, reach: Reach) -> Company:
+def known_company(fitting: Fitting) -> Job[Company]:
+    """Return the pairs of a design; found once, whoever asks."""
+    return (yield from fitting.once(known_company, lambda: _found(fitting)))
+
+
+def _found(fitting: Fitting) -> Job[Company]:
+    yield Progress(0, 1, "finding what could meet")
+    return company_of(fitting)
+
+
+def company_of(fitting: Fitting) -> Company:
     """Return the pairs of a design.
 
     Teeth and hardware against each other, against worn pieces, teeth against the lips and hardware against all skin,
     worn pieces against each other. What lies on the skin by design is no pair with it.
     """
+    reach = Reach(fitting, tuple(fitting.poses(name) for name in fitting.motion_names))
     teeth = [part for role in LOWER_FIRST for part in fitting.snapshot.with_role(role)]
     hardware = list(worn_parts(fitting, Role.HARDWARE))
     worn = worn_parts(fitting, Role.APPLIANCE)
-    rigid = {part.name: rigid_body(fitting, part) for part in (*teeth, *hardware)}
+    rigid = {part.name: rigid_body(fitting, part) for part in (*hardware, *teeth)}
     pairs = [*_among_rigid(rigid, reach), *_in_worn(fitting, rigid, worn, reach), *_among_worn(fitting, worn, reach)]
     pairs += _in_skin(fitting, [rigid[part.name] for part in hardware], reach)
-    in_lips, missing = _in_lips(fitting, [rigid[part.name] for part in teeth])
-    return Company(tuple(pairs + in_lips), tuple(missing))
+    rows, castings = ([rigid[part.name] for part in parts] for parts in (teeth, hardware))
+    in_lips, closing, missing = _in_lips(fitting, rows, castings)
+    return Company(tuple(pairs + in_lips), tuple(missing), tuple(closing))
 
 
 def _among_rigid(rigid: dict[str, Body], reach: Reach) -> Iterator[Pair]:
-    bodies = list(rigid.values())
+    """Yield pairs of rigid bodies; what was made for the design comes first, as it is the one that can be changed."""
+    bodies = sorted(rigid.values(), key=lambda body: body.own)
     for place, first in enumerate(bodies):
         for second in bodies[place + 1 :]:
             if reach.near(first.part, second.part).any() and reach.near(second.part, first.part).any():
@@ -119,27 +150,35 @@ def _in_skin(fitting: Fitting, hardware: list[Body], reach: Reach) -> Iterator[P
             yield Pair(first, second)
 
 
-def _in_lips(fitting: Fitting, teeth: list[Body]) -> tuple[list[Pair], list[str]]:
-    """Pair each row of teeth with each lip of the performer."""
-    if not teeth:
-        return [], []
+def _in_lips(fitting: Fitting, teeth: list[Body], hardware: list[Body]) -> tuple[list[Pair], list[Pair], list[str]]:
+    """Pair rows of teeth, and pieces of hardware, with each lip of the performer.
+
+    A closing mouth is asked for all of them. Motions of all kinds are not, where rows lie in the flesh of a head that
+    has no mouth inside.
+    """
     absent = missing_landmarks(fitting)
     if absent or JAW not in fitting.motion_names:
         what = f"landmarks: {', '.join(absent)}" if absent else "a jaw motion, or the landmarks of a hinge"
-        return [], [f"Teeth against lips could not be looked at: the lips are not known. Add {what}."]
-    buried = [row.part.name for row in teeth if _buried(fitting, row.part)]
-    if buried:
-        return [], [
-            f"Teeth against lips could not be looked at: {', '.join(buried)} lie in the flesh of a head that has no "
-            "mouth inside. Model the inside of the lips."
-        ]
+        unknown = f"Teeth against lips could not be looked at: the lips are not known. Add {what}."
+        return [], [], [unknown] if teeth else []
+    if not teeth and not hardware:
+        return [], [], []
+    buried = [row for row in teeth if _buried(fitting, row.part)]
+    closing = [Pair(body, lip) for lip in _lip_bodies(fitting) for body in (*hardware, *teeth)]
+    if not buried:
+        return [pair for pair in closing if pair.first in teeth], closing, []
+    names = ", ".join(row.part.name for row in buried)
+    return [], closing, [
+        f"Teeth against lips could not be looked at: {names} lie in the flesh of a head that has no mouth inside. "
+        "Model the inside of the lips."
+    ]  # fmt: skip
+
+
+def _lip_bodies(fitting: Fitting) -> list[Body]:
     lips = Lips(fitting, fitting.poses(JAW), (fitting.base,))
-    counting = {
-        "upper lip": _faces_of(fitting, lips.upper.face_ids),
-        "lower lip": _faces_of(fitting, lips.lower.face_ids),
-    }
-    bodies = skin_bodies(fitting, _round_the_lips(fitting, lips), counting)
-    return [Pair(row, lip) for row in teeth for lip in bodies], []
+    sides = (lips.upper.face_ids, lips.lower.face_ids)
+    counting = {name: _faces_of(fitting, ids) for name, ids in zip(LIPS, sides, strict=True)}
+    return skin_bodies(fitting, _round_the_lips(fitting, lips), counting)
 
 
 def _faces_of(fitting: Fitting, face_ids: tuple[np.ndarray, ...]) -> BoolArray:

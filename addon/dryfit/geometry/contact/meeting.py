@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
+from ...model.arrays import FloatArray, IntArray
 
 
 def meeting_points(

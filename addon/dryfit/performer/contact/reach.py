@@ -9,8 +9,8 @@ import numpy as np
 from ...geometry.rigid import fit_rigid
 from ...model.arrays import BoolArray, FloatArray
 from ...model.snapshot import Part, Role
-from ...performer.fitting import Fitting
-from ...performer.motion.poses import Poses
+from ..fitting import Fitting
+from ..motion.poses import Poses
 
 LOOKED_T = (0.0, 0.25, 0.5, 0.75, 1.0)
 RIDING_SLACK_MM = 2.0

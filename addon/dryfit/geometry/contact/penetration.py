@@ -2,21 +2,24 @@
 
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
-from .surface import Surface
+from ...model.arrays import FloatArray, IntArray
+from ..surface import Surface
 
 SLACK_MM = 0.1
 """A point this much further below a skin than the material there is thick still counts as in the material."""
 
 
 def depths_below_mm(
-    surface: Surface, points_mm: FloatArray, thickness_mm: FloatArray | None = None
+    surface: Surface,
+    points_mm: FloatArray,
+    thickness_mm: FloatArray | None = None,
+    radius_mm: FloatArray | float = 0.0,
 ) -> tuple[FloatArray, IntArray]:
-    """Return how deep points are below a surface, by the shortest way out.
+    """Return how deep points, or balls round them, reach below a surface, by the shortest way out.
 
-    For two convex bodies the deepest point of either in the other is the penetration depth of collision detection,
-    the shortest shift that parts them, wherever that shift runs through a point that is asked (Cameron 1997,
-    doi 10.1109/ROBOT.1997.606761).
+    A ball that lies within one solid is never deeper in the other than the shortest shift that parts the two (the
+    penetration depth of collision detection: Cameron 1997, doi 10.1109/ROBOT.1997.606761), and the deepest of all such
+    balls is about as deep: also where walls are flush and no corner lies inside.
 
     Parameters
     ----------
@@ -27,6 +30,8 @@ def depths_below_mm(
     thickness_mm
         Of an open skin, how much material lies below each of its vertices ``(n,)``; what is further below is behind
         the material, not in it. None: everything below the surface is solid.
+    radius_mm
+        Of the ball round each point, ``(k,)``.
 
     Returns
     -------
@@ -38,7 +43,7 @@ def depths_below_mm(
     if not len(points_mm):
         return np.zeros(0), np.zeros(0, np.int64)
     clearance_mm, near = surface.clearance_by_nearest(points_mm)
-    depth_mm = np.nan_to_num(np.maximum(-clearance_mm, 0.0))
+    depth_mm = np.nan_to_num(np.maximum(radius_mm - clearance_mm, 0.0))
     if thickness_mm is not None:
         here = np.einsum("ki,ki->k", near.barycentric, thickness_mm[surface.faces[near.face]])
         depth_mm = np.where(depth_mm > here + SLACK_MM, 0.0, depth_mm)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 
@@ -11,18 +12,24 @@ import numpy as np
 
 from ...geometry import Surface
 from ...geometry.areas import areas_mm2
+from ...geometry.contact.inscribed import NO_BALLS, Balls, balls_in
 from ...geometry.sampling import SurfaceSamples, sample_surface
+from ...geometry.topology import mesh_edges
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part, Role
-from ...performer.fitting import Fitting
-from ...performer.motion.posed import Posed, remembering
-from ...performer.motion.poses import Poses
-from ...performer.tooth_names import pieces_of, plain_name
-from ...performer.worn import worn_face_ids
+from ..fitting import Fitting
+from ..motion.posed import Posed, remembering
+from ..motion.poses import Poses
+from ..tooth_names import pieces_of, plain_name
+from ..worn import worn_face_ids
 
 SPACING_MM = 1.0
 MOST_SAMPLES = 20_000
 """Triangles larger than a square of this side get points of their own, further apart where there would be more."""
+BALLS_MM = 1.0
+"""A rigid body is filled with balls that touch its skin about so far apart."""
+TIE_BREAK_MM = 1e-7
+"""Every body stands this far off its place, each its own way, so that no two walls are ever exactly flush."""
 
 
 class Matter(StrEnum):
@@ -53,6 +60,8 @@ class Body:
         Which triangles are this body; the others are only there to tell inside from outside, ``(m,)``.
     thickness_mm
         Of an open skin, how much material is below each used vertex, ``(n,)``; None where the inside is solid.
+    face_ids
+        The part's triangle that each triangle is, ``(m,)``.
     """
 
     name: str
@@ -62,6 +71,23 @@ class Body:
     faces: IntArray
     counting: BoolArray
     thickness_mm: FloatArray | None = None
+    face_ids: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+
+    @property
+    def own(self) -> bool:
+        """Whether it is the performer's own: the base, and teeth that are marked so."""
+        return self.part.own or self.part.role == Role.BASE
+
+    @property
+    def whole_name(self) -> str:
+        """What it is called as a whole: a lip, the skin, or the part."""
+        return self.name if self.matter == Matter.SKIN else plain_name(self.part)
+
+    @cached_property
+    def off_mm(self) -> FloatArray:
+        """How far the body is moved to break ties, ``(3,)``, mm: its own way, from its name."""
+        turns = np.random.default_rng(zlib.crc32(self.part.name.encode())).normal(size=3)
+        return np.asarray(TIE_BREAK_MM * turns / np.linalg.norm(turns))
 
     @property
     def depth_mm(self) -> float:
@@ -110,13 +136,35 @@ class Body:
         return SurfaceSamples(large[found.face], found.barycentric, found.area_mm2)
 
     @cached_property
+    def _balls(self) -> Balls:
+        """Balls within a rigid body; none in anything else, which gives way."""
+        if self.matter != Matter.RIGID:
+            return NO_BALLS
+        solid = Surface(self.part.vertices_mm[self.vertex_ids], self.faces, facing_out=True)
+        return balls_in(solid, BALLS_MM)
+
+    @cached_property
     def anchor(self) -> IntArray:
-        """Used vertex of each point, ``(p,)``: the vertices themselves, then a corner of each sample's triangle."""
-        return np.concatenate([np.arange(len(self.vertex_ids)), self.faces[self._samples.face, 0]])
+        """Used vertex of each point, ``(p,)``: the vertices themselves, else a corner of the triangle it is made on."""
+        on_faces = np.concatenate([self._samples.face, self._balls.face[:, 0]])
+        return np.concatenate([np.arange(len(self.vertex_ids)), self.faces[on_faces, 0]])
+
+    @cached_property
+    def radius_mm(self) -> FloatArray:
+        """Radius of the ball round each point that lies wholly in the body, ``(p,)``; 0 on its skin."""
+        return np.concatenate([np.zeros(len(self.anchor) - len(self._balls.radius_mm)), self._balls.radius_mm])
 
     def points(self, vertices_mm: FloatArray) -> FloatArray:
         """Return the points that are asked how deep they are, ``(p, 3)``, mm, on posed vertices ``(n, 3)``."""
-        return np.concatenate([vertices_mm, self._samples.points(vertices_mm, self.faces)])
+        samples, balls = self._samples, self._balls
+        return np.concatenate(
+            [vertices_mm, samples.points(vertices_mm, self.faces), balls.centres_mm(vertices_mm, self.faces)]
+        )
+
+    @cached_property
+    def edges(self) -> IntArray:
+        """Every edge once, ``(e, 2)`` used vertices."""
+        return mesh_edges(self.faces).ends
 
     def rest_point_mm(self, point: int) -> FloatArray:
         """Return where one of the points is at rest, ``(3,)``, mm."""
@@ -126,13 +174,13 @@ class Body:
     def _pieces(self) -> list[tuple[str, IntArray]]:
         if self.part.role in (Role.UPPER_TEETH, Role.LOWER_TEETH):
             return pieces_of(self.part)
-        name = self.name if self.matter == Matter.SKIN else plain_name(self.part)
-        return [(name, np.arange(len(self.part.vertices_mm)))]
+        return [(self.whole_name, np.arange(len(self.part.vertices_mm)))]
 
 
 def rigid_body(fitting: Fitting, part: Part) -> Body:
     """Return a row of teeth or a piece of hardware, whole."""
-    return cut(part, part.name, Matter.RIGID, np.asarray(fitting.surface(part).oriented_faces, dtype=np.int64))
+    faces = np.asarray(fitting.surface(part).oriented_faces, dtype=np.int64)
+    return cut(part, part.name, Matter.RIGID, faces, np.arange(len(faces)))
 
 
 def worn_body(fitting: Fitting, part: Part, near: BoolArray) -> Body | None:
@@ -143,11 +191,11 @@ def worn_body(fitting: Fitting, part: Part, near: BoolArray) -> Body | None:
     """
     skin = fitting.skin(part)
     ids = worn_face_ids(part, fitting)
-    faces = skin.faces[ids[near[ids]]]
-    if not len(faces):
+    ids = ids[near[ids]]
+    if not len(ids):
         return None
     thickness_mm = None if skin.closed else np.nan_to_num(np.maximum(skin.clearance_mm, 0.0))
-    return cut(part, part.name, Matter.PIECE, faces, thickness_mm)
+    return cut(part, part.name, Matter.PIECE, skin.faces[ids], ids, thickness_mm)
 
 
 def skin_bodies(fitting: Fitting, near: BoolArray, counting: Mapping[str, BoolArray]) -> list[Body]:
@@ -164,7 +212,7 @@ def skin_bodies(fitting: Fitting, near: BoolArray, counting: Mapping[str, BoolAr
     """
     faces = np.asarray(fitting.base_surface.oriented_faces, dtype=np.int64)[near]
     kept = {name: mask[near] for name, mask in counting.items() if mask[near].any()}
-    whole = cut(fitting.base, fitting.base.name, Matter.SKIN, faces)
+    whole = cut(fitting.base, fitting.base.name, Matter.SKIN, faces, np.flatnonzero(near))
     return [replace(whole, name=name, counting=mask) for name, mask in kept.items()]
 
 
@@ -173,9 +221,10 @@ def cut(
     name: str,
     matter: Matter,
     faces: IntArray,
+    face_ids: IntArray,
     thickness_mm: FloatArray | None = None,
 ) -> Body:
-    """Return a body made of some faces of a part; ``thickness_mm`` is given for all of the part's vertices."""
+    """Return a body made of some faces ``(m, 3)`` of a part, turned outward; ``thickness_mm`` is of all vertices."""
     used, compact = np.unique(faces, return_inverse=True)
     return Body(
         name=name,
@@ -185,6 +234,7 @@ def cut(
         faces=compact.reshape(-1, 3),
         counting=np.ones(len(faces), bool),
         thickness_mm=None if thickness_mm is None else thickness_mm[used],
+        face_ids=face_ids,
     )
 
 
@@ -227,8 +277,8 @@ class PosedBodies:
         return self._boxes[body.cutting][1:]
 
     def surface(self, body: Body, t: float) -> Surface:
-        """Return a body indexed at ``t``; it moves on with the next pose asked."""
-        moved = self.vertices(body, t)
+        """Return a body indexed at ``t``, off its place by ``TIE_BREAK_MM``; it moves on with the next pose asked."""
+        moved = self.vertices(body, t) + body.off_mm
         if body.cutting not in self._indexes:
             self._indexes[body.cutting] = Surface(moved, body.faces, facing_out=True)
         elif not np.array_equal(self._indexes[body.cutting].vertices_mm, moved):
