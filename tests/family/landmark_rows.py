@@ -1,0 +1,1 @@
+"""Rows about landmarks that are missing, moved or proposed."""
