@@ -10,6 +10,9 @@ NO_SLIDE = np.inf
 SLIDE_DOWN_DEG = 18.0
 """The condyle slides forward and this far down (Leader et al. 2003, J Biomech 36:275-281: 6.95 mm on 21.07 mm)."""
 
+CONDYLE_MM = 12.0
+"""From tragion toward the outer eye corner (Simpson et al. 1984, J Prosthet Dent)."""
+
 
 @dataclass(frozen=True)
 class Jaw:
@@ -59,9 +62,17 @@ def turn(head, open_deg=25.0):
     return Jaw(head.hinge_mm, open_deg)
 
 
+def turn_at_the_condyles(head, open_deg=25.0):
+    """Return a jaw that only turns, about the line through both condyles."""
+    marks = head.landmarks()
+    tragion, eye = marks["tragion_left"], marks["exocanthion_left"]
+    condyle = tragion + CONDYLE_MM * head.size * (eye - tragion) / np.linalg.norm(eye - tragion)
+    return Jaw(condyle * [0.0, 1.0, 1.0], open_deg)
+
+
 def turn_and_slide(head, open_deg=25.0, deg_per_mm=1.5):
-    """Return a jaw that turns and slides."""
-    return Jaw(head.hinge_mm, open_deg, deg_per_mm)
+    """Return a jaw that turns about the condyles while these slide."""
+    return Jaw(turn_at_the_condyles(head).hinge_mm, open_deg, deg_per_mm)
 
 
 def frames_t(count):

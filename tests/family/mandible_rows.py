@@ -102,6 +102,8 @@ _opening_rows("no-gnathion", "jaw turns, no gnathion", _once("ng", lambda: _unke
 _opening_rows(
     "stored-no-gnathion", "stored shape, no gnathion", _once("sg", lambda: _unkeyed(path="stored").without("gnathion"))
 )
+_opening_rows("soft-neck", "jaw turns, skin soft below the chin", members.soft_chinned)
+_opening_rows("soft-chin", "jaw turns, skin soft from the lower lip down", lambda: members.soft_chinned(40.0))
 for _shift_mm in (5, 15, 40):
     _opening_rows(
         f"gnathion-up-{_shift_mm}", f"jaw turns, gnathion {_shift_mm} mm too high",

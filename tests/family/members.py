@@ -16,6 +16,9 @@ SAMPLED = 17
 """Key frames of a jaw whose turn is sampled: between two the skin strays 0.01 mm from its circle."""
 RESTING_GAP_MM = 0.4
 
+SOFT_OVER_MM, SOFT_MM, SOFT_SHARE = 8.0, 25.0, 0.6
+BLOCK_HALF_MM = 3.0
+
 
 @dataclass(frozen=True)
 class Member:
@@ -91,7 +94,9 @@ def locked(shown):
 
 @cache
 def resting(identity="mean", gap_mm=RESTING_GAP_MM, rounds=1, times=1):
-    """Return a head with its lips at a known gap or overlap; a finer mesh of it has the very same surface."""
+    """Return a head with its lips at a known gap or overlap, None for its own; a finer mesh has the very same surface."""
+    if gap_mm is None:
+        return head(identity, rounds, times)
     if times == 1:
         return lips.rested(head(identity, rounds), gap_mm)
     plain, finer = head(identity, rounds), head(identity, rounds, times)
@@ -115,7 +120,8 @@ def keyed(identity="mean", path="turn", gap_mm=RESTING_GAP_MM, tooth_keys=True, 
     Parameters
     ----------
     path
-        ``turn`` (25 degrees), ``slide`` (turn and slide) or ``stored`` (the head's own jaw shape).
+        ``turn`` (25 degrees about where an opening mandible turns as a whole), ``condyles`` (25 degrees about these),
+        ``slide`` (turn and slide) or ``stored`` (the head's own jaw shape).
     tooth_keys
         Whether the lower teeth carry the jaw key themselves.
     """
@@ -141,6 +147,8 @@ def path_of(shown, path):
     """Return the jaw a path stands for."""
     if path == "slide":
         return jaws.turn_and_slide(shown)
+    if path == "condyles":
+        return jaws.turn_at_the_condyles(shown)
     return jaws.turn(shown, 24.4 if path == "stored" else 25.0)
 
 
@@ -166,6 +174,62 @@ def sculpted_open(identity="mean", path="turn", opening_mm=25.0):
         lock=locked(made.head),
     )
     return Member(snapshot, made.head, jaw, rows), made
+
+
+@cache
+def soft_chinned(over_mm=SOFT_OVER_MM, identity="mean"):
+    """Return a member without tooth keys whose skin takes less of the jaw's turn toward the neck.
+
+    The lower lip and the gum take all of it; from ``over_mm`` over gnathion down the skin takes less and less.
+    """
+    like = keyed(identity, tooth_keys=False)
+    chin_mm = like.head.vertices_mm[like.head.marks["gnathion"], 2]
+    below = np.clip((chin_mm + over_mm - like.head.vertices_mm[:, 2]) / SOFT_MM, 0.0, 1.0)
+    below = np.where(like.head.outer, below, 0.0)
+    shown = replace(like.head, jaw_share=like.head.jaw_share * (1.0 - SOFT_SHARE * below))
+    skin = jaws.skin_frames(shown, like.jaw, SAMPLED)
+    snapshot = replace(like.snapshot, motions={"jaw": jaws.motion("jaw", {"Head": skin})})
+    return replace(like, snapshot=snapshot, head=shown, frames=skin)
+
+
+@cache
+def blocked(height_mm, identity="mean", path="turn", bite=None):
+    """Return a member with a block on its lower left molars that stands so high over them, moved by the jaw."""
+    like = keyed(identity, path, bite=bite)
+    low, high = block_box(like, height_mm)
+    box = pieces.block(low, high, 4)
+    part = Part("Block", "hardware", *box)
+    jaw_frames = dict(like.snapshot.motions["jaw"].frames_mm) | {"Block": jaws.tooth_frames(box[0], like.jaw, SAMPLED)}
+    worn = like.wearing(part)
+    return replace(worn, snapshot=replace(worn.snapshot, motions={"jaw": jaws.motion("jaw", jaw_frames)}))
+
+
+def block_box(member, height_mm):
+    """Return the corners of the block on tooth 36."""
+    tooth, _ = teeth._one(member.rows.lower, 36)
+    low, high = tooth.min(axis=0), tooth.max(axis=0)
+    middle = 0.5 * (low + high)
+    return np.array([*middle[:2] - BLOCK_HALF_MM, high[2] - 3.0]), np.array(
+        [*middle[:2] + BLOCK_HALF_MM, high[2] + height_mm]
+    )
+
+
+@cache
+def block_stop_t(height_mm, identity="mean", path="turn", bite=None):
+    """Return the opening at which a block's top meets an upper tooth, by upright room and bisection."""
+    member = blocked(height_mm, identity, path, bite)
+    part = member.snapshot.part("Block")
+    above = [teeth._one(member.rows.upper, fdi) for fdi in (24, 25, 26, 27)]
+
+    def clear(t):
+        placed = member.jaw.rigid(part.vertices_mm, t), part.faces
+        return min(teeth.room_mm(tooth, placed) for tooth in above) > 0.0
+
+    shut_t, open_t = 0.0, 1.0
+    while open_t - shut_t > 1e-4:
+        middle = 0.5 * (shut_t + open_t)
+        shut_t, open_t = (shut_t, middle) if clear(middle) else (middle, open_t)
+    return open_t
 
 
 def with_cheek_piece(member):

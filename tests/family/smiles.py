@@ -36,7 +36,7 @@ def blink(head):
     return _of_skin("blink", head, head.shaped(*BLINK))
 
 
-def half_blink(head, share=0.7):
+def half_blink(head, share=0.4):
     """Return lids that by themselves never shut, as a motion of the skin alone."""
     return _of_skin("blink", head, share * head.shaped(*BLINK))
 

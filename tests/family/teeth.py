@@ -6,8 +6,6 @@ import numpy as np
 
 from dryfit.demo_door import demo_module
 
-MEAN_EDGE_MM = 1.9
-"""How far the upper incisors' edge is below the upper lip's margin on the mean head."""
 MEAN_WIDTH_MM, MEAN_DEPTH_MM = 27.0, 43.0
 LOWER_NARROWER_MM = 3.0
 UPPER_STEPS_MM = (0.0, 0.5, -0.2, 1.7, 1.8, 1.9, 2.1)
@@ -18,7 +16,7 @@ ROOTS_MM = {"upper": 9.0, "lower": 4.5}
 ROOT_RINGS = 4
 GUM_RINGS, GUM_AROUND = 65, 16
 LINING_HEIGHTS_MM = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
-LINING_ACROSS_MM = (0.0, 3.0, 6.0, 9.0)
+LINING_ACROSS_MM = (0.0, 3.0)
 GRID_MM = 0.1
 DENTURE_MM = 1.5
 
@@ -31,6 +29,8 @@ class Bite:
     ----------
     behind_lip_mm
         From the upper lip's inner side back to the upper incisors.
+    edge_mm
+        How far the upper incisors' edge is below the upper lip's margin, on the mean head.
     overbite_mm, overjet_mm
         How far the upper incisors' edges are below and in front of the lower ones'.
     apart_mm
@@ -38,6 +38,7 @@ class Bite:
     """
 
     behind_lip_mm: float = 0.5
+    edge_mm: float = 1.9
     overbite_mm: float = 2.4
     overjet_mm: float = 3.0
     apart_mm: float = 0.4
@@ -55,8 +56,8 @@ def rows(head, bite=Bite()):
     """Return the teeth of a head, jaw closed."""
     dentition, crowns = demo_module("dentition"), demo_module("crowns")
     size = head.size
-    edge_mm = head.vertices_mm[head.marks["stomion_superius"], 2] - MEAN_EDGE_MM * size
-    labial_mm = lining_mm(head, edge_mm) + bite.behind_lip_mm
+    edge_mm = head.vertices_mm[head.marks["stomion_superius"], 2] - bite.edge_mm * size
+    labial_mm = lining_mm(head) + bite.behind_lip_mm
     sizes = [
         {place: replace(each, **_times(each, size)) for place, each in row.items()}
         for row in (crowns.UPPER, crowns.LOWER)
@@ -79,11 +80,12 @@ def _times(size, factor):
     return {name: getattr(size, name) * factor for name in ("height_mm", "mesiodistal_mm", "labiolingual_mm")}
 
 
-def lining_mm(head, edge_mm):
+def lining_mm(head):
     """Return how far back the upper lip's inner side comes, in front of the upper incisors, mm (y)."""
+    margin_mm = head.vertices_mm[head.marks["stomion_superius"], 2]
     found = [
-        depths_mm(head, across * head.size + 0.013, edge_mm + MEAN_EDGE_MM * head.size + up * head.size)[1]
-        for across in LINING_ACROSS_MM[:2]
+        depths_mm(head, across * head.size + 0.013, margin_mm + up * head.size)[1]
+        for across in LINING_ACROSS_MM
         for up in LINING_HEIGHTS_MM
     ]
     return float(max(found))
