@@ -214,22 +214,48 @@ def block_box(member, height_mm):
     )
 
 
+def block_room_mm(member, t):
+    """Return the upright room between a member's block and the upper teeth at ``t``; negative where they overlap."""
+    part = member.snapshot.part("Block")
+    placed = member.jaw.rigid(part.vertices_mm, t), part.faces
+    return min(teeth.room_mm(teeth._one(member.rows.upper, fdi), placed) for fdi in (24, 25, 26, 27))
+
+
 @cache
 def block_stop_t(height_mm, identity="mean", path="turn", bite=None):
     """Return the opening at which a block's top meets an upper tooth, by upright room and bisection."""
     member = blocked(height_mm, identity, path, bite)
-    part = member.snapshot.part("Block")
-    above = [teeth._one(member.rows.upper, fdi) for fdi in (24, 25, 26, 27)]
+    return _first_t(lambda t: block_room_mm(member, t))
 
-    def clear(t):
-        placed = member.jaw.rigid(part.vertices_mm, t), part.faces
-        return min(teeth.room_mm(tooth, placed) for tooth in above) > 0.0
 
+@cache
+def capped(longer_mm=2.0):
+    """Return a member that wears caps on its upper back teeth, which hold the bite open; they carry no keys."""
+    member = keyed()
+    return member.wearing(Part("Caps", "hardware", *teeth.denture(member.rows.upper, longer_mm=longer_mm)))
+
+
+def cap_room_mm(member, t):
+    """Return the upright room between a member's left caps and its lower teeth at ``t``."""
+    caps = member.snapshot.part("Caps")
+    left = caps.faces[(caps.vertices_mm[caps.faces][:, :, 0] > 0.0).all(axis=1)]
+    below = [teeth._one(member.rows.lower, fdi) for fdi in (34, 35, 36, 37)]
+    return min(teeth.room_mm((caps.vertices_mm, left), (member.jaw.rigid(points, t), faces)) for points, faces in below)
+
+
+@cache
+def cap_stop_t(longer_mm=2.0):
+    """Return the opening at which a lower tooth meets the caps."""
+    return _first_t(lambda t: cap_room_mm(capped(longer_mm), t))
+
+
+def _first_t(room_mm):
+    """Return the largest t at which upright room ``t -> mm`` is no more, coming from wide open."""
     shut_t, open_t = 0.0, 1.0
     while open_t - shut_t > 1e-4:
         middle = 0.5 * (shut_t + open_t)
-        shut_t, open_t = (shut_t, middle) if clear(middle) else (middle, open_t)
-    return open_t
+        shut_t, open_t = (shut_t, middle) if room_mm(middle) > 0.0 else (middle, open_t)
+    return shut_t
 
 
 def with_cheek_piece(member):

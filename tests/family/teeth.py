@@ -18,7 +18,7 @@ GUM_RINGS, GUM_AROUND = 65, 16
 LINING_HEIGHTS_MM = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
 LINING_ACROSS_MM = (0.0, 3.0)
 GRID_MM = 0.1
-DENTURE_MM = 1.5
+CAP_MM = 0.6
 
 
 @dataclass(frozen=True)
@@ -183,19 +183,20 @@ def room_mm(above, below):
     return float((floor - roof)[both].min()) if both.any() else np.inf
 
 
-def denture(row, fdis=(11, 12, 13, 21, 22, 23), longer_mm=0.0):
-    """Return a wearable shell over some teeth: each crown grown all round, its edge ``longer_mm`` further; closed bodies."""
+def denture(row, fdis=(14, 15, 16, 24, 25, 26), longer_mm=2.0):
+    """Return caps worn over some upper crowns: each a closed body grown all round, its bite ``longer_mm`` lower."""
+    dentition, surfaces, around = demo_module("dentition"), demo_module("closed_surfaces"), demo_module("crowns").AROUND
     vertices, faces, count = [], [], 0
     for fdi in fdis:
-        points, triangles = _one(row, fdi)
-        crown = len(demo_module("crowns").CONTOURS["incisor"].share) * demo_module("crowns").AROUND
-        middle = points.mean(axis=0)
-        grown = points + DENTURE_MM * 0.5 * (points - middle) / np.linalg.norm(points - middle, axis=1, keepdims=True)
-        edge = points[:, 2] - points[-crown:, 2].max()
-        grown[:, 2] += longer_mm * np.clip(edge / np.ptp(points[-crown:, 2]), -1.0, 0.0)
+        crown = _one(row, fdi)[0][1 + ROOT_RINGS * around :]
+        neck, middle = crown[:around].mean(axis=0), crown.mean(axis=0)
+        grown = np.concatenate([neck[None], crown])
+        high, low = grown[:, 2].max(), grown[:, 2].min()
+        away = (grown - middle) / np.linalg.norm(grown - middle, axis=1, keepdims=True)
+        grown = grown + CAP_MM * away - np.outer(longer_mm * (high - grown[:, 2]) / (high - low), [0.0, 0.0, 1.0])
         vertices.append(grown)
-        faces.append(triangles + count)
-        count += len(points)
+        faces.append(dentition.outward(grown, surfaces.lathed_triangles((len(crown) - 1) // around, around)) + count)
+        count += len(grown)
     return np.concatenate(vertices), np.concatenate(faces)
 
 
