@@ -11,7 +11,7 @@ from .heads import IDENTITIES
 HONEST = "proposed landmarks lie within their stated bounds"
 MISSING = "a landmark that is missing or wrong is said so, or changes nothing"
 SURE_MM = 2.5
-QUICK = ("mean", "woman")
+QUICK = ("woman",)
 
 
 def _proposed(member):
@@ -57,7 +57,7 @@ def _proposal_rows(name, says, member, slow):
 
 for _identity in IDENTITIES:
     _proposal_rows(_identity, _identity, lambda who=_identity: members.hinged(who), _identity not in QUICK)
-_proposal_rows("open", "mean, 25 mm open", lambda: members.sculpted_open("mean", "turn", 25.0)[0], False)
+_proposal_rows("open", "mean, 25 mm open", lambda: members.sculpted_open("mean", "turn", 25.0)[0], True)
 
 
 LIP_FIGURES = ("rest_gap_mm", "residual_gap_mm", "max_opening_mm")
@@ -92,7 +92,7 @@ MOVES = {
 
 
 def _moved_row(name, shift_mm):
-    slow = shift_mm == 5
+    slow = shift_mm == 5 or name not in ("gnathion", "cheilion_left", "stomion_inferius")
 
     @row(f"L-moved-{name}-{shift_mm}", MISSING, f"{name} {shift_mm} mm off, jaw with keys: closure wrong, unsaid", slow)
     def moved():
@@ -107,7 +107,7 @@ def _moved_row(name, shift_mm):
 
     if shift_mm == 40:
 
-        @row(f"L-named-{name}-{shift_mm}", MISSING, f"{name} {shift_mm} mm off: called wrong by name")
+        @row(f"L-named-{name}-{shift_mm}", MISSING, f"{name} {shift_mm} mm off: called wrong by name", slow)
         def named():
             member = members.keyed().with_moved(name, shift_mm * np.array(MOVES[name]))
             named = [each for each in asking.judged(member, "base_lock") if name in each.message]

@@ -56,14 +56,18 @@ class Member:
         return replace(self, snapshot=replace(self.snapshot, parts=(*self.snapshot.parts, *parts)))
 
     def proposed(self):
-        """Return the same member with its landmarks as Dryfit proposes them."""
-        return self._with_landmarks(dict(proposal(self.snapshot).points_mm))
+        """Return the same member with its landmarks as Dryfit proposes them; the same one each time."""
+        key = id(self.snapshot)
+        if key not in _PROPOSED:
+            _PROPOSED[key] = self, self._with_landmarks(dict(proposal(self.snapshot).points_mm))
+        return _PROPOSED[key][1]
 
     def _with_landmarks(self, marks):
         return replace(self, snapshot=replace(self.snapshot, landmarks=marks))
 
 
 _PROPOSALS = {}
+_PROPOSED = {}
 
 
 def proposal(snapshot):

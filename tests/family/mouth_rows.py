@@ -26,11 +26,12 @@ FAR_OFF_MM = 10.0
 
 def _open_rows(identity, opening_mm):
     who = f"{identity} {opening_mm} mm"
+    slow = (identity, opening_mm) != ("mean", 34)
 
     def proposed():
         return members.sculpted_open(identity, "turn", float(opening_mm))[0].proposed()
 
-    @row(f"1-verdict-{identity}-{opening_mm}", WIDE_OPEN_PASSES, f"{who} open, landmarks as proposed: closure")
+    @row(f"1-verdict-{identity}-{opening_mm}", WIDE_OPEN_PASSES, f"{who} open, landmarks as proposed: closure", slow)
     def verdict():
         return one_of(asking.status(proposed(), "closure"), "review", "fail", "not_checked")
 
@@ -38,12 +39,18 @@ def _open_rows(identity, opening_mm):
         f"1-excuse-{identity}-{opening_mm}",
         WIDE_OPEN_PASSES,
         f"{who} open: gap left that passes for the bare lips' own",
+        slow,
     )
     def excused():
         passes = asking.status(proposed(), "closure") == "pass"
         return at_most(asking.measure(proposed(), "closure", "residual_gap_mm") if passes else 0.0, RESTING_SHOWS_MM)
 
-    @row(f"1-proposals-{identity}-{opening_mm}", WIDE_OPEN_PASSES, f"{who} open: proposals over 10 mm off, not said so")
+    @row(
+        f"1-proposals-{identity}-{opening_mm}",
+        WIDE_OPEN_PASSES,
+        f"{who} open: proposals over 10 mm off, not said so",
+        slow,
+    )
     def proposals():
         member, _ = members.sculpted_open(identity, "turn", float(opening_mm))
         found, true = members.proposal(member.snapshot), member.head.landmarks()
@@ -64,13 +71,15 @@ for _identity, _opening_mm in OPENINGS:
 
 
 def _gap_rows(name, says, member):
+    slow = name not in ("turn", "condyles", "stored")
+
     def compared():
         t, gap_mm = asking.curve(member(), "gap_by_t")
         inside = t >= 0.0
         true = np.array([lip_gap(member().head, member().skin_at(each)).largest_mm for each in t[inside]])
         return t[inside], gap_mm[inside], true
 
-    @row(f"3-error-{name}", GAP_BY_T, f"{says}: gap over 3 mm, farthest from the truth at any t")
+    @row(f"3-error-{name}", GAP_BY_T, f"{says}: gap over 3 mm, farthest from the truth at any t", slow)
     def error():
         t, gap_mm, true = compared()
         off = np.where(true > RESTING_SHOWS_MM, np.abs(gap_mm - true), 0.0)
@@ -81,12 +90,12 @@ def _gap_rows(name, says, member):
             bool(off[worst] <= GAP_MM),
         )
 
-    @row(f"3-back-{name}", GAP_BY_T, f"{says}: largest shrinking of the gap while the jaw opens")
+    @row(f"3-back-{name}", GAP_BY_T, f"{says}: largest shrinking of the gap while the jaw opens", slow)
     def backward():
         _, gap_mm, _ = compared()
         return at_most(float(np.maximum(-np.diff(gap_mm), 0.0).max()), 0.1)
 
-    @row(f"3-step-{name}", GAP_BY_T, f"{says}: largest jump of the error between neighbouring t")
+    @row(f"3-step-{name}", GAP_BY_T, f"{says}: largest jump of the error between neighbouring t", slow)
     def step():
         _, gap_mm, true = compared()
         return at_most(float(np.abs(np.diff(gap_mm - true)).max()), 0.6)
@@ -116,17 +125,23 @@ for _height_mm in (3.0, 7.0, 12.0):
 
 def _static_rows(identity, opening_mm, path):
     who = f"{identity} {opening_mm} mm open, {WORDS[path]}"
+    slow = (identity, opening_mm, path) not in (("mean", 25, "condyles"), ("mean", 25, "slide"))
 
     def member():
         return members.sculpted_open(identity, path, float(opening_mm))[0]
 
-    @row(f"4-doubts-{identity}-{path}-{opening_mm}", STATIC_OPEN, f"{who}: landmarks called wrong")
+    @row(f"4-doubts-{identity}-{path}-{opening_mm}", STATIC_OPEN, f"{who}: landmarks called wrong", slow)
     def doubts():
         return none_of(
             [each.message.split(" is ")[0] for each in asking.judged(member(), "base_lock")], "landmark called wrong"
         )
 
-    @row(f"4-behind-{identity}-{path}-{opening_mm}", STATIC_OPEN, f"{who}: lower lip behind the upper one once closed")
+    @row(
+        f"4-behind-{identity}-{path}-{opening_mm}",
+        STATIC_OPEN,
+        f"{who}: lower lip behind the upper one once closed",
+        slow,
+    )
     def behind():
         true = lip_gap(members.sculpted_open(identity, path, float(opening_mm))[1].shut).behind_mm
         measured = asking.measure(member(), "closure", "lower_lip_behind_mm")
@@ -135,7 +150,7 @@ def _static_rows(identity, opening_mm, path):
             return Answer(f"{told.measured}, review", f"{told.truth}, or review", True)
         return told
 
-    @row(f"4-travel-{identity}-{path}-{opening_mm}", STATIC_OPEN, f"{who}: way of the lips that passes")
+    @row(f"4-travel-{identity}-{path}-{opening_mm}", STATIC_OPEN, f"{who}: way of the lips that passes", slow)
     def travel():
         passes = asking.status(member(), "closure") == "pass"
         reach = asking.measure(member(), "closure", "lips_reach_limit_mm")
@@ -149,8 +164,11 @@ for _identity, _opening_mm, _path in (
     _static_rows(_identity, _opening_mm, _path)
 
 
-def _rest_row(name, says, member, times=1):
-    @row(f"5-rest-{name}", REST_GAP, f"{says}: rest_gap_mm")
+QUICK = ("keys-0.4", "hinge-0.4", "own-mean", "corners-4")
+
+
+def _rest_row(name, says, member):
+    @row(f"5-rest-{name}", REST_GAP, f"{says}: rest_gap_mm", name not in QUICK)
     def rest():
         true = lip_gap(member().head)
         height, column = max(true.largest_mm, 0.0), max(true.largest_column_mm, 0.0)
@@ -184,7 +202,9 @@ def _corners_beyond(beyond_mm):
     return member
 
 
-@row("5-keys-hinge", REST_GAP, "the same rest mesh by keys and by a hinge: largest difference of rest_gap_mm")
+@row(
+    "5-keys-hinge", REST_GAP, "the same rest mesh by keys and by a hinge: largest difference of rest_gap_mm", slow=True
+)
 def keys_against_hinge():
     pairs = [(members.keyed(who), members.hinged(who)) for who in ("mean", "woman", "old_man", "elder_woman")]
     pairs += [(members.keyed(gap_mm=1.0), members.hinged(gap_mm=1.0))]
@@ -192,7 +212,7 @@ def keys_against_hinge():
     return at_most(max(abs(one - other) for one, other in read), 0.05)
 
 
-@row("5-density", REST_GAP, "the same surface 1x and 4x as fine: difference of rest_gap_mm")
+@row("5-density", REST_GAP, "the same surface 1x and 4x as fine: difference of rest_gap_mm", slow=True)
 def density():
     read = [asking.measure(members.keyed(times=times), "closure", "rest_gap_mm") for times in (1, 4)]
     return at_most(abs(read[0] - read[1]), 0.05)
