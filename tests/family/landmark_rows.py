@@ -52,12 +52,12 @@ def _proposal_rows(name, says, member, slow):
         _, off = _proposed(member())
         measures = asking.result(member().proposed(), "closure").measures
         tried = [float(found[1]) for found in map(re.compile(r"axis_(\d+)mm_").match, measures) if found]
-        return at_least(max(tried, default=0.0), max(off["tragion_left"], off["tragion_right"]))
+        return at_least(max(tried, default=0.0), round(max(off["tragion_left"], off["tragion_right"]), 1))
 
 
 for _identity in IDENTITIES:
     _proposal_rows(_identity, _identity, lambda who=_identity: members.hinged(who), _identity not in QUICK)
-_proposal_rows("open", "mean, 25 mm open", lambda: members.sculpted_open("mean", "turn", 25.0)[0], True)
+_proposal_rows("open", "mean, 34 mm open", lambda: members.sculpted_open("mean", "turn", 34.0)[0], False)
 
 
 LIP_FIGURES = ("rest_gap_mm", "residual_gap_mm", "max_opening_mm")

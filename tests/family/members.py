@@ -59,11 +59,27 @@ class Member:
         """Return the same member with its landmarks as Dryfit proposes them; the same one each time."""
         key = id(self.snapshot)
         if key not in _PROPOSED:
-            _PROPOSED[key] = self, self._with_landmarks(dict(proposal(self.snapshot).points_mm))
+            found = proposal(self.snapshot)
+            there = self._with_landmarks(dict(found.points_mm)).snapshot
+            said = {name: each.expected_mm for name, each in found.confidence.items()}
+            _PROPOSED[key] = self, replace(self, snapshot=_stating(there, proposed=said))
         return _PROPOSED[key][1]
+
+    def with_own_teeth(self):
+        """Return the same member with its teeth and eyes stated to be the performer's own, not the design's."""
+        parts = tuple(part if part.role in DESIGNED else _stating(part, own=True) for part in self.snapshot.parts)
+        return replace(self, snapshot=replace(self.snapshot, parts=parts))
 
     def _with_landmarks(self, marks):
         return replace(self, snapshot=replace(self.snapshot, landmarks=marks))
+
+
+DESIGNED = ("base", "appliance", "hardware")
+
+
+def _stating(value, **stated):
+    """Return a value with more stated on it, as far as its kind can state that at all."""
+    return replace(value, **{name: said for name, said in stated.items() if name in value.__dataclass_fields__})
 
 
 _PROPOSALS = {}

@@ -53,7 +53,7 @@ def opening_mm(t):
 
 def _lips():
     """Return two tubes across as one mesh, and which vertices ``(n,)`` sink."""
-    around, rings = 96, 41
+    around, rings = 48, 21
     angle = np.arange(around) * 2.0 * np.pi / around
     ring = np.stack([0.0 * angle, np.cos(angle), np.sin(angle)], axis=1) * LIP_RADIUS_MM
     places = np.linspace(-LIP_HALF_MM, LIP_HALF_MM, rings)
