@@ -4,7 +4,10 @@ import re
 
 from xdist.scheduler import LoadScopeScheduling
 
-OF_ONE_DESIGN = ("demo/test_expected.py", "checks/test_built_demo.py", "checks/test_wear_on_the_head.py")
+OF_ONE_DESIGN = (
+    "demo/test_expected.py", "checks/test_built_demo.py", "checks/test_wear_on_the_head.py",
+    "family/test_pass_is_a_proof.py",
+)  # fmt: skip
 """Files that ask ``demo_reports`` about the design that stands in a test's own brackets."""
 
 
