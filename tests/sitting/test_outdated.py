@@ -2,6 +2,7 @@
 
 import json
 import time
+from dataclasses import fields
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from bench_scene import sheet_on_sphere  # noqa: E402
 from dryfit.checks.registry import CHECKS  # noqa: E402
+from dryfit.model.snapshot import Part, Snapshot  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 from dryfit.sitting.brief_beside import brief_beside  # noqa: E402
 from dryfit.sitting.changes import HANDLERS  # noqa: E402
@@ -239,6 +241,9 @@ CHANGES = {
     "a part added": (new_part, "Ball (new)"),
     "a landmark moved": (lambda d: setattr(bpy.data.objects["sellion"], "location", (0.0, -0.2, 0.0)), "landmarks"),
     "a landmark removed": (lambda d: bpy.data.objects.remove(bpy.data.objects["sellion"]), "landmarks"),
+    "a landmark only proposed": (
+        lambda d: bpy.data.objects["sellion"].__setitem__("dryfit_landmark_proposed", 4.0), "landmarks",
+    ),
     "a limit in the sidebar": (lambda d: setattr(d.bench.limits, "rim_thickness_mm", 3.0), "limits"),
     "a limit of the brief on disk": (lambda d: write_brief(d, "[limits]\nrim_thickness_mm = 3.0\n"), "limits"),
     "the brief gone": (lambda d: (d.folder / "brief.toml").unlink(), "limits"),
@@ -271,6 +276,15 @@ def test_what_changes_the_design_outdates_every_check_and_is_named(rich, what):
     assert bench.stale and bench.verdict == "not_checked", "the sidebar says what the gate says"
     for row in bench.checks:
         assert (row.status, row.reason) == ("not_checked", f"Changed since it was measured: {cause}")
+
+
+def test_whatever_is_measured_is_known_to_the_answer():
+    """A new field of what is read from a scene must be looked for too: then it may be added here."""
+    assert {entry.name for entry in fields(Snapshot)} == {
+        "name", "parts", "landmarks", "motions", "lock", "source", "sha256", "notes", "cameras", "exceptions", "own",
+        "proposed",
+    }  # fmt: skip
+    assert {entry.name for entry in fields(Part)} == {"name", "role", "vertices_mm", "faces", "material", "areas"}
 
 
 def test_an_unreadable_brief_leaves_nothing_standing(rich):

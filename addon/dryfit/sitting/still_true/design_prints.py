@@ -19,7 +19,7 @@ from ...model.limits import Limits
 from ...model.materials import Material
 from ...model.snapshot import Role
 from ...scene.cameras import camera_objects
-from ...scene.landmarks import LANDMARK
+from ...scene.landmarks import LANDMARK, PROPOSED
 from ...scene.locking import FINGERPRINT
 from ...scene.motions import keyed_motions, stored_motions
 from ...scene.posable_scene import MATERIAL
@@ -62,8 +62,8 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
     return {
         **{names[each.object.session_uid]: reading.part(each) for each in played},
         **_figure_prints(scene, brief),
-        LANDMARKS: digest([*_placed(_landmarks(scene), LANDMARK, reading), _words(brief.landmarks)]),
-        CAMERAS: digest(_placed(camera_objects(scene.objects), "", reading)),
+        LANDMARKS: digest([*_landmark_pieces(scene, reading), _words([brief.landmarks, brief.proposed])]),
+        CAMERAS: digest(f"{item.name} {reading.place(item)}".encode() for item in camera_objects(scene.objects)),
         LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
     }
 
@@ -192,7 +192,7 @@ def _key_values(item: Any, posed: Set[str], shape: Shape) -> list[tuple[str, flo
 
 def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
     """Return hashes of what the design is held against; the figures of a material count with the parts made of it."""
-    rest = replace(brief, source="", roles={}, landmarks={}, motions={}, materials={}, limits=Limits())
+    rest = replace(brief, source="", roles={}, landmarks={}, proposed={}, motions={}, materials={}, limits=Limits())
     return {
         LIMITS: digest([_words(brief.limits)]),
         MOTIONS: digest([_words({**stored_motions(scene), **brief.motions})]),
@@ -201,14 +201,11 @@ def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
     }
 
 
-def _landmarks(scene: Any) -> list[Any]:
-    return sorted((item for item in scene.objects if item.get(LANDMARK)), key=lambda item: str(item[LANDMARK]))
-
-
-def _placed(items: Iterable[Any], name: str, reading: _Reading) -> Iterator[bytes]:
-    """Yield names and places of objects; ``name`` is the property that names them, ``""`` their own name."""
-    for item in items:
-        yield f"{item[name] if name else item.name} {reading.place(item)}".encode()
+def _landmark_pieces(scene: Any, reading: _Reading) -> Iterator[bytes]:
+    """Yield name and place of each landmark, and whether it was only proposed."""
+    marks = [item for item in scene.objects if item.get(LANDMARK)]
+    for item in sorted(marks, key=lambda item: str(item[LANDMARK])):
+        yield f"{item[LANDMARK]} {item.get(PROPOSED)} {reading.place(item)}".encode()
 
 
 def _words(value: Any) -> bytes:
