@@ -229,6 +229,7 @@ CHANGES = {
         lambda d: setattr(bpy.data.meshes["Target"].vertices[0].co, "y", 0.1), f"{PIECE} (modifiers)",
     ),
     "its role": (lambda d: d.piece.__setitem__("dryfit_role", "hardware"), f"{PIECE} (role)"),
+    "a mark on it": (lambda d: d.piece.__setitem__("dryfit_performers_own", True), f"{PIECE} (marks)"),
     "its role taken away": (lambda d: d.piece.__setitem__("dryfit_role", ""), f"{PIECE} (gone)"),
     "its material": (lambda d: d.piece.__setitem__("dryfit_material", "gelatin"), f"{PIECE} (material)"),
     "its material's figures": (
@@ -284,7 +285,8 @@ def test_whatever_is_measured_is_known_to_the_answer():
         "name", "parts", "landmarks", "motions", "lock", "source", "sha256", "notes", "cameras", "exceptions", "own",
         "proposed",
     }  # fmt: skip
-    assert {entry.name for entry in fields(Part)} == {"name", "role", "vertices_mm", "faces", "material", "areas"}
+    shape = {"vertices_mm", "faces", "areas"}
+    assert {entry.name for entry in fields(Part)} == shape | {"name", "role", "material", "own"}
 
 
 def test_an_unreadable_brief_leaves_nothing_standing(rich):

@@ -19,11 +19,11 @@ from ...model.limits import Limits
 from ...model.materials import Material
 from ...model.snapshot import Role
 from ...scene.cameras import camera_objects
-from ...scene.landmarks import LANDMARK, PROPOSED
-from ...scene.locking import FINGERPRINT
+from ...scene.landmarks import LANDMARK
+from ...scene.locking import FINGERPRINT, VERTICES
 from ...scene.motions import keyed_motions, stored_motions
 from ...scene.posable_scene import MATERIAL
-from ...scene.roles import Played, played_roles
+from ...scene.roles import ROLE, Played, played_roles
 from ..open_design import scene_brief
 from .animated_paths import animated_paths
 from .digest import digest
@@ -32,7 +32,7 @@ from .setting_values import stack_values, targets_of
 from .shape_prints import HELD, Shape, ShapePrints
 
 MEASURED_FROM = "dryfit_measured_from"
-ASPECTS = ("shape", "place", "role", "material", "modifiers", "key values")
+ASPECTS = ("shape", "place", "role", "material", "marks", "modifiers", "key values")
 LIMITS, MOTIONS, BRIEF, UNIT = "limits", "motions", "brief", "unit scale"
 LANDMARKS, CAMERAS, LOCK = "landmarks", "cameras", "the base's lock"
 RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK)
@@ -40,6 +40,9 @@ RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK)
 ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
 """What counts for one check alone."""
 BETWEEN = "-"
+MARK = "dryfit_"
+COUNTED = (ROLE, MATERIAL, LANDMARK, FINGERPRINT, VERTICES)
+"""Marks of an object that count by themselves; every other one counts as it is."""
 
 
 def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, str]:
@@ -161,6 +164,7 @@ class _Reading:
             self.place(item),
             digest([str(each.role).encode()]),
             digest([_words([material, self.materials.get(material)])]),
+            digest([_words(_marks(item))]),
             digest(self._modifiers(item)),
             digest([_words(_key_values(item, self.posed, shape))]),
         )
@@ -176,6 +180,12 @@ class _Reading:
         for target in targets_of(item.modifiers):
             if target.session_uid not in self.counted:
                 yield f"{self.shapes.of(target).surface} {self.place(target)}".encode()
+
+
+def _marks(item: Any) -> list[tuple[str, str]]:
+    """Return what an object is marked with beside what counts by itself: whatever a reader may look for there."""
+    marks = [(name, repr(value)) for name, value in item.items() if name.startswith(MARK) and name not in COUNTED]
+    return sorted(marks)
 
 
 def _key_values(item: Any, posed: Set[str], shape: Shape) -> list[tuple[str, float, str]]:
@@ -202,10 +212,10 @@ def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
 
 
 def _landmark_pieces(scene: Any, reading: _Reading) -> Iterator[bytes]:
-    """Yield name and place of each landmark, and whether it was only proposed."""
+    """Yield name and place of each landmark, and what else it is marked with: that it was only proposed."""
     marks = [item for item in scene.objects if item.get(LANDMARK)]
     for item in sorted(marks, key=lambda item: str(item[LANDMARK])):
-        yield f"{item[LANDMARK]} {item.get(PROPOSED)} {reading.place(item)}".encode()
+        yield f"{item[LANDMARK]} {reading.place(item)}".encode() + _words(_marks(item))
 
 
 def _words(value: Any) -> bytes:
