@@ -1,6 +1,7 @@
 """The template laid on a scan: feature on feature, with its mouth as far open as the scan's."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from ...geometry.facing_fit import faced_alike, facing_misfit_mm, near_cloud
 from ...geometry.similarity import Similarity
 from ...geometry.surface_fit import Cloud, surface_cloud
 from ...model.arrays import FloatArray
-from .mouth_aperture import MouthAperture, mouth_aperture
+from .mouth_aperture import MouthAperture, mouth_aperture, mouth_corners
 from .template import HeadTemplate, head_template
 from .template_jaw import template_jaw
 
@@ -47,6 +48,8 @@ class Laying:
         Where it lies.
     aperture
         The opening of the scan's mouth, None where none is seen.
+    seen
+        Landmark -> place ``(3,)`` seen on the scan itself: margins of the lips, and the corners of an open mouth.
     hidden_open_mm
         How far the lips would be apart if the mouth were open though no opening is seen; 0 where nothing says so.
     """
@@ -54,6 +57,7 @@ class Laying:
     template: HeadTemplate
     pose: Similarity
     aperture: MouthAperture | None
+    seen: Mapping[str, FloatArray] = field(default_factory=dict)
     hidden_open_mm: float = 0.0
 
 
@@ -67,8 +71,16 @@ def laid_with_mouth(scan: Surface, pose: Similarity) -> Laying:
     if seen_mm < LITTLE_MM:
         hidden = min(_tried(angle, slide, smooth, pose) for angle in ANGLES_DEG for slide in SLIDES)
         if hidden.misfit_mm < HIDDEN_SHARE * seen.misfit_mm:
-            return Laying(hidden.template, _followed(hidden, smooth, pose), None, hidden.lips_mm * pose.scale)
-    return Laying(seen.template, _followed(seen, smooth, pose), aperture)
+            opened_mm = hidden.lips_mm * pose.scale
+            return Laying(hidden.template, _followed(hidden, smooth, pose), None, hidden_open_mm=opened_mm)
+    places = _seen_places(scan, pose, aperture) if aperture else {}
+    return Laying(seen.template, _followed(seen, smooth, pose), aperture, places)
+
+
+def _seen_places(scan: Surface, pose: Similarity, aperture: MouthAperture) -> dict[str, FloatArray]:
+    margins = {"stomion_superius": aperture.upper_mm, "stomion_inferius": aperture.lower_mm}
+    corners = mouth_corners(scan, pose) if aperture.open_mm >= LITTLE_MM else None
+    return margins if corners is None else {**margins, "cheilion_left": corners[0], "cheilion_right": corners[1]}
 
 
 @dataclass(frozen=True, order=True)

@@ -27,6 +27,10 @@ COLUMNS_MM = (-2.0, 0.0, 2.0)
 NOSE_MM, CHIN_MM = 5.0, 50.0
 """The mouth is looked for from this far under the template's subnasale, clear of the nose's own sharp edge, to this far
 under its shut chin."""
+CORNER_STEP_MM, CORNERS_WITHIN_MM = 0.5, 45.0
+"""The opening is followed to either side in such steps, no further than this."""
+BEYOND_MM = 1.3
+"""Corners of the mouth lie so far outside the last place where the opening is seen: measured on seven heads."""
 START_MM = 300.0
 NOTHING_MM = -1000.0
 
@@ -93,17 +97,47 @@ def mouth_aperture(scan: Surface, pose: Similarity, middle_mm: float = 0.0) -> M
     return MouthAperture(pose.apply(upper), pose.apply(lower), float(upper[2] - lower[2]) * pose.scale)
 
 
+def mouth_corners(scan: Surface, pose: Similarity, middle_mm: float = 0.0) -> tuple[FloatArray, FloatArray] | None:
+    """Return the left and the right corner ``(3,)`` of an open mouth, where its opening ends; None where none is seen.
+
+    Parameters
+    ----------
+    scan, pose, middle_mm
+        As for ``mouth_aperture``.
+    """
+    ends = [_corner(scan, pose, middle_mm, side) for side in (1.0, -1.0)]
+    left, right = ends
+    return None if left is None or right is None else (pose.apply(left), pose.apply(right))
+
+
+def _corner(scan: Surface, pose: Similarity, middle_mm: float, side: float) -> FloatArray | None:
+    found = None
+    for aside_mm in np.arange(0.0, CORNERS_WITHIN_MM, CORNER_STEP_MM):
+        at = middle_mm + side * aside_mm
+        column = _column(scan, pose, at)
+        seen = column.opening()
+        if seen is None:
+            break
+        back, height = -column.forward[list(seen)].mean(), column.heights[list(seen)].mean()
+        found = np.array([at + side * BEYOND_MM, back, height])
+    return found
+
+
 def _openings(scan: Surface, pose: Similarity, middle_mm: float) -> Iterator[tuple[FloatArray, FloatArray]]:
+    for aside_mm in COLUMNS_MM:
+        column = _column(scan, pose, middle_mm + aside_mm)
+        seen = column.opening()
+        if seen:
+            upper, lower = (np.array([middle_mm + aside_mm, -column.forward[at], column.heights[at]]) for at in seen)
+            yield upper, lower
+
+
+def _column(scan: Surface, pose: Similarity, at_mm: float) -> Column:
+    """Return what rays from the front meet so far to the left of the middle, below the nose."""
     template = head_template()
     highest, lowest = template.point_mm("subnasale")[2] - NOSE_MM, template.point_mm("gnathion")[2] - CHIN_MM
     heights = np.arange(highest, lowest, -STEP_MM)
-    for aside_mm in COLUMNS_MM:
-        starts = np.column_stack(
-            [np.full_like(heights, middle_mm + aside_mm), np.full_like(heights, -START_MM), heights]
-        )
-        away_mm = scan.first_hit(pose.apply(starts), pose.turn(np.tile([0.0, 1.0, 0.0], (len(heights), 1)))).distance_mm
-        forward = np.where(np.isfinite(away_mm), START_MM - away_mm / pose.scale, NOTHING_MM)
-        seen = Column(heights, forward).opening()
-        if seen:
-            upper, lower = (np.array([middle_mm + aside_mm, -forward[at], heights[at]]) for at in seen)
-            yield upper, lower
+    starts = np.column_stack([np.full_like(heights, at_mm), np.full_like(heights, -START_MM), heights])
+    ways = np.tile(pose.turn([0.0, 1.0, 0.0]), (len(heights), 1))
+    away_mm = scan.first_hit(pose.apply(starts), ways).distance_mm
+    return Column(heights, np.where(np.isfinite(away_mm), START_MM - away_mm / pose.scale, NOTHING_MM))

@@ -84,10 +84,7 @@ class Reading:
         cloud = surface_cloud(self.scan, CLOUD_POINTS).points_mm
         turned = {name: self._turning(name, cloud) for name in TURNING}
         found = {name: point for name, point in turned.items() if point is not None}
-        aperture = self.laying.aperture
-        if aperture is None:
-            return found
-        return {**found, MARGINS[0]: aperture.upper_mm, MARGINS[1]: aperture.lower_mm}
+        return {**found, **self.laying.seen}
 
     def _turning(self, name: str, cloud: FloatArray) -> FloatArray | None:
         direction, reach_mm = TURNING[name]
@@ -109,9 +106,9 @@ class Reading:
         return points, left_out
 
     def _drawn(self) -> Iterator[tuple[str, FloatArray]]:
-        """Yield the landmarks drawn to the scan's own shape: edges of lips wholly, hollows and tips half."""
+        """Yield the landmarks drawn to the scan's own shape: edges and corners of lips wholly, hollows and tips half."""
         for name, shape_mm in self.shapes.items():
-            if name not in MARGINS:
+            if name in TURNING:
                 yield name, 0.5 * (self.carried[name] + shape_mm)
             elif np.linalg.norm(self.carried[name] - shape_mm) <= MOST_OFF_MARGIN_MM:
                 yield name, shape_mm
@@ -153,11 +150,11 @@ class Reading:
                 "the lips.",
                 self.carried["gnathion"], hidden_mm, 0.0, "look at the lips and the chin",
             )  # fmt: skip
-        for name in MARGINS:
-            off_mm = float(np.linalg.norm(self.shapes.get(name, self.carried[name]) - self.carried[name]))
+        for name, seen_mm in self.laying.seen.items():
+            off_mm = float(np.linalg.norm(seen_mm - self.carried[name]))
             if off_mm > MOST_OFF_MARGIN_MM:
                 yield Doubt(
-                    Severity.REVIEW, MARGINS,
+                    Severity.REVIEW, tuple(self.laying.seen),
                     f"The edge of the lip is seen {off_mm:.0f} mm from where the fitted head has {name}.",
                     self.carried[name], off_mm, MOST_OFF_MARGIN_MM, "look at the lips and the chin",
                 )  # fmt: skip
