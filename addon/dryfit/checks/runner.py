@@ -18,7 +18,7 @@ from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
 from ..model.snapshot import Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
-from ..performer.grounds import impossible_doubts, proposed, rests_on
+from ..performer.grounds import grave_doubts, impossible_doubts, proposed, rests_on
 from ..performer.lock import Held, LockState
 from .check import Check
 from .proof import beyond, bounds_of, unproven
@@ -142,7 +142,8 @@ def _result(
     reason = outcome.reason
     if outcome.measures:
         passing = _status(findings, reason) == Status.PASS
-        findings += with_exceptions(_on_proposed(check, fitting, passing), check.id, exceptions)
+        loose = (*_on_doubted(check, fitting, passing), *_on_proposed(check, fitting, passing))
+        findings += with_exceptions(loose, check.id, exceptions)
     if _status(findings, reason) == Status.PASS:
         reason = unproven(check, outcome, bounds)
         whole = fitting.place(fitting.base.name, fitting.base.vertices_mm.mean(axis=0), "whole design")
@@ -182,6 +183,20 @@ def _doubts(fitting: Fitting) -> Iterator[Finding]:
         yield Finding(
             severity=doubt.severity,
             message=doubt.message,
+            place=fitting.place(fitting.base.name, doubt.at_mm, "landmarks"),
+            value=doubt.value_mm,
+            limit=doubt.limit_mm,
+            fix=doubt.remedy,
+        )
+
+
+def _on_doubted(check: Check, fitting: Fitting, passing: bool) -> Iterator[Finding]:
+    """Yield one finding where what would pass rests on landmarks that look wrong."""
+    doubts = grave_doubts(fitting, rests_on(fitting, check.landmarks, check.moves)) if passing else ()
+    for doubt in doubts[:1]:
+        yield Finding(
+            severity=Severity.REVIEW,
+            message=f"This answer rests on landmarks that look wrong. {doubt.message}",
             place=fitting.place(fitting.base.name, doubt.at_mm, "landmarks"),
             value=doubt.value_mm,
             limit=doubt.limit_mm,

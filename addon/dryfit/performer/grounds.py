@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from ..model.arrays import FloatArray
+from ..model.finding import Severity
 from .fitting import Fitting
 from .landmarks.doubt import Doubt
 from .motion.base_motion import stated_excursion, stated_hinge
@@ -43,6 +44,12 @@ def _on_a_hinge(fitting: Fitting) -> bool:
 def impossible_doubts(fitting: Fitting, names: Sequence[str]) -> tuple[Doubt, ...]:
     """Return the doubts that leave nothing to be measured from some landmarks."""
     return tuple(doubt for doubt in fitting.landmark_doubts if doubt.impossible and {*doubt.names} & {*names})
+
+
+def grave_doubts(fitting: Fitting, names: Sequence[str]) -> tuple[Doubt, ...]:
+    """Return the doubts for which an answer that rests on some landmarks is to be looked at."""
+    grave = (doubt for doubt in fitting.landmark_doubts if doubt.severity != Severity.INFO)
+    return tuple(doubt for doubt in grave if {*doubt.names} & {*names})
 
 
 def proposed(fitting: Fitting, names: Sequence[str]) -> Iterator[tuple[str, float, FloatArray]]:

@@ -106,7 +106,7 @@ class Reading:
         return points, left_out
 
     def _drawn(self) -> Iterator[tuple[str, FloatArray]]:
-        """Yield the landmarks drawn to the scan's own shape: edges and corners of lips wholly, hollows and tips half."""
+        """Yield what is drawn to the scan's own shape: edges and corners of lips wholly, hollows and tips by half."""
         for name, shape_mm in self.shapes.items():
             if name in TURNING:
                 yield name, 0.5 * (self.carried[name] + shape_mm)

@@ -34,8 +34,6 @@ OFF_MM = 6.0
 """A point on the skin lies on it; a click or an edited mesh leaves it off by less than this."""
 IMPOSSIBLE = 2.0
 """Beyond so many times what is believed of a stray no head is like it."""
-FAR_OFF_MM = 30.0
-"""No landmark of the skin lies this far off the skin, however the base was edited."""
 MANY = 0.4
 TURNED_DEG = 30.0
 AXES = ("left", "back", "up")
@@ -139,7 +137,7 @@ def _elsewhere(
         f"skin, {worst} by {off[worst]:.0f} mm. {cause}.",
         np.asarray(landmarks[worst]), off[worst], OFF_MM,
         "place them again, or propose them and confirm each",
-        impossible=usual_mm > IMPOSSIBLE * OFF_MM,
+        impossible=known and usual_mm > IMPOSSIBLE * OFF_MM,
     )  # fmt: skip
 
 
@@ -214,7 +212,6 @@ def _each_off(landmarks: Mapping[str, FloatArray], off: Mapping[str, float]) -> 
             Severity.REVIEW, (name,),
             f"{name} is off the skin: {far_mm:.1f} mm from the base (at most {OFF_MM:g} mm is believed).",
             np.asarray(landmarks[name]), far_mm, OFF_MM, f"place {name} on the base again",
-            impossible=far_mm > FAR_OFF_MM,
         )  # fmt: skip
 
 
