@@ -171,6 +171,10 @@ def out_of_order(landmarks: Mapping[str, FloatArray], up: FloatArray) -> Iterato
             )  # fmt: skip
 
 
+ASIDE_SHARE = 0.2
+"""Points nearer to the middle of an opening than this share of it are on neither lip, and only roughly placed."""
+
+
 def on_one_lip(landmarks: Mapping[str, FloatArray], base: Surface, pose: Similarity) -> Iterator[Doubt]:
     """Yield the margins of the lips when both lie on one lip.
 
@@ -194,8 +198,8 @@ def on_one_lip(landmarks: Mapping[str, FloatArray], base: Surface, pose: Similar
     seen = mouth_aperture(base, pose, 0.5 * float(upper[0] + lower[0]))
     if seen is not None and seen.open_mm > APART_MM:
         top, bottom = pose.inverse.apply(np.stack([seen.upper_mm, seen.lower_mm]))[:, 2]
-        middle = 0.5 * (top + bottom)
-        if upper[2] < middle or lower[2] > middle:
+        middle, aside = 0.5 * (top + bottom), ASIDE_SHARE * (top - bottom)
+        if upper[2] < middle - aside or lower[2] > middle + aside:
             which = "lower" if upper[2] < middle else "upper"
             yield _one_lip(landmarks, which, f"the mouth is {seen.open_mm:.0f} mm open there", apart_mm, seen.open_mm)
     elif seen is None and apart_mm > APART_MM and _stands_out(base, pose, upper, lower):
