@@ -98,7 +98,7 @@ def excesses(course: Course, from_t: float, up: FloatArray, least_mm: float) -> 
 
 
 def _reached(course: Course, number: int, from_t: float, toward: FloatArray) -> FloatArray:
-    """Return the lowest height that the other reaches on each shell of a piece, jaw closed, ``(shells,)``; inf: none."""
+    """Return the lowest height that the other reaches on each shell of a piece, jaw closed, ``(shells,)``, or inf."""
     stage, first = course.encounter.stage, course.encounter.pair.first
     lowest = np.full(int(first.shell.max()) + 1, np.inf)
     for overlap in course.overlaps:
