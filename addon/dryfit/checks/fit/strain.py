@@ -183,7 +183,7 @@ def _stretch_finding(
 def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     added, _ = _squeezed(piece, limits)
     least = _over_poses(np.where(added, piece.smallest, 1.0), 1.0, np.fmin)
-    for patch in _patches(added.any(axis=0), piece.faces):
+    for patch in _patches(np.asarray(added.any(axis=0)), piece.faces):
         area = float(piece.areas_mm2[patch].sum())
         if area < NOTED_SHARE * limits.buckle_area_mm2:
             continue
