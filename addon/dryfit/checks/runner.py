@@ -284,6 +284,7 @@ def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[s
                 "name": part.name,
                 "role": str(part.role),
                 "material": part.material,
+                "own": part.own,
                 "vertices": len(part.vertices_mm),
                 "triangles": len(part.faces),
             }

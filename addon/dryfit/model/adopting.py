@@ -7,7 +7,7 @@ from .brief import Brief
 from .brief_reading import Table, admitted_material, motions_from, read_limits
 from .materials import Material
 from .own_figures import OwnFigures
-from .snapshot import Snapshot
+from .snapshot import OWNABLE, Snapshot
 
 FIGURES = tuple(entry.name for entry in fields(Material) if entry.type in (float, "float"))
 """The figures of a material that a file may state: every number it has."""
@@ -65,6 +65,15 @@ def settled(brief: Brief, snapshot: Snapshot, explicit: bool = False) -> tuple[B
     used = motions if explicit else replace(figures, motions=unstated)
     adopted = adopt(brief, used, snapshot.source or snapshot.name)
     return adopted, replace(snapshot, notes=(*snapshot.notes, *notes))
+
+
+def with_own_teeth(snapshot: Snapshot, brief: Brief) -> Snapshot:
+    """Return the snapshot with the teeth and eyes marked as the performer's own that the brief says are."""
+    parts = tuple(
+        replace(part, own=part.own or (part.role in OWNABLE and brief.teeth.says_own(part.name)))
+        for part in snapshot.parts
+    )
+    return replace(snapshot, parts=parts) if brief.teeth.own else snapshot
 
 
 def _notes(figures: OwnFigures, motions: OwnFigures, explicit: bool) -> Iterator[str]:

@@ -1,5 +1,6 @@
 """The brief: roles, motions, limits, materials and views, as frozen values."""
 
+import fnmatch
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -129,6 +130,17 @@ class Performer:
 
 
 @dataclass(frozen=True)
+class TeethBrief:
+    """Which teeth and eyes are the performer's own, by their objects' names or patterns; None: not stated."""
+
+    own: tuple[str, ...] | None = None
+
+    def says_own(self, name: str) -> bool:
+        """Tell whether it says that an object's teeth are the performer's own."""
+        return any(fnmatch.fnmatchcase(name, pattern) for pattern in self.own or ())
+
+
+@dataclass(frozen=True)
 class Brief:
     """Everything the user stated about a design.
 
@@ -147,6 +159,7 @@ class Brief:
     materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
     views: Views = Views()
     performer: Performer = Performer()
+    teeth: TeethBrief = TeethBrief()
     exceptions: tuple[WrittenException, ...] = ()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:

@@ -17,6 +17,7 @@ from .brief import (
     HingeBrief,
     MotionBrief,
     Performer,
+    TeethBrief,
     UnitsBrief,
     Views,
     Way,
@@ -28,7 +29,8 @@ from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
 from .snapshot import LANDMARKS, Role
 
 TABLES = (
-    "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "exceptions",
+    "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
+    "exceptions",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -176,6 +178,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         materials={**MATERIALS, **_each(root.inner("materials"), _material)},
         views=_views(root.inner("views")),
         performer=_performer(root.inner("performer")),
+        teeth=_teeth(root.inner("teeth")),
         exceptions=_exceptions(root),
     )
 
@@ -367,6 +370,11 @@ def _performer(table: Table) -> Performer:
     if not 0.0 < age_years < 120.0:
         raise table.bad("age_years", "over 0 and below 120")
     return Performer(age_years)
+
+
+def _teeth(table: Table) -> TeethBrief:
+    table.only(("own",))
+    return TeethBrief(table.texts("own") if "own" in table.values else None)
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:

@@ -25,6 +25,8 @@ class Role(StrEnum):
     IGNORE = "ignore"
 
 
+OWNABLE = (Role.UPPER_TEETH, Role.LOWER_TEETH, Role.EYE_LEFT, Role.EYE_RIGHT)
+"""Roles of what may be the performer's own."""
 TISSUE = (Role.BASE, Role.APPLIANCE)
 """Roles that bend with the face; every other role is rigid."""
 

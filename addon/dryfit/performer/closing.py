@@ -255,6 +255,14 @@ def closed_mouth(fitting: Fitting) -> Job[ClosedMouth]:
     return (yield from fitting.once(closed_mouth, lambda: _closed(fitting)))
 
 
+def known_closing(fitting: Fitting) -> Job[ClosedMouth | None]:
+    """Return the same; None where it cannot be told how the mouth closes."""
+    try:
+        return (yield from closed_mouth(fitting))
+    except CannotClose:
+        return None
+
+
 def _closed(fitting: Fitting) -> Job[ClosedMouth]:
     missing = missing_landmarks(fitting)
     if missing:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from ..model.admission import admit
-from ..model.adopting import settled
+from ..model.adopting import settled, with_own_teeth
 from ..model.brief import Brief
 from ..model.snapshot import Snapshot
 from .fitting import Fitting
@@ -58,4 +58,4 @@ def design_of(snapshot: Snapshot, brief: Brief, *, explicit: bool = False, bases
         When the snapshot cannot be measured at all; see ``model.admission.admit``.
     """
     adopted, noted = settled(brief, snapshot, explicit)
-    return Design(Fitting(admit(noted), adopted, bases), noted.notes[len(snapshot.notes) :])
+    return Design(Fitting(admit(with_own_teeth(noted, adopted)), adopted, bases), noted.notes[len(snapshot.notes) :])

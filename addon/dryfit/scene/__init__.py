@@ -14,6 +14,7 @@ property                       on          value
 ============================== =========== ==============================================================
 ``dryfit_role``                object      a role's name
 ``dryfit_material``            object      a material of the brief
+``dryfit_own``                 teeth, eye  true where they are the performer's own, not the design's
 ``dryfit_landmark``            an Empty    a landmark's name
 ``dryfit_lock_fingerprint``    the base    SHA-256 of the locked mesh, as hex text
 ``dryfit_lock_vertices``       the base    the locked vertices as bytes (see ``locking``)

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from ..model.brief import Brief
-from ..model.snapshot import Motion, Part, Role, Snapshot
+from ..model.brief import Brief, TeethBrief
+from ..model.snapshot import OWNABLE, Motion, Part, Role, Snapshot
 from ..model.snapshot_file import load_saved_snapshot
 from .blender import blender
 from .design_file import open_design, read_opened
@@ -64,7 +64,7 @@ def only_mesh(file: Path) -> str:
 
 
 def body(snapshot: Snapshot, file: Path, name: str) -> Snapshot:
-    """Return the performer alone: the named object as the base, or the one marked so, with eyes and teeth.
+    """Return the performer alone: the named object as the base, or the one marked so, with eyes and teeth, its own.
 
     Raises
     ------
@@ -77,7 +77,7 @@ def body(snapshot: Snapshot, file: Path, name: str) -> Snapshot:
         parts = [replace(part, role=Role.BASE) if part.name == name else part for part in snapshot.parts]
         one_base = tuple(part for part in parts if part.role is not Role.BASE or part.name == name)
         snapshot = replace(snapshot, parts=one_base)
-    kept = [part for part in snapshot.parts if part.role in BODY]
+    kept = [replace(part, own=part.role in OWNABLE) for part in snapshot.parts if part.role in BODY]
     return replace(snapshot, parts=tuple(kept))
 
 
@@ -92,7 +92,7 @@ def _base_brief(brief: Brief, name: str) -> Brief:
     roles = {role: patterns for role, patterns in brief.roles.items() if role in BODY}
     if name:
         roles[Role.BASE] = (name,)
-    return replace(brief, roles=roles, landmarks={}, proposed={})
+    return replace(brief, roles=roles, landmarks={}, proposed={}, teeth=TeethBrief())
 
 
 def combined(base: Snapshot, design: Snapshot) -> Snapshot:

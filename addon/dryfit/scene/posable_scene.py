@@ -95,6 +95,7 @@ class PosableScene:
                 faces=triangles(evaluated, mesh),
                 material=str(each.object.get(MATERIAL, "")),
                 areas=areas(each.object, mesh),
+                own=each.own,
             )
 
     def _posed_vertices(self, each: Played, depsgraph: Depsgraph, motion: str, t: float) -> FloatArray:

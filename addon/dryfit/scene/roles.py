@@ -3,17 +3,18 @@
 import difflib
 import fnmatch
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from ..model.brief import Brief
 from ..model.errors import MissingRole, TooManyBases
-from ..model.snapshot import Role
+from ..model.snapshot import OWNABLE, Role
 from .blender import BlenderObject
 from .errors import TwoRoles, UnknownRole
 from .meshes import WITH_SURFACE
 
 ROLE = "dryfit_role"
+OWN = "dryfit_own"
 WILDCARDS = "*?["
 
 Patterns = tuple[tuple[Role, tuple[str, ...]], ...]
@@ -21,11 +22,15 @@ Patterns = tuple[tuple[Role, tuple[str, ...]], ...]
 
 @dataclass(frozen=True)
 class Played:
-    """One object and the role it plays; ``name`` is unique in the scene, also among linked objects."""
+    """One object and the role it plays; ``name`` is unique in the scene, also among linked objects.
+
+    ``own`` tells whether it is the performer's own tooth or eye.
+    """
 
     name: str
     role: Role
     object: BlenderObject
+    own: bool = False
 
 
 def played_roles(objects: Iterable[BlenderObject], brief: Brief) -> tuple[Played, ...]:
@@ -39,7 +44,8 @@ def played_roles(objects: Iterable[BlenderObject], brief: Brief) -> tuple[Played
         When the brief gives one object two.
     """
     stated = StatedRoles(brief)
-    return as_played((item, role) for item in objects if (role := role_of(item, stated)) is not None)
+    played = as_played((item, role) for item in objects if (role := role_of(item, stated)) is not None)
+    return tuple(replace(each, own=is_own(each.object, each.role, brief)) for each in played)
 
 
 def as_played(found: Iterable[tuple[BlenderObject, Role]]) -> tuple[Played, ...]:
@@ -48,6 +54,13 @@ def as_played(found: Iterable[tuple[BlenderObject, Role]]) -> tuple[Played, ...]
     names = unique_names([item for item, _ in counted])
     played = [Played(name, role, item) for name, (item, role) in zip(names, counted, strict=True)]
     return tuple(sorted(played, key=lambda each: each.name))
+
+
+def is_own(item: BlenderObject, role: Role, brief: Brief) -> bool:
+    """Tell whether teeth or an eye are the performer's own: by the brief where it says so of any, else by itself."""
+    if role not in OWNABLE:
+        return False
+    return bool(item.get(OWN)) if brief.teeth.own is None else brief.teeth.says_own(item.name)
 
 
 def the_base(objects: Iterable[BlenderObject], brief: Brief, source: str) -> BlenderObject:
@@ -156,3 +169,6 @@ def role_notes(objects: Iterable[BlenderObject], brief: Brief) -> Iterator[str]:
         for pattern in patterns:
             if pattern not in names and not fnmatch.filter(names, pattern):
                 yield f"[roles] {role}: '{pattern}' matches no object."
+    for pattern in brief.teeth.own or ():
+        if not fnmatch.filter(names, pattern):
+            yield f"[teeth] own: '{pattern}' matches no object."

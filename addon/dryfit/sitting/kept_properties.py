@@ -20,8 +20,8 @@ def keeping_refused(item: Any, name: str) -> str:
     return ""
 
 
-def keep_property(item: Any, name: str, value: str) -> None:
-    """Set a property that ``keeping_refused`` allows; ``""`` removes it, or empties it on an override."""
+def keep_property(item: Any, name: str, value: str | bool) -> None:
+    """Set a property that ``keeping_refused`` allows; ``""`` or False removes it, or empties it on an override."""
     if item.override_library is not None:
         item[name] = value
         item.property_overridable_library_set(f'["{name}"]', True)

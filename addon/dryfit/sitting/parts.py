@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..model.errors import InputError
-from ..model.snapshot import Role
+from ..model.snapshot import OWNABLE, Role
 from ..scene.meshes import WITH_SURFACE
-from ..scene.roles import ROLE, StatedRoles, as_played, played_roles, stored_role
+from ..scene.roles import OWN, ROLE, StatedRoles, as_played, is_own, played_roles, stored_role
 from .brief_beside import STATED, brief_beside, brief_trouble
 from .kept_properties import keep_property, keeping_refused
 
@@ -16,11 +16,21 @@ ROLE_ORDER = tuple(Role)
 
 @dataclass(frozen=True)
 class ListedPart:
-    """An object of the scene and its role; ``briefed`` tells that the brief beside the file gives it."""
+    """An object of the scene and its role; ``briefed`` tells that the brief beside the file gives it.
+
+    ``own`` tells whether it is the performer's own tooth or eye, ``own_briefed`` that the brief says of whom they are.
+    """
 
     item: Any
     role: Role
     briefed: bool
+    own: bool = False
+    own_briefed: bool = False
+
+    @property
+    def ownable(self) -> bool:
+        """Whether it can be the performer's own at all."""
+        return self.role in OWNABLE
 
 
 @dataclass(frozen=True)
@@ -44,7 +54,8 @@ def listed_parts(scene: Any) -> list[ListedPart]:
 
 def _parts(scene: Any) -> Iterator[ListedPart]:
     """Yield the scene's objects with a known role as they come; panels ask at every redraw."""
-    stated = StatedRoles(brief_beside(quiet=True))
+    brief = brief_beside(quiet=True)
+    stated = StatedRoles(brief)
     for item in scene.objects:
         try:
             briefed = stated.role_of(item)
@@ -52,7 +63,7 @@ def _parts(scene: Any) -> Iterator[ListedPart]:
         except InputError:
             continue
         if role is not None:
-            yield ListedPart(item, role, briefed is not None)
+            yield ListedPart(item, role, briefed is not None, is_own(item, role, brief), brief.teeth.own is not None)
 
 
 def roles_trouble(scene: Any) -> str:
@@ -105,6 +116,18 @@ def _assigning_refused(item: Any, role: str, briefed: Iterable[ListedPart]) -> s
     if any(part.item == item or (role == Role.BASE and part.role is Role.BASE) for part in briefed):
         return STATED
     return keeping_refused(item, ROLE) if role or ROLE in item else ""
+
+
+def mark_own(context: Any, name: str, own: bool) -> str:
+    """Mark an object's teeth or eye as the performer's own, or not; return why it could not be done, or ``""``."""
+    part = next((part for part in _parts(context.scene) if part.item.name == name), None)
+    if part is None or not part.ownable:
+        return f"'{name}' has no role of teeth or eyes in this scene"
+    why = STATED if part.own_briefed else keeping_refused(part.item, OWN)
+    if not why:
+        keep_property(part.item, OWN, own)
+        _redraw(context)
+    return why
 
 
 def _dethrone(scene: Any, chosen: Any) -> None:

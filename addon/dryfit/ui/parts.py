@@ -90,6 +90,21 @@ def _draw_part(column: Any, context: Any, part: ListedPart) -> None:
         word.label(text="", icon=BRIEF_ICON)
     else:
         word.operator("dryfit.clear_role", text="", icon="X", emboss=False).part = part.item.name
+    if part.ownable:
+        _draw_own(column, part)
+
+
+def _draw_own(column: Any, part: ListedPart) -> None:
+    """Draw the checkbox of teeth and eyes, or what the brief says of them."""
+    icon = "CHECKBOX_HLT" if part.own else "CHECKBOX_DEHLT"
+    row = column.row(align=True)
+    row.label(text="", icon="BLANK1")
+    if part.own_briefed:
+        row.label(text="Performer's own" if part.own else "Part of the design", icon=icon)
+        row.label(text="", icon=BRIEF_ICON)
+        return
+    mark = row.operator("dryfit.mark_own", text="Performer's own", icon=icon, emboss=False)
+    mark.part, mark.own = part.item.name, not part.own
 
 
 CLASSES = (DRYFIT_PT_parts, DRYFIT_PT_assigned)

@@ -3,15 +3,16 @@
 from typing import Any
 
 import bpy
-from bpy.props import EnumProperty, StringProperty
+from bpy.props import BoolProperty, EnumProperty, StringProperty
 
 from ..model.snapshot import Role
-from ..sitting.parts import assign_role, select_part, selectable_surfaces
+from ..sitting.parts import assign_role, mark_own, select_part, selectable_surfaces
 from .wording import ROLE_HINTS, ROLE_ICONS, role_word
 
 ROLE_ITEMS = tuple(
     (role.value, role_word(role), ROLE_HINTS[role], ROLE_ICONS[role], place) for place, role in enumerate(Role)
 )
+OWN_WORD, DESIGN_WORD = "the performer's own", "part of the design"
 CLEAR_ITEM = ("none", "None", "Take the role away", "PANEL_CLOSE", len(ROLE_ITEMS))
 
 
@@ -80,6 +81,26 @@ class DRYFIT_OT_clear_role(bpy.types.Operator):
         return {"FINISHED"} if done.changed else {"CANCELLED"}
 
 
+class DRYFIT_OT_mark_own(bpy.types.Operator):
+    """Tell whether these are the performer's own teeth or eye: what they do without the design is not the design's"""
+
+    bl_idname = "dryfit.mark_own"
+    bl_label = "Performer's Own"
+    bl_options = {"REGISTER", "UNDO"}
+
+    part: StringProperty(name="Object", options={"HIDDEN"})
+    own: BoolProperty(name="Own")
+
+    def execute(self, context: Any) -> set[str]:
+        """Set the property or take it away."""
+        why = mark_own(context, self.part, self.own)
+        if why:
+            self.report({"ERROR"}, why)
+            return {"CANCELLED"}
+        self.report({"INFO"}, f"{self.part}: {OWN_WORD if self.own else DESIGN_WORD}")
+        return {"FINISHED"}
+
+
 class DRYFIT_OT_select_part(bpy.types.Operator):
     """Select this object and make it active"""
 
@@ -98,4 +119,4 @@ class DRYFIT_OT_select_part(bpy.types.Operator):
         return {"FINISHED"}
 
 
-CLASSES = (DRYFIT_OT_assign_role, DRYFIT_OT_clear_role, DRYFIT_OT_select_part)
+CLASSES = (DRYFIT_OT_assign_role, DRYFIT_OT_clear_role, DRYFIT_OT_mark_own, DRYFIT_OT_select_part)

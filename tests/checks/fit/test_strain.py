@@ -10,10 +10,10 @@ from shapes import sheet
 SIDE_MM = 40.0
 
 
-def worn(move, material="silicone", motion="smile", steps=20):
+def worn(move, material="silicone", motion="smile", steps=20, thick_mm=0.5):
     """A square piece half a millimetre over a flat base that a motion moves to ``move(vertices)``."""
     base, faces = sheet(120.0, 48)
-    piece, piece_faces = sheet(SIDE_MM, steps, lambda x, y: 0.5 + 0 * x)
+    piece, piece_faces = sheet(SIDE_MM, steps, lambda x, y: thick_mm + 0 * x)
     moved = Motion(motion, [0.0, 1.0], {"Scan": np.stack([base, move(base)])})
     parts = (Part("Scan", "base", base, faces), Part("Piece", "appliance", piece, piece_faces, material))
     return Snapshot("sheet", parts=parts, motions={motion: moved})
@@ -83,12 +83,34 @@ def test_one_piece_without_a_material_keeps_the_rest_from_passing():
     assert "Piece" not in result.reason
 
 
-def test_squeezed_skin_folds_the_piece():
-    result = measured(worn(stretched_in_x(0.6)))
+@pytest.mark.parametrize(("thick_mm", "status", "word"), [(2.9, "pass", "by itself"), (3.1, "review", "buckle")])
+def test_skin_that_folds_by_itself_takes_a_thin_piece_along(thick_mm, status, word):
+    """A uniform squeeze: the bare skin does all of it, so a piece up to 3 mm thick adds nothing, and that is noted once."""
+    result = measured(worn(stretched_in_x(0.6), thick_mm=thick_mm))
     assert result.measures["compressed_area_mm2"] == pytest.approx(SIDE_MM**2, rel=1e-6)
     assert result.measures["min_stretch"] == pytest.approx(0.6, rel=1e-6)
+    assert result.status == status
+    (said,) = [finding for finding in result.findings if finding.unit == "mm2"]
+    assert word in said.message
+    assert said.value == pytest.approx(SIDE_MM**2, rel=1e-6)
+
+
+def test_a_piece_that_is_squeezed_further_than_its_skin_folds_by_itself():
+    """Keys squeeze the piece to a half while the skin beneath stays as it is."""
+    snapshot = worn(stretched_in_x(1.0))
+    piece = snapshot.part("Piece")
+    frames = {"Piece": np.stack([piece.vertices_mm, piece.vertices_mm * [1.0, 0.5, 1.0]])}
+    result = measured(Snapshot("keyed", parts=snapshot.parts, motions={"smile": Motion("smile", [0, 1], frames)}))
     assert result.status == "review"
     assert "buckle" in result.findings[0].message
+
+
+def test_an_edge_on_skin_that_folds_by_itself_is_noted_not_judged():
+    """Only x > 0 is squeezed to 0.3: two half sides and one whole side of the square's edge lie on it."""
+    result = measured(worn(lambda points: np.where(points[:, :1] > 0, points * [0.3, 1.0, 1.0], points)))
+    assert result.measures["rim_in_motion_mm"] == pytest.approx(2 * SIDE_MM, rel=1e-3)
+    assert result.status == "pass"
+    assert f"{2 * SIDE_MM:.1f} mm of its edge" in result.findings[0].message
 
 
 def test_the_rim_on_moving_skin_is_as_long_as_the_moving_half():

@@ -8,7 +8,6 @@ import numpy as np
 
 from ...model.arrays import FloatArray
 from ...model.finding import Field
-from ...model.snapshot import Role
 from ...performer.contact.body import Body, Matter
 from ...performer.mouth.lip_skin import LipSkin
 from ...performer.tooth_names import pieces_of
@@ -55,14 +54,12 @@ def _paint_gap(values: np.ndarray, piece: LipSkin, result: ClosureResult) -> Non
 def _excess_fields(result: ClosureResult) -> Iterator[Field]:
     if not result.blocked:
         return
-    up = result.mouth.lips.frame.up
     for name in sorted({excess.part_name for excess in result.excesses}):
         part = result.fitting.snapshot.part(name)
-        height_mm = result.poses.vertices(name, 0.0) @ (-up if part.role == Role.UPPER_TEETH else up)
-        values = np.zeros(len(height_mm))
+        values = np.zeros(len(part.vertices_mm))
         for excess in result.excesses:
             if excess.part_name == name:
-                values[excess.vertices] = height_mm[excess.vertices] - excess.cut_mm
+                values[excess.vertices] = excess.lost_mm
         yield Field(
             "excess", name, values, "mm", "must go for the lips to meet", 0.0, float(max(values.max(), 1.0)),
             motion=result.poses.name, t=result.closing.stop.t,

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...model.arrays import FloatArray
 from ...model.brief import Brief
-from ...model.finding import Curve, Finding, Outcome, Severity, not_checked
+from ...model.finding import Bound, Curve, Finding, Outcome, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
@@ -76,8 +76,15 @@ def blink(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         measures=_measures(blinks),
         findings=tuple(_findings(blinks, fitting, brief.limits)),
         curves=dict(_curves(blinks)),
+        judged={f"residual_gap_mm_{one.side}": _bound(one, brief.limits) for one in blinks},
         reason=" ".join(dict.fromkeys([*why_not, *([ASSUMED_FRONT] if frame.assumed else [])])),
     )
+
+
+def _bound(one: Blink, limits: Limits) -> Bound:
+    """Return what the gap that is left is held against: what the bare lids leave themselves, and a bit."""
+    own_mm = one.bare_gap_mm if one.bare_gap_mm > SEALED_MM else 0.0
+    return Bound(own_mm + limits.lid_gap_mm, limit="" if own_mm else "lid_gap_mm")
 
 
 def motion_of(fitting: Fitting, side: str) -> str | None:

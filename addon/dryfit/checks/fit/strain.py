@@ -22,6 +22,8 @@ from .stretching import Stretched, by_motion, stretched_pieces
 RIM_BRIDGE_MM = 2.0
 NOTED_SHARE = 0.25
 """Folds smaller than this share of the limit are not worth a word."""
+AS_MUCH = 0.1
+"""A piece that is squeezed by no more of its length than this beyond the skin beneath it only goes along with that."""
 
 
 @dataclass(frozen=True)
@@ -104,6 +106,17 @@ def _on_moving_skin(piece: Stretched, limits: Limits) -> BoolArray:
     return np.asarray((piece.rim_strain > limits.rim_skin_strain).any(axis=0))
 
 
+def _squeezed(piece: Stretched, limits: Limits) -> tuple[BoolArray, BoolArray]:
+    """Return where the outer skin is squeezed so far that it folds, ``(p, m)``: by the piece, and by the bare skin.
+
+    Skin that folds takes a thin piece along; a thick one makes folds of its own.
+    """
+    folded = (piece.smallest < limits.buckle_stretch) & piece.outer
+    skin = (piece.skin_smallest < limits.buckle_stretch) & (piece.smallest >= piece.skin_smallest - AS_MUCH)
+    goes_along = skin & (piece.thickness_mm <= limits.mobile_thickness_review_mm)
+    return folded & ~goes_along, folded & goes_along
+
+
 def _findings(
     pieces: tuple[Stretched, ...],
     allowed: Mapping[str, Allowance],
@@ -116,6 +129,7 @@ def _findings(
         found.extend(_overstretched(piece, allowed[piece.part.name], fitting, limits))
         found.extend(_folded(piece, fitting, limits))
         found.extend(_moving_rim(piece, fitting, limits))
+        found.extend(_own_folds(piece, fitting, limits))
         found.extend(_unjudged(piece, allowed[piece.part.name], fitting))
     found.extend(_unposed(fitting, words) for words in left_out)
     return sorted(found, key=lambda finding: (finding.severity.rank, -finding.value))
@@ -167,8 +181,9 @@ def _stretch_finding(
 
 
 def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    least = _over_poses(piece.smallest, 1.0, np.fmin)
-    for patch in _patches((least < limits.buckle_stretch) & piece.outer, piece.faces):
+    added, _ = _squeezed(piece, limits)
+    least = _over_poses(np.where(added, piece.smallest, 1.0), 1.0, np.fmin)
+    for patch in _patches(np.asarray(added.any(axis=0)), piece.faces):
         area = float(piece.areas_mm2[patch].sum())
         if area < NOTED_SHARE * limits.buckle_area_mm2:
             continue
@@ -192,19 +207,46 @@ def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Find
         )
 
 
+def _own_folds(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Yield the one note on where a piece and its edge lie on skin that folds by itself."""
+    _, own = _squeezed(piece, limits)
+    area = float((own @ piece.areas_mm2).max())
+    edge_mm = float(piece.rim.lengths_mm[(piece.rim_shorter > limits.rim_skin_strain).any(axis=0)].sum())
+    if area < NOTED_SHARE * limits.buckle_area_mm2 and edge_mm < NOTED_SHARE * limits.rim_motion_span_mm:
+        return
+    least = np.where(own, piece.smallest, 1.0)
+    pose, face = np.unravel_index(least.argmin(), least.shape)
+    place = fitting.place(piece.part.name, piece.part.vertices_mm[piece.faces[face]].mean(axis=0))
+    edge = f", and {edge_mm:.1f} mm of its edge on skin that shortens by more" if edge_mm > 0.0 else ""
+    yield Finding(
+        severity=Severity.INFO,
+        message=(
+            f"{piece.part.name} lies on skin that folds by itself, squeezed to {100 * least[pose, face]:.0f} % at the "
+            f"{place.region} in {piece.poses[pose]}: {area:.0f} mm² of it{edge}. The bare face does so without it, and "
+            f"a piece up to {limits.mobile_thickness_review_mm:g} mm thick goes along; only what the design adds was "
+            "judged."
+        ),
+        place=place,
+        value=area,
+        unit="mm2",
+        kind="faces",
+        elements=piece.face_ids[own.any(axis=0)],
+    )
+
+
 def _moving_rim(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    rim = piece.rim
-    for span in spans(_on_moving_skin(piece, limits), rim, RIM_BRIDGE_MM):
+    rim, longer = piece.rim, piece.rim_longer
+    for span in spans(np.asarray((longer > limits.rim_skin_strain).any(axis=0)), rim, RIM_BRIDGE_MM):
         length = float(rim.lengths_mm[span].sum())
-        pose, step = np.unravel_index(np.nanargmax(piece.rim_strain[:, span]), (len(piece.poses), len(span)))
-        strain_here = float(piece.rim_strain[pose, span[step]])
+        pose, step = np.unravel_index(np.nanargmax(longer[:, span]), (len(piece.poses), len(span)))
+        strain_here = float(longer[pose, span[step]])
         at_mm = rim.points_mm[span[step]]
         place = fitting.place(piece.part.name, at_mm)
         yield Finding(
             severity=Severity.REVIEW if length >= limits.rim_motion_span_mm else Severity.INFO,
             message=(
-                f"{length:.1f} mm of {piece.part.name}'s edge at the {place.region} lie on skin that lengthens or "
-                f"shortens by up to {100 * strain_here:.0f} % in {piece.poses[pose]} "
+                f"{length:.1f} mm of {piece.part.name}'s edge at the {place.region} lie on skin that lengthens "
+                f"by up to {100 * strain_here:.0f} % in {piece.poses[pose]} "
                 f"(limit {100 * limits.rim_skin_strain:.0f} % over {limits.rim_motion_span_mm:g} mm)."
             ),
             place=place,
@@ -287,14 +329,16 @@ CHECK = Check(
         ("slivers_not_read", "triangles less high than 0.05 mm, left out"),
     ),
     method=(
-        "Every motion is posed at t = 0 (where that is not rest), 0.25, 0.5, 0.75 and 1; pieces "
-        "without keys ride the skin beneath them. The jaw's ways forward and to the sides are among the motions where "
-        "the brief names them, as in [motions.laterotrusion_left] with excursion = {}; protrusion, laterotrusion_left "
-        "and laterotrusion_right need no shape keys, only the landmarks of a hinge. "
-        "Principal stretches are the singular values of each triangle's deformation gradient (Ogden 1984, "
-        "Non-linear Elastic Deformations, 2.2). Lengthening is held against the material's max_strain, shortening "
-        "against the strain at which rubber creases. Under the rim the base's own triangles are read: skin "
-        "that moves without changing length carries an edge along."
+        "Every motion is posed at t = 0 (where that is not rest), 0.25, 0.5, 0.75 and 1; pieces without keys ride the "
+        "skin beneath them. The jaw's ways forward and to the sides are among the motions where the brief names them, "
+        "as in [motions.laterotrusion_left] with excursion = {}; protrusion, laterotrusion_left and "
+        "laterotrusion_right need no shape keys, only the landmarks of a hinge. Principal stretches are the singular "
+        "values of each triangle's deformation gradient (Ogden 1984, Non-linear Elastic Deformations, 2.2). "
+        "Lengthening is held against the material's max_strain, shortening against the strain at which rubber creases, "
+        "where the piece is squeezed further than the bare skin beneath it or is thicker than "
+        "mobile_thickness_review_mm: skin that folds by itself takes a thin piece along, and that is noted once. Under "
+        "the rim the base's own triangles are read: skin that lengthens works an edge loose, skin that moves without "
+        "changing length carries it along."
     ),
     moves=True,
     limits=(
@@ -303,6 +347,7 @@ CHECK = Check(
         "strain_patch_area_mm2",
         "buckle_stretch",
         "buckle_area_mm2",
+        "mobile_thickness_review_mm",
         "rim_skin_strain",
         "rim_motion_span_mm",
     ),

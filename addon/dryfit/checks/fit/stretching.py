@@ -9,7 +9,7 @@ import numpy as np
 
 from ...geometry.areas import areas_mm2
 from ...geometry.rim import RimSamples, walk_rim
-from ...geometry.stretch import StretchGauge
+from ...geometry.stretch import Stretches, StretchGauge
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
@@ -50,10 +50,14 @@ class Stretched:
         The poses looked at.
     largest, smallest
         Principal stretches of every triangle at every pose, ``(p, m)``; nan for slivers.
+    skin_smallest
+        The smallest of the bare skin beneath each triangle at every pose, ``(p, m)``; nan for slivers.
+    thickness_mm
+        How far each triangle stands over the base at rest, ``(m,)``.
     rim
         Steps along the rim.
-    rim_strain
-        Largest lengthening or shortening of the skin under each step at every pose, ``(p, s)``, fraction.
+    rim_longer, rim_shorter
+        How much the skin under each step lengthens and shortens at every pose, ``(p, s)`` each, fraction.
     """
 
     part: Part
@@ -64,8 +68,16 @@ class Stretched:
     poses: tuple[Pose, ...]
     largest: FloatArray
     smallest: FloatArray
+    skin_smallest: FloatArray
+    thickness_mm: FloatArray
     rim: RimSamples
-    rim_strain: FloatArray
+    rim_longer: FloatArray
+    rim_shorter: FloatArray
+
+    @property
+    def rim_strain(self) -> FloatArray:
+        """Largest lengthening or shortening of the skin under each step at every pose, ``(p, s)``, fraction."""
+        return np.fmax(self.rim_longer, self.rim_shorter)
 
     @property
     def slivers(self) -> int:
@@ -107,9 +119,8 @@ def stretched_pieces(fitting: Fitting) -> Job[tuple[tuple[Stretched, ...], tuple
         if pose.t == 0.0 and _at_rest(motion, fitting):
             continue
         skin = gauge.read(motion.vertices(fitting.base.name, pose.t))
-        skin_strain = np.fmax(skin.largest - 1.0, 1.0 - skin.smallest)
         for watch in watches:
-            watch.look(motion, pose, skin_strain)
+            watch.look(motion, pose, skin)
     return tuple(watch.seen() for watch in watches if poses), left_out
 
 
@@ -144,24 +155,26 @@ class _Watch:
         self.rim = walk_rim(part.vertices_mm, skin.rim_edges, RIM_STEP_MM)
         points = self.rim.points_mm
         self.under = fitting.base_surface.closest(points).face if len(points) else np.zeros(0, np.int64)
+        self.beneath = fitting.base_surface.closest(part.vertices_mm[self.faces].mean(axis=1))
         self._motion = ""
         self._posed: Posed = lambda t: part.vertices_mm
         self.poses: list[Pose] = []
-        self.rows: list[tuple[FloatArray, FloatArray, FloatArray]] = []
+        self.rows: list[tuple[FloatArray, ...]] = []
 
     def following(self, motion: Poses) -> Posed:
         if self._motion != motion.name:
             self._motion, self._posed = motion.name, motion.following(self.part.name, self.used)
         return self._posed
 
-    def look(self, motion: Poses, pose: Pose, skin_strain: FloatArray) -> None:
+    def look(self, motion: Poses, pose: Pose, skin: Stretches) -> None:
         moved_mm = self.following(motion)(pose.t)
         stretch = self.gauge.read(moved_mm)
         self.poses.append(pose)
-        self.rows.append((stretch.largest, stretch.smallest, skin_strain[self.under]))
+        longer, shorter = skin.largest[self.under] - 1.0, 1.0 - skin.smallest[self.under]
+        self.rows.append((stretch.largest, stretch.smallest, skin.smallest[self.beneath.face], longer, shorter))
 
     def seen(self) -> Stretched:
-        largest, smallest, rim_strain = (np.stack(column) for column in zip(*self.rows, strict=True))
+        largest, smallest, skin_smallest, longer, shorter = (np.stack(rows) for rows in zip(*self.rows, strict=True))
         return Stretched(
             part=self.part,
             face_ids=self.face_ids,
@@ -171,8 +184,11 @@ class _Watch:
             poses=tuple(self.poses),
             largest=largest,
             smallest=smallest,
+            skin_smallest=skin_smallest,
+            thickness_mm=np.asarray(self.beneath.distance_mm),
             rim=self.rim,
-            rim_strain=rim_strain,
+            rim_longer=longer,
+            rim_shorter=shorter,
         )
 
 

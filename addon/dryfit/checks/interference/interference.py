@@ -10,7 +10,7 @@ from ...model.brief import Brief
 from ...model.finding import Curve, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.sentences import paired
-from ...performer.closing import CannotClose, ClosedMouth, closed_mouth
+from ...performer.closing import ClosedMouth, known_closing
 from ...performer.contact.body import Indexes, PosedBodies
 from ...performer.contact.course import Course, always_mm
 from ...performer.contact.encounter import Encounter, Overlap
@@ -47,7 +47,7 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     company = yield from known_company(fitting)
     if not company.pairs:
         return not_checked(" ".join(company.missing) or NO_PAIRS)
-    closed = yield from _closed(fitting)
+    closed = yield from known_closing(fitting)
     seen = yield from look_through(fitting, company.pairs, closed)
     courses = [courses_of(rows, fitting) for rows in seen.values()]
     met = [each for each in courses if any(course.crossing.any() or course.firm.any() for course in each)]
@@ -65,14 +65,6 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         fields=overlap_fields(meetings, Forgiveness.of(fitting)),
         reason=" ".join(company.missing),
     )
-
-
-def _closed(fitting: Fitting) -> Job[ClosedMouth | None]:
-    """Return how the mouth closes; None where that cannot be told."""
-    try:
-        return (yield from closed_mouth(fitting))
-    except CannotClose:
-        return None
 
 
 def stopper_in(meeting: Meeting, closed: ClosedMouth | None) -> Excess | None:

@@ -11,9 +11,11 @@ from ...model.brief import Brief
 from ...model.finding import Curve, Field, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
+from ...performer.closing import known_closing
 from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
 from ...performer.head_frame import HeadFrame
+from ...performer.motion.base_motion import JAW
 from ...performer.views import ViewPoint, missing_cameras, view_points
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .display import Display, Look
@@ -21,7 +23,8 @@ from .exposure import Exposure, ToothSamples, exposure_of, seen_past
 from .findings import coverage_findings
 from .hiding import bare_hiding, worn_hiding
 from .norms import NORMS, norm_at
-from .shown_poses import ShownPose, shown_poses
+from .showing import Showing
+from .shown_poses import CLOSED, ShownPose, reached, shown_poses
 
 JAWS = {"upper": Role.UPPER_TEETH, "lower": Role.LOWER_TEETH}
 NO_TEETH = "there are no teeth: no object has the role 'upper_teeth' or 'lower_teeth'. Give the teeth their role."
@@ -43,8 +46,10 @@ def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     missing = missing_cameras(brief.views, snapshot.cameras)
     if missing:
         return not_checked(f"the brief names cameras the scene does not have: {', '.join(missing)}.")
+    closed = yield from known_closing(fitting)
     yield Progress(0, 1, "finding the poses that move the mouth")
-    poses = shown_poses(fitting)
+    jaw = CLOSED if JAW in fitting.motion_names else None
+    poses = shown_poses(fitting, reached(closed) if closed is not None else jaw)
     rows = _sampled(fitting, poses[0])
     views = view_points(brief.views, snapshot, frame, mouth_mm(fitting, rows))
     if not views:
@@ -53,10 +58,13 @@ def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     for number, pose in enumerate(poses):
         yield Progress(number, len(poses), f"looking at the teeth {pose.words}")
         looks.append(_look(fitting, frame, rows, pose, views))
+    shut = next((look for look in looks if look.pose == CLOSED), looks[0])
+    showing = Showing(fitting, brief, looks[0], shut, closed)
     return Outcome(
         measures=dict(measures(looks, brief)),
-        findings=tuple(coverage_findings(fitting, brief, looks[0])),
+        findings=tuple(coverage_findings(showing)),
         curves=curves(looks[0]),
+        judged={"display_height_mm": showing.bound},
         fields=tuple(_field(row, looks[0].pose) for row in looks[0].design.rows),
     )
 
@@ -143,14 +151,17 @@ CHECK = Check(
     question="Do the lips cover the teeth?",
     measure=measure_coverage,
     measured=(
-        ("exposed_area_mm2", "tooth surface seen past the lips with the jaw closed, from the worst view, mm2"),
+        ("exposed_area_mm2", "tooth surface seen past the lips with the jaw as closed as it gets, worst view, mm2"),
         ("exposed_fraction", "the same as a share of the whole surface of the teeth, roots included"),
         ("display_height_mm", "tallest upright strip of one tooth that is seen, from the worst view, mm"),
         ("bare_exposed_area_mm2, bare_display_height_mm", "the same teeth in the same pose past the bare base's lips"),
         ("worst_view", "the view with the largest exposed area"),
         ("..._view_+30", "each figure from one view; positive angles are the performer's left"),
         ("..._tooth_33", "each figure for one marked tooth (vertex group dryfit_tooth_33, ISO 3950), worst view"),
-        ("judged_pose", "the pose of the figures above, which limits hold for: the jaw closed, or as scanned"),
+        (
+            "judged_pose",
+            "the pose of the figures above: closed, stopped where something stops the jaw, or as scanned",
+        ),
         ("front_display_mm_upper, front_display_mm_lower", "tallest display of each jaw's teeth from the front, mm"),
         (
             "norm_display_mm_upper, norm_display_mm_lower",
@@ -163,25 +174,26 @@ CHECK = Check(
         ),
     ),
     method=(
-        "Samples 0.35 mm apart on every tooth, each standing for its share of area. A sample is seen from a view "
-        "point when its surface faces it and a ray to it meets no base, appliance, hardware or other tooth in their "
-        "poses. View points are the brief's angles and cameras; unless the brief names cameras, those of the scene "
-        "that stand before the face. Display height is the upright extent of what is seen in strips 1 mm wide. It is "
-        "judged with the jaw closed and reported in every other pose that moves the mouth. Norms at rest: upper "
-        "central incisor 3.37 mm up to 29 years, 1.58, 0.95, 0.46 and from 60 years -0.04 mm, lower 0.51, 0.80, 1.96, "
-        "2.44 and 2.95 mm, Vig & Brundo 1978, J Prosthet Dent 39:502-504 (from memory); upper 4.45 mm (girls 12-15) "
-        "falling to 0.57 mm (men over 50), da Motta et al. 2010, Aust Orthod J 26(1):27-32 (from memory). With the "
-        "performer's age stated, more than the mean of that age and tooth_display_scatter_mm is to be reviewed, in "
-        "place of tooth_display_review_mm."
+        "Samples 0.35 mm apart on every tooth, each standing for its share of area. A sample is seen from a view point "
+        "when its surface faces it and a ray to it meets no base, appliance, hardware or other tooth in their poses. "
+        "View points are the brief's angles and cameras; unless the brief names cameras, those of the scene that stand "
+        "before the face. Display height is the upright extent of what is seen in strips 1 mm wide. It is judged at "
+        "the pose that the closing jaw gets to, as closure says it (the jaw closed where nothing stops it), and "
+        "reported in every other pose that moves the mouth. Of the performer's own teeth only what shows beyond what "
+        "they show on the bare, closed face is judged. Norms at rest: upper central incisor 3.37 mm up to 29 years, "
+        "1.58, 0.95, 0.46 and from 60 years -0.04 mm, lower 0.51, 0.80, 1.96, 2.44 and 2.95 mm, Vig & Brundo 1978, J "
+        "Prosthet Dent 39:502-504 (from memory); upper 4.45 mm (girls 12-15) falling to 0.57 mm (men over 50), da "
+        "Motta et al. 2010, Aust Orthod J 26(1):27-32 (from memory). With the performer's age stated, more than the "
+        "mean of that age and tooth_display_scatter_mm is to be reviewed, in place of tooth_display_review_mm."
     ),
     landmarks=(*FRAME, *MOUTH),
     moves=True,
     limits=("tooth_display_review_mm", "tooth_display_mm", "tooth_display_scatter_mm"),
     blind_spots=(
-        "No norm says what a smile or an open mouth should show, so those poses are reported and not judged. Where "
-        "something stops the jaw before it closes, the closed pose is one the mouth does not reach: closure tells. "
-        "Teeth that are not modelled, the tongue, saliva, light and depth of field are not there. Norms are means of "
-        "measured groups, not of this performer."
+        "No norm says what a smile or an open mouth should show, so those poses are reported and not judged. Where it "
+        "cannot be told how the mouth closes, the closed pose is taken to be reached. Teeth that are not modelled, the "
+        "tongue, saliva, light and depth of field are not there. Norms are means of measured groups, not of this "
+        "performer."
     ),
     leading=(
         LeadingFigure("display_height_mm", "height of tooth shown, worst view", "tooth_display_mm"),

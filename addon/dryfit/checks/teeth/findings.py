@@ -2,89 +2,104 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from ...model.brief import Brief
-from ...model.finding import Finding, Severity
-from ...model.limits import Limits
-from ...model.snapshot import Role
-from ...performer.fitting import Fitting
+from ...model.finding import Finding, Place, Severity
 from ...performer.tooth_names import the
-from .display import Look
-from .exposure import Exposure
-from .norms import norm_at
+from .showing import Showing, ShownTooth, seen_elements
 
 
-@dataclass(frozen=True)
-class Allowed:
-    """A height of tooth that may show, mm, and what it stands for, in words; ``explain`` names the sources."""
+def coverage_findings(showing: Showing) -> list[Finding]:
+    """Return one finding for each tooth that shows more than it should, the tallest first.
 
-    height_mm: float
-    meaning: str
-
-
-def review_above(brief: Brief, upper: bool) -> Allowed:
-    """Return what may show before it is to be looked at: by the performer's age where the brief states it."""
-    limits, age_years = brief.limits, brief.performer.age_years
-    if age_years is None:
-        return Allowed(limits.tooth_display_review_mm, _meaning("tooth_display_review_mm"))
-    norm, scatter_mm = norm_at(age_years), limits.tooth_display_scatter_mm
-    words = f"a mean of {norm.mean_mm(upper):.1f} mm at the age of {norm.ages} and a scatter of {scatter_mm:.1f} mm"
-    return Allowed(max(norm.mean_mm(upper) + scatter_mm, 0.0), words)
+    Teeth that show only because something holds the mouth open are one finding: they have one cause.
+    """
+    over = [tooth for tooth in showing.teeth() if tooth.height_mm > tooth.least_mm]
+    held = [tooth for tooth in over if showing.stopped and tooth.closed_mm <= tooth.least_mm]
+    found = [_finding(showing, tooth) for tooth in over if tooth not in held]
+    found = sorted(found, key=lambda finding: (-finding.value, finding.message))
+    return [*found, *_held_open(showing, held), *_own(showing)]
 
 
-def fail_above(brief: Brief) -> Allowed:
-    """Return what may show at any age."""
-    return Allowed(brief.limits.tooth_display_mm, _meaning("tooth_display_mm"))
-
-
-def coverage_findings(fitting: Fitting, brief: Brief, look: Look) -> list[Finding]:
-    """Return one finding for each tooth that shows more than it should, the tallest first."""
-    found = []
-    for row, own in zip(look.design.rows, look.bare.rows, strict=True):
-        least_mm = min(fail_above(brief).height_mm, review_above(brief, _is_upper(row)).height_mm)
-        for tooth in np.flatnonzero(row.height_mm.max(axis=0) > least_mm):
-            found.append(_finding(fitting, brief, look, row, own, int(tooth)))
-    return sorted(found, key=lambda finding: (-finding.value, finding.message))
-
-
-def _is_upper(row: Exposure) -> bool:
-    return row.teeth.part.role == Role.UPPER_TEETH
-
-
-def _finding(fitting: Fitting, brief: Brief, look: Look, row: Exposure, own: Exposure, tooth: int) -> Finding:
-    teeth, name = row.teeth, row.teeth.names[tooth]
-    view = int(row.height_mm[:, tooth].argmax())
-    height_mm, bare_mm = float(row.height_mm[view, tooth]), float(own.height_mm[view, tooth])
-    review, most = review_above(brief, _is_upper(row)), fail_above(brief)
-    failed = height_mm > most.height_mm
-    allowed = most if failed else review
-    over_mm = height_mm - min(review.height_mm, most.height_mm)
-    seen = row.seen[view] & (teeth.tooth == tooth)
-    lip = "lengthen the upper lip" if _is_upper(row) else "raise the lower lip"
+def _finding(showing: Showing, tooth: ShownTooth) -> Finding:
+    look, name = showing.look, tooth.row.teeth.names[tooth.number]
+    over_mm = tooth.height_mm - tooth.least_mm
+    lip = "lengthen the upper lip" if tooth.is_upper else "raise the lower lip"
     return Finding(
-        severity=Severity.FAIL if failed else Severity.REVIEW,
+        severity=_severity(tooth),
         message=(
-            f"{the(name, 'The')} shows {height_mm:.1f} mm {look.pose.words}, seen from {look.views[view].words} (limit "
-            f"{allowed.height_mm:.1f} mm: {allowed.meaning}); past the bare base's lips it would show {bare_mm:.1f} mm."
+            f"{the(name, 'The')} shows {tooth.height_mm:.1f} mm {look.pose.words}, seen from "
+            f"{look.views[tooth.view].words} (limit {tooth.allowed.height_mm:.1f} mm: {tooth.allowed.meaning}); past "
+            f"the bare base's lips it would show {tooth.bare_mm:.1f} mm."
         ),
-        place=fitting.place(
-            teeth.part.name,
-            teeth.points_mm[seen].mean(axis=0),
-            name if teeth.labels[tooth] else None,
-            motion=look.pose.motion,
-            t=look.pose.t,
-        ),
-        value=height_mm,
-        limit=allowed.height_mm,
+        place=_place(showing, tooth),
+        value=tooth.height_mm,
+        limit=tooth.allowed.height_mm,
         fix=f"{lip} by {over_mm:.1f} mm or shorten {the(name)} by {over_mm:.1f} mm",
         remedy="extend",
         remedy_mm=over_mm,
-        elements=np.unique(teeth.faces[np.unique(teeth.samples.face[seen])]),
+        elements=_vertices(tooth),
     )
 
 
-def _meaning(limit_name: str) -> str:
-    return str(Limits.__dataclass_fields__[limit_name].metadata["reason"])
+def _severity(tooth: ShownTooth) -> Severity:
+    return Severity.FAIL if tooth.height_mm > tooth.most.height_mm else Severity.REVIEW
+
+
+def _held_open(showing: Showing, held: Sequence[ShownTooth]) -> Iterator[Finding]:
+    """Yield the one finding about teeth that show because the jaw is stopped and would not with it closed."""
+    if not held or showing.closed is None or showing.closed.closing.contact is None:
+        return
+    look, contact, excess = showing.look, showing.closed.closing.contact, showing.closed.stop_excess
+    worst = max(held, key=lambda tooth: (tooth.height_mm, tooth.row.teeth.names[tooth.number]))
+    name = worst.row.teeth.names[worst.number]
+    most = f"{the(name)} most: {worst.height_mm:.1f} mm" if len(held) > 1 else f"{worst.height_mm:.1f} mm of it"
+    whose = f"{len(held)} teeth show more than they should, " if len(held) > 1 else f"{the(name)} shows too much, "
+    yield Finding(
+        severity=_severity(worst),
+        message=(
+            f"The closed mouth is not reached: {look.pose.words}, {whose}{most}, seen from "
+            f"{look.views[worst.view].words} (limit {worst.allowed.height_mm:.1f} mm: {worst.allowed.meaning}). With "
+            f"the jaw closed it would be {worst.closed_mm:.1f} mm. What stops the jaw stands under closure."
+        ),
+        place=_place(showing, worst),
+        value=worst.height_mm,
+        limit=worst.allowed.height_mm,
+        fix=excess.fix if excess is not None else f"move or shorten {the(contact.piece)}",
+        elements=_vertices(worst),
+        cause=contact.cause,
+    )
+
+
+def _own(showing: Showing) -> Iterator[Finding]:
+    """Yield the one note on own teeth that show more than they should without the design."""
+    own = [tooth for tooth in showing.teeth() if tooth.shows_by_itself]
+    if own:
+        worst = max(own, key=lambda tooth: tooth.own_mm)
+        part, bare = worst.row.teeth.part, worst.bare_closed
+        view = int(bare.height_mm[:, worst.number].argmax())
+        height_mm = float(bare.height_mm[view, worst.number])
+        yield Finding(
+            severity=Severity.INFO,
+            message=(
+                f"On the bare, closed face {len(own)} of the own teeth show more than is usual, up to "
+                f"{height_mm:.1f} mm seen from {showing.look.views[view].words}. They do so without the design; only "
+                "what the design adds was judged."
+            ),
+            place=showing.fitting.place(part.name, bare.teeth.points_mm[bare.teeth.tooth == worst.number].mean(axis=0)),
+            value=height_mm,
+        )
+
+
+def _place(showing: Showing, tooth: ShownTooth) -> Place:
+    teeth, pose = tooth.row.teeth, showing.look.pose
+    region = teeth.names[tooth.number] if teeth.labels[tooth.number] else None
+    at_mm = teeth.points_mm[seen_elements(tooth)].mean(axis=0)
+    return showing.fitting.place(teeth.part.name, at_mm, region, motion=pose.motion, t=pose.t)
+
+
+def _vertices(tooth: ShownTooth) -> np.ndarray:
+    teeth = tooth.row.teeth
+    return np.unique(teeth.faces[np.unique(teeth.samples.face[seen_elements(tooth)])])

@@ -9,8 +9,10 @@ import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
 from ...model.snapshot import TISSUE, Part, Role
+from ...performer.closing import ClosedMouth
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
+from ...performer.tooth_names import the
 
 AROUND_MM = 12.0
 SHIFT_MM = 0.8
@@ -48,17 +50,34 @@ REST = ShownPose("rest", "at rest", "", 0.0)
 OPEN = ShownPose("jaw_open", "with the jaw wide open", JAW, 1.0)
 
 
-def shown_poses(fitting: Fitting) -> tuple[ShownPose, ...]:
-    """Return the poses to look at, the one that is judged first: the jaw closed, or as scanned without a jaw.
+def reached(closed: ClosedMouth) -> ShownPose:
+    """Return the pose that a closing jaw gets to: closed, or where something stops it."""
+    contact = closed.closing.contact
+    if contact is None or not closed.blocked:
+        return CLOSED
+    open_yet = closed.still_open(contact.t, contact.at_mm)
+    met = f"{the(contact.piece)} meets {the(contact.other_name)}"
+    return ShownPose("stopped", f"with the jaw stopped {open_yet}, where {met}", JAW, contact.t)
 
-    Poses in which the mouth stands as in one before them are left out.
+
+def shown_poses(fitting: Fitting, judged: ShownPose | None) -> tuple[ShownPose, ...]:
+    """Return the poses to look at, the one that is judged first.
+
+    Poses in which the mouth stands as in one before them are left out; the jaw closed is not.
+
+    Parameters
+    ----------
+    fitting
+        The design.
+    judged
+        The pose that the closing jaw gets to; None without a jaw, which is judged as it was scanned.
     """
     kept: list[ShownPose] = []
     stances: list[list[FloatArray]] = []
     near = _near_teeth(fitting)
-    for pose in _all(fitting):
+    for pose in (*([judged] if judged else []), *_all(fitting)):
         stance = [pose.vertices_mm(fitting, part, ids) for part, ids in near]
-        if not any(_same(stance, other) for other in stances):
+        if pose not in kept and (pose == CLOSED or not any(_same(stance, other) for other in stances)):
             kept.append(pose)
             stances.append(stance)
     return tuple(kept)

@@ -170,6 +170,15 @@ class Encounter:
         place[~own] = first.piece[first.faces[overlap.onto[~own], 0]]
         return place
 
+    def shell_of(self, overlap: Overlap) -> IntArray:
+        """Return the shell of the first body that each overlapping point is about, ``(k,)``."""
+        first = self.pair.first
+        own = overlap.points < len(first.anchor)
+        shell = np.zeros(len(overlap.points), np.int64)
+        shell[own] = first.shell[first.anchor[overlap.points[own]]]
+        shell[~own] = first.shell[first.faces[overlap.onto[~own], 0]]
+        return shell
+
     def other_piece_of(self, overlap: Overlap) -> IntArray:
         """Return the place among the second body's pieces that each overlapping point is about, ``(k,)``."""
         first, second = self.pair.first, self.pair.second

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,19 +29,17 @@ class Excess:
         Its name: a tooth, or the part.
     shorten_mm
         What it must lose along the closing direction, mm.
-    cut_mm
-        Height at which it must end, jaw closed, along the closing direction, mm.
-    vertices
-        Vertices of the first part beyond that height.
+    vertices, lost_mm
+        Vertices of the first part that stand beyond what may stay, ascending, and by how much, ``(k,)`` each.
     at_mm
-        The one that stands furthest, jaw closed, world space.
+        The one that stands furthest beyond it, jaw closed, world space.
     """
 
     pair: Pair
     piece: str
     shorten_mm: float
-    cut_mm: float
     vertices: IntArray
+    lost_mm: FloatArray
     at_mm: tuple[float, float, float]
 
     @property
@@ -69,8 +66,8 @@ class Excess:
 def excesses(course: Course, from_t: float, up: FloatArray, least_mm: float) -> list[Excess]:
     """Return what each piece of a pair's rigid first body must lose to clear the second, the largest first.
 
-    A piece is cut off at the lowest place that the other reaches on it anywhere on the way; what is left is clear, or
-    grazes no deeper than is forgiven.
+    Each shell of a piece is cut off at the lowest place that the other reaches on it anywhere on the way; what is left
+    is clear, or grazes no deeper than is forgiven.
 
     Parameters
     ----------
@@ -89,19 +86,49 @@ def excesses(course: Course, from_t: float, up: FloatArray, least_mm: float) -> 
     height_mm = closed_mm @ toward
     found = []
     for number in np.flatnonzero(in_the_way(course)).tolist():
-        vertices = np.flatnonzero(pair.first.piece == number)
-        cut_mm = min((_lowest(course, number, seen, toward) for seen in _on_the_way(course, from_t)), default=np.inf)
-        tip = int(vertices[height_mm[vertices].argmax()])
-        if height_mm[tip] - cut_mm > least_mm:
+        cut_mm = _reached(course, number, from_t, toward)
+        over_mm = np.where(pair.first.piece == number, height_mm - cut_mm[pair.first.shell], -np.inf)
+        standing = np.flatnonzero(over_mm > 0.0)
+        tip = int(over_mm.argmax())
+        if over_mm[tip] > least_mm:
             x, y, z = (float(value) for value in closed_mm[tip])
-            standing = pair.first.vertex_ids[vertices[height_mm[vertices] > cut_mm]]
-            lost_mm = float(height_mm[tip]) - cut_mm
-            found.append(Excess(pair, pair.first.pieces[number], lost_mm, cut_mm, standing, (x, y, z)))
+            ids, lost_mm = pair.first.vertex_ids[standing], over_mm[standing]
+            found.append(Excess(pair, pair.first.pieces[number], float(over_mm[tip]), ids, lost_mm, (x, y, z)))
     return sorted(found, key=lambda excess: (-excess.shorten_mm, excess.piece))
 
 
-def _on_the_way(course: Course, from_t: float) -> Iterator[Overlap]:
-    return (overlap for overlap in course.overlaps if 0.0 <= overlap.t <= from_t)
+def _reached(course: Course, number: int, from_t: float, toward: FloatArray) -> FloatArray:
+    """Return the lowest height that the other reaches on each shell of a piece, jaw closed, ``(shells,)``, or inf."""
+    stage, first = course.encounter.stage, course.encounter.pair.first
+    lowest = np.full(int(first.shell.max()) + 1, np.inf)
+    for overlap in course.overlaps:
+        if 0.0 <= overlap.t <= from_t:
+            points, shells = _met(course, number, overlap)
+            back = fit_rigid(stage.vertices(first, overlap.t), stage.vertices(first, 0.0))
+            np.minimum.at(lowest, shells, back.apply(points) @ toward)
+    return lowest
+
+
+def _met(course: Course, number: int, overlap: Overlap) -> tuple[FloatArray, IntArray]:
+    """Return where the other body meets a piece at one pose, ``(k, 3)`` mm, and on which of its shells, ``(k,)``.
+
+    Of rigid bodies as far as it is beside what is deeper than forgiven; skin that lies in the other counts too, which
+    also flush walls have.
+    """
+    encounter, first = course.encounter, course.encounter.pair.first
+    faces = overlap.faces[first.piece[first.faces[overlap.faces[:, 0], 0]] == number]
+    faces = faces[_free(course)[faces[:, 0]]]
+    met, row = encounter.meeting_points(faces, overlap.t)
+    shells = first.shell[first.faces[faces[row, 0], 0]]
+    if course.yields:
+        return met, shells
+    beyond, own = course.beyond_mm(overlap), encounter.piece_of(overlap) == number
+    inside = own & (encounter.radius_mm(overlap.points) == 0.0) & (beyond > TOUCH_MM)
+    met = np.concatenate([met, encounter.places_mm(overlap.points[inside], overlap.t)])
+    shells = np.concatenate([shells, encounter.shell_of(overlap)[inside]])
+    deep_mm = encounter.places_mm(overlap.points[own & (beyond > course.forgiven_mm)], overlap.t)
+    near = near_any(met, deep_mm, NEAR_MM)
+    return met[near], shells[near]
 
 
 def _rises(course: Course, up: FloatArray) -> float:
@@ -115,39 +142,12 @@ def _rises(course: Course, up: FloatArray) -> float:
     return 1.0 if comes_mm @ up >= 0.0 else -1.0
 
 
-def _lowest(course: Course, number: int, overlap: Overlap, toward: FloatArray) -> float:
-    """Return the lowest height on a piece that the other body reaches at one pose, as it stands with the jaw closed."""
-    encounter, first = course.encounter, course.encounter.pair.first
-    faces = overlap.faces[first.piece[first.faces[overlap.faces[:, 0], 0]] == number]
-    met, _ = encounter.meeting_points(faces[_free(course)[faces[:, 0]]], overlap.t)
-    reached = met if course.yields else _round_the_deep(course, number, overlap, met)
-    stage = encounter.stage
-    back = fit_rigid(stage.vertices(first, overlap.t), stage.vertices(first, 0.0))
-    return float((back.apply(reached) @ toward).min(initial=np.inf))
-
-
 def _free(course: Course) -> BoolArray:
     """Return which triangles of the first body are clear of the second wide open, and border on none that is not."""
     faces = course.encounter.pair.first.faces
     touched = np.zeros(int(faces.max()) + 1, bool)
     touched[faces[course.overlaps[-1].faces[:, 0]]] = True
     return np.asarray(~touched[faces].any(axis=1))
-
-
-def _round_the_deep(course: Course, number: int, overlap: Overlap, met: FloatArray) -> FloatArray:
-    """Return where two rigid bodies share room, ``(k, 3)``, mm, as far as it is beside what is deeper than forgiven.
-
-    Parameters
-    ----------
-    met
-        Where their triangles cross, ``(j, 3)``; skin that lies in the other is added, which also flush walls have.
-    """
-    encounter, beyond = course.encounter, course.beyond_mm(overlap)
-    own = encounter.piece_of(overlap) == number
-    inside = own & (encounter.radius_mm(overlap.points) == 0.0) & (beyond > TOUCH_MM)
-    reached = np.concatenate([met, encounter.places_mm(overlap.points[inside], overlap.t)])
-    deep_mm = encounter.places_mm(overlap.points[own & (beyond > course.forgiven_mm)], overlap.t)
-    return reached[near_any(reached, deep_mm, NEAR_MM)]
 
 
 def near_any(points_mm: FloatArray, others_mm: FloatArray, reach_mm: float) -> BoolArray:

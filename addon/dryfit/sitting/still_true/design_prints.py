@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ...model.brief import Brief
+from ...model.brief import Brief, TeethBrief
 from ...model.brief_print import plain_values
 from ...model.limits import Limits
 from ...model.materials import Material
@@ -162,7 +162,7 @@ class _Reading:
         aspects = (
             shape.surface if held else digest([shape.surface.encode(), shape.weights.encode()]),
             self.place(item),
-            digest([str(each.role).encode()]),
+            digest([f"{each.role}{' own' if each.own else ''}".encode()]),
             digest([_words([material, self.materials.get(material)])]),
             digest([_words(_marks(item))]),
             digest(self._modifiers(item)),
@@ -202,7 +202,9 @@ def _key_values(item: Any, posed: Set[str], shape: Shape) -> list[tuple[str, flo
 
 def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
     """Return hashes of what the design is held against; the figures of a material count with the parts made of it."""
-    rest = replace(brief, source="", roles={}, landmarks={}, proposed={}, motions={}, materials={}, limits=Limits())
+    of_parts: dict[str, Any] = {"roles": {}, "teeth": TeethBrief(), "landmarks": {}, "motions": {}, "materials": {}}
+    of_parts["proposed"] = {}
+    rest = replace(brief, source="", limits=Limits(), **of_parts)
     return {
         LIMITS: digest([_words(brief.limits)]),
         MOTIONS: digest([_words({**stored_motions(scene), **brief.motions})]),
