@@ -235,18 +235,25 @@ def block_box(member, height_mm):
 
 
 def block_pairs(member, t):
-    """Return the pairs (above, below) that a member's block could stop the jaw with, at ``t``."""
+    """Return the pairs (above, below) that a member's block could stop the jaw with, at ``t``, upright."""
     part = member.snapshot.part("Block")
-    placed = member.jaw.rigid(part.vertices_mm, t), part.faces
-    return [(teeth._one(member.rows.upper, fdi), placed) for fdi in (24, 25, 26, 27)]
+    placed = _upright(member, member.jaw.rigid(part.vertices_mm, t), part.faces)
+    return [(_upright(member, *teeth._one(member.rows.upper, fdi)), placed) for fdi in (24, 25, 26, 27)]
 
 
 def cap_pairs(member, t):
-    """Return the pairs (above, below) of a member's left caps and lower teeth at ``t``."""
+    """Return the pairs (above, below) of a member's left caps and lower teeth at ``t``, upright."""
     caps, lower = member.snapshot.part("Caps"), member.rows.lower
     left = caps.faces[(caps.vertices_mm[caps.faces][:, :, 0] > 0.0).all(axis=1)]
+    used, compact = np.unique(left, return_inverse=True)
+    worn = _upright(member, caps.vertices_mm[used], compact.reshape(-1, 3))
     below = [teeth._one(lower, fdi) for fdi in (34, 35, 36, 37)]
-    return [((caps.vertices_mm, left), (member.jaw.rigid(points, t), faces)) for points, faces in below]
+    return [(worn, _upright(member, member.jaw.rigid(points, t), faces)) for points, faces in below]
+
+
+def _upright(member, points_mm, faces):
+    """Return a body in the head's own coordinates: left, front, up."""
+    return points_mm @ member.head.frame.T, faces
 
 
 def least_room_mm(pairs):
