@@ -234,18 +234,38 @@ def block_box(member, height_mm):
     )
 
 
-def block_room_mm(member, t):
-    """Return the upright room between a member's block and the upper teeth at ``t``; negative where they overlap."""
+def block_pairs(member, t):
+    """Return the pairs (above, below) that a member's block could stop the jaw with, at ``t``, upright."""
     part = member.snapshot.part("Block")
-    placed = member.jaw.rigid(part.vertices_mm, t), part.faces
-    return min(teeth.room_mm(teeth._one(member.rows.upper, fdi), placed) for fdi in (24, 25, 26, 27))
+    placed = _upright(member, member.jaw.rigid(part.vertices_mm, t), part.faces)
+    return [(_upright(member, *teeth._one(member.rows.upper, fdi)), placed) for fdi in (24, 25, 26, 27)]
+
+
+def cap_pairs(member, t):
+    """Return the pairs (above, below) of a member's left caps and lower teeth at ``t``, upright."""
+    caps, lower = member.snapshot.part("Caps"), member.rows.lower
+    left = caps.faces[(caps.vertices_mm[caps.faces][:, :, 0] > 0.0).all(axis=1)]
+    used, compact = np.unique(left, return_inverse=True)
+    worn = _upright(member, caps.vertices_mm[used], compact.reshape(-1, 3))
+    below = [teeth._one(lower, fdi) for fdi in (34, 35, 36, 37)]
+    return [(worn, _upright(member, member.jaw.rigid(points, t), faces)) for points, faces in below]
+
+
+def _upright(member, points_mm, faces):
+    """Return a body in the head's own coordinates: left, front, up."""
+    return points_mm @ member.head.frame.T, faces
+
+
+def least_room_mm(pairs):
+    """Return the least upright room of some pairs; negative where one overlaps."""
+    return min(teeth.room_mm(*pair) for pair in pairs)
 
 
 @cache
 def block_stop_t(height_mm, identity="mean", path="turn", bite=None):
     """Return the opening at which a block's top meets an upper tooth, by upright room and bisection."""
     member = blocked(height_mm, identity, path, bite)
-    return _first_t(lambda t: block_room_mm(member, t))
+    return _first_t(lambda t: least_room_mm(block_pairs(member, t)))
 
 
 @cache
@@ -255,18 +275,10 @@ def capped(longer_mm=2.0):
     return member.wearing(Part("Caps", "hardware", *teeth.denture(member.rows.upper, longer_mm=longer_mm)))
 
 
-def cap_room_mm(member, t):
-    """Return the upright room between a member's left caps and its lower teeth at ``t``."""
-    caps = member.snapshot.part("Caps")
-    left = caps.faces[(caps.vertices_mm[caps.faces][:, :, 0] > 0.0).all(axis=1)]
-    below = [teeth._one(member.rows.lower, fdi) for fdi in (34, 35, 36, 37)]
-    return min(teeth.room_mm((caps.vertices_mm, left), (member.jaw.rigid(points, t), faces)) for points, faces in below)
-
-
 @cache
 def cap_stop_t(longer_mm=2.0):
     """Return the opening at which a lower tooth meets the caps."""
-    return _first_t(lambda t: cap_room_mm(capped(longer_mm), t))
+    return _first_t(lambda t: least_room_mm(cap_pairs(capped(longer_mm), t)))
 
 
 def _first_t(room_mm):

@@ -7,7 +7,7 @@ from dryfit.checks.registry import check_named
 from dryfit.report.figures import key_figures
 
 from . import asking, members, pieces, smiles, teeth
-from .answers import Answer, at_least, at_most, near, none_of, one_of, row
+from .answers import Answer, at_least, at_most, near, none_of, one_of, row, within
 from .truth import lip_gap
 
 OWN = "only what the design adds is judged"
@@ -132,7 +132,7 @@ _limit_row("bite", "own teeth in each other", _overlapping)
 _limit_row("open", "25 mm open, turned and slid", lambda: members.sculpted_open("mean", "slide", 25.0)[0])
 
 
-def _contact_rows(name, says, member, stop_t=None, room_mm=None):
+def _contact_rows(name, says, member, stop_t=None, pairs=None):
     @row(f"7-same-start-{name}", ONE_CONTACT, f"{says}: contact_t less interference's start_t")
     def start():
         contact = asking.measure(member(), "closure", "contact_t")
@@ -159,19 +159,23 @@ def _contact_rows(name, says, member, stop_t=None, room_mm=None):
         def contact():
             return near(asking.measure(member(), "closure", "contact_t"), stop_t(), 0.005, "")
 
-        @row(f"7-lose-{name}", ONE_CONTACT, f"{says}: must_lose_mm against the upright overlap when closed")
+        @row(f"7-lose-{name}", ONE_CONTACT, f"{says}: must_lose_mm, from the overlap when closed to a level cut")
         def lose():
-            return near(asking.measure(member(), "closure", "must_lose_mm"), -room_mm(member(), 0.0), 0.5)
+            met = pairs(member(), 0.0)
+            low, high = -members.least_room_mm(met), max(teeth.levelled_mm(*pair) for pair in met)
+            return within(asking.measure(member(), "closure", "must_lose_mm"), low - 0.3, high + 0.3)
 
 
 for _height_mm in (3.0, 7.0, 12.0):
     _contact_rows(
         f"block-{_height_mm:g}", f"a block {_height_mm:g} mm over a molar",
         lambda mm=_height_mm: members.blocked(mm), lambda mm=_height_mm: members.block_stop_t(mm),
-        members.block_room_mm,
+        members.block_pairs,
     )  # fmt: skip
-_contact_rows("caps", "caps on the upper back teeth", members.capped, members.cap_stop_t, members.cap_room_mm)
-_contact_rows("bite", "teeth 0.7 mm into each other", _overlapping)
+_contact_rows("caps", "caps on the upper back teeth", members.capped, members.cap_stop_t, members.cap_pairs)
+_contact_rows(
+    "bite", "teeth of the design 0.7 mm into each other", lambda: members.keyed(bite=teeth.Bite(apart_mm=-OVERLAP_MM))
+)
 
 
 @row("6-clean", OWN, "a thin clean cheek piece on a sound head: checks that hold it back")

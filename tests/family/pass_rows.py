@@ -91,8 +91,8 @@ _row("open-25-condyles", "25 mm open, right landmarks",
      lambda: members.sculpted_open("mean", "condyles", 25.0)[0].snapshot)  # fmt: skip
 _row("throat", "a thin piece under the chin",
      lambda: members.keyed().wearing(pieces.chin_piece(members.keyed().head)).snapshot)  # fmt: skip
-_row("slabs", "flush slabs", lambda: slabs.slabs())
-_row("graze", "slabs that graze", lambda: slabs.slabs(beside_mm=3.9))
+_row("slabs", "flush slabs", lambda: slabs.slabs().snapshot)
+_row("graze", "slabs that graze", lambda: slabs.slabs(beside_mm=3.9).snapshot)
 for _identity in ("man", "child", "old_man"):
     _row(_identity, f"{_identity}, cheek piece", lambda who=_identity: _worn(members.keyed(who, gap_mm=None)))
 

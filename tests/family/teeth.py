@@ -171,16 +171,31 @@ def _one(row, fdi):
 
 def room_mm(above, below):
     """Return the least upright room between two bodies where one stands over the other; inf where neither does."""
+    floor, roof = _facing(above, below)
+    return float((floor - roof).min(initial=np.inf))
+
+
+def levelled_mm(above, below):
+    """Return what either of two overlapping bodies loses at most when it is cut off level until they are clear, mm."""
+    floor, roof = _facing(above, below)
+    over = floor < roof
+    if not over.any():
+        return 0.0
+    return float(max(roof[over].max() - above[0][:, 2].min(), below[0][:, 2].max() - floor[over].min()))
+
+
+def _facing(above, below):
+    """Return the height of one body's underside and of the other's top in the columns that both stand in, ``(k,)``."""
     raster = demo_module("rasters").raster
     low = np.maximum(above[0].min(axis=0), below[0].min(axis=0))[:2]
     high = np.minimum(above[0].max(axis=0), below[0].max(axis=0))[:2]
     if (high <= low).any():
-        return np.inf
+        return np.zeros(0), np.zeros(0)
     columns, rows_mm = (np.arange(low[axis], high[axis], GRID_MM) for axis in (0, 1))
     floor = -raster(above[0] * [1.0, 1.0, -1.0], above[1], columns, rows_mm).height
     roof = raster(*below, columns, rows_mm).height
     both = np.isfinite(floor) & np.isfinite(roof)
-    return float((floor - roof)[both].min()) if both.any() else np.inf
+    return floor[both], roof[both]
 
 
 def denture(row, fdis=(14, 15, 16, 24, 25, 26), longer_mm=2.0):

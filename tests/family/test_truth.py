@@ -114,10 +114,10 @@ def test_keyed_skin_is_on_its_circle_between_the_frames():
 
 
 def test_slabs_meet_where_they_are_said_to():
-    scene = slabs.slabs()
-    upper, lower = scene.part("Upper"), scene.motions["jaw"]
-    bodies = (upper.vertices_mm, upper.faces), scene.part("Lower").faces
-    room = [teeth.room_mm(bodies[0], (lower.vertices_at("Lower", t), bodies[1])) for t in (0.0, 0.2, 1.0)]
+    scene = slabs.slabs().snapshot
+    upper, lower, jaw = scene.part("Upper"), scene.part("Lower"), scene.motions["jaw"]
+    above = upper.vertices_mm, upper.faces
+    room = [teeth.room_mm(above, (jaw.vertices_at("Lower", t), lower.faces)) for t in (0.0, 0.2, 1.0)]
     assert room == pytest.approx([-slabs.MEET_MM, 0.0, slabs.DROP_MM - slabs.MEET_MM])
 
 
