@@ -24,7 +24,7 @@ def _proposal_rows(name, says, member, slow):
     @row(f"10-inside-{name}", HONEST, f"{says}: share of points within their bound", slow)
     def inside():
         found, off = _proposed(member())
-        share = np.mean([off[each] <= found.confidence[each].expected_mm for each in off])
+        share = np.mean([off[each] <= found.confidence[each].bound_mm for each in off])
         return at_least(float(share), 0.9, "of all")
 
     @row(f"10-sure-{name}", HONEST, f"{says}: points called sure that are further off than their bound", slow)
@@ -34,8 +34,7 @@ def _proposal_rows(name, says, member, slow):
             [
                 f"{each} {off[each]:.1f} mm"
                 for each in off
-                if found.confidence[each].word == "sure"
-                and off[each] > max(found.confidence[each].expected_mm, SURE_MM)
+                if found.confidence[each].word == "sure" and off[each] > max(found.confidence[each].bound_mm, SURE_MM)
             ],
             "such point",
         )

@@ -24,11 +24,11 @@ Method
   lie on features. Whether the mouth is open is read from the base itself: seen from the front, the skin falls back
   sharply at the edge of the upper lip and comes forward at that of the lower. The average head's jaw is opened as
   far, by turn and slide, so that lips and chin follow. It is then bent to the base, ever more locally, and its
-  landmarks are carried along; edges of an open mouth are taken as seen, sellion and gnathion are drawn half way to
-  the base's own hollow and tip, the wings of the nose are evened over the middle of the face, each point is put on
-  the base, and pupils on the eyeballs where the design has them. Then the points are held against each other and
-  against the base: lips out of order or on one lip, chin and lips at impossible distances, an open jaw with no
-  opening to be seen. Nothing is confirmed by it: drag what is off, then confirm.
+  landmarks are carried along; sides that differ by less than 4 mm are evened over the middle of the face, edges and
+  corners of an open mouth are taken as seen, sellion and gnathion are drawn half way to the base's own hollow and
+  tip, each point is put on the base, and pupils on the eyeballs where the design has them. Then the points are held
+  against each other and against the base: lips out of order or on one lip, chin and lips at impossible distances, an
+  open jaw with no opening to be seen. Nothing is confirmed by it: drag what is off, then confirm.
 
 Confidence
   "may be off" is what nine of ten such points lie within. It is put together from how far this landmark is usually
@@ -41,9 +41,10 @@ Confidence
 What it cannot tell you
   It sees shape, not colour: the edge of the lip's red, the iris and bone under the skin are guessed from the average
   head. On a scan with open eyes and no eyeballs the pupils are guesses. A scan that was mirrored looks like a face
-  all the same. Hair, caps, beards, stubble and a heavy sculpt in the base draw the template away; vertex_top and
-  opisthocranion under hair are the hair's. A face far from the average (a small child, a very old face) is off by
-  more. A crop that holds no nose, eyes and mouth is not found.
+  all the same. A broad smile of shut lips moves the corners of the mouth by up to 12 mm, and they are not followed.
+  Hair, caps, beards, stubble and a heavy sculpt in the base draw the template away; vertex_top and opisthocranion
+  under hair are the hair's. A face far from the average (a small child, a very old face) is off by more. A crop that
+  holds no nose, eyes and mouth is not found.
 
 What looks wrong with a set
   Left and right swapped, a pair exchanged or on one spot, a set turned, shifted or in another unit, lips out of order

@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from ...geometry import Surface
+from ...geometry.rigid import fit_rigid
 from ...geometry.similarity import Similarity
 from ...geometry.smooth_fit import Bent
 from ...geometry.surface import OPEN_BORDER
@@ -29,8 +30,8 @@ TURNING = {"sellion": ((0.0, -1.0, 0.0), 14.0), "gnathion": ((0.0, -0.5, -0.87),
 """Landmark -> direction on the template along which the skin turns there, and how far around it is looked, mm."""
 MOST_DRAWN_MM = 4.0
 CLOUD_POINTS = 60000
-EVEN = ("alare_left", "alare_right")
-"""The wings of the nose have no edge to hold on to; both sides' fits together place them."""
+LOOSE = ("vertex_top", "opisthocranion", "gnathion", "labiale_inferius", "stomion_inferius")
+"""The middle plane is read without these: the skull's have no edge, and a jaw may stand to one side."""
 MOST_UNEVEN_MM = 4.0
 """Sides more unlike than this are left as they were found."""
 MARGINS = ("stomion_superius", "stomion_inferius")
@@ -39,6 +40,13 @@ MOST_OFF_MARGIN_MM = 8.0
 MIRROR = np.array([-1.0, 1.0, 1.0])
 HIDDEN_SHARE = 0.3
 """Landmarks that take more than this share of the jaw's turn are wrong where a mouth is open unseen."""
+
+
+def opposite(name: str) -> str:
+    """Return the name of the landmark on the other side; one of the middle is its own."""
+    if name.endswith("_left"):
+        return name.removesuffix("left") + "right"
+    return name.removesuffix("right") + "left" if name.endswith("_right") else name
 
 
 @dataclass(frozen=True)
@@ -95,7 +103,7 @@ class Reading:
 
     def points(self) -> tuple[dict[str, FloatArray], dict[str, str]]:
         """Return every landmark that the scan holds, and why the others are left out."""
-        wanted = {**self.carried, **dict(self._drawn()), **dict(self._evened())}
+        wanted = {**self.carried, **dict(self._evened()), **dict(self._drawn())}
         points, left_out = {}, {}
         for name in LANDMARKS:
             point = self._on_the_scan(name, wanted[name])
@@ -114,17 +122,19 @@ class Reading:
                 yield name, shape_mm
 
     def _evened(self) -> Iterator[tuple[str, FloatArray]]:
-        """Yield landmarks with a side, as both sides' fits put them together: their mean over the plane of the fit."""
-        left, right = self.pose.inverse.apply(np.stack([self.carried[name] for name in EVEN]))
-        middle = np.mean([self._off_middle_mm(name) for name in ("subnasale", "pronasale", "labiale_superius")])
-        shift = np.array([2.0 * middle, 0.0, 0.0])
-        if np.linalg.norm(left - (right * MIRROR + shift)) * self.pose.scale <= MOST_UNEVEN_MM:
-            even = 0.5 * (left + right * MIRROR + shift)
-            yield EVEN[0], self.pose.apply(even)
-            yield EVEN[1], self.pose.apply(even * MIRROR + shift)
+        """Yield landmarks with a side as both sides' fits put them together: their mean over the plane of the fit.
 
-    def _off_middle_mm(self, name: str) -> float:
-        return float(self.pose.inverse.apply(self.carried[name])[0])
+        The plane is that of the rigid motion from the mirrored landmarks, sides exchanged, to the landmarks.
+        """
+        names = self.template.names
+        here = self.pose.inverse.apply(self.first.carried_mm)
+        there = here[[names.index(opposite(name)) for name in names]] * MIRROR
+        firm = [number for number, name in enumerate(names) if name not in LOOSE]
+        there = fit_rigid(there[firm], here[firm]).apply(there)
+        uneven_mm = np.linalg.norm(here - there, axis=1) * self.pose.scale
+        for number, name in enumerate(names):
+            if opposite(name) != name and uneven_mm[number] <= MOST_UNEVEN_MM:
+                yield name, self.pose.apply(0.5 * (here[number] + there[number]))
 
     def _on_the_scan(self, name: str, point_mm: FloatArray) -> FloatArray | None:
         if name in self.eyeballs:
@@ -188,9 +198,8 @@ class Reading:
 
     def _sides_mm(self, name: str, points: Mapping[str, FloatArray]) -> float:
         """Return how unlike its mirror image a point was found, on the template's own axes, mm."""
-        side, other = ("_left", "_right") if name.endswith("_left") else ("_right", "_left")
-        opposite = name.removesuffix(side) + other if name.endswith(side) else name
-        if opposite not in points:
+        other = opposite(name)
+        if other not in points:
             return 0.0
-        here, there = self.pose.inverse.apply(np.stack([self.carried[name], self.carried[opposite]]))
+        here, there = self.pose.inverse.apply(np.stack([self.carried[name], self.carried[other]]))
         return float(np.linalg.norm(here - there * MIRROR)) * self.pose.scale
