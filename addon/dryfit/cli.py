@@ -358,7 +358,8 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
         from .batch.cluster import finished_on_cluster
 
         return finished_on_cluster(tasks, arguments.scheduler, arguments.limit_s, arguments.memory_mb)
-    from .batch.local import finished_here, memory_share_mb, worker_count
+    from .batch.local import finished_here, worker_count
+    from .model.machine import memory_share_mb
 
     jobs = worker_count(arguments.jobs, len(tasks))
     memory_mb = memory_share_mb(jobs) if arguments.memory_mb is None else arguments.memory_mb
@@ -375,7 +376,10 @@ def verdict_code(report: Report, fail_on: str) -> int:
 def _lock(arguments: argparse.Namespace) -> int:
     from .scene.locking_file import lock_file
 
-    lock = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    locked = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    lock = locked.lock
+    for note in locked.notes:
+        print(note, file=sys.stderr)
     print(f"locked: {len(lock.vertices_mm)} vertices, fingerprint {lock.fingerprint[:16]}")
     return CLEAN
 
@@ -462,6 +466,8 @@ def _paint_copy(arguments: argparse.Namespace, brief: Brief, report: Report) -> 
     written = write_file_attributes(arguments.file, arguments.blend, brief, report)
     for line in written.left_out:
         print(f"not on the meshes: {line}", file=sys.stderr)
+    for note in written.notes:
+        print(note, file=sys.stderr)
     print(arguments.blend)
     for piece, names in written.names.items():
         print(f"  {piece}: {', '.join(names)}")
