@@ -18,14 +18,14 @@ ADVICE = "Lock it where it can be written, or copy it to a disk with room and lo
 
 
 @dataclass(frozen=True)
-class Locked:
+class KeptLock:
     """The lock that was kept, and what else is different in the file, a sentence each."""
 
     lock: Lock
     notes: tuple[str, ...] = ()
 
 
-def lock_file(path: Path, brief: Brief | None = None) -> Locked:
+def lock_file(path: Path, brief: Brief | None = None) -> KeptLock:
     """Keep the base of a .blend file, as it is now, in the file, and return the lock.
 
     The base is measured as a check measures it, with the file inert; then the file is opened as it is, gets the lock
@@ -59,4 +59,4 @@ def lock_file(path: Path, brief: Brief | None = None) -> Locked:
         if opened != measured:
             raise ChangedWhileRead(path)
         lock = store_lock(the_base(blender().context.scene.objects, brief, str(path)), base)
-        return Locked(lock, save_whole(path, ADVICE))
+        return KeptLock(lock, save_whole(path, ADVICE))
