@@ -27,9 +27,11 @@ EXCEPTIONS = "acceptances"
 """What exceptions are called in the file: its layout was settled before their name was."""
 DAMAGED = (
     OSError, ValueError, KeyError, TypeError, IndexError, AttributeError, EOFError, SyntaxError, RuntimeError,
-    MemoryError, struct.error, tokenize.TokenError, zipfile.BadZipFile, zlib.error,
+    struct.error, tokenize.TokenError, zipfile.BadZipFile, zlib.error,
 )  # fmt: skip
 """What comes out of zip, numpy and JSON readers when bytes are not what they should be."""
+
+NO_ROOM = "it is damaged, or needs more memory than there is, or more memory than a worker may use (see --memory-mb)"
 
 
 def save_snapshot(snapshot: Snapshot, path: str | Path) -> Path:
@@ -76,6 +78,8 @@ def load_saved_snapshot(path: str | Path) -> Snapshot:
         with Path(path).open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
             require_bounded(Path(path), zip_size(stored.zip))
             return _read(stored, str(path))
+    except MemoryError as error:
+        raise UnreadableFile(str(path), NO_ROOM) from error
     except DAMAGED as error:
         raise UnreadableFile(str(path), f"it is not a Dryfit snapshot ({said_shortly(error)})") from error
 
