@@ -7,11 +7,10 @@ import os
 import sys
 import threading
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 from pebble import ProcessExpired, ProcessPool
 
-from ..model.expendable import mark_expendable
+from ..model.expendable import mark_expendable, path_to_hand_on
 from ..model.machine import limit_memory
 from .row import Row
 from .task import Task, measure, unusable
@@ -66,7 +65,7 @@ def prepare_worker(memory_mb: int, kernel_threads: int) -> None:
     """Hold this process to its share of the machine: memory, and threads of the geometry kernel."""
     mark_expendable()
     _end_with_parent()
-    _leave_blenders_scripts()
+    sys.path[:] = path_to_hand_on()
     limit_memory(memory_mb)
     os.environ.setdefault("DRYFIT_THREADS", str(kernel_threads))
 
@@ -81,15 +80,6 @@ def _end_with_parent() -> None:
 def _follow(sentinel: int) -> None:
     multiprocessing.connection.wait([sentinel])
     os._exit(1)
-
-
-def _leave_blenders_scripts() -> None:
-    """Drop Blender's own scripts from the search path.
-
-    A parent that imported ``bpy`` hands its path on, and the folder of that name among the scripts would be found
-    in place of the module.
-    """
-    sys.path[:] = [entry for entry in sys.path if not Path(entry, "bpy", "ops.py").is_file()]
 
 
 def worker_count(asked: int | None, tasks: int) -> int:

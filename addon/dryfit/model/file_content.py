@@ -1,7 +1,9 @@
 """Files by their content: a hash each, worked out once for each state of a file."""
 
+import errno
 import hashlib
 import os
+import stat
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import lru_cache
@@ -70,6 +72,14 @@ def _digest(file: str, changed_ns: int, size: int) -> str:
 
 
 def _content_digest(file: Path) -> str:
+    """Hash a file; a device or a pipe, which may have no end, is none.
+
+    Raises
+    ------
+    OSError
+    """
+    if not stat.S_ISREG(file.stat().st_mode):
+        raise OSError(errno.EINVAL, "it is a device or a pipe, not a file", str(file))
     with file.open("rb") as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 

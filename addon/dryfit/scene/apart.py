@@ -24,7 +24,7 @@ from typing import IO, Any
 from ..geometry.errors import GeometryError
 from ..model.brief import Brief
 from ..model.errors import DryfitError, InputError, UnreadableFile
-from ..model.expendable import is_expendable
+from ..model.expendable import is_expendable, path_to_hand_on
 from ..model.files_read import note_files
 from ..model.machine import memory_share_mb
 from ..model.snapshot import Snapshot
@@ -107,11 +107,14 @@ def _run(question: Question, place: str, streams: Streams, limit_s: float) -> in
 
     The pipe that the question went through stays open until then: where it closes, the other process ends.
     """
-    path = [entry for entry in sys.path if entry]
-    command = [sys.executable, "-P", "-c", START.format(path=path, package=PACKAGE)]
+    start = START.format(path=path_to_hand_on(), package=PACKAGE)
     surroundings = {**os.environ, "TMPDIR": place, "TEMP": place, "TMP": place}
     process = subprocess.Popen(
-        command, stdin=subprocess.PIPE, stdout=streams.answer, stderr=streams.said, env=surroundings
+        [sys.executable, "-P", "-c", start],
+        stdin=subprocess.PIPE,
+        stdout=streams.answer,
+        stderr=streams.said,
+        env=surroundings,
     )
     try:
         with suppress(BrokenPipeError):

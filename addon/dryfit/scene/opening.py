@@ -1,7 +1,6 @@
 """Open files in Blender: .blend files inert, mesh files into an empty scene."""
 
 import gzip
-import re
 import zlib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,12 +14,11 @@ from .blender import blender
 from .disarming import Disarmed, disarm, writes_when_evaluated
 from .errors import OpenFileAtRisk, WritesWhenEvaluated
 from .quiet import quiet_output
+from .reasons import one_line, why_unreadable
 
 BLEND = b"BLENDER"
 ZSTD = b"\x28\xb5\x2f\xfd"
 GZIP = b"\x1f\x8b"
-PYTHON_SAYS = "Traceback (most recent call last)"
-NOT_THE_REASON = re.compile(r"\s|File |Location:|Error: Python:|Traceback ")
 
 Answer = TypeVar("Answer")
 
@@ -92,7 +90,7 @@ def _opened(path: Path, at_once: Callable[[], Answer]) -> Answer:
                 filepath=str(path.resolve()), load_ui=False, use_scripts=False, display_file_selector=False
             )
     except RuntimeError as error:
-        raise UnreadableFile(str(path), one_line(error)) from error
+        raise UnreadableFile(str(path), why_unreadable(path, error)) from error
     if ended != {"FINISHED"} or not (done.answers or done.faults):
         raise UnreadableFile(str(path), "Blender did not open it; the file may be damaged")
     if done.faults:
@@ -160,21 +158,14 @@ def require_blend_header(path: Path) -> None:
             require_bounded(path, gzip_size(path))
             with gzip.open(path) as stream:
                 begin = stream.read(len(BLEND))
-    except (OSError, EOFError, zlib.error) as error:
-        raise UnreadableFile(str(path), str(error)) from error
+    except (EOFError, zlib.error, gzip.BadGzipFile) as error:
+        raise UnreadableFile(str(path), why_unreadable(path, error)) from error
+    except OSError as error:
+        raise UnreadableFile(str(path), error.strerror or str(error)) from error
     if not begin:
         raise UnreadableFile(str(path), "the file is empty")
     if begin != BLEND and not begin.startswith(ZSTD):
         raise UnreadableFile(str(path), "it is not a .blend file, whatever its name says")
-
-
-def one_line(error: Exception) -> str:
-    """Return Blender's own words on one line; of an importer written in Python, what went wrong and not where."""
-    said = str(error).strip()
-    if PYTHON_SAYS in said:
-        reasons = [line for line in said.splitlines() if line and not NOT_THE_REASON.match(line)]
-        said = f"its reader stopped at {reasons[-1] if reasons else 'a fault of its own'}"
-    return " ".join(said.removeprefix("Error: ").split())
 
 
 def _require_background(path: Path) -> None:

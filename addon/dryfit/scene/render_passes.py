@@ -27,7 +27,7 @@ from ..model.stamp import Stamp
 from .blender import BlenderScene, blender
 from .borrowing import Borrowed
 from .float_attributes import KNOWN, write_known
-from .opening import one_line
+from .reasons import one_line
 from .roles import played_roles
 from .units import mm_per_unit
 

@@ -6,8 +6,8 @@ from pathlib import Path
 from ..model.errors import UnwritableOutput
 from ..model.part_files import part_beside, sweep_parts
 from .blender import blender
-from .opening import one_line
 from .quiet import quiet_output
+from .reasons import one_line
 
 NOT_PACKED = (
     "'Automatically Pack Resources' was on and is off in the file that was written: files that a design only names are "
