@@ -1,9 +1,11 @@
 """Damaged files of every kind: each is read or refused in a clear sentence, and what takes a process down costs that."""
 
+import gzip
 import json
 import re
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import damaged
@@ -11,6 +13,8 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from blender_module import needs_module  # noqa: E402
+from dryfit.model.errors import UnreadableFile  # noqa: E402
+from dryfit.scene.reading import read_file  # noqa: E402
 
 pytestmark = [pytest.mark.slow, needs_module]
 FOREIGN_WORDS = re.compile(r"Traceback|Error:|Import(er)?:|Warning:|/scripts/|\.py\b|\n")
@@ -24,6 +28,25 @@ def corpus(tmp_path_factory):
     done = subprocess.run(command, capture_output=True, check=False, timeout=300)
     assert done.returncode == 0, done.stderr[-2000:]
     return place
+
+
+def test_an_archive_of_usd_that_is_packed_is_refused_from_its_list(tmp_path):
+    if "usd_import" not in dir(bpy.ops.wm):
+        pytest.skip("this Blender was built without USD")
+    with zipfile.ZipFile(tmp_path / "bomb.usdz", "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
+        archive.writestr("root.usda", bytes(300_000_000))
+    with zipfile.ZipFile(tmp_path / "packed.usdz", "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("root.usda", "#usda 1.0\n")
+    with pytest.raises(UnreadableFile, match=r"would unpack to 300\.0 MB"):
+        read_file(tmp_path / "bomb.usdz")
+    with pytest.raises(UnreadableFile, match=r"1 of its files are packed"):
+        read_file(tmp_path / "packed.usdz")
+
+
+def test_a_blend_that_unpacks_to_far_more_is_refused_from_its_header(tmp_path):
+    (tmp_path / "bomb.blend").write_bytes(gzip.compress(b"BLENDER-v279" + bytes(300_000_000), 1))
+    with pytest.raises(UnreadableFile, match=r"would unpack to 300\.0 MB"):
+        read_file(tmp_path / "bomb.blend")
 
 
 def names_of(place, kind):

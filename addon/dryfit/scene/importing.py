@@ -16,7 +16,7 @@ from .opening import open_empty
 from .quiet import quiet_output
 from .reasons import why_unreadable
 from .units import MM_PER_METRE
-from .usd_units import blender_applies_usd_unit, require_usd, usd_metres_per_unit
+from .usd_units import blender_applies_usd_unit, require_stored, require_usd, usd_metres_per_unit
 
 Importer = Callable[[Blender, str], set[str]]
 
@@ -155,6 +155,8 @@ def mm_per_imported_unit(path: Path, brief: Brief) -> float:
     suffix = path.suffix.lower()
     if IMPORTERS[suffix] is _import_usd:
         require_usd(path)
+        if suffix == ".usdz":
+            require_stored(path)
         return MM_PER_METRE if blender_applies_usd_unit() else usd_metres_per_unit(path) * MM_PER_METRE
     if suffix not in UNITLESS:
         return MM_PER_METRE

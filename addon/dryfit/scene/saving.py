@@ -1,5 +1,8 @@
 """Save what is open as a .blend file that appears whole or not at all."""
 
+import errno
+import os
+import shutil
 from contextlib import suppress
 from pathlib import Path
 
@@ -43,10 +46,10 @@ def save_whole(path: Path, advice: str) -> tuple[str, ...]:
         with quiet_output():
             blender().ops.wm.save_as_mainfile(filepath=str(beside.resolve()), copy=True, check_existing=False)
         beside.replace(path)
+    except (FileNotFoundError, RuntimeError) as error:
+        raise UnwritableOutput(str(path), _no_room(path) or _reason(error), advice) from error
     except OSError as error:
         raise UnwritableOutput(str(path), error.strerror or str(error), advice) from error
-    except RuntimeError as error:
-        raise UnwritableOutput(str(path), _reason(error), advice) from error
     finally:
         for left in (beside, beside.with_name(f"{beside.name}@")):
             with suppress(OSError):
@@ -69,6 +72,14 @@ def _keep_apart() -> tuple[str, ...]:
     return (NOT_PACKED,)
 
 
-def _reason(error: RuntimeError) -> str:
+def _no_room(path: Path) -> str:
+    """Return that the disk is full where it is: Blender takes away what it wrote, and says that it is not there."""
+    with suppress(OSError):
+        if shutil.disk_usage(path.parent).free < Path(blender().data.filepath).stat().st_size:
+            return os.strerror(errno.ENOSPC)
+    return ""
+
+
+def _reason(error: Exception) -> str:
     """Return the system's word out of Blender's, which names the file that is written beside."""
     return one_line(error).rpartition(": ")[2].rstrip(".") or "Blender did not write it"
