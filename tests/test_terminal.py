@@ -1,13 +1,14 @@
 """Progress on stderr: a bar with the time left on a terminal, plain lines in a log."""
 
 import io
+import sys
 import time
 
 import pytest
 
 from dryfit.model import time_left
 from dryfit.model.progress import Progress
-from dryfit.terminal import follow
+from dryfit.terminal import PlainStream, follow, plain_streams
 
 
 class Terminal(io.StringIO):
@@ -52,3 +53,32 @@ def test_nothing_is_shown_when_quiet():
     stream = Terminal()
     assert follow(job(3), quiet=True, stream=stream) == "finished"
     assert stream.getvalue() == ""
+
+
+HOSTILE = "Brow\x1b]0;owned\x07\x9b2J\u202egnp\u2066\u200b"
+
+
+def test_all_that_is_said_is_plain(capsys):
+    with plain_streams():
+        print(HOSTILE)
+        print(HOSTILE, file=sys.stderr)
+        assert sys.stdout.encoding
+    said = capsys.readouterr()
+    assert said.out == said.err == "Brow\\u001b]0;owned\\u0007\\u009b2J\\u202egnp\\u2066\\u200b\n"
+    print("\u202e")
+    assert capsys.readouterr().out == "\u202e\n", "afterwards the streams are as they were"
+
+
+@pytest.mark.parametrize("stream", [io.StringIO(), PlainStream(Terminal())])
+def test_progress_names_hostile_parts_plainly(stream):
+    def named():
+        time.sleep(0.15)
+        yield Progress(1, 2, f"clearance of {HOSTILE}\nof more")
+        time.sleep(0.15)
+
+    follow(named(), stream=stream)
+    text = stream.getvalue()
+    assert "owned" in text and "of more" in text
+    assert not {"\u202e", "\x9b", "\u200b", "\x07"} & {*text}
+    assert "\x1b]" not in text
+    assert ("\r" in text) is isinstance(stream, PlainStream), "a bar still moves the cursor"

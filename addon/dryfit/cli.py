@@ -7,7 +7,6 @@ is given; a comparison tells what changed and holds nothing back unless it is as
 
 import argparse
 import contextlib
-import io
 import signal
 import sys
 import traceback
@@ -25,12 +24,13 @@ from .model.brief_file import brief_for, brief_path_in
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.gate import FAIL_ON, holds_back
+from .model.plain_text import plain_line
 from .model.report import Report
 from .model.version import VERSION
 from .performer.landmarks.proposal import propose_landmarks
 from .performer.landmarks.sense import landmark_doubts
 from .performer.tried_on import Design
-from .terminal import follow
+from .terminal import follow, plain_streams
 
 if TYPE_CHECKING:
     from .batch.comparison import Comparison
@@ -66,12 +66,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     argv
         The arguments after the program's name; None reads ``sys.argv``.
     """
+    with plain_streams():
+        return _run(argv)
+
+
+def _run(argv: Sequence[str] | None) -> int:
     arguments = _parser().parse_args(argv)
-    _let_any_name_through()
     try:
         code: int = arguments.run(arguments)
     except (DryfitError, GeometryError) as error:
-        print(f"dryfit: {error}", file=sys.stderr)
+        print(f"dryfit: {plain_line(str(error))}", file=sys.stderr)
         return UNUSABLE
     except KeyboardInterrupt:
         print("dryfit: stopped; nothing half-written is left behind.", file=sys.stderr)
@@ -84,13 +88,6 @@ def main(argv: Sequence[str] | None = None) -> int:
         )
         return UNUSABLE
     return code
-
-
-def _let_any_name_through() -> None:
-    """Show signs that a terminal's encoding lacks as numbers, rather than stop at the first of them."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -358,7 +355,8 @@ def _finished(arguments: argparse.Namespace, tasks: "list[Task]") -> "Iterator[t
         from .batch.cluster import finished_on_cluster
 
         return finished_on_cluster(tasks, arguments.scheduler, arguments.limit_s, arguments.memory_mb)
-    from .batch.local import finished_here, memory_share_mb, worker_count
+    from .batch.local import finished_here, worker_count
+    from .model.machine import memory_share_mb
 
     jobs = worker_count(arguments.jobs, len(tasks))
     memory_mb = memory_share_mb(jobs) if arguments.memory_mb is None else arguments.memory_mb
@@ -375,7 +373,10 @@ def verdict_code(report: Report, fail_on: str) -> int:
 def _lock(arguments: argparse.Namespace) -> int:
     from .scene.locking_file import lock_file
 
-    lock = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    locked = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    lock = locked.lock
+    for note in locked.notes:
+        print(note, file=sys.stderr)
     print(f"locked: {len(lock.vertices_mm)} vertices, fingerprint {lock.fingerprint[:16]}")
     return CLEAN
 
@@ -462,6 +463,8 @@ def _paint_copy(arguments: argparse.Namespace, brief: Brief, report: Report) -> 
     written = write_file_attributes(arguments.file, arguments.blend, brief, report)
     for line in written.left_out:
         print(f"not on the meshes: {line}", file=sys.stderr)
+    for note in written.notes:
+        print(note, file=sys.stderr)
     print(arguments.blend)
     for piece, names in written.names.items():
         print(f"  {piece}: {', '.join(names)}")

@@ -10,7 +10,7 @@ from .model.admission import admit_part, admit_size
 from .model.brief import Brief
 from .model.brief_file import brief_for
 from .model.errors import MissingRole, TooManyBases, UnreadableFile
-from .model.file_content import require_digest
+from .model.file_content import held_still
 from .model.size_limit import require_light
 from .model.snapshot import Role, Snapshot
 from .model.snapshot_file import load_saved_snapshot
@@ -77,8 +77,9 @@ def load_snapshot(path: str | Path, brief: Stated = None) -> Snapshot:
     """
     source = _require_file(path)
     stated = _brief_of(source, brief)
-    snapshot = _with_base(source, stated)
-    return replace(stated.with_landmarks(snapshot), source=str(path), sha256=require_digest(source))
+    with held_still(source) as digest:
+        snapshot = _with_base(source, stated)
+    return replace(stated.with_landmarks(snapshot), source=str(path), sha256=digest)
 
 
 def load_base(path: str | Path, brief: Stated = None) -> Snapshot:

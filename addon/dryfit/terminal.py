@@ -1,13 +1,49 @@
-"""Progress of a job on stderr, with the time left: a bar on a terminal, plain lines in a log."""
+"""What a terminal is shown: plain text, and the progress of a job with the time left, a bar or lines in a log."""
 
+import io
 import sys
-from typing import TextIO, TypeVar
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, TextIO, TypeVar, cast
 
+from .model.plain_text import plain_line, plain_text
 from .model.progress import Job, Progress
 from .model.time_left import TimeLeft
 
 Answer = TypeVar("Answer")
 BAR_STEPS = 1000
+
+
+class PlainStream:
+    """A stream of text through which nothing passes that a terminal acts on; all else is as the stream itself."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self.stream = stream
+
+    def write(self, text: str) -> int:
+        """Write text as a terminal may show it."""
+        self.stream.write(plain_text(text))
+        return len(text)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.stream, name)
+
+
+@contextmanager
+def plain_streams() -> Iterator[None]:
+    """Let all that is said on standard output and standard error for a while be plain text, whatever names hold.
+
+    Signs that the terminal's encoding lacks are shown as numbers too, rather than stop the first line with one.
+    """
+    before = sys.stdout, sys.stderr
+    for stream in before:
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    sys.stdout, sys.stderr = (cast(TextIO, PlainStream(stream)) for stream in before)
+    try:
+        yield
+    finally:
+        sys.stdout, sys.stderr = before
 
 
 def follow(job: Job[Answer], quiet: bool = False, stream: TextIO | None = None) -> Answer:
@@ -59,7 +95,8 @@ class _Bar(_Silent):
 
         layout = "{percentage:3.0f} % |{bar:24}| {desc} {elapsed}"
         self.left = TimeLeft()
-        self.bar = tqdm(total=BAR_STEPS, file=stream, bar_format=layout, leave=False)
+        bare = stream.stream if isinstance(stream, PlainStream) else stream  # the bar moves the cursor itself
+        self.bar = tqdm(total=BAR_STEPS, file=bare, bar_format=layout, leave=False)
 
     def step(self, progress: Progress) -> None:
         """Move the bar."""
@@ -73,7 +110,7 @@ class _Bar(_Silent):
 
 
 def _with(label: str, left: str) -> str:
-    return f"{label}  ({left})" if left else label
+    return plain_line(label) + (f"  ({left})" if left else "")
 
 
 def _silent() -> _Silent:

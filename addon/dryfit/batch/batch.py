@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ..model.brief import Brief
 from ..model.brief_reading import read_brief
+from ..model.plain_text import plain_line
 from ..model.progress import Job, Progress
 from ..model.size_limit import MOST_TRIANGLES
 from ..report.whole_files import write_whole
@@ -53,7 +54,7 @@ def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: P
         yield Progress(0, len(tasks), f"checking {len(tasks)} variants")
         for number, row in finished:
             rows[number] = leading_row(row)
-            yield Progress(len(rows), len(tasks), one_line(f"{row.source}: {row.verdict.replace('_', ' ')}"))
+            yield Progress(len(rows), len(tasks), plain_line(f"{row.source}: {row.verdict.replace('_', ' ')}"))
     finally:
         batch = Batch(tuple(rows[number] for number in sorted(rows)), len(rows) == len(tasks))
         write_batch(batch, out)
@@ -103,18 +104,13 @@ def batch_tasks(
 def summary_lines(batch: Batch, out: Path) -> str:
     """Return the batch in words for a terminal, worst first, ending in the path of the page."""
     lines = [
-        f"{row.verdict.replace('_', ' '):12} {one_line(f'{row.source}  {row.reason or row.worst}')}"
+        f"{row.verdict.replace('_', ' '):12} {plain_line(f'{row.source}  {row.reason or row.worst}')}"
         for row in worst_first(batch.rows)
     ]
     counts = Counter(row.verdict for row in batch.rows)
     lines.append(", ".join(f"{counts[word]} {word.replace('_', ' ')}" for word in WORST_FIRST if counts[word]))
     lines.append(str(out / "index.html"))
     return "\n".join(lines) + "\n"
-
-
-def one_line(text: str) -> str:
-    """Return text as a terminal may show it: no line breaks, no control characters, no marks that turn it round."""
-    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
 
 
 def write_batch(batch: Batch, out: Path) -> None:

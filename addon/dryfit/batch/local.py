@@ -1,25 +1,19 @@
 """Worker processes on this machine. A variant that crashes, hangs or eats memory costs only itself."""
 
 import concurrent.futures
-import contextlib
 import multiprocessing
 import multiprocessing.connection
 import os
 import sys
 import threading
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 from pebble import ProcessExpired, ProcessPool
 
+from ..model.expendable import mark_expendable, path_to_hand_on
+from ..model.machine import limit_memory
 from .row import Row
 from .task import Task, measure, unusable
-
-MEGABYTE = 1024 * 1024
-MEMORY_SHARE = 0.8
-"""Share of the machine's memory that all workers together may use."""
-LEAST_MB = 3072
-"""Memory that no worker is held below: a design of 500,000 triangles and Blender fit (see scripts/bench_results)."""
 
 
 def finished_here(tasks: Sequence[Task], jobs: int, limit_s: float, memory_mb: int) -> Iterator[tuple[int, Row]]:
@@ -69,8 +63,9 @@ def outcome(future: "concurrent.futures.Future[Row]", task: Task, limit_s: float
 
 def prepare_worker(memory_mb: int, kernel_threads: int) -> None:
     """Hold this process to its share of the machine: memory, and threads of the geometry kernel."""
+    mark_expendable()
     _end_with_parent()
-    _leave_blenders_scripts()
+    sys.path[:] = path_to_hand_on()
     limit_memory(memory_mb)
     os.environ.setdefault("DRYFIT_THREADS", str(kernel_threads))
 
@@ -87,24 +82,6 @@ def _follow(sentinel: int) -> None:
     os._exit(1)
 
 
-def _leave_blenders_scripts() -> None:
-    """Drop Blender's own scripts from the search path.
-
-    A parent that imported ``bpy`` hands its path on, and the folder of that name among the scripts would be found
-    in place of the module.
-    """
-    sys.path[:] = [entry for entry in sys.path if not Path(entry, "bpy", "ops.py").is_file()]
-
-
-def limit_memory(memory_mb: int) -> None:
-    """Hold this process to an amount of memory, where the platform can."""
-    if memory_mb and os.name == "posix":
-        import resource
-
-        with contextlib.suppress(ValueError, OSError):
-            resource.setrlimit(resource.RLIMIT_DATA, (memory_mb * MEGABYTE, memory_mb * MEGABYTE))
-
-
 def worker_count(asked: int | None, tasks: int) -> int:
     """Return how many processes to use: as asked, else one a core, never more than there are tasks."""
     return max(1, min(asked or usable_cores(), tasks))
@@ -114,24 +91,3 @@ def usable_cores() -> int:
     """Return the number of cores that this process may use."""
     usable = getattr(os, "sched_getaffinity", None)
     return len(usable(0)) if usable else os.cpu_count() or 1
-
-
-def memory_share_mb(jobs: int) -> int:
-    """Return a worker's share of most of this machine's memory, MB; 0, no limit, where the machine does not tell.
-
-    It is never below what a dense design needs.
-    """
-    return max(LEAST_MB, int(MEMORY_SHARE * installed_mb() / jobs)) if installed_mb() else 0
-
-
-def installed_mb() -> float:
-    """Return the memory of this machine, or of the container it is, MB; 0 where that is not known."""
-    try:
-        machine = os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE") / MEGABYTE
-    except (AttributeError, ValueError, OSError):
-        return 0.0
-    try:
-        contained = Path("/sys/fs/cgroup/memory.max").read_text(encoding="ascii").strip()
-    except OSError:
-        return machine
-    return min(machine, int(contained) / MEGABYTE) if contained.isdigit() else machine

@@ -15,8 +15,9 @@ from typing import Any, TypeAlias, cast
 from distributed import WorkerPlugin, get_worker
 from pebble import ProcessPool
 
+from ..model.machine import LEAST_MB, MEGABYTE, MEMORY_SHARE
 from .leading import leading_row
-from .local import LEAST_MB, MEGABYTE, MEMORY_SHARE, limited_pool, outcome
+from .local import limited_pool, outcome
 from .row import Row
 from .task import Task, measure
 

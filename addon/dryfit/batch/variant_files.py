@@ -9,6 +9,7 @@ from pathlib import Path
 from ..design import READS
 from ..model.brief import Brief
 from ..model.errors import InputError
+from ..model.part_files import is_part
 from .trespass import shown_name
 
 SAFE = re.compile(r"[^\w.\-]+", re.UNICODE)
@@ -32,7 +33,9 @@ class NotAFolder(InputError):
 
 
 def variant_files(folder: Path, brief: Brief) -> tuple[Path, ...]:
-    """Return a folder's variants in name order, links among them; the brief's base file is none.
+    """Return a folder's variants in name order, links among them.
+
+    The brief's base file is none, nor are hidden files and what a process that was killed left half written.
 
     Raises
     ------
@@ -45,11 +48,16 @@ def variant_files(folder: Path, brief: Brief) -> tuple[Path, ...]:
     found = tuple(
         path
         for path in sorted(folder.iterdir(), key=lambda path: path.name)
-        if (path.is_file() or path.is_symlink()) and path.suffix.lower() in READS and not _is(path, base)
+        if _may_be_variant(path) and not _is(path, base)
     )
     if not found:
         raise NoVariants(folder)
     return found
+
+
+def _may_be_variant(path: Path) -> bool:
+    hidden = path.name.startswith(".") or is_part(path.name)
+    return not hidden and path.suffix.lower() in READS and (path.is_file() or path.is_symlink())
 
 
 def _is(path: Path, base: Path | None) -> bool:

@@ -146,8 +146,8 @@ class UnreadableFile(InputError):
 class UnwritableOutput(InputError):
     """A place where nothing can be written."""
 
-    def __init__(self, place: str, why: str) -> None:
-        super().__init__(f"{place}: cannot be written: {why}. Choose another folder with --out.")
+    def __init__(self, place: str, why: str, advice: str = "Choose another folder with --out.") -> None:
+        super().__init__(f"{place}: cannot be written: {why}. {advice}")
 
 
 class MissingKey(InputError):

@@ -4,21 +4,23 @@ No pickles: a file from a stranger is data and nothing else.
 """
 
 import json
-import os
 import struct
 import tokenize
 import zipfile
 import zlib
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import numpy as np
 
 from .errors import UnreadableFile, UnwritableOutput
 from .exceptions import WrittenException
 from .own_figures import OwnFigures
+from .part_files import part_beside, sweep_parts
 from .snapshot import Camera, Lock, Motion, Part, Snapshot
+from .unpacked_size import require_bounded, zip_size
 
 FORMAT = "dryfit.snapshot/1"
 EXCEPTIONS = "acceptances"
@@ -28,6 +30,8 @@ DAMAGED = (
     struct.error, tokenize.TokenError, zipfile.BadZipFile, zlib.error,
 )  # fmt: skip
 """What comes out of zip, numpy and JSON readers when bytes are not what they should be."""
+
+NO_ROOM = "it is damaged, or needs more memory than there is, or more memory than a worker may use (see --memory-mb)"
 
 
 def save_snapshot(snapshot: Snapshot, path: str | Path) -> Path:
@@ -39,15 +43,27 @@ def save_snapshot(snapshot: Snapshot, path: str | Path) -> Path:
         When the folder cannot be written.
     """
     target = Path(path)
-    beside = target.with_name(target.name + f".{os.getpid()}.part")
+    beside = part_beside(target)
+    sweep_parts([target.parent])
     try:
         with beside.open("wb") as stream:
             np.savez_compressed(stream, **_arrays(snapshot))
         beside.replace(target)
     except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise UnwritableOutput(str(target), str(error)) from error
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+        raise UnwritableOutput(str(target), error.strerror or str(error)) from error
     return target
+
+
+def send_snapshot(snapshot: Snapshot, stream: IO[bytes]) -> None:
+    """Write the snapshot as ``save_snapshot`` does, uncompressed, to whoever reads the stream.
+
+    Raises
+    ------
+    OSError
+    """
+    np.savez(stream, **_arrays(snapshot))
 
 
 def load_saved_snapshot(path: str | Path) -> Snapshot:
@@ -56,17 +72,44 @@ def load_saved_snapshot(path: str | Path) -> Snapshot:
     Raises
     ------
     UnreadableFile
-        When it is not such a file.
+        When it is not such a file, or one that would fill the machine's memory.
     """
     try:
-        with np.load(path, allow_pickle=False) as stored:
-            header = json.loads(str(stored["header"]))
-            json.dumps(header, ensure_ascii=False).encode("utf8")  # raises on halves of letters, which JSON can hold
-            if header.get("format") != FORMAT:
-                raise UnreadableFile(str(path), f"it is not a {FORMAT} file")
-            return _snapshot(header, stored)
+        with Path(path).open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
+            require_bounded(Path(path), zip_size(stored.zip))
+            return _read(stored, str(path))
+    except MemoryError as error:
+        raise UnreadableFile(str(path), NO_ROOM) from error
     except DAMAGED as error:
-        raise UnreadableFile(str(path), f"it is not a Dryfit snapshot ({error})") from error
+        raise UnreadableFile(str(path), f"it is not a Dryfit snapshot ({said_shortly(error)})") from error
+
+
+def received_snapshot(stream: IO[bytes], source: str) -> Snapshot:
+    """Read what ``send_snapshot`` wrote; ``source`` names the file in a complaint.
+
+    Raises
+    ------
+    UnreadableFile
+        When it is cut short.
+    """
+    try:
+        with np.load(stream, allow_pickle=False) as stored:
+            return _read(stored, source)
+    except DAMAGED as error:
+        raise UnreadableFile(source, f"reading it came to no end ({said_shortly(error)})") from error
+
+
+def said_shortly(error: BaseException) -> str:
+    """Return what an error of a library says on one line, its kind where it says nothing."""
+    return " ".join(str(error).split())[:200] or type(error).__name__
+
+
+def _read(stored: Any, source: str) -> Snapshot:
+    header = json.loads(str(stored["header"]))
+    json.dumps(header, ensure_ascii=False).encode("utf8")  # raises on halves of letters, which JSON can hold
+    if header.get("format") != FORMAT:
+        raise UnreadableFile(source, f"it is not a {FORMAT} file")
+    return _snapshot(header, stored)
 
 
 def _arrays(snapshot: Snapshot) -> dict[str, Any]:

@@ -1,10 +1,10 @@
 """Files that appear whole or not at all: written beside, then renamed, all of them or none."""
 
-import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from ..model.errors import UnwritableOutput
+from ..model.part_files import part_beside, sweep_parts
 
 
 def write_whole(folder: Path, contents: Mapping[str, bytes | Iterable[bytes]]) -> list[Path]:
@@ -29,11 +29,12 @@ def write_whole(folder: Path, contents: Mapping[str, bytes | Iterable[bytes]]) -
     """
     beside: list[tuple[Path, Path]] = []
     made: list[Path] = []
+    sweep_parts((folder / name).parent for name in contents)
     try:
         for name, content in contents.items():
             target = folder / name
             made += _make_folder(target.parent)
-            part = target.with_name(f"{target.name}.{os.getpid()}.part")
+            part = part_beside(target)
             beside.append((part, target))
             with part.open("wb") as stream:
                 stream.writelines([content] if isinstance(content, bytes) else content)

@@ -1,5 +1,6 @@
 """A copy of a .blend on disk whose meshes carry what was measured; the file itself is not written."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from ..model.brief import Brief
@@ -7,10 +8,12 @@ from ..model.errors import InputError, UnreadableFile, UnwritableOutput
 from ..model.report import Report
 from .blender import blender
 from .field_attributes import AttributesWritten, write_field_attributes
-from .opening import files_to_open, open_blend
+from .opening import files_to_open, open_blend_to_write
 from .passes_file import BLEND, report_fields
 from .roles import played_roles
 from .saving import save_whole
+
+ADVICE = "Name a place with room for it, where files can be written, with --blend."
 
 
 class NotTheOriginal(InputError):
@@ -49,16 +52,17 @@ def write_file_attributes(source: Path, target: Path, brief: Brief, report: Repo
     Raises
     ------
     UnreadableFile, NotTheOriginal, NothingToWrite, UnwritableOutput
+    WritesWhenEvaluated
+        When writing the copy would let the design write files of its own.
     """
     require_copy(source, target)
     with files_to_open(source):
-        open_blend(source)
+        open_blend_to_write(source)
         scene = blender().context.scene
         objects = {each.name: each.object for each in played_roles(scene.objects, brief)}
         written = write_field_attributes(scene, objects, [*report_fields(report)])
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise UnwritableOutput(str(target), str(error)) from error
-        save_whole(target)
-    return written
+            raise UnwritableOutput(str(target), error.strerror or str(error), ADVICE) from error
+        return replace(written, notes=save_whole(target, ADVICE))

@@ -41,11 +41,11 @@ def read_base(file: Path, brief: Brief) -> SceneRead:
         saved = load_saved_snapshot(file)
         keys = {key for motion in saved.motions if motion in brief.motions for key in brief.motions[motion].keys}
         return SceneRead(body(saved, file, name), tuple(keys), {})
-    factor = open_design(file, brief)
-    read = read_opened(file, _base_brief(brief, name), factor)
+    opened = open_design(file, brief)
+    read = read_opened(file, _base_brief(brief, name), opened)
     if not name and not read.snapshot.with_role(Role.BASE):
         name = only_mesh(file)
-        read = read_opened(file, _base_brief(brief, name), factor)
+        read = read_opened(file, _base_brief(brief, name), opened)
     return replace(read, snapshot=body(read.snapshot, file, name))
 
 

@@ -26,6 +26,26 @@ class OpenFileAtRisk(InputError):
         )
 
 
+class WritesWhenEvaluated(InputError):
+    """A file that cannot be saved again without running what writes to disk."""
+
+    def __init__(self, source: str, found: Iterable[str]) -> None:
+        super().__init__(
+            f"{source}: it was not written: saving it evaluates it, and {', '.join(found)} would write files of its "
+            "own then. Open it in Blender and do it in the sidebar, or bake or remove the simulation."
+        )
+
+
+class ScriptedCamera(InputError):
+    """A camera that is a program."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"The camera '{name}' is a program (OSL), which is not run for a file from disk. "
+            "Name another one with --camera, or render in Blender's sidebar."
+        )
+
+
 class UnknownRole(InputError):
     """An object carries a role that does not exist."""
 

@@ -25,10 +25,11 @@ class NothingToWrite(InputError):
 
 @dataclass(frozen=True)
 class AttributesWritten:
-    """Piece -> the names of its attributes, and what was left out, a sentence each."""
+    """Piece -> the names of its attributes; what was left out, and what else is different in the file written."""
 
     names: Mapping[str, tuple[str, ...]]
     left_out: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 def write_field_attributes(

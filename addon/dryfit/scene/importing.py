@@ -12,10 +12,11 @@ from ..model.errors import UnitsNotStated, UnreadableFile
 from .blender import Blender, BlenderObject, blender
 from .mesh_bytes import ends_in_a_line, faces_stated, require_whole, vertices_stated
 from .meshes import WITH_SURFACE
-from .opening import one_line, open_empty
+from .opening import open_empty
 from .quiet import quiet_output
+from .reasons import why_unreadable
 from .units import MM_PER_METRE
-from .usd_units import blender_applies_usd_unit, require_usd, usd_metres_per_unit
+from .usd_units import blender_applies_usd_unit, require_stored, require_usd, usd_metres_per_unit
 
 Importer = Callable[[Blender, str], set[str]]
 
@@ -99,7 +100,7 @@ def import_mesh_file(path: Path, brief: Brief) -> float:
         with quiet_output():
             answer = IMPORTERS[suffix](bpy, str(path.resolve()))
     except (RuntimeError, ValueError, OSError) as error:
-        raise UnreadableFile(str(path), one_line(error)) from error
+        raise UnreadableFile(str(path), why_unreadable(path, error)) from error
     if answer != {"FINISHED"} or not any(map(holds_something, bpy.context.scene.objects)):
         raise UnreadableFile(str(path), f"Blender finds no mesh in it; it may be damaged or no {suffix} file")
     if suffix == ".obj":
@@ -154,6 +155,8 @@ def mm_per_imported_unit(path: Path, brief: Brief) -> float:
     suffix = path.suffix.lower()
     if IMPORTERS[suffix] is _import_usd:
         require_usd(path)
+        if suffix == ".usdz":
+            require_stored(path)
         return MM_PER_METRE if blender_applies_usd_unit() else usd_metres_per_unit(path) * MM_PER_METRE
     if suffix not in UNITLESS:
         return MM_PER_METRE

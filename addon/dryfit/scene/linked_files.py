@@ -6,7 +6,7 @@ from pathlib import Path
 from urllib.parse import unquote
 
 from ..model.files_read import note_files
-from .blender import blender
+from .blender import BlenderID, blender
 from .usd_units import TEXT
 
 GLTF = ".gltf"
@@ -44,6 +44,20 @@ def blend_links() -> tuple[list[Path], bool]:
     names = blender().utils.blend_paths(absolute=True, packed=False, local=False)
     files = [Path(name) for name in names if name and not Path(name).is_dir()]
     return files, len(files) == len(names)
+
+
+def missing_library_notes() -> list[str]:
+    """Tell which libraries of the open .blend are not where it looks for them."""
+    named = {library.filepath: _absolute(library) for library in blender().data.libraries if not library.packed_file}
+    return [
+        f"The library {name} is not there; what it holds was not measured."
+        for name, path in sorted(named.items())
+        if not path.is_file()
+    ]
+
+
+def _absolute(library: BlenderID) -> Path:
+    return Path(blender().path.abspath(library.filepath, library=library.parent))
 
 
 def gltf_buffers(file: Path) -> list[Path]:

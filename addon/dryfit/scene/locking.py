@@ -66,13 +66,25 @@ def lock_base(item: BlenderObject, context: BlenderContext | None = None, brief:
     InputError
         When it cannot be read.
     """
-    context = context or blender().context
+    return store_lock(item, base_at_rest(item, context or blender().context, brief))
+
+
+def base_at_rest(item: BlenderObject, context: BlenderContext, brief: Brief | None = None) -> Part:
+    """Return an object as a base that may be locked, read as a check reads it; the parameters of ``lock_base``.
+
+    Raises
+    ------
+    NoFaces, NotFiniteCoordinates, BadFaceIndex, ZeroArea
+        When the object is no surface that could be measured.
+    InputError
+        When it cannot be read.
+    """
     scene, played = context.scene, (Played(item.name, Role.BASE, item),)
     motions = motions_here(keyed_motions(scene, brief or Brief()), key_names(scene.objects))
     with posable_scene(context, played, (), motions, mm_per_unit(scene)) as posable:
         (base,) = posable.parts()
     admit_part(base)
-    return store_lock(item, base)
+    return base
 
 
 def store_lock(item: BlenderObject, base: Part) -> Lock:

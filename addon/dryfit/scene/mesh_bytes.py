@@ -80,6 +80,8 @@ def _ply(path: Path, content: bytes) -> int:
     head, mark, body = content.partition(b"end_header")
     words = [line.split() for line in head.decode("ascii", "replace").splitlines()]
     body = body.removeprefix(b"\r").removeprefix(b"\n")
+    if mark:
+        _require_room(path, words, len(body))
     if not mark or not _vertices_first(words):
         return 0
     count, row = _ply_vertices(words)
@@ -93,6 +95,22 @@ def _ply(path: Path, content: bytes) -> int:
         raise UnreadableFile(str(path), CUT)
     values = np.frombuffer(body, row.newbyteorder(order), count)
     return int((~np.logical_and.reduce([np.isfinite(values[name]) for name in names])).sum())
+
+
+def _require_room(path: Path, words: list[list[str]], room: int) -> None:
+    """Raise when a PLY lists more elements than its bytes can hold: importers make room for all of them first."""
+    text, needed, least = ["format", "ascii", "1.0"] in words, 0, 0
+    count = 0
+    for line in words:
+        if line[:1] == ["element"]:
+            if len(line) != 3 or not line[2].isdecimal():
+                raise UnreadableFile(str(path), f"its header counts no elements in '{' '.join(line)}'; export it again")
+            needed, count, least = needed + count * least, int(line[2]), 0
+        elif line[:1] == ["property"]:
+            kind = line[2] if line[1:2] == ["list"] and len(line) > 2 else line[1] if len(line) > 1 else ""
+            least += 2 if text else np.dtype(PLY_NUMBERS.get(kind, "i1")).itemsize
+    if needed + count * least > room + 1:  # the last value of a text may end with the file
+        raise UnreadableFile(str(path), CUT)
 
 
 def _vertices_first(words: list[list[str]]) -> bool:

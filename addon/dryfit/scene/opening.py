@@ -1,18 +1,26 @@
-"""Open files in Blender: .blend files with their scripts disabled, mesh files into an empty scene."""
+"""Open files in Blender: .blend files inert, mesh files into an empty scene."""
 
 import gzip
-from collections.abc import Iterator
+import zlib
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Generic, TypeVar
 
 from ..model.errors import UnreadableFile
+from ..model.unpacked_size import gzip_size, require_bounded, zstd_size
 from .blender import blender
-from .errors import OpenFileAtRisk
+from .disarming import Disarmed, disarm, writes_when_evaluated
+from .errors import OpenFileAtRisk, WritesWhenEvaluated
 from .quiet import quiet_output
+from .reasons import one_line, why_unreadable
 
 BLEND = b"BLENDER"
 ZSTD = b"\x28\xb5\x2f\xfd"
 GZIP = b"\x1f\x8b"
+
+Answer = TypeVar("Answer")
 
 
 @contextmanager
@@ -36,8 +44,8 @@ def files_to_open(path: Path) -> Iterator[None]:
             open_empty(path)
 
 
-def open_blend(path: Path) -> None:
-    """Open a .blend file in place of the current one, its scripts disabled.
+def open_blend(path: Path) -> Disarmed:
+    """Open a .blend file in place of the current one, inert: see ``disarming``. It is not to be saved afterwards.
 
     Raises
     ------
@@ -47,18 +55,78 @@ def open_blend(path: Path) -> None:
         When a Blender window is open.
     BlenderMissing
     """
+    return _opened(path, disarm)
+
+
+def open_blend_to_write(path: Path) -> None:
+    """Open a .blend file in place of the current one to be saved again with all that it holds.
+
+    Raises
+    ------
+    WritesWhenEvaluated
+        When the mere evaluation that saving takes would write other files too.
+    UnreadableFile, OpenFileAtRisk, BlenderMissing
+        As ``open_blend``.
+    """
+
+    def look_then_disarm() -> tuple[str, ...]:
+        found = writes_when_evaluated()
+        if found:
+            disarm()
+        return found
+
+    found = _opened(path, look_then_disarm)
+    if found:
+        raise WritesWhenEvaluated(str(path), found)
+
+
+def _opened(path: Path, at_once: Callable[[], Answer]) -> Answer:
     bpy = blender()
     _require_background(path)
     require_blend_header(path)
     try:
-        with quiet_output():
-            answer = bpy.ops.wm.open_mainfile(
+        with quiet_output(), _before_evaluation(at_once) as done:
+            ended = bpy.ops.wm.open_mainfile(
                 filepath=str(path.resolve()), load_ui=False, use_scripts=False, display_file_selector=False
             )
     except RuntimeError as error:
-        raise UnreadableFile(str(path), one_line(error)) from error
-    if answer != {"FINISHED"}:
+        raise UnreadableFile(str(path), why_unreadable(path, error)) from error
+    if ended != {"FINISHED"} or not (done.answers or done.faults):
         raise UnreadableFile(str(path), "Blender did not open it; the file may be damaged")
+    if done.faults:
+        why = f"what it might run or write cannot be taken out of it: {one_line(done.faults[0])}"
+        raise UnreadableFile(str(path), why) from done.faults[0]
+    return done.answers[0]
+
+
+@dataclass(frozen=True)
+class _Done(Generic[Answer]):
+    """What was answered when a file was read, and what went wrong then; one thing at most."""
+
+    answers: list[Answer] = field(default_factory=list)
+    faults: list[Exception] = field(default_factory=list)
+
+
+@contextmanager
+def _before_evaluation(act: Callable[[], Answer]) -> Iterator[_Done[Answer]]:
+    """Have something done when a file is read and nothing of it was evaluated.
+
+    Blender calls its handlers then, for add-ons to fill the names that drivers use.
+    """
+    bpy, done = blender(), _Done[Answer]()
+
+    def call(*_: object) -> None:
+        try:
+            done.answers.append(act())
+        except Exception as fault:  # Blender would only print it, and evaluate all the same
+            done.faults.append(fault)
+            bpy.data.batch_remove(tuple(bpy.data.objects))
+
+    bpy.app.handlers.load_post.insert(0, bpy.app.handlers.persistent(call))
+    try:
+        yield done
+    finally:
+        bpy.app.handlers.load_post.remove(call)
 
 
 def open_empty(path: Path) -> None:
@@ -75,7 +143,7 @@ def open_empty(path: Path) -> None:
 
 
 def require_blend_header(path: Path) -> None:
-    """Raise when the file does not begin as a .blend file does, plain or compressed.
+    """Raise when the file does not begin as a .blend file does, plain or compressed, or would unpack to far too much.
 
     Raises
     ------
@@ -84,20 +152,20 @@ def require_blend_header(path: Path) -> None:
     try:
         with path.open("rb") as stream:
             begin = stream.read(len(BLEND))
+        if begin.startswith(ZSTD):
+            require_bounded(path, zstd_size(path))
         if begin.startswith(GZIP):
+            require_bounded(path, gzip_size(path))
             with gzip.open(path) as stream:
                 begin = stream.read(len(BLEND))
-    except (OSError, EOFError) as error:
-        raise UnreadableFile(str(path), str(error)) from error
+    except (EOFError, zlib.error, gzip.BadGzipFile) as error:
+        raise UnreadableFile(str(path), why_unreadable(path, error)) from error
+    except OSError as error:
+        raise UnreadableFile(str(path), error.strerror or str(error)) from error
     if not begin:
         raise UnreadableFile(str(path), "the file is empty")
     if begin != BLEND and not begin.startswith(ZSTD):
         raise UnreadableFile(str(path), "it is not a .blend file, whatever its name says")
-
-
-def one_line(error: Exception) -> str:
-    """Return Blender's own words on one line."""
-    return " ".join(str(error).removeprefix("Error: ").split())
 
 
 def _require_background(path: Path) -> None:

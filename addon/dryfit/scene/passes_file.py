@@ -1,6 +1,6 @@
 """Measured values of a .blend from disk as passes of an EXR; the file itself is not written."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -8,7 +8,8 @@ from ..model.brief import Brief
 from ..model.errors import UnreadableFile
 from ..model.report import Report
 from ..model.stamp import Stamp
-from .blender import blender
+from .blender import BlenderScene, blender
+from .errors import ScriptedCamera
 from .opening import files_to_open, open_blend
 from .quiet import quiet_output
 from .render_passes import PassesRendered, PassField, ShotSettings, render_passes
@@ -44,13 +45,22 @@ def render_file_passes(wanted: PassesWanted, brief: Brief, report: Report, stamp
     ------
     UnreadableFile
         When it is no .blend: other files have neither a camera nor a frame to render.
+    ScriptedCamera
+        When the camera is a program.
     NoCamera, NothingToRender, UnwritableOutput
     """
     if wanted.source.suffix.lower() != BLEND:
         raise UnreadableFile(str(wanted.source), "passes are rendered through a .blend's camera; this is no .blend")
     with files_to_open(wanted.source), quiet_output():
-        open_blend(wanted.source)
+        programs = open_blend(wanted.source).cameras
         scene = blender().context.scene
+        _require_plain_camera(scene, wanted.shot.camera, programs)
         if wanted.frame is not None:
             scene.frame_set(wanted.frame)
         return render_passes(scene, brief, [*report_fields(report, wanted.names)], wanted.out, wanted.shot, stamp)
+
+
+def _require_plain_camera(scene: BlenderScene, named: str, programs: Sequence[str]) -> None:
+    name = named or (scene.camera.name if scene.camera else "")
+    if name in programs:
+        raise ScriptedCamera(name)

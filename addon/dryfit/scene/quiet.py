@@ -8,8 +8,9 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
-CHATTER = re.compile(rb"^(\d\d:\d\d\.\d+ +\w+ +\| )?(Read blend: |Info: |Using OCIO=|USD import of |$)")
-"""Lines of Blender's that tell what everybody knows; 5.0 and newer put the time and a topic before them."""
+CHATTER = re.compile(rb"^(\d\d:\d\d\.\d+ +\w+ +\| )?(Read blend: |Info: |Error: |Using OCIO=|USD import of |$)")
+"""Lines of Blender's that tell what everybody knows, or is raised as an error too; 5.0 and newer put the time and a
+topic before them."""
 
 
 @contextmanager

@@ -6,12 +6,15 @@ from pathlib import Path
 
 from ..model.brief import Brief
 from ..model.snapshot import Role, Snapshot
+from .apart import read_apart, reads_apart
 from .base_file import base_path, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
+from .locking import base_at_rest
 from .motions import keyed_motions, require_keys
-from .opening import files_to_open
+from .opening import files_to_open, open_blend
 from .posing import key_names
+from .roles import the_base
 from .scene_reading import SceneRead, read_scene
 from .stated_base import on_stated_base
 from .units import mm_per_unit
@@ -42,12 +45,14 @@ def read_snapshot(context: BlenderContext, brief: Brief | None = None, name: str
 
 
 def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
-    """Read a design from a .blend or a mesh file, opened in place of whatever is open and closed again.
+    """Read a design from a .blend or a mesh file, in another process where Blender is not at work in this one yet.
+
+    Else it is opened in place of whatever is open, and closed again.
 
     Parameters
     ----------
     path
-        ``.blend`` (opened with its scripts disabled), or ``.obj .ply .stl .glb .gltf .usd* .fbx``.
+        ``.blend`` (opened inert), or ``.obj .ply .stl .glb .gltf .usd* .fbx``.
     brief
         Roles, units of mesh files, and the base where the file has none.
 
@@ -57,6 +62,8 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
         When the file cannot be read; the message says what, where and what to do.
     """
     path, brief = Path(path), brief or Brief()
+    if reads_apart():
+        return read_apart("design", path, brief)
     with files_to_open(path):
         read = read_design(path, brief)
         if not read.snapshot.with_role(Role.BASE):
@@ -76,6 +83,8 @@ def on_base(design: Snapshot, path: Path, brief: Brief) -> Snapshot:
         When the base cannot be read; the message says what, where and what to do.
     """
     saved = base_path(path, brief).suffix.lower() == ".npz"
+    if not saved and reads_apart():
+        return read_apart("base of a saved design", path, brief)
     with nullcontext() if saved else files_to_open(path):
         return on_stated_base(SceneRead(design, (), {}), path, brief).snapshot
 
@@ -94,5 +103,25 @@ def read_performer(path: str | Path, brief: Brief | None = None) -> Snapshot:
         When the file cannot be read, or it is not clear which object is the base.
     """
     path, brief = Path(path), brief or Brief()
+    if reads_apart():
+        return read_apart("performer", path, brief)
     with files_to_open(path):
         return read_base(path, brief).snapshot
+
+
+def base_to_lock(path: Path, brief: Brief) -> Snapshot:
+    """Read the base of a .blend alone, to be kept in it.
+
+    Raises
+    ------
+    MissingRole, TooManyBases
+    InputError
+        When the file cannot be read, or the base is no surface that could be measured.
+    """
+    if reads_apart():
+        return read_apart("base to lock", path, brief)
+    with files_to_open(path):
+        open_blend(path)
+        context = blender().context
+        base = base_at_rest(the_base(context.scene.objects, brief, str(path)), context, brief)
+    return Snapshot(path.stem, parts=(base,))

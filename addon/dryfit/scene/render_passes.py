@@ -21,11 +21,13 @@ from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.errors import InputError, UnwritableOutput
 from ..model.gate import AT_RENDER
+from ..model.part_files import part_beside, sweep_parts
 from ..model.snapshot import Role
 from ..model.stamp import Stamp
 from .blender import BlenderScene, blender
 from .borrowing import Borrowed
 from .float_attributes import KNOWN, write_known
+from .reasons import one_line
 from .roles import played_roles
 from .units import mm_per_unit
 
@@ -292,14 +294,20 @@ def _exr(image: Any) -> Iterator[None]:
 
 
 def _plain_look(scene: Any, layer: Any, camera: Any, shot: ShotSettings, borrowed: Borrowed) -> None:
-    """Let one view layer be rendered by Cycles with nothing that would blur or mix values beyond a pixel."""
+    """Let one view layer be rendered by Cycles with nothing that would blur or mix values beyond a pixel.
+
+    Nor with what would only take time, draw over them or run code: the world, Freestyle, several views.
+    """
     render = scene.render
     for other in scene.view_layers:
         borrowed.set(other, "use", other == layer)
+    if hasattr(layer, "world_override"):
+        borrowed.set(layer, "world_override", None)
     width, height = shot.size if all(shot.size) else (render.resolution_x, render.resolution_y)
     settings = {
-        scene: {"camera": camera},
+        scene: {"camera": camera, "world": None},
         render: {
+            "use_freestyle": False, "use_multiview": False,
             "engine": "CYCLES", "film_transparent": True, "use_motion_blur": False, "use_compositing": False,
             "use_sequencer": False, "resolution_x": width, "resolution_y": height, "use_file_extension": True,
         } | ({"resolution_percentage": 100} if all(shot.size) else {}),
@@ -328,13 +336,18 @@ def _stamped(scene: Any, stamp: Stamp | None, borrowed: Borrowed) -> None:
 
 
 def _write(scene: Any, path: Path, borrowed: Borrowed) -> None:
-    part = path.with_name(f".{path.stem}.part.exr")
+    part = part_beside(path.with_suffix(".exr"))
     borrowed.set(scene.render, "filepath", str(part))
+    sweep_parts([path.parent])
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        part.touch()
         blender().ops.render.render(write_still=True, scene=scene.name)
         part.replace(path)
-    except (OSError, RuntimeError) as error:
-        raise UnwritableOutput(str(path), str(error)) from error
+    except OSError as error:
+        raise UnwritableOutput(str(path), error.strerror or str(error)) from error
+    except RuntimeError as error:
+        raise UnwritableOutput(str(path), one_line(error)) from error
     finally:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)

@@ -4,9 +4,12 @@ USD states ``metersPerUnit`` in its root layer; where it does not, the standard 
 """
 
 import re
+import zipfile
 from pathlib import Path
 
 from ..model.errors import UnreadableFile
+from ..model.snapshot_file import said_shortly
+from ..model.unpacked_size import require_bounded, zip_size
 from .blender import blender
 
 TEXT = b"#usda"
@@ -25,6 +28,26 @@ def require_usd(path: Path) -> None:
     if "usd_import" not in dir(blender().ops.wm):
         version = blender().app.version_string
         raise UnreadableFile(str(path), f"this Blender {version} was built without USD; use glTF, or another Blender")
+
+
+def require_stored(path: Path) -> None:
+    """Raise where a USDZ archive packs its files, which the format does not allow, or is none.
+
+    Raises
+    ------
+    UnreadableFile
+    """
+    try:
+        with zipfile.ZipFile(path) as archive:
+            require_bounded(path, zip_size(archive))
+            packed = [member.filename for member in archive.infolist() if member.compress_type != zipfile.ZIP_STORED]
+    except (OSError, zipfile.BadZipFile, NotImplementedError) as error:
+        raise UnreadableFile(str(path), f"it is damaged, or no .usdz file ({said_shortly(error)})") from error
+    if packed:
+        raise UnreadableFile(
+            str(path),
+            f"{len(packed)} of its files are packed, and those of a .usdz lie in it as they are; export it again",
+        )
 
 
 def blender_applies_usd_unit() -> bool:

@@ -28,6 +28,7 @@ from typing import Any
 import bpy
 
 from ..model.gate import AT_RENDER, REFUSE, RENDER_CHOICES, holds_back
+from ..model.plain_text import plain_text
 from .patient_loan import PatientLoan
 from .standing import Standing, standing
 
@@ -112,7 +113,7 @@ def render_ended(*_: Any) -> None:
         return
     _borrowed.close()
     if _refused and asked_on_command_line():
-        print(_refused[0], file=sys.stderr, flush=True)
+        print(plain_text(_refused[0]), file=sys.stderr, flush=True)
         sys.stdout.flush()
         os._exit(REFUSED_CODE)
     _refused.clear()
@@ -124,7 +125,7 @@ def tell_refusal() -> float:
         words = _refused[0]
         _borrowed.close()
         _refused.clear()
-        print(words, file=sys.stderr, flush=True)
+        print(plain_text(words), file=sys.stderr, flush=True)
         manager = bpy.context.window_manager
         with bpy.context.temp_override(window=manager.windows[0]):
             manager.popup_menu(partial(_draw_refusal, words), title="Render Refused", icon="CANCEL")

@@ -84,7 +84,7 @@ def _seen_places(scan: Surface, pose: Similarity, aperture: MouthAperture) -> di
 
 
 @dataclass(frozen=True, order=True)
-class Opened:
+class OpenedTemplate:
     """The template with its jaw open so far, and how well its lower face fits: the best first."""
 
     misfit_mm: float
@@ -103,7 +103,7 @@ class Opened:
         return float(np.linalg.norm(upper - lower))
 
 
-def _seen_open(open_mm: float, smooth: Cloud, pose: Similarity) -> Opened:
+def _seen_open(open_mm: float, smooth: Cloud, pose: Similarity) -> OpenedTemplate:
     """Return the template with its lips apart as those of the scan, the slide as fits best."""
     if open_mm < SHUT_MM:
         return _tried(0.0, 0.0, smooth, pose)
@@ -111,14 +111,14 @@ def _seen_open(open_mm: float, smooth: Cloud, pose: Similarity) -> Opened:
     return min(_tried(jaw.angle_deg(open_mm / pose.scale, slide), slide, smooth, pose) for slide in SLIDES)
 
 
-def _tried(angle_deg: float, slide: float, smooth: Cloud, pose: Similarity) -> Opened:
-    opened = Opened(0.0, angle_deg, slide).template
+def _tried(angle_deg: float, slide: float, smooth: Cloud, pose: Similarity) -> OpenedTemplate:
+    opened = OpenedTemplate(0.0, angle_deg, slide).template
     mine = surface_cloud(opened.surface, LOWER_POINTS, template_jaw().lower_face)
     theirs = near_cloud(smooth, pose.apply(mine.points_mm.mean(axis=0)), LOWER_RADIUS_MM * pose.scale)
     forth_mm, back_mm = facing_misfit_mm(pose, mine, theirs)
     places = pose.inverse.apply(theirs.points_mm)
     over = np.all([(low < axis) & (axis < high) for axis, (low, high) in zip(places.T, LOWER_MM, strict=True)], axis=0)
-    return Opened(_mean_mm(forth_mm) + (_mean_mm(back_mm[over]) if over.any() else 0.0), angle_deg, slide)
+    return OpenedTemplate(_mean_mm(forth_mm) + (_mean_mm(back_mm[over]) if over.any() else 0.0), angle_deg, slide)
 
 
 def _mean_mm(far_mm: FloatArray) -> float:
@@ -126,7 +126,7 @@ def _mean_mm(far_mm: FloatArray) -> float:
     return float(np.sort(far_mm)[: max(int(KEPT * len(far_mm)), 1)].mean())
 
 
-def _followed(opened: Opened, smooth: Cloud, pose: Similarity) -> Similarity:
+def _followed(opened: OpenedTemplate, smooth: Cloud, pose: Similarity) -> Similarity:
     return _faced(opened.template, smooth, pose, MANY_ROUNDS)[0] if opened.angle_deg else pose
 
 
