@@ -48,6 +48,14 @@ class Limits:
         "a gap wider than the bare base's by less than this means nothing: rest poses repeat to 0.8 mm",
         "Tanikawa & Takada 2018, Angle Orthod 88:319-328 (rest MDC95 0.8 mm)",
     )
+    lip_rest_mm: float = limit(
+        3.0,
+        "mm",
+        "a bare face whose lips stay further apart than this at the pose taken for closed excuses nothing, and closing "
+        "cannot be judged from it",
+        "interlabial gap at rest 1.1 mm (SD 1.4 men, 1.7 women): Scientific World Journal 2013, 806203, table 2; over "
+        "3 mm is called lips apart (dental dictionary)",
+    )
     lip_gap_review_mm: float = limit(
         3.0,
         "mm",
@@ -196,6 +204,14 @@ class Limits:
         "mm",
         "how far the hinge axis guessed from landmarks may be off",
         "Simpson et al. 1984, J Prosthet Dent (true to arbitrary axis 4.1-4.4 mm mean)",
+    )
+    slide_sensitivity: float = limit(
+        1.0,
+        "share",
+        "how far the hinge's slide may be off: 1 tries a jaw that only turns and one that slides twice as far, 0 means "
+        "that the slide is known",
+        "Leader et al. 2003, J Biomech 36:275-281 (about 1.5 degrees a millimetre, n = 2); Mapelli et al. 2009 (always "
+        "more turn than slide); Mehl et al. 2025, Clin Oral Investig (centre 32.4 mm below the condyle, SD 7.4)",
     )
     interior_mm: float = limit(
         0.15, "mm", "interior of a piece whose material states no minimum wall, or that has no material", PRACTICE

@@ -60,6 +60,11 @@ class Closing:
     sealed: bool
     profiles: tuple[GapProfile, ...]
 
+    @property
+    def blocked(self) -> bool:
+        """Whether something stopped the jaw on its way, before the lips met."""
+        return self.contact is not None and self.contact.t > 0.0 and not self.sealed
+
     def at_rest(self) -> GapProfile:
         """Return the profile at t = 0."""
         return next(profile for profile in self.profiles if profile.t == 0.0)
@@ -76,7 +81,7 @@ class Mouth:
     stops
         What can stop it.
     allowed_mm
-        The gap at each station up to which the lips count as met, ``(s,)``.
+        The way at each station up to which the lips count as met, ``(s,)``.
     yield_mm
         How deep a tooth may press into a lip without stopping, or how far the lip moves out of its way.
     past_t
@@ -95,9 +100,15 @@ class Mouth:
         return bool((profile.gap_mm[middle] < -self.yield_mm).any())
 
     def sealed(self, profile: GapProfile) -> bool:
-        """Tell whether the lips have met at every station that could be read."""
-        read = np.isfinite(profile.gap_mm)
-        return bool(read.any() and (profile.gap_mm[read] <= self.allowed_mm[read]).all())
+        """Tell whether the lips have met at every station that could be read, by the way that is left between them."""
+        read = np.isfinite(profile.apart_mm)
+        return bool(read.any() and (profile.apart_mm[read] <= self.allowed_mm[read]).all())
+
+    def lower_lip_away_mm(self, t: float) -> tuple[float, float]:
+        """Return how far the lower lip's margin is below and behind the upper one's at the midline at ``t``, mm."""
+        upper, lower = self.lips.line.margins_mm(t)
+        frame = self.lips.frame
+        return float((upper - lower) @ frame.up), float((upper - lower) @ frame.front)
 
 
 def mouth_of(fitting: Fitting, poses: Poses, lips: Lips, allowed: FloatArray, steps: int = STEPS) -> Job[Mouth]:
@@ -108,7 +119,7 @@ def mouth_of(fitting: Fitting, poses: Poses, lips: Lips, allowed: FloatArray, st
     fitting, poses, lips
         The design, its jaw's motion, and its lips in that.
     allowed
-        The gap that counts as met, ``(s,)``, mm.
+        The way that counts as met, ``(s,)``, mm.
     steps
         Poses between wide open and closed at which contact is looked for before it is bisected.
 
@@ -204,8 +215,7 @@ class ClosedMouth:
     @property
     def blocked(self) -> bool:
         """Whether something stopped the jaw on its way, before the lips met."""
-        contact = self.closing.contact
-        return contact is not None and contact.t > 0.0 and not self.closing.sealed
+        return self.closing.blocked
 
     @cached_property
     def excesses(self) -> tuple[Excess, ...]:
@@ -272,7 +282,7 @@ def _closed(fitting: Fitting) -> Job[ClosedMouth]:
     except NoMotion as error:
         raise CannotClose(NO_JAW.format(reason=error)) from error
     bare = Lips(fitting, poses, (fitting.base,))
-    lips = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE))
+    lips = bare.wearing(fitting.snapshot.with_role(*TISSUE))
     if not (bare.found and lips.found):
         raise CannotClose("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
     mouth = yield from mouth_of(fitting, poses, lips, allowed_mm(bare.profile(0.0), fitting.brief))
@@ -280,7 +290,13 @@ def _closed(fitting: Fitting) -> Job[ClosedMouth]:
 
 
 def allowed_mm(bare_rest: GapProfile, brief: Brief) -> FloatArray:
-    """Return the gap at each station up to which the lips count as met, ``(s,)``: the bare base's own, and a bit."""
-    own_mm = np.nan_to_num(bare_rest.gap_mm, nan=0.0) + brief.limits.lip_gap_over_bare_mm
-    own_mm[np.isnan(bare_rest.gap_mm)] = 0.0
-    return np.maximum(own_mm, brief.limits.lip_seal_mm)
+    """Return the way at each station up to which the lips count as met, ``(s,)``, mm.
+
+    The bare base's own and a bit, as far as a resting face goes. Where the bare lips are further apart than that, they
+    excuse nothing.
+    """
+    limits = brief.limits
+    own_mm = np.nan_to_num(bare_rest.apart_mm, nan=np.inf)
+    excused_mm = np.minimum(own_mm + limits.lip_gap_over_bare_mm, limits.lip_rest_mm)
+    excused_mm[own_mm > limits.lip_rest_mm] = 0.0
+    return np.maximum(excused_mm, limits.lip_seal_mm)

@@ -8,8 +8,8 @@ import test_closure_closed_forms as forms
 from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders, spiked
 
 import mouth_shapes
-from dryfit.checks.closure.axis_trials import closing_severity
 from dryfit.checks.closure.lip_reach import LipReach, reach_of
+from dryfit.checks.closure.verdict import closing_severity
 from dryfit.model.limits import Limits
 from mouth_shapes import axis_yz, hinge, turned_yz
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, gap_of_cylinders
+from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, way_of_cylinders
 
 from dryfit.checks.closure.findings import over_closed
 from dryfit.checks.closure.result import ClosureResult
@@ -133,7 +133,7 @@ def turn_past_deg(gap_mm):
     low, high = 0.0, 5.0
     while high - low > 1e-9:
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if gap_of_cylinders(-middle, gap_mm) > 0.3 else (low, middle)
+        low, high = (middle, high) if way_of_cylinders(-middle, gap_mm) > 0.3 else (low, middle)
     return low
 
 

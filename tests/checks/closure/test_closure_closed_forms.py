@@ -8,7 +8,7 @@ from dryfit.model.brief import Brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from dryfit.performer.fitting import Fitting
-from dryfit.performer.mouth.lips import FACING_MM, FACING_SHARE, Lips
+from dryfit.performer.mouth.lips import Lips
 from mouth_shapes import FRONT, RADIUS, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
 
 OPEN_DEG = 25.0
@@ -19,14 +19,27 @@ def closed(snapshot, brief):
 
 
 def gap_of_cylinders(angle_deg, gap_mm):
-    """Smallest upright distance of two equal circles in one column; where they stand too far apart, of their tops."""
+    """Height between two equal circles; where that is little against the depth of the shortest way, nearer to the way.
+
+    Circles that run into each other: the least of what they overlap by upright and in depth.
+    """
+    y, z = apart_yz(angle_deg, gap_mm)
+    apart, tall = np.hypot(y, z) - 2 * RADIUS, max(y - 2 * RADIUS, 0.0)
+    if apart <= 0.0:
+        return 2 * max(y / 2 - np.sqrt(RADIUS**2 - (z / 2) ** 2), abs(z) / 2 - np.sqrt(RADIUS**2 - (y / 2) ** 2))
+    depth = min(np.sqrt(apart**2 - tall**2), 2.0)
+    return np.hypot(tall, depth * (1 - min(tall / (2 * depth), 1.0) ** 2) ** 2) if depth else tall
+
+
+def way_of_cylinders(angle_deg, gap_mm):
+    """The shortest way between the same circles."""
+    return np.hypot(*apart_yz(angle_deg, gap_mm)) - 2 * RADIUS
+
+
+def apart_yz(angle_deg, gap_mm):
+    """How far the middle of the upper circle is above and ahead of the lower one's."""
     height = RADIUS + gap_mm / 2
-    y, z = np.array([height, FRONT]) - turned_yz([-height, FRONT], angle_deg)
-    margins = y - 2 * RADIUS
-    if abs(z) >= 2 * RADIUS:
-        return margins
-    column = y - 2 * np.sqrt(RADIUS**2 - (z / 2) ** 2)
-    return column if column - margins <= FACING_MM + FACING_SHARE * abs(margins) else margins
+    return np.array([height, FRONT]) - turned_yz([-height, FRONT], angle_deg)
 
 
 @pytest.mark.parametrize("t", [-0.02, 0.0, 0.03, 0.1, 0.25, 0.5, 0.75, 1.0])

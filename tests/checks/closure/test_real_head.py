@@ -50,8 +50,12 @@ def bare(upright=True):
 def test_lip_gap_of_the_bare_head():
     fitting = Fitting(bare(), Brief())
     profile = Lips(fitting, fitting.poses("jaw"), (fitting.base,)).profile(0.0)
-    gaps = np.interp([-20, -10, 0, 10, 20], profile.across_mm, profile.gap_mm)
-    assert gaps == pytest.approx([1.1, 0.2, 0.6, 0.2, 1.1], abs=0.2)
+    gaps, ways = (
+        np.interp([-20, -10, 0, 10, 20], profile.across_mm, each) for each in (profile.gap_mm, profile.apart_mm)
+    )
+    upright = np.array([1.1, 0.2, 0.6, 0.2, 1.1])
+    assert ways == pytest.approx(upright, abs=0.2), "the shortest way is a little less than the upright one"
+    assert (gaps <= ways + 1e-9).all() and (gaps >= 0.5 * ways).all()
 
 
 def test_opening_of_the_bare_head():

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from dryfit.checks.closure import closure
-from dryfit.checks.closure.axis_trials import poses_on
+from dryfit.checks.closure.hinge_trials import poses_on
 from dryfit.geometry.rigid import fit_rigid
 from dryfit.model.brief import Brief, HingeBrief, MotionBrief
 from dryfit.model.progress import drain

@@ -5,8 +5,8 @@ from functools import cache
 
 import pytest
 
-from dryfit.checks.closure.axis_trials import closing_severity
 from dryfit.checks.closure.lip_reach import reach_of
+from dryfit.checks.closure.verdict import closing_severity
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief

@@ -42,7 +42,7 @@ def mouth_opening(fitting: Fitting, poses: Poses) -> MouthOpening | None:
     appliances and hardware block of them is taken off. Teeth and tongue do not count: air passes them.
     """
     bare = Lips(fitting, poses, (fitting.base,))
-    worn = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE))
+    worn = bare.wearing(fitting.snapshot.with_role(*TISSUE))
     if not (bare.found and worn.found):
         return None
     before, after = bare.profile(1.0), worn.profile(1.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...model.arrays import FloatArray
 from ...model.brief import Brief
 from ...model.finding import Bound, Curve, Outcome, not_checked
 from ...model.progress import Job
@@ -12,11 +13,17 @@ from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
 from ...performer.mouth.lips import GapProfile
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
-from .axis_trials import axis_trials
 from .fields import closure_fields
 from .findings import closure_findings
+from .hinge_trials import hinge_trials
 from .lip_reach import easy_mm
 from .result import ClosureResult, measures
+
+NOT_SHUT = (
+    "the bare face's own lips stand {way_mm:.1f} mm apart at the pose taken for closed, further than a resting face "
+    "shows ({most_mm:g} mm), so closing cannot be judged from it. Place stomion_superius and stomion_inferius on the "
+    "margins of the lips, state rest_deg under [motions.jaw] hinge = {{}} in the brief, or scan with the mouth shut."
+)
 
 
 def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
@@ -27,21 +34,32 @@ def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         return not_checked(str(why))
     if not np.isfinite(closed.closing.stop.gap_mm).any():
         return not_checked("no gap could be read anywhere along the lips. Check the landmarks of the mouth.")
-    trials = yield from axis_trials(fitting, closed.poses, closed.mouth)
+    trials = yield from hinge_trials(closed)
     result = ClosureResult(fitting, brief, closed, trials)
     return Outcome(
         measures=measures(result),
         findings=tuple(closure_findings(result)),
         curves=curves(result),
         fields=closure_fields(result),
-        judged={"residual_gap_mm": _gap_bound(result)},
+        reason=_unjudged(result),
+        judged={
+            "residual_gap_mm": _bound(result, result.closing.stop.gap_mm),
+            "lips_travel_mm": _bound(result, result.closing.stop.travel_mm),
+            "bare_rest_gap_mm": Bound(brief.limits.lip_rest_mm, limit="lip_rest_mm"),
+        },
     )
 
 
-def _gap_bound(result: ClosureResult) -> Bound:
-    """Return what the largest gap is held against: what counts as met there, or what lips close by themselves."""
-    stop, limits = result.closing.stop, result.brief.limits
-    met_mm = float(result.mouth.allowed_mm[int(np.nanargmax(stop.gap_mm))])
+def _unjudged(result: ClosureResult) -> str:
+    """Return why closing cannot be judged: the bare face's own lips stand too far apart; ``""`` where it can."""
+    way_mm, most_mm = result.bare_rest.longest_mm, result.brief.limits.lip_rest_mm
+    return NOT_SHUT.format(way_mm=way_mm, most_mm=most_mm) if way_mm > most_mm else ""
+
+
+def _bound(result: ClosureResult, left_mm: FloatArray) -> Bound:
+    """Return what the largest of what is left ``(s,)`` is held against: what counts as met, or what lips close."""
+    limits = result.brief.limits
+    met_mm = float(result.mouth.allowed_mm[int(np.nanargmax(left_mm))])
     if result.closing.sealed or met_mm >= easy_mm(limits):
         return Bound(met_mm, limit="lip_seal_mm" if met_mm == limits.lip_seal_mm else "")
     return Bound(easy_mm(limits), limit="lip_gap_review_mm")
@@ -97,7 +115,7 @@ CHECK = Check(
         ("max_opening_mm", "height between the lips at the midline, wide open (t = 1), mm"),
         ("bare_rest_gap_mm, bare_residual_gap_mm, bare_max_opening_mm", "the same on the bare base, at the same poses"),
         ("jaw_closes_mm, lips_left_mm", "at the midline: what the jaw's motion closes, and what it leaves to the lips"),
-        ("lips_travel_mm", "longest way the lips must go by themselves: up the gap and, where they don't face, ahead"),
+        ("lips_travel_mm", "longest way the lips must go by themselves to meet: up and, where they don't face, ahead"),
         ("lips_reach, lips_reach_limit_mm", "whether that is easy, strain or out of reach, and where reach ends"),
         ("lower_lip_short_mm, lower_lip_behind_mm", "how far the lower margin is below and behind the upper one then"),
         ("over_closure_deg, over_closure_mm", "how far the jaw turned past closed, and the chin rose"),
@@ -108,16 +126,28 @@ CHECK = Check(
             "with the hinge's axis moved each way by axis_sensitivity_mm, and by twice that: least and largest gap, "
             "shift of the bite fore and aft, and whether any of them changes the answer",
         ),
+        (
+            "slide_gap_low_mm, slide_gap_high_mm, slide_flips",
+            "with the hinge's slide less and more by slide_sensitivity (none and twice as much): least and largest "
+            "gap, and whether one of them changes the answer",
+        ),
+        (
+            "lower_lip_behind_low_mm, lower_lip_behind_high_mm",
+            "the least and the most that lower_lip_behind_mm may be, axis and slide both as far off as tried",
+        ),
         ("stop_t, stop_angle_deg, open_angle_deg", "where the jaw stopped, and the whole turn of the motion"),
         ("incisal_travel_mm", "straight way of the lower incisal point from closed to wide open, mm"),
         ("facing_fraction", "share of the stations at which the lips stand over each other"),
     ),
     method=(
-        "The jaw is closed from t = 1 in 32 steps. Upper and lower lip are the skin of base and appliances on either "
-        "side of the mouth line (or the vertex groups dryfit_lip_upper and dryfit_lip_lower). At 61 stations from "
-        "corner to corner, heights of the facing margins are read in columns 0.3 mm apart, refined to 0.02 mm, along "
-        "the head's upright, as the interlabial gap of cephalometry is (Legan & Burstone 1980, J Oral Surg 38:744); "
-        "the smallest height difference in a column is the station's gap. Contact of lower teeth with upper teeth "
+        "The jaw is closed from t = 1 in 32 steps. On the closed mouth, seen from the front, the slit between the lips "
+        "is followed from corner to corner, where upper and lower lip come together; at 61 stations along it the skin "
+        "on either side, from 6 mm before the slit to 4 mm behind the margin, is the lips' facing edge (the vertex "
+        "groups dryfit_lip_upper and dryfit_lip_lower go before what is seen). The gap is the height between the edges "
+        "along the head's upright, as the interlabial gap of cephalometry is (Legan & Burstone 1980, J Oral Surg "
+        "38:744); where they are nearly level, the way between them counts too, and where they overlap in height it "
+        "is that way. Lips have met by the shortest way between them, not by height. Contact of lower teeth with upper "
+        "teeth "
         "and upper lip, of upper teeth with the lower lip and of hardware with either is looked for as interference "
         "does, with the same forgiveness: what goes no deeper than overlap_hard_review_mm grazes, a lip gives way by "
         "lip_yield_mm; what goes deeper has met where it first touched, bisected to t = 0.00002. What is there already "
@@ -132,6 +162,7 @@ CHECK = Check(
     limits=(
         "lip_seal_mm",
         "lip_gap_over_bare_mm",
+        "lip_rest_mm",
         "lip_gap_review_mm",
         "lip_gap_mm",
         "lip_yield_mm",
@@ -141,6 +172,7 @@ CHECK = Check(
         "opening_review_mm",
         "opening_mm",
         "axis_sensitivity_mm",
+        "slide_sensitivity",
     ),
     blind_spots=(
         "Lips are soft and muscles close them further than the jaw alone; the tongue, the bite's guidance and the "
@@ -170,7 +202,7 @@ CHECK = Check(
             (PlotLine("y", "lip_seal_mm", "shut below this"), PlotLine("y", "lip_gap_review_mm", "lips apart")),
         ),
     ),
-    yes_no=("closes", "axis_*_flips"),
+    yes_no=("closes", "axis_*_flips", "slide_flips"),
     mouth_pictures=MouthPictures.CLOSING,
     painted=(
         ("gap", "How far apart the lips stay where the jaw stops"),

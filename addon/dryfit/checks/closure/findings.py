@@ -15,10 +15,10 @@ from ...performer.mouth.lips import GapProfile
 from ...performer.tooth_names import the
 from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
 from .result import ClosureResult
+from .verdict import ClosingVerdict
 
 OVER_BARE_SHARE = 0.8
 """A design that leaves less of the bare base's opening than this is worth a word."""
-PASSES = {Severity.INFO: "passes", Severity.REVIEW: "is to be looked at", Severity.FAIL: "fails"}
 
 
 def closure_findings(result: ClosureResult) -> Iterator[Finding]:
@@ -27,7 +27,7 @@ def closure_findings(result: ClosureResult) -> Iterator[Finding]:
         yield bite(result)
     elif result.blocked:
         yield from blocking(result)
-    if not result.mouth.sealed(result.closing.at_rest()):
+    if not result.mouth.sealed(result.closing.at_rest()) and _by_design(result):
         yield short_lips(result)
     if not result.closing.stop.facing.all():
         yield not_facing(result)
@@ -36,10 +36,32 @@ def closure_findings(result: ClosureResult) -> Iterator[Finding]:
     yield from jaw_findings(result)
 
 
-def gap_severity(gap_mm: float, result: ClosureResult, mildest: Severity) -> Severity:
-    """Return how bad a gap is that the lips are left with."""
-    severity = SEVERITIES[reach_of(gap_mm, False, result.brief.limits)]
-    return mildest if severity == Severity.INFO else severity
+def _by_design(result: ClosureResult) -> bool:
+    """Tell whether lips that stay apart closed are the design's doing, where the bare face's own say nothing."""
+    more_mm = result.closing.at_rest().longest_mm - result.bare_rest.longest_mm
+    return result.verdict != ClosingVerdict.UNJUDGED or more_mm > result.brief.limits.lip_gap_over_bare_mm
+
+
+def way_severity(profile: GapProfile, result: ClosureResult, mildest: Severity) -> Severity:
+    """Return how bad a way is that the lips are left with."""
+    severity = SEVERITIES[reach_of(profile.longest_mm, False, result.brief.limits)]
+    return result.tempered(severity.or_worse(mildest))
+
+
+def _way_decides(profile: GapProfile, limits: Limits) -> bool:
+    """Tell whether the lips' way asks more of them than their gap does."""
+    return reach_of(profile.longest_mm, False, limits) != reach_of(profile.largest_mm, False, limits)
+
+
+def _apart(profile: GapProfile, limits: Limits) -> str:
+    """Return how far lips are apart, in words; their way beside it where that decides."""
+    way = f" ({profile.longest_mm:.1f} mm on the shortest way)" if _way_decides(profile, limits) else ""
+    return f"{profile.largest_mm:.1f} mm{way}"
+
+
+def _judged_mm(profile: GapProfile, limits: Limits) -> float:
+    """Return the figure that decided: the gap, or the way between the lips."""
+    return profile.longest_mm if _way_decides(profile, limits) else profile.largest_mm
 
 
 def bite(result: ClosureResult) -> Finding:
@@ -48,21 +70,30 @@ def bite(result: ClosureResult) -> Finding:
     assert contact is not None
     most_mm = max((excess.shorten_mm for excess in result.excesses), default=0.0)
     turn_deg = result.poses.jaw_angle_deg(result.poses.source.rest_t) - result.poses.jaw_angle_deg(stop.t)
-    behind_mm = result.lower_lip_away_mm[1]
     return Finding(
-        SEVERITIES[result.reach],
+        result.tempered(SEVERITIES[result.reach]),
         (
             f"The jaw turns {turn_deg:.1f}° from the open pose until {the(contact.piece)} meets "
-            f"{the(contact.other_name)}; the lips must close the last {stop.largest_mm:.1f} mm at the {_side(stop)} "
-            f"themselves ({_ease(limits)}). At the midline the lower lip's margin then stands {abs(behind_mm):.1f} mm "
-            f"{'behind' if behind_mm >= 0.0 else 'ahead of'} the upper one's."
+            f"{the(contact.other_name)}; the lips must close the last {_apart(stop, limits)} at the {_side(stop)} "
+            f"themselves ({_ease(limits)}). At the midline the lower lip's margin then stands {_behind(result)}."
         ),
         result.place(contact.first_name, contact.at_mm, contact.t),
-        stop.largest_mm,
+        _judged_mm(stop, limits),
         limit=farthest_mm(limits) if result.reach == LipReach.OUT_OF_REACH else easy_mm(limits),
         fix=f"sculpt the lips closer by {stop.largest_mm:.1f} mm, or shorten the teeth by up to {most_mm:.1f} mm",
         elements=contact.vertices,
     )
+
+
+def _behind(result: ClosureResult) -> str:
+    """Return where the lower lip stands against the upper one, in words, with what another hinge may make of it."""
+    least_mm, most_mm = result.behind_bounds_mm
+    bounds = f" (on another hinge from {_ahead(least_mm)} to {_ahead(most_mm)} it)" if result.trials else ""
+    return f"{_ahead(result.lower_lip_away_mm[1])} the upper one's{bounds}"
+
+
+def _ahead(behind_mm: float) -> str:
+    return f"{abs(behind_mm):.1f} mm {'behind' if behind_mm >= 0.0 else 'ahead of'}"
 
 
 def _ease(limits: Limits) -> str:
@@ -93,16 +124,16 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
     still_open = result.closed.still_open(contact.t, contact.at_mm)
     what = (
         f"{the(piece, 'The')} meets {the(other)} while the jaw is still {still_open}, and the lips stay "
-        f"{stop.largest_mm:.1f} mm apart (limit {farthest_mm(limits):.1f} mm{_bare_words(result)})."
+        f"{_apart(stop, limits)} apart (limit {farthest_mm(limits):.1f} mm{_bare_words(result)})."
         if first or excess is None
         else f"{the(piece, 'The')} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into {the(other)}."
     )
     part = contact.first_name if excess is None else excess.part_name
     return Finding(
-        gap_severity(stop.largest_mm, result, Severity.REVIEW),
+        way_severity(stop, result, Severity.REVIEW),
         what,
         result.place(part, at_mm, contact.t if first or excess is None else 0.0),
-        stop.largest_mm if first or excess is None else excess.shorten_mm,
+        _judged_mm(stop, limits) if first or excess is None else excess.shorten_mm,
         limit=farthest_mm(limits) if first or excess is None else Forgiveness.of(result.fitting).review_mm(excess.pair),
         fix=excess.fix if excess else f"move or shorten {the(piece)}",
         remedy="shorten",
@@ -122,17 +153,17 @@ def short_lips(result: ClosureResult) -> Finding:
     rest, limits = result.closing.at_rest(), result.brief.limits
     gap_mm, bare_mm = rest.largest_mm, result.bare_rest.largest_mm
     part = _lower_part(result)
-    severity = gap_severity(gap_mm, result, Severity.INFO)
+    severity = way_severity(rest, result, Severity.INFO)
     reach = f"; they meet {_past(result)} past the closed pose" if result.closing.sealed else ""
     return Finding(
         severity,
         (
-            f"With the jaw closed the lips stay {gap_mm:.1f} mm apart at the {_side(rest)}{reach} (the bare base: "
-            f"{bare_mm:.1f} mm; {_ease(limits)})."
+            f"With the jaw closed the lips stay {_apart(rest, limits)} apart at the {_side(rest)}{reach} (the bare "
+            f"base: {bare_mm:.1f} mm; {_ease(limits)})."
         ),
         result.place(part, rest.at_mm[rest.widest], rest.t),
-        gap_mm,
-        limit=farthest_mm(limits) if severity == Severity.FAIL else easy_mm(limits),
+        _judged_mm(rest, limits),
+        limit=farthest_mm(limits) if rest.longest_mm > farthest_mm(limits) else easy_mm(limits),
         fix=f"lengthen the lips by {max(gap_mm - max(bare_mm, 0.0), 0.0):.1f} mm between them",
         remedy="extend",
         remedy_mm=max(gap_mm - max(bare_mm, 0.0), 0.0),
@@ -149,12 +180,12 @@ def _past(result: ClosureResult) -> str:
 def not_facing(result: ClosureResult) -> Finding:
     """Return the note that the lips do not stand over each other where the jaw stopped."""
     stop = result.closing.stop
-    off = int((~stop.facing).sum())
+    off, (way_mm, behind_mm) = int((~stop.facing).sum()), stop.off_mm
     return Finding(
         Severity.INFO,
         (
-            f"At {off} of {len(stop.facing)} stations the lips do not stand over each other; there the height "
-            "difference of their margins is given as the gap."
+            f"At {off} of {len(stop.facing)} stations the lips do not stand over each other: there the gap is a "
+            f"height, while the way between them is up to {way_mm:.1f} mm, up to {behind_mm:.1f} mm of it fore and aft."
         ),
         result.place(_lower_part(result), stop.at_mm[int(np.flatnonzero(~stop.facing)[0])], stop.t),
         float(off),
@@ -207,11 +238,12 @@ def less_opening(result: ClosureResult) -> Iterator[Finding]:
 
 
 def jaw_findings(result: ClosureResult) -> Iterator[Finding]:
-    """Yield what is said about the jaw itself: that it found the mouth open, and what hangs on its axis."""
+    """Yield what is said about the jaw itself: that it found the mouth open, and what hangs on its hinge."""
     if result.poses.source.rest_t > 0.0:
         yield found_open(result)
-    if result.flips:
-        yield hangs_on_axis(result)
+    for of_axis in (True, False):
+        if any(trial.of_axis == of_axis for trial in result.flips):
+            yield hangs_on_hinge(result, of_axis)
 
 
 def found_open(result: ClosureResult) -> Finding:
@@ -222,28 +254,32 @@ def found_open(result: ClosureResult) -> Finding:
         result,
         Severity.INFO,
         f"The mouth is open on the base, {apart_mm:.1f} mm at the midline. The hinge shuts it: {turn_deg:.1f}° bring "
-        "the lips level at the midline, and that pose is taken as closed.",
+        f"the lips level at the midline, and that pose is taken as closed. Where the jaw stops, the lower lip's margin "
+        f"stands {_behind(result)}.",
         apart_mm,
         "state rest_deg under [motions.jaw] hinge = {} in the brief if you know how far the jaw is open here",
     )
 
 
-def hangs_on_axis(result: ClosureResult) -> Finding:
-    """Return the finding that a moved axis changes the answer; a pass becomes a review."""
-    found = result.severity
-    worst = max(result.flips, key=lambda trial: (abs(trial.severity.rank - found.rank), -trial.offset_mm))
-    gaps, most_mm = [trial.gap_mm for trial in result.trials], max(trial.offset_mm for trial in result.trials)
-    shift_mm = max((trial.bite_ahead_mm for trial in result.trials), key=abs)
+def hangs_on_hinge(result: ClosureResult, of_axis: bool) -> Finding:
+    """Return the finding that another axis, or another slide, changes the answer; what would pass is to be reviewed."""
+    found, tried = result.verdict, [trial for trial in result.trials if trial.of_axis == of_axis]
+    flips = [trial for trial in tried if trial.verdict != found]
+    worst = max(flips, key=lambda trial: (abs(trial.verdict.rank - found.rank), -trial.change.offset_mm))
+    ways_mm = [result.closing.stop.longest_mm, *(trial.way_mm for trial in tried)]
+    shift_mm = max((trial.bite_ahead_mm for trial in tried), key=abs)
+    which = f"axes within {max(trial.change.offset_mm for trial in tried):g} mm" if of_axis else "slides tried"
     return _finding(
         result,
-        Severity.REVIEW if found == Severity.INFO else Severity.INFO,
-        f"The answer hangs on the jaw's axis: as found it {PASSES[found]} with "
-        f"{result.closing.stop.largest_mm:.1f} mm left between the lips, {worst.offset_mm:g} mm "
-        f"further {worst.way} it {PASSES[worst.severity]} with {worst.gap_mm:.1f} mm. Over all axes within "
-        f"{most_mm:g} mm the gap is {min(gaps):.1f} to {max(gaps):.1f} mm, and the bite shifts "
-        f"fore and aft by up to {abs(shift_mm):.1f} mm.",
-        worst.gap_mm,
-        "check the landmarks of ear and outer eye corner, or state the wearer's own axis_left_mm and axis_right_mm",
+        Severity.REVIEW if found in (ClosingVerdict.PASSES, ClosingVerdict.UNJUDGED) else Severity.INFO,
+        f"The answer hangs on the jaw's {'axis' if of_axis else 'slide'}: as found it {found}, with "
+        f"{ways_mm[0]:.1f} mm left between the lips; {worst.change.words} it {worst.verdict}, with {worst.way_mm:.1f} "
+        f"mm. Over all {which} {min(ways_mm):.1f} to {max(ways_mm):.1f} mm are left, and the bite shifts fore and aft "
+        f"by up to {abs(shift_mm):.1f} mm.",
+        worst.way_mm,
+        "check the landmarks of ear and outer eye corner, or state the wearer's own axis_left_mm and axis_right_mm"
+        if of_axis
+        else "state the wearer's own slide_deg_per_mm, with slide_sensitivity = 0 under [limits] once it is known",
     )
 
 

@@ -18,8 +18,9 @@ from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
 from ...performer.mouth.found import MouthFound, mouth_found
 from ...performer.mouth.lips import GapProfile, Lips
-from .axis_trials import AxisTrial, closing_severity
+from .hinge_trials import HingeTrial
 from .lip_reach import LipReach, farthest_mm, reach_of
+from .verdict import ClosingVerdict, closing_verdict
 
 
 @dataclass(frozen=True)
@@ -33,13 +34,13 @@ class ClosureResult:
     closed
         How it went.
     trials
-        The same closing with the hinge's axis moved; none for a keyed jaw.
+        The same closing on other hinges; none for a keyed jaw.
     """
 
     fitting: Fitting
     brief: Brief
     closed: ClosedMouth
-    trials: tuple[AxisTrial, ...]
+    trials: tuple[HingeTrial, ...]
 
     @property
     def poses(self) -> Poses:
@@ -94,29 +95,50 @@ class ClosureResult:
     @property
     def reach(self) -> LipReach:
         """What is left for the lips to do where the jaw stopped."""
-        return reach_of(self.closing.stop.largest_mm, self.closing.sealed, self.brief.limits)
+        return reach_of(self.closing.stop.longest_mm, self.closing.sealed, self.brief.limits)
 
     @property
     def bitten(self) -> bool:
         """Whether a mouth that is open in the scan was shut until its teeth met, with the rest in the lips' reach."""
         return self.blocked and self.poses.source.rest_t > 0.0 and self.reach != LipReach.OUT_OF_REACH
 
-    @property
-    def severity(self) -> Severity:
-        """How bad the closing is; a note is a pass."""
-        return closing_severity(self.reach, self.blocked and not self.bitten)
+    @cached_property
+    def verdict(self) -> ClosingVerdict:
+        """What the closing comes to on the hinge as found."""
+        open_scan = self.poses.source.rest_t > 0.0
+        return closing_verdict(self.closing, self.bare_rest.longest_mm, open_scan, self.brief.limits)
+
+    @cached_property
+    def flips(self) -> tuple[HingeTrial, ...]:
+        """The trials on other hinges that change the answer, for the worse or the better."""
+        return tuple(trial for trial in self.trials if trial.verdict != self.verdict)
+
+    def tempered(self, severity: Severity) -> Severity:
+        """Return how bad a finding about closing may be: no failure where another hinge makes it none.
+
+        Where closing cannot be judged, it is said and no more.
+        """
+        if self.verdict == ClosingVerdict.UNJUDGED:
+            return Severity.INFO
+        unsure = any(trial.verdict != ClosingVerdict.FAILS for trial in self.trials)
+        return Severity.REVIEW if severity == Severity.FAIL and unsure else severity
 
     @property
-    def flips(self) -> tuple[AxisTrial, ...]:
-        """The trials with a moved axis that change the answer, for the worse or the better."""
-        return tuple(trial for trial in self.trials if trial.severity != self.severity)
+    def behind_bounds_mm(self) -> tuple[float, float]:
+        """Least and most that the lower lip's margin may be behind the upper one's at the midline.
+
+        What the worst axis and the worst slide tried take it ahead and back, added up: both may be off at once.
+        """
+        found_mm = low = high = self.lower_lip_away_mm[1]
+        for of_axis in (True, False):
+            off_mm = [trial.behind_mm - found_mm for trial in self.trials if trial.of_axis == of_axis]
+            low, high = low + min([0.0, *off_mm]), high + max([0.0, *off_mm])
+        return low, high
 
     @property
     def lower_lip_away_mm(self) -> tuple[float, float]:
         """How far the lower lip's margin is below and behind the upper one's at the midline where the jaw stopped."""
-        upper, lower = self.mouth.lips.line.margins_mm(self.closing.stop.t)
-        frame = self.mouth.lips.frame
-        return float((upper - lower) @ frame.up), float((upper - lower) @ frame.front)
+        return self.mouth.lower_lip_away_mm(self.closing.stop.t)
 
     @property
     def over_closure_deg(self) -> float:
@@ -150,7 +172,7 @@ class ClosureResult:
 
 def measures(result: ClosureResult) -> dict[str, float | str]:
     """Return the figures of the check."""
-    return {**_closing(result), **_lips(result), **_jaw(result), **_axis(result)}
+    return {**_closing(result), **_lips(result), **_jaw(result), **_axis(result), **_slide(result)}
 
 
 def _closing(result: ClosureResult) -> dict[str, float | str]:
@@ -209,13 +231,27 @@ def _jaw(result: ClosureResult) -> dict[str, float | str]:
 def _axis(result: ClosureResult) -> dict[str, float | str]:
     """Return how far the answer hangs on the axis; nothing for a keyed jaw."""
     figures: dict[str, float | str] = {}
-    for offset_mm in dict.fromkeys(trial.offset_mm for trial in result.trials):
-        trials = [trial for trial in result.trials if trial.offset_mm == offset_mm]
+    moved = [trial for trial in result.trials if trial.of_axis]
+    for offset_mm in dict.fromkeys(trial.change.offset_mm for trial in moved):
+        trials = [trial for trial in moved if trial.change.offset_mm == offset_mm]
         name = f"axis_{offset_mm:g}mm".replace(".", "_")
         figures[f"{name}_gap_low_mm"] = min(trial.gap_mm for trial in trials)
         figures[f"{name}_gap_high_mm"] = max(trial.gap_mm for trial in trials)
         figures[f"{name}_bite_shift_mm"] = max((trial.bite_ahead_mm for trial in trials), key=abs)
-        figures[f"{name}_flips"] = float(any(trial.offset_mm == offset_mm for trial in result.flips))
+        figures[f"{name}_flips"] = float(any(trial.verdict != result.verdict for trial in trials))
+    return figures
+
+
+def _slide(result: ClosureResult) -> dict[str, float | str]:
+    """Return how far the answer hangs on the slide, and where the lower lip may stand on any hinge tried."""
+    figures: dict[str, float | str] = {}
+    trials = [trial for trial in result.trials if not trial.of_axis]
+    if trials:
+        gaps_mm = [result.closing.stop.largest_mm, *(trial.gap_mm for trial in trials)]
+        figures = {"slide_gap_low_mm": min(gaps_mm), "slide_gap_high_mm": max(gaps_mm)}
+        figures["slide_flips"] = float(any(trial.verdict != result.verdict for trial in trials))
+    if result.trials:
+        figures["lower_lip_behind_low_mm"], figures["lower_lip_behind_high_mm"] = result.behind_bounds_mm
     return figures
 
 

@@ -10,10 +10,6 @@ from ..motion.posed import Posed
 from ..motion.poses import Poses
 from ..posable import PosableDesign
 
-STATIONS = 61
-"""Places along the lip line at which the gap is read, corners left out."""
-CORNER_SHARE = 0.02
-"""Share of the mouth's width left out at each corner, where upper and lower lip are one skin."""
 MOUTH_LANDMARKS = ("cheilion_left", "cheilion_right", "stomion_superius", "stomion_inferius")
 
 
@@ -55,13 +51,16 @@ class MouthLine:
         """Return the upper and the lower lip's margin at the midline, ``(2, 3)``, mm."""
         return self._stomia(t)
 
-    def stations(self, t: float) -> FloatArray:
-        """Return the stations ``(s, 3)`` from right to left, in head coordinates (left, front, up), mm.
+    def beside(self, across_mm: FloatArray, t: float) -> FloatArray:
+        """Return the points ``(k, 3)`` of the line, and of its ends, beside places across the mouth ``(k,)``, mm."""
+        right, left = self.corners(t)[:, 0]
+        points = self.at(np.clip((across_mm - right) / (left - right), 0.0, 1.0), t)
+        points[:, 0] = across_mm
+        return points
 
-        A parabola through both corners and the middle of the lips.
-        """
-        share = np.linspace(CORNER_SHARE, 1.0 - CORNER_SHARE, STATIONS)
-        return self.at(share, t)
+    def corners(self, t: float) -> FloatArray:
+        """Return the landmarks of the right and of the left corner ``(2, 3)`` in head coordinates, mm."""
+        return self.frame.coordinates(self._corners(t))
 
     def at(self, share: FloatArray, t: float) -> FloatArray:
         """Return points of the line at shares of the mouth's width, 0 at the right corner, in head coordinates."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -53,6 +53,11 @@ class LipSkin:
         """Return the gathered vertices ``(n, 3)``, mm, at ``t``."""
         return np.concatenate([posed(t) for posed in self.posed])
 
+    def on(self, poses: Poses) -> LipSkin:
+        """Return the same skin in another motion."""
+        ids = zip(self.parts, self.vertex_ids, strict=True)
+        return replace(self, posed=tuple(remembering(poses.following(name, used)) for name, used in ids))
+
     def owner(self, face: int) -> str:
         """Return the name of the part a gathered triangle belongs to."""
         ends = np.cumsum([len(ids) for ids in self.face_ids])
@@ -93,28 +98,32 @@ def split_lips(
 
 def _sides(fitting: PosableDesign, poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
     """Return which triangles of a part are upper lip and which lower."""
-    groups = [part.areas.get(f"dryfit_lip_{side}") for side in ("upper", "lower")]
-    if groups[0] is not None and groups[1] is not None:
-        return _marked(part, groups[0]), _marked(part, groups[1])
+    groups = [f"dryfit_lip_{side}" for side in ("upper", "lower")]
+    if all(group in part.areas for group in groups):
+        return marked(part, groups[0]), marked(part, groups[1])
     return sides_of_line(poses, line, part)
 
 
 def sides_of_line(poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
     """Return which triangles round the mouth are above and which below its line when the jaw is wide open, ``(m,)``."""
-    rough_mm = ROUGH_MM if line.closing_moves_mm > STILL_MM else ROUGH_STILL_MM
-    near = np.flatnonzero(_in_zone(line, part.vertices_mm[part.faces], rough_mm))
+    near = np.flatnonzero(round_mouth(line, part.vertices_mm[part.faces]))
     used, compact = np.unique(part.faces[near], return_inverse=True)
     posed, faces = poses.following(part.name, used), compact.reshape(-1, 3)
     closed_mm, wide_mm = posed(0.0), posed(1.0)
-    kept = _in_zone(line, closed_mm[faces], 0.0) & ~torn(closed_mm, wide_mm, faces)
+    kept = in_zone(line, closed_mm[faces]) & ~torn(closed_mm, wide_mm, faces)
     above = line.beyond(line.frame.coordinates(wide_mm[faces].mean(axis=1)), 1.0)[:, 2] >= 0.0
     upper, lower = np.zeros(len(part.faces), bool), np.zeros(len(part.faces), bool)
     upper[near], lower[near] = kept & above, kept & ~above
     return upper, lower
 
 
-def _in_zone(line: MouthLine, triangles_mm: FloatArray, margin_mm: float) -> BoolArray:
-    """Return which triangles ``(m, 3, 3)`` lie round the closed mouth, ``(m,)``."""
+def round_mouth(line: MouthLine, triangles_mm: FloatArray) -> BoolArray:
+    """Return which triangles ``(m, 3, 3)``, mm, at rest may lie round the mouth once it is closed, ``(m,)``."""
+    return in_zone(line, triangles_mm, ROUGH_MM if line.closing_moves_mm > STILL_MM else ROUGH_STILL_MM)
+
+
+def in_zone(line: MouthLine, triangles_mm: FloatArray, margin_mm: float = 0.0) -> BoolArray:
+    """Return which triangles ``(m, 3, 3)``, mm, lie round the closed mouth, ``(m,)``."""
     near = line.beyond(line.frame.coordinates(triangles_mm.mean(axis=1)), 0.0)
     inside = (near[:, 0] <= ZONE_SIDE_MM + margin_mm) & (np.abs(near[:, 2]) <= ZONE_HEIGHT_MM + margin_mm)
     inside &= (near[:, 1] >= -DEPTH_BEHIND_MM - margin_mm) & (near[:, 1] <= DEPTH_BEFORE_MM + margin_mm)
@@ -129,8 +138,10 @@ def torn(closed_mm: FloatArray, wide_mm: FloatArray, faces: IntArray) -> BoolArr
     return np.asarray((lengths[1] > TORN_STRETCH * lengths[0] + TORN_MM).any(axis=1))
 
 
-def _marked(part: Part, weights: FloatArray) -> BoolArray:
-    return np.asarray((weights[part.faces] > 0.5).all(axis=1))
+def marked(part: Part, group: str) -> BoolArray:
+    """Return which triangles of a part a vertex group marks, ``(m,)``; none where there is no such group."""
+    weights = part.areas.get(group)
+    return np.zeros(len(part.faces), bool) if weights is None else np.asarray((weights[part.faces] > 0.5).all(axis=1))
 
 
 def _gathered(fitting: PosableDesign, poses: Poses, chosen: list[tuple[Part, BoolArray]]) -> LipSkin:

@@ -1,31 +1,29 @@
-"""The gap between the facing margins of the lips, along the mouth, at any t."""
+"""The gap between the facing edges of the lips, along the mouth, at any t."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from ...geometry import Surface
-from ...geometry.areas import area_vectors
-from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...geometry.cuts.facing_lines import Separation, separation
+from ...model.arrays import BoolArray, FloatArray
 from ...model.snapshot import Part
 from ..head_frame import HeadFrame
+from ..motion.posed import Posed
 from ..motion.poses import Poses
 from ..posable import PosableDesign
+from .corners import slit_ends_mm, stations_between
+from .edges import LOWER, UPPER, CarriedLine, FacingEdges, edge_line, edges_along
 from .line import MouthLine
-from .lip_skin import DEPTH_BEHIND_MM, LipSkin, split_lips
+from .lip_skin import LipSkin, split_lips
+from .mouth_skin import MouthSkin, mouth_skin
+from .seam import Seam, find_seam
 
-LipSurfaces = tuple[tuple[Surface, ...], tuple[Surface, ...]]
-"""The pieces of the upper and of the lower lip at one pose."""
-
-COLUMN_MM = 0.3
-"""Fore-and-aft distance of the columns in which heights are read."""
-FINE_ROW_MM = np.linspace(-COLUMN_MM, COLUMN_MM, 31)
-"""Columns added round the closest pair and round either margin, so that sharp margins are read to 0.02 mm."""
-FACING_MM = 2.0
-FACING_SHARE = 0.25
-"""Lips face each other where the gap in one column exceeds the height difference of their margins by no more."""
+FACING_SHARE = float(np.sqrt(0.5))
+"""Lips face each other where the shortest way between them leads ahead by no more than this share of it: 45 degrees."""
 
 
 @dataclass(frozen=True)
@@ -39,32 +37,49 @@ class GapProfile:
     across_mm
         Place of each station from the midline, ``(s,)``, positive to the performer's left.
     gap_mm
-        ``(s,)``; negative where the lips overlap, nan where there is no lip on one side.
-    facing
-        ``(s,)``; False where the lips do not stand over each other and the height difference of their margins
-        stands in.
+        ``(s,)``; the height between the facing edges, and where they overlap in height what really separates them;
+        negative where the lips run into each other, nan where there is no lip on one side.
+    apart_mm
+        The shortest way from lip to lip, ``(s,)``; negative where they run into each other. Lips have met where it
+        is nothing, whatever their heights.
+    behind_mm
+        How far that way leads ahead, ``(s,)``: positive where the lower lip stands behind the upper one.
     at_mm
         Middle of each gap ``(s, 3)``, world space.
-    behind_mm
-        How far the lower margin stands behind the upper one, ``(s,)``; 0 where the lips face each other.
     """
 
     t: float
     across_mm: FloatArray
     gap_mm: FloatArray
-    facing: BoolArray
-    at_mm: FloatArray
+    apart_mm: FloatArray
     behind_mm: FloatArray
+    at_mm: FloatArray
 
     @property
     def travel_mm(self) -> FloatArray:
-        """What the lips must travel by themselves to meet, ``(s,)``: up the gap and, where they do not face, ahead."""
-        return np.asarray(np.hypot(np.maximum(self.gap_mm, 0.0), self.behind_mm))
+        """What the lips must travel by themselves to meet, ``(s,)``: up and, where they don't face, ahead."""
+        return np.maximum(self.apart_mm, 0.0)
+
+    @property
+    def facing(self) -> BoolArray:
+        """Where the lips stand over each other, ``(s,)``: the way from one to the other leads more up than ahead.
+
+        Elsewhere the gap as a height says less than the way does.
+        """
+        return np.asarray(np.abs(self.behind_mm) <= FACING_SHARE * self.travel_mm)
 
     @property
     def longest_mm(self) -> float:
         """The longest of these ways; nan when no gap could be read."""
         return float(np.nanmax(self.travel_mm)) if np.isfinite(self.gap_mm).any() else float("nan")
+
+    @property
+    def off_mm(self) -> tuple[float, float]:
+        """The longest way where the lips don't face each other, and how much of it at most leads fore or aft, mm."""
+        off = ~self.facing & np.isfinite(self.apart_mm)
+        if not off.any():
+            return 0.0, 0.0
+        return float(self.travel_mm[off].max()), float(np.abs(self.behind_mm[off]).max())
 
     @property
     def largest_mm(self) -> float:
@@ -100,141 +115,125 @@ class Lips:
     Notes
     -----
     The interlabial gap of the cephalometric literature (Legan & Burstone 1980, J Oral Surg 38:744) is a height
-    at the midline with the face upright; here it is read at every station, in columns along the head's own upright.
+    at the midline with the face upright, from the lower edge of the upper lip to the upper edge of the lower one; here
+    it is read at every station from corner to corner. Which skin faces which is found once, on the closed mouth.
     """
 
     def __init__(self, fitting: PosableDesign, poses: Poses, tissue: tuple[Part, ...]) -> None:
         self.frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
-        self.line = MouthLine(fitting, poses, self.frame)
-        self.upper, self.lower = split_lips(fitting, poses, self.line, tissue)
-        self._surfaces: tuple[tuple[tuple[LipSkin, Surface], ...], ...] = ()
+        self._fitting, self._tissue = fitting, tissue
+        self._stand_on(poses, MouthLine(fitting, poses, self.frame))
+
+    def _stand_on(self, poses: Poses, line: MouthLine) -> None:
+        self._poses, self.line = poses, line
+        self._like: Lips | None = None
         self._profiles: dict[float, GapProfile] = {}
+
+    def wearing(self, tissue: tuple[Part, ...]) -> Lips:
+        """Return the lips of the same head with other tissue on; the slit is not looked for again."""
+        other = Lips.__new__(Lips)
+        other.frame, other._fitting, other._tissue = self.frame, self._fitting, tissue
+        other._stand_on(self._poses, self.line)
+        other.__dict__["_slit"] = self._slit
+        return other
+
+    def on(self, poses: Poses) -> Lips:
+        """Return the same lips in another motion of the jaw; which skin faces which is not looked for again."""
+        other = Lips.__new__(Lips)
+        other.frame, other._fitting, other._tissue = self.frame, self._fitting, self._tissue
+        other._stand_on(poses, MouthLine(self._fitting, poses, self.frame))
+        other.__dict__["_edges"] = self._edges
+        other._like = self
+        return other
+
+    @property
+    def upper(self) -> LipSkin:
+        """All skin of the upper lip."""
+        return self._skins[0]
+
+    @property
+    def lower(self) -> LipSkin:
+        """All skin of the lower lip."""
+        return self._skins[1]
+
+    @cached_property
+    def _skins(self) -> tuple[LipSkin, LipSkin]:
+        if self._like is not None:
+            return self._like.upper.on(self._poses), self._like.lower.on(self._poses)
+        return split_lips(self._fitting, self._poses, self.line, self._tissue)
 
     @property
     def found(self) -> bool:
-        """Whether there is skin on either side of the mouth line."""
-        return bool(len(self.upper.faces) and len(self.lower.faces))
+        """Whether a slit between two lips was found."""
+        return self._edges is not None
+
+    @cached_property
+    def _slit(self) -> tuple[MouthSkin, FloatArray] | None:
+        """The base's skin round the mouth and the stations along the slit in it, mm; None where there is no slit."""
+        base = mouth_skin(self._poses, self.line, self._fitting.base, self._poses.source.sealed)
+        ends_mm = None if base is None else slit_ends_mm(base, self.line)
+        return None if base is None or ends_mm is None else (base, stations_between(ends_mm))
+
+    @cached_property
+    def _edges(self) -> tuple[FacingEdges, FacingEdges] | None:
+        """The facing edges of the upper and of the lower lip; None where there is no slit."""
+        if self._slit is None:
+            return None
+        base, stations_mm = self._slit
+        worn = [part for part in self._tissue if part.name != self._fitting.base.name]
+        skins = [base, *filter(None, (mouth_skin(self._poses, self.line, part, True) for part in worn))]
+        seams = [find_seam(seen, self.line, stations_mm) for seen in ([base], skins)[: len(skins)]]
+        upper, lower = (
+            edges_along([_lines(found, side) for found in zip(*seams, strict=True)], skins) for side in (UPPER, LOWER)
+        )
+        return upper, lower
+
+    @cached_property
+    def _carried(self) -> tuple[Posed, Posed]:
+        """Where both edges are at any t."""
+        if self._edges is None:
+            raise ValueError("no slit between the lips was found")
+        upper, lower = (edges.carried(self._poses, self.frame) for edges in self._edges)
+        return upper, lower
 
     def profile(self, t: float) -> GapProfile:
         """Return the gap at every station at ``t``; ask ``found`` first.
 
         Raises
         ------
-        NoSurface
-            When there is no skin on one side of the mouth line.
+        ValueError
+            When no slit was found.
         """
         if t not in self._profiles:
             self._profiles[t] = self._read(t)
         return self._profiles[t]
 
     def _read(self, t: float) -> GapProfile:
-        lips = self._posed(t)
-        stations = self.line.stations(t)
-        coarse = self._columns(stations, self._rows(stations, lips), lips)
-        best = np.stack([coarse.closest(), coarse.lowest(), coarse.highest()], axis=1)
-        about = np.take_along_axis(coarse.front, best, axis=1)[:, :, None] + FINE_ROW_MM
-        fine = self._columns(stations, about.reshape(len(stations), -1), lips)
-        return self._gaps(t, stations, coarse.beside(fine))
-
-    def _posed(self, t: float) -> LipSurfaces:
-        """Return the surfaces of the upper and of the lower lip at ``t``, one for each part it is made of."""
-        if not self._surfaces:
-            self._surfaces = tuple(
-                tuple((piece, Surface(piece.vertices(t), piece.faces)) for piece in skin.pieces)
-                for skin in (self.upper, self.lower)
-            )
-        upper, lower = (
-            tuple(surface.refit(piece.vertices(t)) for piece, surface in pieces) for pieces in self._surfaces
-        )
-        return upper, lower
-
-    def _rows(self, stations: FloatArray, lips: LipSurfaces) -> FloatArray:
-        """Return fore-and-aft places of columns at each station, ``(s, c)`` in head coordinates, mm."""
-        front = max(float((piece.vertices_mm @ self.frame.front).max()) for lip in lips for piece in lip)
-        back = stations[:, 1].min() - 2.0 * DEPTH_BEHIND_MM
-        return np.tile(np.arange(back, front + COLUMN_MM, COLUMN_MM), (len(stations), 1))
-
-    def _columns(self, stations: FloatArray, rows: FloatArray, lips: LipSurfaces) -> Columns:
-        places = np.repeat(stations[:, None, :], rows.shape[1], axis=1)
-        places[:, :, 1] = rows
-        upper, lower = lips
-        under = np.fmin.reduce([self._heights(piece, places, self.frame.up) for piece in upper])
-        over = np.fmax.reduce([-self._heights(piece, places, -self.frame.up) for piece in lower])
-        return Columns(rows, under, over)
-
-    def _heights(self, piece: Surface, places: FloatArray, toward: FloatArray) -> FloatArray:
-        """Return how far along ``toward`` a piece's first face stands in each column, ``(s, c)``, mm.
-
-        Only faces that look the other way, against ``toward``, are margins; behind any other there is none.
-        """
-        start_mm = float((piece.vertices_mm @ toward).min()) - 1.0
-        flat = self.frame.points(places.reshape(-1, 3))
-        flat += np.outer(start_mm - flat @ toward, toward)
-        hits = piece.first_hit(flat, np.broadcast_to(toward, flat.shape))
-        struck = np.flatnonzero(hits.face >= 0)
-        facing = area_vectors(piece.vertices_mm[piece.faces[hits.face[struck]]]) @ toward
-        entering = struck[facing < 0.0]
-        heights = np.full(len(flat), np.nan)
-        heights[entering] = start_mm + hits.distance_mm[entering]
-        return heights.reshape(places.shape[:2])
-
-    def _gaps(self, t: float, stations: FloatArray, columns: Columns) -> GapProfile:
-        rows = np.arange(len(stations))
-        column, low, high = columns.closest(), columns.lowest(), columns.highest()
-        in_column = columns.under[rows, column] - columns.over[rows, column]
-        margins = columns.under[rows, low] - columns.over[rows, high]
-        facing = in_column - margins <= FACING_MM + FACING_SHARE * np.abs(margins)
-        above, below = np.where(facing, column, low), np.where(facing, column, high)
-        place = np.stack(
-            [
-                stations[:, 0],
-                0.5 * (columns.front[rows, above] + columns.front[rows, below]),
-                0.5 * (columns.under[rows, above] + columns.over[rows, below]),
-            ],
-            axis=1,
-        )
+        upper, lower = (carried(t) for carried in self._carried)
+        stand = separation(upper[..., 1:], lower[..., 1:])
+        across_mm = 0.5 * (upper[..., 0].mean(axis=(1, 2)) + lower[..., 0].mean(axis=(1, 2)))
+        places = np.column_stack([across_mm, stand.nearest_mm.mean(axis=1)])
         middle = float(self.line.middle_mm(t) @ self.frame.left)
-        gap_mm = columns.under[rows, above] - columns.over[rows, below]
-        behind_mm = columns.front[rows, above] - columns.front[rows, below]
-        return GapProfile(t, stations[:, 0] - middle, gap_mm, facing, self.frame.points(place), behind_mm)
+        gap_mm, apart_mm = (np.where(self._read_at, values, np.nan) for values in (stand.gap_mm, stand.apart_mm))
+        return GapProfile(t, across_mm - middle, gap_mm, apart_mm, _behind(stand), self.frame.points(places))
+
+    @property
+    def _read_at(self) -> BoolArray:
+        """Stations at which both lips have an edge, ``(s,)``."""
+        assert self._edges is not None
+        return self._edges[0].read & self._edges[1].read
 
 
-@dataclass(frozen=True)
-class Columns:
-    """Heights of the facing margins in upright columns, several at each station, mm.
-
-    Attributes
-    ----------
-    front
-        Fore-and-aft place, ``(s, c)``.
-    under, over
-        Height of the upper lip's underside and of the lower lip's top, ``(s, c)``; nan where there is none.
-    """
-
-    front: FloatArray
-    under: FloatArray
-    over: FloatArray
-
-    def beside(self, more: Columns) -> Columns:
-        """Return these columns and more of them at the same stations."""
-        return Columns(
-            np.concatenate([self.front, more.front], axis=1),
-            np.concatenate([self.under, more.under], axis=1),
-            np.concatenate([self.over, more.over], axis=1),
-        )
-
-    def closest(self) -> IntArray:
-        """Return the column with the smallest gap at each station, ``(s,)``."""
-        return _nan_argmin(self.under - self.over)
-
-    def lowest(self) -> IntArray:
-        """Return the column where the upper lip reaches lowest, ``(s,)``."""
-        return _nan_argmin(self.under)
-
-    def highest(self) -> IntArray:
-        """Return the column where the lower lip reaches highest, ``(s,)``."""
-        return _nan_argmin(-self.over)
+def _lines(seams: Sequence[Seam | None], side: float) -> list[CarriedLine]:
+    """Return the facing edges of one lip at one station: the base's own, and what is seen of anything worn over it."""
+    lines = []
+    for number, seam in enumerate(seams):
+        spot = None if seam is None else seam.upper if side == UPPER else seam.lower
+        if seam is not None and spot is not None and (number == 0 or spot.skin > 0):
+            lines.append(edge_line(spot, side, seam.folded_mm))
+    return lines
 
 
-def _nan_argmin(values: FloatArray) -> IntArray:
-    return np.asarray(np.where(np.isnan(values), np.inf, values).argmin(axis=1))
+def _behind(stand: Separation) -> FloatArray:
+    """Return how far the shortest way leads ahead, ``(s,)``, mm; nothing where lines run into each other."""
+    return np.where(stand.apart_mm > 0.0, stand.nearest_mm[:, 0, 0] - stand.nearest_mm[:, 1, 0], 0.0)
