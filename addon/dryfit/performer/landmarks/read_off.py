@@ -139,7 +139,8 @@ class Reading:
     def _on_the_scan(self, name: str, point_mm: FloatArray) -> FloatArray | None:
         if name in self.eyeballs:
             ball = self.eyeballs[name]
-            return np.asarray(ball[int(np.argmax(ball @ self.pose.turn([0.0, -1.0, 0.0])))])
+            middle = ball.mean(axis=0)
+            return np.asarray(ball[int(np.argmax((ball - middle) @ (point_mm - middle)))])
         near = self.scan.closest(point_mm[None])
         far_mm = float(near.distance_mm[0])
         if near.feature[0] == OPEN_BORDER and far_mm > LOST_MM and not name.startswith("pupil"):
@@ -174,8 +175,6 @@ class Reading:
         return {name: self._confidence(name, points, doubted_mm.get(name, 0.0)) for name in points}
 
     def _confidence(self, name: str, points: Mapping[str, FloatArray], doubted_mm: float) -> Confidence:
-        if name in self.eyeballs:
-            return Confidence(name, on_eyeball=True, doubted_mm=doubted_mm)
         number = self.template.names.index(name)
         apart_mm = self.second.carried_mm[number] - self.first.carried_mm[number]
         opened_mm = self.template.points_mm[number] - head_template().points_mm[number]
