@@ -110,12 +110,13 @@ def test_a_file_system_that_is_read_only_is_one_sentence(design, tmp_path):
 def test_a_full_disk_is_one_sentence_and_leaves_the_file(design, tmp_path):
     (tmp_path / "stick").mkdir()
     copy = tmp_path / "stick" / "warden.blend"
+    fill = tmp_path / "stick" / "fill"
     done = run_mounted(
-        tmp_path / "stick", f"size={design.stat().st_size // 1024 + 40}k", f"cp {design} {copy}",
+        tmp_path / "stick", "size=2m", f"cp {design} {copy}", f"{{ cat /dev/zero > {fill} 2> /dev/null; true; }}",
         f"{{ {' '.join(LOCK)} {copy}; code=$?; }}", f"ls -A {tmp_path / 'stick'}", f"cmp {design} {copy}",
         "exit $code",
     )  # fmt: skip
-    assert (done.returncode, done.stdout) == (2, "warden.blend\n")
+    assert (done.returncode, done.stdout) == (2, "fill\nwarden.blend\n")
     (line,) = done.stderr.splitlines()
     assert line.startswith(f"dryfit: {copy}: cannot be written: ")
     assert "No space left on device" in line
