@@ -140,14 +140,14 @@ CHECK = Check(
         ("facing_fraction", "share of the stations at which the lips stand over each other"),
     ),
     method=(
-        "The jaw is closed from t = 1 in 32 steps. On the closed mouth, seen from the front, the slit between the lips "
-        "is followed from corner to corner, where upper and lower lip come together; at 61 stations along it the skin "
-        "on either side, from 6 mm before the slit to 4 mm behind the margin, is the lips' facing edge (the vertex "
-        "groups dryfit_lip_upper and dryfit_lip_lower go before what is seen). The gap is the height between the edges "
-        "along the head's upright, as the interlabial gap of cephalometry is (Legan & Burstone 1980, J Oral Surg "
-        "38:744); where they are nearly level, the way between them counts too, and where they overlap in height it "
-        "is that way. Lips have met by the shortest way between them, not by height. Contact of lower teeth with upper "
-        "teeth "
+        "The jaw is closed from t = 1 in 32 steps. On the closed mouth, seen from the front, the slit between the "
+        "lips is followed from corner to corner, where upper and lower lip come together; at 61 stations along it the "
+        "skin on either side, from 6 mm before the slit to 9 mm behind the margin, is the lips' facing edge (the "
+        "vertex groups dryfit_lip_upper and dryfit_lip_lower go before what is seen). The gap is the height between "
+        "the edges, as far as 4 mm behind the margins, along the head's upright, as the interlabial gap of "
+        "cephalometry is (Legan & Burstone 1980, J Oral Surg 38:744); where they are nearly level, the way between "
+        "them counts too, and where they overlap in height it is that way. Lips have met by the shortest way between "
+        "them, not by height. Contact of lower teeth with upper teeth "
         "and upper lip, of upper teeth with the lower lip and of hardware with either is looked for as interference "
         "does, with the same forgiveness: what goes no deeper than overlap_hard_review_mm grazes, a lip gives way by "
         "lip_yield_mm; what goes deeper has met where it first touched, bisected to t = 0.00002. What is there already "

@@ -25,7 +25,7 @@ class Separation:
     Attributes
     ----------
     height_mm
-        Lowest point of the upper line over the highest of the lower one; negative where one hides behind the other.
+        Lowest edge of the upper line over the highest of the lower one; negative where one hides behind the other.
     apart_mm
         The shortest way between the two; where they run into each other minus what either must give way upright or
         in depth, whichever is less.
@@ -54,23 +54,36 @@ def joined_gap_mm(height_mm: FloatArray, apart_mm: FloatArray) -> FloatArray:
     Parameters
     ----------
     height_mm, apart_mm
-        As in ``Separation``; apart is never less than height.
+        As in ``Separation``. Where lines are nearer to each other than their edges, that is their gap.
     """
-    height = np.maximum(height_mm, 0.0)
+    height = np.clip(height_mm, 0.0, np.maximum(apart_mm, 0.0))
     depth = np.minimum(np.sqrt(np.maximum(apart_mm**2 - height**2, 0.0)), DEPTH_MM)
     share = np.minimum(height / np.where(depth > 0.0, depth, 1.0) / JOIN, 1.0)
     joined = np.where(depth > 0.0, np.hypot(height, depth * (1.0 - share**2) ** 2), height)
     return np.asarray(np.where(apart_mm > 0.0, joined, np.minimum(apart_mm, 0.0)))
 
 
-def separation(upper: FloatArray, lower: FloatArray) -> Separation:
-    """Return how upper lines ``(s, q, 2, 2)`` stand to lower ones ``(s, r, 2, 2)``."""
-    height_mm = upper[..., 1].min(axis=(1, 2)) - lower[..., 1].max(axis=(1, 2))
+def separation(
+    upper: FloatArray, lower: FloatArray, upper_edge: BoolArray | None = None, lower_edge: BoolArray | None = None
+) -> Separation:
+    """Return how upper lines stand to lower ones.
+
+    Parameters
+    ----------
+    upper, lower
+        The lines, ``(s, q, 2, 2)`` and ``(s, r, 2, 2)``.
+    upper_edge, lower_edge
+        Which corners, by the pieces that they start, are edges whose heights count, ``(s, q)`` and ``(s, r)``; None for
+        all.
+    """
+    low, high = upper[..., 0, 1], lower[..., 0, 1]
     apart_mm, nearest_mm = _nearest(upper, lower)
-    overlapping = np.flatnonzero(height_mm < 0.0)
+    overlapping = np.flatnonzero(low.min(axis=1) < high.max(axis=1))
     run_in_mm = _run_in(upper[overlapping], lower[overlapping])
     apart_mm[overlapping] = np.where(run_in_mm > 0.0, -run_in_mm, apart_mm[overlapping])
-    return Separation(height_mm, apart_mm, nearest_mm)
+    low = low if upper_edge is None else np.where(upper_edge, low, np.inf)
+    high = high if lower_edge is None else np.where(lower_edge, high, -np.inf)
+    return Separation(low.min(axis=1) - high.max(axis=1), apart_mm, nearest_mm)
 
 
 def _nearest(upper: FloatArray, lower: FloatArray) -> tuple[FloatArray, FloatArray]:

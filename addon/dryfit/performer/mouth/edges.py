@@ -16,8 +16,10 @@ from .mouth_skin import MouthSkin
 from .seam import LipStart
 
 BEFORE_MM = 6.0
-BEHIND_MM = 4.0
-"""A lip's facing edge is the skin from so far before the seam, in sight, to so far behind its margin."""
+BEHIND_MM = 9.0
+"""A lip's facing edge is the skin from so far before the seam, in sight, to so far behind its margin, round the lip."""
+EDGE_MM = 4.0
+"""Its height is that of the skin up to here behind the margin: what lies deeper may stand higher in an open mouth."""
 BEHIND_SHARE = 0.35
 """Near the corners it ends at this share of the skin that is folded in, so that both edges stay apart."""
 HIDDEN_MM = 12.0
@@ -40,11 +42,14 @@ class CarriedLine:
         Which of the skins.
     vertices, parts
         Which vertices of the skin carry each point of it, and each one's part, ``(k, 4)``.
+    edge
+        Which points' heights count, ``(k,)``.
     """
 
     skin: int
     vertices: IntArray
     parts: FloatArray
+    edge: BoolArray
 
 
 @dataclass(frozen=True)
@@ -81,12 +86,15 @@ class FacingEdges:
     pieces
         The two points of each piece at each station, ``(s, q, 2)``: each point starts one, a line's last a piece of
         no length, and that fills up.
+    edge
+        Pieces that start where height counts, ``(s, q)``.
     read
         Stations that have an edge, ``(s,)``.
     """
 
     carriers: tuple[Carrier, ...]
     pieces: IntArray
+    edge: BoolArray
     read: BoolArray
 
     def carried(self, poses: Poses, frame: HeadFrame) -> Posed:
@@ -120,12 +128,15 @@ def edge_line(spot: LipStart, side: float, folded_mm: float) -> CarriedLine:
     if chain.closed:
         ways = np.concatenate([ways - length_mm, ways, ways + length_mm])
     margin_mm = _margin(spot, side)
+    edge_mm = margin_mm + EDGE_MM
     last_mm = min(margin_mm + BEHIND_MM, BEHIND_SHARE * folded_mm, float(ways.max()))
     first_mm = max(-BEFORE_MM, float(ways.min()), last_mm - length_mm if chain.closed else -BEFORE_MM)
-    inside = np.unique(ways[(ways > first_mm) & (ways < last_mm)])
-    along_mm = spot.along_mm + spot.inward * np.concatenate([[first_mm], inside, [last_mm]])
+    inside = np.unique(np.append(ways, edge_mm))
+    ways = np.concatenate([[first_mm], inside[(inside > first_mm) & (inside < last_mm)], [last_mm]])
+    along_mm = spot.along_mm + spot.inward * ways
     along_mm = along_mm % length_mm if chain.closed else along_mm
-    return CarriedLine(spot.skin, *chain.carried_by(along_mm[corners_that_matter(chain.at(along_mm), STRAIGHT_MM)]))
+    kept = np.union1d(corners_that_matter(chain.at(along_mm), STRAIGHT_MM), np.flatnonzero(ways == edge_mm))
+    return CarriedLine(spot.skin, *chain.carried_by(along_mm[kept]), ways[kept] <= edge_mm)
 
 
 def _margin(spot: LipStart, side: float) -> float:
@@ -152,7 +163,8 @@ def edges_along(stations: Sequence[Sequence[CarriedLine]], skins: Sequence[Mouth
     first = np.stack([np.append(own, np.full(most - len(own), own[-1] if len(own) else 0)) for own in pieces])
     goes_on = np.isin(first, starts[1:] - 1, invert=True)
     read = np.array([len(own) > 0 for own in pieces])
-    return FacingEdges(_carriers(lines, starts, skins), np.stack([first, first + goes_on], axis=2), read)
+    edge = np.concatenate([line.edge for line in lines] or [np.zeros(1, bool)])
+    return FacingEdges(_carriers(lines, starts, skins), np.stack([first, first + goes_on], axis=2), edge[first], read)
 
 
 def _carriers(lines: Sequence[CarriedLine], starts: IntArray, skins: Sequence[MouthSkin]) -> tuple[Carrier, ...]:

@@ -210,18 +210,14 @@ class Lips:
 
     def _read(self, t: float) -> GapProfile:
         upper, lower = (carried(t) for carried in self._carried)
-        stand = separation(upper[..., 1:], lower[..., 1:])
+        assert self._edges is not None
+        stand = separation(upper[..., 1:], lower[..., 1:], *(lip.edge for lip in self._edges))
         across_mm = 0.5 * (upper[..., 0].mean(axis=(1, 2)) + lower[..., 0].mean(axis=(1, 2)))
         places = np.column_stack([across_mm, stand.nearest_mm.mean(axis=1)])
         middle = float(self.line.middle_mm(t) @ self.frame.left)
-        gap_mm, apart_mm = (np.where(self._read_at, values, np.nan) for values in (stand.gap_mm, stand.apart_mm))
+        read = self._edges[0].read & self._edges[1].read
+        gap_mm, apart_mm = (np.where(read, values, np.nan) for values in (stand.gap_mm, stand.apart_mm))
         return GapProfile(t, across_mm - middle, gap_mm, apart_mm, _behind(stand), self.frame.points(places))
-
-    @property
-    def _read_at(self) -> BoolArray:
-        """Stations at which both lips have an edge, ``(s,)``."""
-        assert self._edges is not None
-        return self._edges[0].read & self._edges[1].read
 
 
 def _lines(seams: Sequence[Seam | None], side: float) -> list[CarriedLine]:
