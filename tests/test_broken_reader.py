@@ -6,6 +6,8 @@ import sys
 
 import pytest
 
+from dryfit.scene.apart import NO_ROOM
+
 BREAKS = {
     "crashes": ("import os, signal; os.kill(os.getpid(), signal.SIGSEGV)", "broke down on it (signal 11)"),
     "gives up": ("import os; print('Writing: crash.txt', flush=True); os.abort()", "broke down on it (signal 6)"),
@@ -26,11 +28,11 @@ BREAKS = {
 def broken(tmp_path):
     """A function that runs a command with a module in Blender's place that does as told when it is imported."""
 
-    def run(code, *arguments):
+    def run(code, *arguments, **more):
         (tmp_path / "stand-in").mkdir()
         (tmp_path / "stand-in" / "bpy.py").write_text(code)
         path = os.pathsep.join([str(tmp_path / "stand-in"), os.environ.get("PYTHONPATH", "")])
-        surroundings = {**os.environ, "PYTHONPATH": path, "DRYFIT_READ_S": "3", "DRYFIT_READ_MB": "900"}
+        surroundings = {**os.environ, "PYTHONPATH": path, "DRYFIT_READ_S": "3", "DRYFIT_READ_MB": "900", **more}
         command = [sys.executable, "-m", "dryfit", *map(str, arguments)]
         return subprocess.run(command, capture_output=True, text=True, check=False, env=surroundings, timeout=120)
 
@@ -69,3 +71,15 @@ def test_comparing_reads_each_apart(broken, design):
     done = broken(BREAKS["leaves"][0], "compare", design, design)
     assert (done.returncode, done.stdout) == (2, "")
     assert "broke down on it (exit code 3)" in done.stderr
+
+
+def test_a_full_place_for_temporary_files_is_named(broken, design):
+    done = broken(f"import os; os._exit({NO_ROOM})", "check", design)
+    assert (done.returncode, done.stdout) == (2, "")
+    (line,) = done.stderr.splitlines()
+    assert line.startswith("dryfit: The folder for temporary files, ") and "TMPDIR" in line
+
+
+def test_a_limit_that_is_no_number_is_named(broken, design):
+    done = broken(BREAKS["leaves"][0], "check", design, DRYFIT_READ_S="soon")
+    assert (done.returncode, done.stderr) == (2, "dryfit: The variable DRYFIT_READ_S must be a number; it is 'soon'.\n")

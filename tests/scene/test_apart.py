@@ -4,8 +4,10 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from dataclasses import fields
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,9 +17,10 @@ from blender_module import needs_module  # noqa: E402
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
 from dryfit.model.errors import UnitsNotStated, UnreadableFile  # noqa: E402
 from dryfit.model.files_read import files_noted  # noqa: E402
+from dryfit.model.part_files import sweep_part_folders  # noqa: E402
 from dryfit.model.snapshot import Part, Snapshot  # noqa: E402
 from dryfit.model.snapshot_file import save_snapshot  # noqa: E402
-from dryfit.scene.apart import read_apart  # noqa: E402
+from dryfit.scene.apart import FOLDER, read_apart  # noqa: E402
 from dryfit.scene.locking import lock_base  # noqa: E402
 from dryfit.scene.reading import base_to_lock, on_base, read_file, read_performer  # noqa: E402
 
@@ -159,13 +162,15 @@ def is_gone(process):
 
 @pytest.mark.skipif(sys.platform != "linux", reason="lists processes as Linux does")
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
-def test_no_process_outlives_the_one_that_asked(endless, how):
+def test_neither_process_nor_folder_outlives_the_one_that_asked(endless, how):
     asking = subprocess.Popen(command("check", endless), stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                               preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler))  # fmt: skip
     (reading,) = wait_until(lambda: children(asking.pid))
     asking.send_signal(how)
     _, said = asking.communicate(timeout=60)
     wait_until(lambda: is_gone(reading))
+    sweep_part_folders(Path(tempfile.gettempdir()), FOLDER)
+    assert not [*Path(tempfile.gettempdir()).glob(f"{FOLDER}*.{asking.pid}-*")]
     if how == signal.SIGINT:
         assert asking.returncode == 130
         assert b"Traceback" not in said

@@ -454,6 +454,23 @@ def modules_beside(place):
         owner["rig_id"] = "trap_addon"
 
 
+def scene_in_a_library(place):
+    """Everything that a scene can hold, in a library, its scene shown as the background of the design's own."""
+    camera_program(place)
+    scene = bpy.context.scene
+    scene.name = "Linked"
+    styled(scene, text(leaving_a_trace(place)))
+    bpy.data.texts["trap.py"].use_module = True
+    outputs(compositor(scene), place)
+    scene.sequence_editor_create()
+    linked_to_world(script_node(scene))
+    save(place, "library")
+    design(place)
+    with bpy.data.libraries.load(str(place / "library.blend"), link=True) as (_, wanted):
+        wanted.scenes = ["Linked"]
+    bpy.context.scene.background_set = bpy.data.scenes["Linked"]
+
+
 def preferences(place):
     """Preferences that allow scripts, saved into a file that is called a design."""
     design(place)
@@ -481,7 +498,7 @@ SCRIPTS = (module, handler, driver, driver_of_a_key, names_for_drivers)
 """What springs where scripts are allowed."""
 NEVER = (
     fluid_of_a_part, rigid_bodies, simulation_nodes, shader_program_inside, levels_in_a_file, modules_beside,
-    preferences,
+    preferences, scene_in_a_library,
 )  # fmt: skip
 """What was never seen to spring; rigid bodies with a cache on disk crash a plain Blender instead."""
 TRAPS = {trap.__name__: trap for trap in (*ALWAYS, *SOMETIMES, *SCRIPTS, *NEVER)}

@@ -4,6 +4,7 @@ import hashlib
 import os
 import platform
 import re
+import shutil
 import time
 from collections.abc import Iterable
 from contextlib import suppress
@@ -20,7 +21,12 @@ THIS_BOOT = ("/proc/sys/kernel/random/boot_id", "/proc/self/ns/pid")
 
 def part_beside(target: Path) -> Path:
     """Return the hidden name under which a file is written before it is renamed; it says who writes it."""
-    return target.with_name(f".{target.stem}.{os.getpid()}-{_machine()}.part{target.suffix}")
+    return target.with_name(f".{target.stem}{part_mark()}{target.suffix}")
+
+
+def part_mark() -> str:
+    """Return how the name of something ends that this process will take away again."""
+    return f".{os.getpid()}-{_machine()}.part"
 
 
 def is_part(name: str) -> bool:
@@ -35,6 +41,14 @@ def sweep_parts(folders: Iterable[Path]) -> None:
             for path in folder.iterdir():
                 if path.name.startswith(".") and _is_stale(path):
                     path.unlink()
+
+
+def sweep_part_folders(place: Path, begin: str) -> None:
+    """Remove the folders in a place whose names begin so and whose process is gone, with what is in them."""
+    with suppress(OSError):
+        for path in place.iterdir():
+            if path.name.startswith(begin) and path.is_dir() and _is_stale(path):
+                shutil.rmtree(path, ignore_errors=True)
 
 
 def _is_stale(path: Path) -> bool:

@@ -2,6 +2,7 @@
 
 - ``reading``: ``read_file(path, brief)`` and ``read_snapshot(context, brief)`` give a frozen ``Snapshot``.
 - ``design_file``, ``opening``, ``importing``, ``base_file``: what is opened how, and put on which base.
+- ``disarming``: a .blend from disk is data and runs nothing. ``apart``: it is read in a process of its own.
 - ``scene_reading``: what one scene holds. ``roles``, ``landmarks``, ``cameras``, ``exceptions``,
   ``motions`` and ``locking`` each know one kind of property, and write it for a sidebar to call.
 - ``posable_scene``, ``staging``, ``posing``, ``borrowing``: pose, evaluate, leave everything as it was.

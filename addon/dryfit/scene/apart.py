@@ -27,6 +27,7 @@ from ..model.errors import DryfitError, InputError, UnreadableFile
 from ..model.expendable import is_expendable, path_to_hand_on
 from ..model.files_read import note_files
 from ..model.machine import memory_share_mb
+from ..model.part_files import part_mark, sweep_part_folders
 from ..model.snapshot import Snapshot
 from ..model.snapshot_file import received_snapshot
 from .blender import MODULE
@@ -41,6 +42,28 @@ DEFAULT_S = 600.0
 PACKAGE = __name__.rpartition(".scene.")[0]
 START = "import sys; sys.path[:] = {path!r}; from {package}.scene.reading_process import main; main()"
 MEND = "Open it in Blender and save it anew, or export it again"
+
+
+NO_ROOM = 74
+"""How the other process ends where its answer cannot be written, as ``EX_IOERR`` of BSD's sysexits."""
+FOLDER = "dryfit-"
+
+
+class NoTemporaryRoom(InputError):
+    """Reading a file needs a place for temporary files, and there is none."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(
+            f"The folder for temporary files, {tempfile.gettempdir()}, cannot be used: {why}. "
+            "Make room there, or name another one in the variable TMPDIR."
+        )
+
+
+class BadLimit(InputError):
+    """A limit that is no number."""
+
+    def __init__(self, name: str, stated: str) -> None:
+        super().__init__(f"The variable {name} must be a number; it is {stated!r}.")
 
 
 @dataclass(frozen=True)
@@ -87,12 +110,17 @@ def read_apart(door: str, path: Path, brief: Brief) -> Snapshot:
     """
     if find_spec(MODULE) is None:
         raise BlenderMissing
-    limit_s = float(os.environ.get(LIMIT_S) or DEFAULT_S)
-    question = Question(door, path, brief, int(os.environ.get(LIMIT_MB) or memory_share_mb(1)))
+    limit_s = _limit(LIMIT_S, DEFAULT_S)
+    question = Question(door, path, brief, int(_limit(LIMIT_MB, memory_share_mb(1))))
     with ExitStack() as held:
-        place = held.enter_context(tempfile.TemporaryDirectory(prefix="dryfit-", ignore_cleanup_errors=True))
-        streams = Streams(*(held.enter_context(tempfile.TemporaryFile(dir=place)) for _ in range(2)))
+        try:
+            place = held.enter_context(_own_folder())
+            streams = Streams(*(held.enter_context(tempfile.TemporaryFile(dir=place)) for _ in range(2)))
+        except OSError as error:
+            raise NoTemporaryRoom(error.strerror or str(error)) from error
         code = _run(question, place, streams, limit_s)
+        if code == NO_ROOM:
+            raise NoTemporaryRoom("what was read found no room there")
         streams.answer.seek(0)
         head = streams.answer.readline()
         if code != 0 or not head.endswith(b"\n"):
@@ -100,6 +128,20 @@ def read_apart(door: str, path: Path, brief: Brief) -> Snapshot:
         snapshot = _snapshot(json.loads(head), streams.answer, path)
         _pass_on(streams.said)
         return snapshot
+
+
+def _limit(name: str, usual: float) -> float:
+    stated = os.environ.get(name, "")
+    try:
+        return float(stated) if stated else usual
+    except ValueError as error:
+        raise BadLimit(name, stated) from error
+
+
+def _own_folder() -> "tempfile.TemporaryDirectory[str]":
+    """Return a folder for what is only needed meanwhile; what a process that was killed left of its own goes."""
+    sweep_part_folders(Path(tempfile.gettempdir()), FOLDER)
+    return tempfile.TemporaryDirectory(prefix=FOLDER, suffix=part_mark(), ignore_cleanup_errors=True)
 
 
 def _run(question: Question, place: str, streams: Streams, limit_s: float) -> int | None:

@@ -32,7 +32,7 @@ CAMERA_LOOK = ("lens", "sensor_fit", "sensor_width", "sensor_height", "shift_x",
 
 @dataclass(frozen=True)
 class Disarmed:
-    """What was taken out and matters: ``simulations`` to what is measured, ``cameras`` (names) to what is rendered."""
+    """What was taken out and matters: ``simulations`` to what is measured, ``cameras``, full names, to a render."""
 
     simulations: tuple[str, ...] = ()
     cameras: tuple[str, ...] = ()
@@ -177,13 +177,13 @@ def _remove_nodes(tree: BlenderID) -> None:
 
 
 def _plain_cameras() -> Iterator[str]:
-    """Put plain cameras in place of those that are programs; yield the names of the objects."""
+    """Put plain cameras in place of those that are programs; yield the full names of the objects."""
     data = blender().data
     for camera in [camera for camera in data.cameras if _is_program(camera)]:
         plain = data.cameras.new(camera.name)
         for name in CAMERA_LOOK:
             setattr(plain, name, getattr(camera, name))
-        yield from [str(item.name) for item in data.objects if item.data == camera]
+        yield from [str(item.name_full) for item in data.objects if item.data == camera]
         camera.user_remap(plain)
 
 

@@ -61,6 +61,6 @@ def render_file_passes(wanted: PassesWanted, brief: Brief, report: Report, stamp
 
 
 def _require_plain_camera(scene: BlenderScene, named: str, programs: Sequence[str]) -> None:
-    name = named or (scene.camera.name if scene.camera else "")
-    if name in programs:
-        raise ScriptedCamera(name)
+    camera = scene.objects.get(named) if named else scene.camera
+    if camera is not None and camera.name_full in programs:
+        raise ScriptedCamera(camera.name)

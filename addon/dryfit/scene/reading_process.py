@@ -25,7 +25,7 @@ from ..model.files_read import files_noted
 from ..model.machine import limit_memory
 from ..model.snapshot import Snapshot
 from ..model.snapshot_file import load_saved_snapshot, send_snapshot
-from .apart import Question
+from .apart import NO_ROOM, Question
 from .reading import base_to_lock, on_base, read_file, read_performer
 
 END_WITH_PARENT = 1
@@ -54,8 +54,11 @@ def main() -> None:
     question: Question = pickle.load(sys.stdin.buffer)
     limit_memory(question.memory_mb)
     threading.Thread(target=_follow, args=[sys.stdin.buffer], daemon=True).start()
-    _answer(question, answer)
-    answer.flush()
+    try:
+        _answer(question, answer)
+        answer.flush()
+    except OSError:
+        os._exit(NO_ROOM)
     sys.stderr.flush()
     os._exit(0)
 
@@ -68,7 +71,7 @@ def _answer(question: Question, answer: IO[bytes]) -> None:
         return _say(answer, {"error": [type(error).__name__, str(error)]})
     except MemoryError:
         return _say(answer, {"error": ["UnreadableFile", _over(question)]})
-    except Exception as fault:
+    except Exception as fault:  # the one place where whoever asked would hear of none
         return _say(answer, {"error": ["DryfitError", _fault(question, fault)]})
     _say(answer, {"files": sorted(map(str, noted.paths)), "all_known": noted.all_known})
     return send_snapshot(snapshot, answer)
