@@ -16,7 +16,7 @@ from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .fields import closure_fields
 from .findings import closure_findings
 from .hinge_trials import hinge_trials
-from .lip_reach import easy_mm
+from .lip_reach import easy_mm, farthest_mm
 from .result import ClosureResult, measures
 
 NOT_SHUT = (
@@ -62,6 +62,8 @@ def _bound(result: ClosureResult, left_mm: FloatArray) -> Bound:
     met_mm = float(result.mouth.allowed_mm[int(np.nanargmax(left_mm))])
     if result.closing.sealed or met_mm >= easy_mm(limits):
         return Bound(met_mm, limit="lip_seal_mm" if met_mm == limits.lip_seal_mm else "")
+    if float(np.nanmax(left_mm)) > farthest_mm(limits):
+        return Bound(farthest_mm(limits), limit="lip_gap_mm")
     return Bound(easy_mm(limits), limit="lip_gap_review_mm")
 
 
