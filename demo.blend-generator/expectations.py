@@ -72,7 +72,7 @@ CHECKS = (
 )  # fmt: skip
 HONEST = {check: ["pass"] for check in CHECKS}
 FAULTS: dict[str, dict[str, list[str]]] = {
-    "02-warden-tusks": {"closure": ["fail"], "interference": ["fail"]},
+    "02-warden-tusks": {"closure": ["fail"], "interference": ["fail"], "coverage": ["fail"]},
     "03-warden-hollow-cheek": {"additive": ["fail"], "thickness": ["fail"]},
     "04-warden-thick-edge": {"edge": ["fail"]},
     "05-warden-short-lips": {"closure": ["review", "fail"], "coverage": ["fail"], "interference": ["fail"]},

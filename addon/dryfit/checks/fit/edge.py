@@ -11,7 +11,7 @@ from ...geometry.rim import RimSamples, spans, walk_rim, weighted_quantile
 from ...geometry.topology import mesh_edges
 from ...model.arrays import FloatArray, IntArray
 from ...model.brief import Brief
-from ...model.finding import Curve, Field, Finding, Outcome, Place, Severity, not_checked
+from ...model.finding import Bound, Curve, Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
@@ -81,7 +81,14 @@ def edge(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         findings=tuple(_findings(feathers, fitting, brief.limits)),
         curves={"thickness_by_distance": _growth(feathers)},
         fields=tuple(_thickness_field(feather, brief.limits) for feather in feathers),
+        judged=_judged(feathers, brief.limits),
     )
+
+
+def _judged(feathers: list[Feather], limits: Limits) -> dict[str, Bound | None]:
+    """Return what is not asked: the width of a blend, where no piece grows thick enough to end one."""
+    width_mm = float(_measures(feathers, limits)["blend_width_median_mm"])
+    return {"blend_width_median_mm": None} if np.isnan(width_mm) else {}
 
 
 def _feather(part: Part, fitting: Fitting, limits: Limits) -> Feather:
