@@ -51,5 +51,18 @@ def quiet_page(browser, address, width=1500, height=1000):
     assert heard == []
 
 
+def until(page, expression, seconds=30.0):
+    """Wait until an expression of the page is true.
+
+    Playwright's own wait evaluates text inside the page between frames, which the pages' content policy forbids; it
+    goes unnoticed only where the first look already succeeds.
+    """
+    for _ in range(int(seconds / 0.05)):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"never became true: {expression}")
+
+
 def _leaves(url, address):
     return not url.startswith((address.rpartition("/")[0], "data:", "blob:"))

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from browser import chromium, quiet_page
+from browser import chromium, quiet_page, until
 from test_comparison import EVIL, ONLY, bumped, cheek_bark, warden
 
 from dryfit.batch.batch import Batch, write_batch
@@ -65,8 +65,11 @@ def page(browser, board):
 
 
 def names(page):
-    return [row.split("\n")[0] for row in page.locator("#board tbody th:visible").all_inner_texts()
-            if row in page.locator("#board tbody th").all_inner_texts()]  # fmt: skip
+    """Names of the rows that are not sieved out, as the page stands; rows scrolled away count."""
+    shown = page.locator("#board tbody tr").evaluate_all(
+        "all => all.filter((row) => row.checkVisibility()).map((row) => nameOf(row))"
+    )
+    return [name.strip() for name in shown]
 
 
 def heading(page, check):
@@ -122,7 +125,7 @@ def test_two_picked_ones_stand_side_by_side_and_differ_by_what_was_measured(page
     assert not page.locator("#pair").is_visible()
     pick(page, "Warden plain", "Warden bump")
     assert "Both were taken from the very same place." in page.locator("#cameras").inner_text()
-    page.wait_for_function("difference !== null")
+    until(page, "difference !== null")
     shown = np.array(page.evaluate("Array.from(difference.values, (value) => Number.isNaN(value) ? 1e9 : value)"))
     made = designs()
     older, newer = (height_maps(Fitting(made[name], Brief()))[0].height_mm.ravel() for name in ("plain", "bump"))
@@ -136,13 +139,13 @@ def test_two_picked_ones_stand_side_by_side_and_differ_by_what_was_measured(page
     assert 2.5 < most < 3.2
     assert "Warden bump stands out" in page.locator("#high").inner_text()
     page.locator("#swap").click()
-    page.wait_for_function("difference !== null && difference.values.some((value) => value < -2.5)")
+    until(page, "difference !== null && difference.values.some((value) => value < -2.5)")
     assert "Warden plain stands out" in page.locator("#high").inner_text()
 
 
 def test_the_map_is_painted_where_and_only_where_they_differ(page):
     pick(page, "Warden plain", "Warden bump")
-    page.wait_for_function("difference !== null")
+    until(page, "difference !== null")
     colours = np.array(page.evaluate(
         "Array.from(by('map').getContext('2d').getImageData(0, 0, difference.width, difference.height).data)"
     )).reshape(-1, 4)  # fmt: skip
@@ -168,7 +171,7 @@ def test_the_slider_uncovers_by_mouse_and_by_key(page):
     assert page.locator("#under").get_attribute("alt") == "Warden sunk"
     page.locator("#view").select_option("profile-left")
     assert page.locator("#under").get_attribute("src").endswith("sunk/board/profile-left.png")
-    page.wait_for_function("by('under').complete && by('under').naturalWidth === 320")
+    until(page, "by('under').complete && by('under').naturalWidth === 320")
 
 
 def test_everything_is_reached_and_worked_by_keyboard_alone(page):
@@ -199,7 +202,7 @@ def test_a_name_is_text_wherever_it_stands(page):
     pick(page, EVIL, "Warden plain")
     assert EVIL in page.locator("#names").inner_text()
     assert EVIL in page.locator("#first").inner_text()
-    page.wait_for_function("difference !== null")
+    until(page, "difference !== null")
     assert EVIL in page.locator("#low").inner_text()
     assert EVIL in page.locator("#drawn").first.text_content()
     assert page.locator("script:not([src])").count() == 2
@@ -220,7 +223,7 @@ def test_curves_of_picked_ones_are_strong_and_sieved_ones_are_gone(page):
 def test_a_narrow_window_scrolls_the_table_and_not_the_page(browser, board):
     with quiet_page(browser, (board / "index.html").as_uri(), width=390, height=800) as page:
         pick(page, "Warden plain", "Warden bump")
-        page.wait_for_function("difference !== null")
+        until(page, "difference !== null")
         assert page.evaluate("document.scrollingElement.scrollWidth") <= 390
 
 
