@@ -151,9 +151,9 @@ class Encounter:
         if self.pair.give != Give.HARD or _boxes_apart(*(np.concatenate(rows) for rows in zip(*ends, strict=True))):
             return passing
         (one, two), (one_after, two_after) = ends
-        with_second, with_first = fit_rigid(two_after, two), fit_rigid(one_after, one)
-        ahead = swept_crossings(one, with_second.apply(one_after), first.edges, self.stage.surface(second, before))
-        back = swept_crossings(two, with_first.apply(two_after), second.edges, self.stage.surface(first, before))
+        seen_by = [fit_rigid(two_after, two).apply(one_after), fit_rigid(one_after, one).apply(two_after)]
+        ahead = swept_crossings(one, seen_by[0], first.edges, self.stage.surface(second, before))
+        back = swept_crossings(two, seen_by[1], second.edges, self.stage.surface(first, before))
         passing[first.piece[first.edges[ahead[:, 0], 0]]] = True
         passing[first.piece[first.faces[back[:, 1], 0]]] = True
         return passing
