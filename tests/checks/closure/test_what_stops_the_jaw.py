@@ -154,17 +154,18 @@ def test_what_is_made_against_own_teeth_is_judged_and_is_what_must_lose():
 
 
 def test_coverage_is_judged_where_the_jaw_gets_to_and_says_so():
-    """The lips stand 6.05 mm apart there; the lower slab, which then begins 4 mm below the upper lip, shows so much."""
-    blocked = asked(COVERAGE, dropping(FLUSH))
+    """The lips stand 4.05 mm apart there with the lower slab across the whole gap; closed, they would hide it."""
+    tall = dropping(((-15, -10, 74), (15, 12, 78)), upper=((-15, 8, 74), (15, 11.5, 78)))
+    blocked = asked(COVERAGE, tall)
     assert blocked.measures["judged_pose"] == "stopped"
-    assert blocked.measures["display_height_mm"] == pytest.approx(4.0, abs=0.1)
-    assert blocked.measures["display_height_mm_pose_closed"] == pytest.approx(0.0, abs=0.3)
+    assert blocked.measures["display_height_mm"] == pytest.approx(4.05, abs=0.15)
+    assert blocked.measures["display_height_mm_pose_closed"] == pytest.approx(0.0, abs=0.1)
     (finding,) = blocked.findings
     assert finding.severity == "review"
-    assert finding.t == pytest.approx(6.0 / DROP_MM, abs=1e-4)
-    assert "The closed mouth is not reached: with the jaw stopped 6.0 mm open" in finding.message
-    assert finding.cause == asked(INTERFERENCE, dropping(FLUSH)).findings[0].cause
-    free = asked(COVERAGE, dropping(((-15, 2, 74), (15, 7, 78))))
+    assert finding.t == pytest.approx(4.0 / DROP_MM, abs=1e-4)
+    assert "The closed mouth is not reached: with the jaw stopped 4.0 mm open" in finding.message
+    assert finding.cause == asked(INTERFERENCE, tall).findings[0].cause
+    free = asked(COVERAGE, dropping(((-15, -10, 74), (15, 7, 78)), upper=((-15, 8, 74), (15, 11.5, 78))))
     assert free.measures["judged_pose"] == "closed"
     assert free.findings == ()
 
