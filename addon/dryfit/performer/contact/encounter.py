@@ -124,7 +124,7 @@ class Encounter:
         if not self.solid:
             near &= body.radius_mm == 0.0
         ids = np.flatnonzero(asked[body.piece[body.anchor]] & near)
-        depth, face = depths_below_mm(solid, at[ids], other.thickness_mm, body.radius_mm[ids])
+        depth, face = depths_below_mm(solid, at[ids], other.thickness_mm, body.radius_mm[ids], self.solid)
         kept = (depth > 0.0) & other.counting[face]
         return ids[kept], depth[kept], face[kept]
 
@@ -136,7 +136,7 @@ class Encounter:
         for side, body, other in ((own, first, second), (~own, second, first)):
             ids = points[side] - (0 if body is first else len(first.anchor))
             solid = self.stage.surface(other, t)
-            found, face = depths_below_mm(solid, at[side], other.thickness_mm, body.radius_mm[ids])
+            found, face = depths_below_mm(solid, at[side], other.thickness_mm, body.radius_mm[ids], self.solid)
             depth[side] = np.where(other.counting[face], found, 0.0)
         return depth
 
