@@ -78,12 +78,13 @@ FAULTS: dict[str, dict[str, list[str]]] = {
     "05-warden-short-lips": {"closure": ["review", "fail"], "coverage": ["fail"], "interference": ["fail"]},
     "06-warden-bronze": {"load": ["review"], "strain": ["review"]},
 }
-"""What differs from the honest design. A bowl below the base leaves
-no thickness over it; one skin over both cheeks and folds must crease when the face smiles."""
+"""What differs from the honest design. A bowl below the base leaves no thickness over it; a mouth that tusks hold open
+shows its teeth; the edge of one skin over both cheeks and folds lies on skin that a smile lengthens."""
 NAMED: dict[str, list[dict[str, str]]] = {
     "02-warden-tusks": [
         {"check": "closure", "object": "LowerTeeth", "says": "lower canine"},
         {"check": "interference", "object": "LowerTeeth", "says": "left lower canine runs"},
+        {"check": "coverage", "object": "LowerTeeth", "says": "The closed mouth is not reached"},
     ],
     "03-warden-hollow-cheek": [{"check": "additive", "object": "CheekBarkLeft", "says": "left cheek"}],
     "04-warden-thick-edge": [{"check": "edge", "object": "BrowBark", "says": "1.20 mm"}],
@@ -131,6 +132,7 @@ def tusk_figures() -> tuple[Figure, ...]:
         Figure("closure", "contact_t", stop_t, 0.02, "first pose at which a point of one tooth lies inside another"),
         Figure("interference", "start_t", stop_t, 0.02, "the same pose: closing, the tusk meets the tooth above it"),
         Figure("closure", "residual_gap_mm", stop_t * opening_mm, 0.06 * opening_mm, "lips part in step with the jaw"),
+        Figure("coverage", "display_height_mm_pose_closed", 0.0, 0.8, "closed lips would hide the teeth"),
     )  # fmt: skip
 
 
@@ -198,7 +200,7 @@ def short_lips_figures() -> tuple[Figure, ...]:
     """Return how much of the longest front tooth is seen from the front, by painting the design from far away."""
     shown = shown_mm(short_lips_design())
     return (
-        Figure("coverage", "display_height_mm", shown, 0.7, "the design painted from the front, far away"),
+        Figure("coverage", "display_height_mm_pose_closed", shown, 0.7, "the design painted from the front, far away"),
         Figure("closure", "closes", 0.0, 0.0, "the front teeth hang through the lower lip"),
     )  # fmt: skip
 

@@ -29,6 +29,8 @@ density_g_cm3 = 1.09
 angles_deg = [-45, 0, 45]
 [performer]
 age_years = 43
+[teeth]
+own = ["Teeth*"]
 [[exceptions]]
 check = "coverage"
 object = "Fangs"
@@ -50,6 +52,8 @@ def test_a_whole_brief_is_read():
     assert brief.views.angles_deg == (-45.0, 0.0, 45.0)
     assert brief.performer.age_years == 43.0
     assert parse_brief("").performer.age_years is None
+    assert brief.teeth.says_own("TeethUpper") and not brief.teeth.says_own("Fangs")
+    assert parse_brief("").teeth.own is None and not parse_brief("").teeth.says_own("TeethUpper")
     assert brief.exceptions[0].reason == "the fangs are meant to show"
 
 
@@ -62,6 +66,8 @@ def test_a_whole_brief_is_read():
         ("[roles]\nuper_teeth = ['a']", "uper_teeth", "upper_teeth"),
         ("[motions.jaw]\nkey = {}", "key", "keys"),
         ("[performer]\nage = 40", "age", "age_years"),
+        ("[teeth]\nowns = ['a']", "owns", "own"),
+        ("[tooth]\nown = ['a']", "tooth", "teeth"),
         ("[materials.foam]\ndensity = 1.0", "density", "density_g_cm3"),
     ],
 )

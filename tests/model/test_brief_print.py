@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from dryfit.model.brief import Brief, HingeBrief, MotionBrief, Views
+from dryfit.model.brief import Brief, HingeBrief, MotionBrief, TeethBrief, Views
 from dryfit.model.brief_print import brief_print
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.exceptions import WrittenException
@@ -38,6 +38,7 @@ def test_an_exception_is_no_other_brief():
         {"limits": replace(Brief().limits, rim_thickness_mm=0.31)},
         {"materials": {**Brief().materials, "silicone": replace(Brief().materials["silicone"], density_g_cm3=1.2)}},
         {"views": Views(distance_mm=1500.0)},
+        {"teeth": TeethBrief(("Teeth*",))},
     ],
 )
 def test_any_other_value_gives_another(change):

@@ -127,3 +127,23 @@ def test_damaged_exceptions_are_an_error_that_names_the_property(scene, build, t
     scene["dryfit_exceptions"] = text
     with pytest.raises(BadStoredValue, match="dryfit_exceptions"):
         read_snapshot(bpy.context)
+
+
+def own(brief=""):
+    """Names of the parts that are the performer's own."""
+    return {part.name for part in read_snapshot(bpy.context, parse_brief(brief)).parts if part.own}
+
+
+def test_own_teeth_and_eyes_come_from_properties_and_the_brief_overrides_them(build):
+    build.sphere("Head", "base")
+    for name, role in (("TeethUpper", "upper_teeth"), ("TeethLower", "lower_teeth"), ("Eye", "eye_left")):
+        build.box(name, role)
+    bolt = build.box("Bolt", "hardware")
+    for name in ("TeethUpper", "Bolt"):
+        bpy.data.objects[name]["dryfit_own"] = True
+    assert bolt is None or bolt["dryfit_own"]
+    assert own() == {"TeethUpper"}, "a bolt is nobody's own"
+    assert own('[teeth]\nown = ["TeethLower", "Eye*"]') == {"TeethLower", "Eye"}
+    assert own("[teeth]\nown = []") == set()
+    notes = read_snapshot(bpy.context, parse_brief('[teeth]\nown = ["Fang*"]')).notes
+    assert any("[teeth] own: 'Fang*' matches no object" in note for note in notes)

@@ -106,7 +106,6 @@ def test_honest_design_shuts_and_covers():
     assert result("01-warden-plain", "coverage").findings == ()
 
 
-@pytest.mark.xfail(strict=True, reason="the cut asks for the pieces as the contact now names them; to be written anew")
 @pytest.mark.slow
 def test_tusks_stop_the_mouth_and_cut_by_the_figure_they_do_not():
     outcome = result("02-warden-tusks")

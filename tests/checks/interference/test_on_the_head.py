@@ -64,23 +64,29 @@ def test_without_keys_the_hinge_moves_what_meets():
     assert outcome.measures["start_t"] == pytest.approx(asked(tusked, closure).measures["contact_t"], abs=2e-4)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="depth is told along the way the jaw goes since contact has one definition; the oracle asks for the shortest way out",
-)
-def test_depth_of_a_tusk_is_its_way_out_of_the_tooth_above():
-    """Points of the tusk inside the upper row, their nearest place found over all triangles without an index."""
+def test_depth_of_a_tusk_is_the_shortest_shift_that_parts_it_from_the_tooth_above():
+    """At least the way out of its deepest corner, over all triangles; and no shift that is shorter parts the two."""
     outcome, snapshot = result("02-warden-tusks"), design("02-warden-tusks")
     worst = outcome.findings[0]
     poses = Fitting(snapshot, read_brief(DEMO / "brief.toml")).poses("jaw")
     lower, upper = (poses.vertices(name, worst.t) for name in ("LowerTeeth", "UpperTeeth"))
-    row = snapshot.part("UpperTeeth")
-    number = 23 if "left upper canine" in worst.message else 13
-    inside = row.areas[f"dryfit_tooth_{number}"] > 0.5
-    crown = row.faces[inside[row.faces].all(axis=1)]
-    tips = lower[worst.elements]
-    depth = way_out_mm(tips, upper[crown])
-    assert worst.value == pytest.approx(depth.max(), abs=0.35)
+    side = 20 if "left upper canine" in worst.message else 10
+    crown, tusk = (
+        row.faces[(row.areas[f"dryfit_tooth_{number}"] > 0.5)[row.faces].all(axis=1)]
+        for row, number in ((snapshot.part("UpperTeeth"), side + 3), (snapshot.part("LowerTeeth"), 53 - side))
+    )
+    assert worst.value > way_out_mm(lower[worst.elements], upper[crown]).max() - 0.35
+    above, moved = Surface(upper, crown), Surface(lower, tusk)
+    for way in even_directions(150):
+        assert len(moved.refit(lower + 0.97 * worst.value * way).crossings(above)), way
+
+
+def even_directions(count):
+    """Unit vectors spread evenly over the sphere, ``(count, 3)``."""
+    height = 1.0 - 2.0 * (np.arange(count) + 0.5) / count
+    turn = np.pi * (1.0 + 5.0**0.5) * np.arange(count)
+    flat = np.sqrt(1.0 - height**2)
+    return np.stack([flat * np.cos(turn), flat * np.sin(turn), height], axis=1)
 
 
 def way_out_mm(points, triangles):

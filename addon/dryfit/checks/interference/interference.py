@@ -15,7 +15,7 @@ from ...performer.contact.body import Indexes, PosedBodies
 from ...performer.contact.course import Course, always_mm
 from ...performer.contact.encounter import Encounter, Overlap
 from ...performer.contact.forgiveness import Forgiveness
-from ...performer.contact.looking import look_along, looked_between, moving
+from ...performer.contact.looking import look_along, moving
 from ...performer.contact.pairs import LIPS, Give, Pair, known_company
 from ...performer.contact.shortening import Excess
 from ...performer.fitting import Fitting
@@ -95,12 +95,12 @@ def look_through(fitting: Fitting, pairs: Sequence[Pair], closed: ClosedMouth | 
         rows: list[list[Overlap]] = [[] for _ in encounters]
         steps = JAW_STEPS if name == JAW else OTHER_STEPS
         times = np.linspace(0.0, 1.0, steps + 1).tolist() if encounters else []
-        for step, overlaps in enumerate(look_along(encounters, times)):
+        for step, looked in enumerate(look_along(encounters, times)):
             yield Progress(number + step / (steps + 1), len(names), f"looking for what meets in {name}")
-            for row, overlap in zip(rows, overlaps, strict=True):
-                row.append(overlap)
+            for row, overlaps in zip(rows, looked, strict=True):
+                row += overlaps
         for encounter, row in zip(encounters, rows, strict=True):
-            seen[encounter.pair].append((encounter, looked_between(encounter, row)))
+            seen[encounter.pair].append((encounter, row))
     return {pair: rows for pair, rows in seen.items() if rows}
 
 

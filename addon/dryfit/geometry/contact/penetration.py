@@ -5,6 +5,8 @@ import numpy as np
 from ...model.arrays import FloatArray, IntArray
 from ..surface import Surface
 
+WITHIN = 0.5
+"""Winding number of the points that lie inside a closed surface: about 1 there, about 0 outside."""
 SLACK_MM = 0.1
 """A point this much further below a skin than the material there is thick still counts as in the material."""
 
@@ -14,6 +16,7 @@ def depths_below_mm(
     points_mm: FloatArray,
     thickness_mm: FloatArray | None = None,
     radius_mm: FloatArray | float = 0.0,
+    closed: bool = False,
 ) -> tuple[FloatArray, IntArray]:
     """Return how deep points, or balls round them, reach below a surface, by the shortest way out.
 
@@ -32,6 +35,9 @@ def depths_below_mm(
         the material, not in it. None: everything below the surface is solid.
     radius_mm
         Of the ball round each point, ``(k,)``.
+    closed
+        Whether the surface is known to be closed. Then what seems inside by the nearest wall alone is asked for its
+        winding number too: walls that overlap or lie flat on each other can mislead.
 
     Returns
     -------
@@ -43,6 +49,10 @@ def depths_below_mm(
     if not len(points_mm):
         return np.zeros(0), np.zeros(0, np.int64)
     clearance_mm, near = surface.clearance_by_nearest(points_mm)
+    within = np.flatnonzero(clearance_mm < 0.0) if closed else np.zeros(0, np.int64)
+    if len(within):
+        misled = within[surface.winding_number(points_mm[within]) < WITHIN]
+        clearance_mm[misled] *= -1.0
     depth_mm = np.nan_to_num(np.maximum(radius_mm - clearance_mm, 0.0))
     if thickness_mm is not None:
         here = np.einsum("ki,ki->k", near.barycentric, thickness_mm[surface.faces[near.face]])

@@ -2,10 +2,12 @@
 
 import numpy as np
 
-from ...model.arrays import FloatArray, IntArray
+from ...model.arrays import BoolArray, FloatArray, IntArray
 from ..errors import NoSurface
 from ..surface import Surface
 
+LONG_MM = 1.0
+"""A longer edge is always looked at: its middle may be much nearer than its ends."""
 NO_PAIRS = np.zeros((0, 2), np.int64)
 
 
@@ -30,11 +32,7 @@ def swept_crossings(before_mm: FloatArray, after_mm: FloatArray, edges: IntArray
     IntArray
         ``(p, 2)``: edge and face, an edge's pairs once for each of its triangles that cross.
     """
-    low, high = np.minimum(before_mm, after_mm), np.maximum(before_mm, after_mm)
-    ends = edges.T
-    under = np.minimum(low[ends[0]], low[ends[1]]) <= still.vertices_mm.max(axis=0)
-    over = np.maximum(high[ends[0]], high[ends[1]]) >= still.vertices_mm.min(axis=0)
-    near = np.flatnonzero(under.all(axis=1) & over.all(axis=1))
+    near = np.flatnonzero(_may_reach(before_mm, after_mm, edges, still))
     if not len(near):
         return NO_PAIRS
     count = len(before_mm)
@@ -47,3 +45,16 @@ def swept_crossings(before_mm: FloatArray, after_mm: FloatArray, edges: IntArray
         return NO_PAIRS
     found = np.asarray(swept.crossings(still), dtype=np.int64)
     return np.stack([near[found[:, 0] % len(near)], found[:, 1]], axis=1) if len(found) else NO_PAIRS
+
+
+def _may_reach(before_mm: FloatArray, after_mm: FloatArray, edges: IntArray, still: Surface) -> BoolArray:
+    """Tell which edges may come to a surface on their way, ``(e,)``: those with an end no further off than they go."""
+    way_mm = float(np.linalg.norm(after_mm - before_mm, axis=1).max(initial=0.0)) + LONG_MM
+    low, high = still.vertices_mm.min(axis=0) - way_mm, still.vertices_mm.max(axis=0) + way_mm
+    far_mm = np.full(len(before_mm), np.inf)
+    asked = np.flatnonzero(((before_mm > low) & (before_mm < high)).all(axis=1))
+    if len(asked):
+        far_mm[asked] = still.closest(before_mm[asked]).distance_mm
+    one, two = edges.T
+    long = np.linalg.norm(before_mm[one] - before_mm[two], axis=1) > LONG_MM
+    return np.asarray(long | (np.minimum(far_mm[one], far_mm[two]) < way_mm))

@@ -26,6 +26,8 @@ from ..worn import worn_face_ids
 SPACING_MM = 1.0
 MOST_SAMPLES = 20_000
 """Triangles larger than a square of this side get points of their own, further apart where there would be more."""
+POSES_KEPT = 3
+"""Two poses are looked at beside each other, and both ends against the middle."""
 BALLS_MM = 1.0
 """A rigid body is filled with balls that touch its skin about so far apart."""
 TIE_BREAK_MM = 1e-7
@@ -271,7 +273,8 @@ class PosedBodies:
     def vertices(self, body: Body, t: float) -> FloatArray:
         """Return a body's vertices ``(n, 3)``, mm, at ``t``."""
         if body.cutting not in self._posed:
-            self._posed[body.cutting] = remembering(self.poses.following(body.part.name, body.vertex_ids))
+            posed = self.poses.following(body.part.name, body.vertex_ids)
+            self._posed[body.cutting] = remembering(posed, POSES_KEPT)
         return self._posed[body.cutting](t)
 
     def apart(self, first: Body, second: Body, t: float) -> bool:

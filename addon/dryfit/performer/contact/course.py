@@ -155,6 +155,8 @@ class Course:
 
         firm_t = bisected(firmly, self.looked_t[inside + step], self.looked_t[inside])
         overlap = encounter.overlap(firm_t)
+        if not self.depths_mm(overlap)[piece] > 0.0:
+            overlap = self.overlaps[inside]
         places = self._deepest_points(overlap, piece)
         if self.yields:
             return Touch(firm_t, places, overlap)

@@ -124,7 +124,7 @@ class Encounter:
         if not self.solid:
             near &= body.radius_mm == 0.0
         ids = np.flatnonzero(asked[body.piece[body.anchor]] & near)
-        depth, face = depths_below_mm(solid, at[ids], other.thickness_mm, body.radius_mm[ids])
+        depth, face = depths_below_mm(solid, at[ids], other.thickness_mm, body.radius_mm[ids], self.solid)
         kept = (depth > 0.0) & other.counting[face]
         return ids[kept], depth[kept], face[kept]
 
@@ -136,7 +136,7 @@ class Encounter:
         for side, body, other in ((own, first, second), (~own, second, first)):
             ids = points[side] - (0 if body is first else len(first.anchor))
             solid = self.stage.surface(other, t)
-            found, face = depths_below_mm(solid, at[side], other.thickness_mm, body.radius_mm[ids])
+            found, face = depths_below_mm(solid, at[side], other.thickness_mm, body.radius_mm[ids], self.solid)
             depth[side] = np.where(other.counting[face], found, 0.0)
         return depth
 
@@ -151,9 +151,9 @@ class Encounter:
         if self.pair.give != Give.HARD or _boxes_apart(*(np.concatenate(rows) for rows in zip(*ends, strict=True))):
             return passing
         (one, two), (one_after, two_after) = ends
-        with_second, with_first = fit_rigid(two_after, two), fit_rigid(one_after, one)
-        ahead = swept_crossings(one, with_second.apply(one_after), first.edges, self.stage.surface(second, before))
-        back = swept_crossings(two, with_first.apply(two_after), second.edges, self.stage.surface(first, before))
+        seen_by = [fit_rigid(two_after, two).apply(one_after), fit_rigid(one_after, one).apply(two_after)]
+        ahead = swept_crossings(one, seen_by[0], first.edges, self.stage.surface(second, before))
+        back = swept_crossings(two, seen_by[1], second.edges, self.stage.surface(first, before))
         passing[first.piece[first.edges[ahead[:, 0], 0]]] = True
         passing[first.piece[first.faces[back[:, 1], 0]]] = True
         return passing

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
 
 from ...model.arrays import FloatArray
 from .body import Body, PosedBodies
@@ -33,26 +32,33 @@ def _counted(body: Body, stage: PosedBodies, t: float) -> FloatArray:
     return stage.vertices(body, t)[body.counted]
 
 
-def look_along(encounters: Sequence[Encounter], times: Sequence[float]) -> Iterator[list[Overlap]]:
-    """Yield what overlaps at each pose in turn, one overlap for each encounter.
+def look_along(encounters: Sequence[Encounter], times: Sequence[float]) -> Iterator[list[list[Overlap]]]:
+    """Yield what overlaps at each pose in turn: for each encounter what is new, the last of it at the pose itself.
 
-    All are looked at in one pose before the next, so that each body is posed and indexed once for it.
+    Poses in between come before it where a piece passes through something unseen. All are looked at in one pose before
+    the next, so that each body is posed and indexed once for it.
+
+    Parameters
+    ----------
+    encounters
+        Who is looked at.
+    times
+        Ascending.
     """
+    last: list[Overlap] = []
     for t in times:
-        yield [encounter.overlap(t) for encounter in encounters]
-
-
-def looked_between(encounter: Encounter, row: Sequence[Overlap]) -> tuple[Overlap, ...]:
-    """Return what was seen at some poses, ascending, with poses in between where a piece passes through unseen."""
-    looked = list(row[:1])
-    for before, after in pairwise(row):
-        looked += [*_caught(encounter, before, after, HALVINGS), after]
-    return tuple(looked)
+        here = [encounter.overlap(t) for encounter in encounters]
+        before = last or here
+        yield [
+            [*_caught(encounter, was, now, HALVINGS), now]
+            for encounter, was, now in zip(encounters, before, here, strict=True)
+        ]
+        last = here
 
 
 def _caught(encounter: Encounter, before: Overlap, after: Overlap, halvings: int) -> list[Overlap]:
     seen = encounter.crossing_pieces(before.faces) | encounter.crossing_pieces(after.faces)
-    if not halvings or not (encounter.passes(before.t, after.t) & ~seen).any():
+    if before is after or not halvings or seen.all() or not (encounter.passes(before.t, after.t) & ~seen).any():
         return []
     middle = encounter.overlap(0.5 * (before.t + after.t))
     return [

@@ -15,6 +15,8 @@ from .pairs import Pair
 from .stops import in_the_way
 
 CHUNK = 512
+CELL_MM = 0.4
+"""Of deep places in one cell of this size one stands for all."""
 
 
 @dataclass(frozen=True)
@@ -103,17 +105,19 @@ def _reached(course: Course, number: int, from_t: float, toward: FloatArray) -> 
     lowest = np.full(int(first.shell.max()) + 1, np.inf)
     for overlap in course.overlaps:
         if 0.0 <= overlap.t <= from_t:
-            points, shells = _met(course, number, overlap)
+            met, shells = _met(course, number, overlap)
             back = fit_rigid(stage.vertices(first, overlap.t), stage.vertices(first, 0.0))
-            np.minimum.at(lowest, shells, back.apply(points) @ toward)
+            height_mm = back.apply(met) @ toward
+            lower = np.flatnonzero(height_mm < lowest[shells])
+            lower = lower[_beside_what_is_deep(course, number, overlap, met[lower])]
+            np.minimum.at(lowest, shells[lower], height_mm[lower])
     return lowest
 
 
 def _met(course: Course, number: int, overlap: Overlap) -> tuple[FloatArray, IntArray]:
     """Return where the other body meets a piece at one pose, ``(k, 3)`` mm, and on which of its shells, ``(k,)``.
 
-    Of rigid bodies as far as it is beside what is deeper than forgiven; skin that lies in the other counts too, which
-    also flush walls have.
+    Skin of rigid bodies that lies in the other counts beside the triangles that cross: also flush walls have that.
     """
     encounter, first = course.encounter, course.encounter.pair.first
     faces = overlap.faces[first.piece[first.faces[overlap.faces[:, 0], 0]] == number]
@@ -122,13 +126,18 @@ def _met(course: Course, number: int, overlap: Overlap) -> tuple[FloatArray, Int
     shells = first.shell[first.faces[faces[row, 0], 0]]
     if course.yields:
         return met, shells
-    beyond, own = course.beyond_mm(overlap), encounter.piece_of(overlap) == number
-    inside = own & (encounter.radius_mm(overlap.points) == 0.0) & (beyond > TOUCH_MM)
+    inside = (encounter.piece_of(overlap) == number) & (encounter.radius_mm(overlap.points) == 0.0)
+    inside &= course.beyond_mm(overlap) > TOUCH_MM
     met = np.concatenate([met, encounter.places_mm(overlap.points[inside], overlap.t)])
-    shells = np.concatenate([shells, encounter.shell_of(overlap)[inside]])
-    deep_mm = encounter.places_mm(overlap.points[own & (beyond > course.forgiven_mm)], overlap.t)
-    near = near_any(met, deep_mm, NEAR_MM)
-    return met[near], shells[near]
+    return met, np.concatenate([shells, encounter.shell_of(overlap)[inside]])
+
+
+def _beside_what_is_deep(course: Course, number: int, overlap: Overlap, met: FloatArray) -> BoolArray:
+    """Return which places of a meeting ``(k, 3)`` are beside what is deeper than forgiven, ``(k,)``; of flesh, all."""
+    if course.yields:
+        return np.ones(len(met), bool)
+    deep = (course.encounter.piece_of(overlap) == number) & (course.beyond_mm(overlap) > course.forgiven_mm)
+    return near_any(met, thinned(course.encounter.places_mm(overlap.points[deep], overlap.t), CELL_MM), NEAR_MM)
 
 
 def _rises(course: Course, up: FloatArray) -> float:
@@ -148,6 +157,12 @@ def _free(course: Course) -> BoolArray:
     touched = np.zeros(int(faces.max()) + 1, bool)
     touched[faces[course.overlaps[-1].faces[:, 0]]] = True
     return np.asarray(~touched[faces].any(axis=1))
+
+
+def thinned(points_mm: FloatArray, cell_mm: float) -> FloatArray:
+    """Return the first of the points ``(k, 3)`` in each cell of a grid, ``(j, 3)``."""
+    _, first = np.unique(np.floor(points_mm / cell_mm).astype(np.int64), axis=0, return_index=True)
+    return points_mm[np.sort(first)]
 
 
 def near_any(points_mm: FloatArray, others_mm: FloatArray, reach_mm: float) -> BoolArray:

@@ -18,7 +18,7 @@ from .body import Body, Matter, PosedBodies
 from .course import Course, Touch, at_mm
 from .encounter import Encounter, Overlap
 from .forgiveness import Forgiveness
-from .looking import look_along, looked_between, moving
+from .looking import look_along, moving
 from .pairs import LIPS, Company, Give, Pair, known_company
 
 OPPOSITE = {Role.LOWER_TEETH: LIPS[:1], Role.UPPER_TEETH: LIPS[1:]}
@@ -164,8 +164,8 @@ def look_for_stops(fitting: Fitting, poses: Poses, lips: Lips, steps: int) -> Jo
     encounters = moving(stopping_pairs(fitting, company, lips), stage)
     rows: list[list[Overlap]] = [[] for _ in encounters]
     for number, seen in enumerate(look_along(encounters, np.linspace(0.0, 1.0, steps + 1).tolist()), start=1):
-        for row, overlap in zip(rows, seen, strict=True):
-            row.append(overlap)
+        for row, overlaps in zip(rows, seen, strict=True):
+            row += overlaps
         yield Progress(number, steps + 2, "closing the jaw")
     courses = [_course(fitting, encounter, row) for encounter, row in zip(encounters, rows, strict=True)]
     # On a scan with an open mouth the own teeth are what ends the closing: there they are its bite.
@@ -180,8 +180,7 @@ def _course(fitting: Fitting, encounter: Encounter, row: Sequence[Overlap]) -> C
     """Return the course of a pair; what is there wide open already is no meeting."""
     forgiven = Forgiveness.of(fitting)
     usual = at_mm(row[-1], encounter.size)
-    looked = looked_between(encounter, row)
-    return Course(encounter, looked, usual, forgiven.review_mm(encounter.pair), fitting.brief.limits.contact_mm)
+    return Course(encounter, tuple(row), usual, forgiven.review_mm(encounter.pair), fitting.brief.limits.contact_mm)
 
 
 def stopping_pairs(fitting: Fitting, company: Company, lips: Lips) -> list[Pair]:

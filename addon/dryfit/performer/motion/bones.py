@@ -95,6 +95,7 @@ class Bones:
         self._source = source
         self._mandible = mandible
         self._opening = opening
+        self._jaw_at: dict[float, RigidMotion] = {}
 
     def skull(self, t: float) -> RigidMotion:
         """Return the skull's motion from rest: what the larger, stiller part of the base does."""
@@ -102,7 +103,9 @@ class Bones:
 
     def jaw(self, t: float) -> RigidMotion:
         """Return the mandible's motion from rest; below t = 0 it turns on along the way it came."""
-        return self._jaw(t)
+        if t not in self._jaw_at:
+            self._jaw_at[t] = self._jaw(t)
+        return self._jaw_at[t]
 
     @cached_property
     def _rest(self) -> FloatArray:

@@ -8,14 +8,15 @@ Posed = Callable[[float], FloatArray]
 """``t -> (k, 3)`` mm."""
 
 
-def remembering(posed: Posed) -> Posed:
-    """Return the same pose function, keeping its last answer: several questions are asked at each t in turn."""
+def remembering(posed: Posed, count: int = 1) -> Posed:
+    """Return the same pose function, keeping its last answers: several questions are asked at each t in turn."""
     last: dict[float, FloatArray] = {}
 
     def at(t: float) -> FloatArray:
         if t not in last:
             answer = posed(t)
-            last.clear()
+            if len(last) >= count:
+                del last[next(iter(last))]
             last[t] = answer
         return last[t]
 
