@@ -70,7 +70,6 @@ def test_the_open_lids_are_as_far_apart_as_lids_are(report):
         assert 7.0 < report.check("blink").measures[f"open_gap_mm_{side}"] < 11.0
 
 
-@pytest.mark.xfail(strict=True, reason="the opening read from the new edges of the lips is 5 % over the cells counted")
 def test_the_open_mouth_counted_cell_by_cell(report):
     """From the front, a cell between nose and chin is open where the skin first met lies deep in the mouth."""
     head = performer()

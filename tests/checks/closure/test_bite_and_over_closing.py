@@ -9,6 +9,7 @@ from test_closure_closed_forms import OPEN_DEG, closed, contact_angle_deg, way_o
 from dryfit.checks.closure.findings import over_closed
 from dryfit.checks.closure.result import ClosureResult
 from dryfit.geometry.rigid import turn_about
+from dryfit.model.limits import Limits
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE, Part, Snapshot
 from dryfit.performer.closing import ClosedMouth, close_mouth, mouth_of
@@ -121,7 +122,7 @@ def test_lips_more_than_5_mm_apart_are_open(apart_mm, words):
 
 def over_closing(gap_mm, *parts):
     """Close cylinder lips that are apart at rest until they are 0.3 mm apart, whatever they are on the bare base."""
-    brief = hinge(OPEN_DEG)
+    brief = replace(hinge(OPEN_DEG), limits=replace(Limits(), lip_rest_mm=9.0))
     fitting = Fitting(mouth(*parts, gap_mm=gap_mm), brief)
     poses = fitting.poses("jaw")
     worn, bare = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE)), Lips(fitting, poses, (fitting.base,))

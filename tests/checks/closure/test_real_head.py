@@ -121,6 +121,15 @@ def test_tusks_stop_the_mouth_and_cut_by_the_figure_they_do_not():
     assert shut_with_tusks_cut_by(amount - 2.0).measures["closes"] == 0.0
 
 
+@pytest.mark.slow
+def test_the_gap_of_the_tusks_opens_evenly_all_the_way():
+    for name in ("gap_by_t", "gap_by_t_midline"):
+        curve = result("02-warden-tusks").curves[name]
+        slope = np.diff(curve.y) / np.diff(curve.x)
+        assert (slope > 0.0).all(), name
+        assert (slope[1:-1] <= 1.5 * np.maximum(slope[:-2], slope[2:])).all(), name
+
+
 def shut_with_tusks_cut_by(amount_mm):
     snapshot, brief = design("02-warden-tusks"), read_brief(DEMO / "brief.toml")
     up = HeadFrame.from_landmarks(snapshot.landmarks).up

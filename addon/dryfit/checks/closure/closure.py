@@ -139,7 +139,7 @@ CHECK = Check(
         ),
         ("stop_t, stop_angle_deg, open_angle_deg", "where the jaw stopped, and the whole turn of the motion"),
         ("incisal_travel_mm", "straight way of the lower incisal point from closed to wide open, mm"),
-        ("facing_fraction", "share of the stations at which the lips stand over each other"),
+        ("facing_fraction", "share of the stations at which the way between the lips leads more up than fore or aft"),
     ),
     method=(
         "The jaw is closed from t = 1 in 32 steps. On the closed mouth, seen from the front, the slit between the "

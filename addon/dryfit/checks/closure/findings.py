@@ -201,7 +201,7 @@ def over_closed(result: ClosureResult) -> Iterator[Finding]:
     stop = result.closing.stop
     met = "the lips meet" if result.closing.sealed else "the lips press on each other and still do not meet everywhere"
     yield Finding(
-        Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO,
+        result.tempered(Severity.REVIEW if rise_mm > limits.over_closure_mm else Severity.INFO),
         (
             f"Nothing stops the jaw at its closed pose: {met} only {_past(result)} past it, with the "
             f"chin {rise_mm:.1f} mm above its place (up to {limits.over_closure_mm:.1f} mm is free)."
@@ -265,7 +265,7 @@ def hangs_on_hinge(result: ClosureResult, of_axis: bool) -> Finding:
     """Return the finding that another axis, or another slide, changes the answer; what would pass is to be reviewed."""
     found, tried = result.verdict, [trial for trial in result.trials if trial.of_axis == of_axis]
     flips = [trial for trial in tried if trial.verdict != found]
-    worst = max(flips, key=lambda trial: (abs(trial.verdict.rank - found.rank), -trial.change.offset_mm))
+    worst = max(flips, key=lambda trial: (trial.judged, abs(trial.verdict.rank - found.rank), -trial.change.offset_mm))
     ways_mm = [result.closing.stop.longest_mm, *(trial.way_mm for trial in tried)]
     shift_mm = max((trial.bite_ahead_mm for trial in tried), key=abs)
     which = f"axes within {max(trial.change.offset_mm for trial in tried):g} mm" if of_axis else "slides tried"

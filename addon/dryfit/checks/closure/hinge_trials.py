@@ -27,7 +27,6 @@ expected, 10 mm is the worst."""
 WAYS = ("ahead", "back", "up", "down")
 NO_SLIDE_MM = 0.5
 """A slide that could be off by less than this in all changes nothing."""
-TRIAL_STEPS = 16
 
 
 @dataclass(frozen=True)
@@ -82,6 +81,11 @@ class HingeTrial:
         """Whether the axis was moved, and not the slide changed."""
         return self.change.offset_mm > 0.0
 
+    @property
+    def judged(self) -> bool:
+        """Whether anything can be said of this mouth on that hinge."""
+        return self.verdict != ClosingVerdict.UNJUDGED
+
 
 def hinge_trials(closed: ClosedMouth) -> Job[tuple[HingeTrial, ...]]:
     """Close the mouth with the axis moved each way, and with less and more slide; nothing where the jaw is keyed.
@@ -120,8 +124,8 @@ def _trial(closed: ClosedMouth, moved: Poses, change: HingeChange, bite_mm: floa
     open_scan = moved.source.rest_t > 0.0
     rest = (bare.on(moved) if open_scan else bare).profile(0.0)
     allowed = allowed_mm(rest, fitting.brief)
-    mouth = yield from mouth_of(fitting, moved, lips.on(moved), allowed, TRIAL_STEPS)
-    closing = yield from close_mouth(mouth, TRIAL_STEPS, with_profiles=False)
+    mouth = yield from mouth_of(fitting, moved, lips.on(moved), allowed)
+    closing = yield from close_mouth(mouth, with_profiles=False)
     assert moved.source.hinge is not None
     return HingeTrial(
         change,

@@ -120,7 +120,7 @@ class ClosureResult:
         """
         if self.verdict == ClosingVerdict.UNJUDGED:
             return Severity.INFO
-        unsure = any(trial.verdict != ClosingVerdict.FAILS for trial in self.trials)
+        unsure = any(trial.verdict in (ClosingVerdict.LOOK, ClosingVerdict.PASSES) for trial in self.trials)
         return Severity.REVIEW if severity == Severity.FAIL and unsure else severity
 
     @property

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...model.arrays import BoolArray, FloatArray
+from ...model.arrays import BoolArray, FloatArray, IntArray
 
 JOIN = 2.0
 """Lines whose height difference is this many times the depth between them are as far apart as that difference."""
@@ -31,11 +31,14 @@ class Separation:
         in depth, whichever is less.
     nearest_mm
         The ends of the shortest way on the upper and on the lower line, ``(s, 2, 2)``: line, (front, up).
+    edges
+        Which corner of the upper line is its lowest edge, and which of the lower line its highest, ``(s, 2)``.
     """
 
     height_mm: FloatArray
     apart_mm: FloatArray
     nearest_mm: FloatArray
+    edges: IntArray
 
     @property
     def gap_mm(self) -> FloatArray:
@@ -83,7 +86,8 @@ def separation(
     apart_mm[overlapping] = np.where(run_in_mm > 0.0, -run_in_mm, apart_mm[overlapping])
     low = low if upper_edge is None else np.where(upper_edge, low, np.inf)
     high = high if lower_edge is None else np.where(lower_edge, high, -np.inf)
-    return Separation(low.min(axis=1) - high.max(axis=1), apart_mm, nearest_mm)
+    edges = np.stack([low.argmin(axis=1), high.argmax(axis=1)], axis=1)
+    return Separation(low.min(axis=1) - high.max(axis=1), apart_mm, nearest_mm, edges)
 
 
 def _nearest(upper: FloatArray, lower: FloatArray) -> tuple[FloatArray, FloatArray]:

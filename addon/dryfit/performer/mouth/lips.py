@@ -212,7 +212,8 @@ class Lips:
         upper, lower = (carried(t) for carried in self._carried)
         assert self._edges is not None
         stand = separation(upper[..., 1:], lower[..., 1:], *(lip.edge for lip in self._edges))
-        across_mm = 0.5 * (upper[..., 0].mean(axis=(1, 2)) + lower[..., 0].mean(axis=(1, 2)))
+        rows, (low, high) = np.arange(len(upper)), stand.edges.T
+        across_mm = 0.5 * (upper[rows, low, 0, 0] + lower[rows, high, 0, 0])
         places = np.column_stack([across_mm, stand.nearest_mm.mean(axis=1)])
         middle = float(self.line.middle_mm(t) @ self.frame.left)
         read = self._edges[0].read & self._edges[1].read

@@ -14,8 +14,8 @@ from .mouth_skin import AHEAD_MM, Cut, MouthSkin
 
 SIGHT_MM = 0.1
 """Upright distance of the lines of sight."""
-ABOVE_MM = 15.0
-"""So far above and below the margins the seam is looked for."""
+ABOVE_MM = 25.0
+"""So far above and below the margins the seam is looked for: a mouth may stand open between marks that lie."""
 BEHIND_MM = 8.0
 """Skin this far behind the line between the lips, seen through a gap, is the inside of the mouth."""
 FOLD_MM = 4.0
