@@ -61,7 +61,7 @@ class Member:
         if key not in _PROPOSED:
             found = proposal(self.snapshot)
             there = self._with_landmarks(dict(found.points_mm)).snapshot
-            said = {name: each.expected_mm for name, each in found.confidence.items()}
+            said = {name: each.bound_mm for name, each in found.confidence.items()}
             _PROPOSED[key] = self, replace(self, snapshot=_stating(there, proposed=said))
         return _PROPOSED[key][1]
 

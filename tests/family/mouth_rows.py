@@ -59,7 +59,7 @@ def _open_rows(identity, opening_mm):
             [
                 f"{name} {far[name]:.0f} mm ({found.confidence[name].word})"
                 for name in far
-                if far[name] > max(FAR_OFF_MM, found.confidence[name].expected_mm)
+                if far[name] > max(FAR_OFF_MM, found.confidence[name].bound_mm)
                 and found.confidence[name].word != "look at it"
             ],
             "such proposal",
