@@ -282,7 +282,7 @@ def _size(text: str) -> tuple[int, int]:
 
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
-    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks"])
+    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks", "limits"])
     explain.set_defaults(run=_explain)
 
 
@@ -471,11 +471,14 @@ def _paint_copy(arguments: argparse.Namespace, brief: Brief, report: Report) -> 
 
 
 def _explain(arguments: argparse.Namespace) -> int:
-    from .report.explain import explain
+    from .report.explain import explain, explain_limits
     from .report.landmark_table import ABOUT
 
     if arguments.check == "landmarks":
         sys.stdout.write(ABOUT)
+        return CLEAN
+    if arguments.check == "limits":
+        sys.stdout.write(explain_limits())
         return CLEAN
     sys.stdout.write(explain(check_named(arguments.check)))
     return CLEAN

@@ -4,7 +4,7 @@ import pytest
 
 from dryfit.model.brief_reading import parse_brief, read_brief
 from dryfit.model.errors import BadValue, UnknownKey, UnreadableFile
-from dryfit.model.limits import Limits, described_limits
+from dryfit.model.limits import Limits
 from dryfit.model.snapshot import Role
 
 WHOLE = """
@@ -108,11 +108,3 @@ def test_what_is_no_toml_is_refused(tmp_path):
         parse_brief("[limits")
     with pytest.raises(UnreadableFile):
         read_brief(tmp_path / "absent.toml")
-
-
-def test_every_limit_has_a_unit_a_reason_and_a_source():
-    described = described_limits(Limits())
-    assert len(described) > 10
-    for name, entry in described.items():
-        assert entry["unit"] and entry["reason"] and entry["source"], name
-        assert "_mm" not in name or entry["unit"].startswith("mm"), name

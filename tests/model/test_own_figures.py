@@ -54,7 +54,7 @@ def test_without_own_figures_nothing_is_changed_or_said():
     ("own", "error", "words"),
     [
         (OwnFigures({"additive_tolerance": 1.0}), UnknownKey, "additive_tolerance_mm"),
-        (OwnFigures({"additive_tolerance_mm": -1.0}), BadValue, "zero or more"),
+        (OwnFigures({"additive_tolerance_mm": -1.0}), BadValue, "from 0 up to 10 mm"),
         (OwnFigures(materials={"silicon": {"density_g_cm3": 1.0}}), UnknownKey, "silicone"),
         (OwnFigures(materials={"silicone": {"density": 1.0}}), UnknownKey, "density_g_cm3"),
         (OwnFigures(materials={"silicone": {"density_g_cm3": 0.0}}), BadValue, "over zero"),

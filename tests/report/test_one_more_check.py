@@ -74,7 +74,7 @@ def test_it_is_run_by_its_name(told):
 def test_the_terminal_knows_it(told):
     words = flat(summary(told, REGISTRY, ascii_signs=False))
     assert "matted yes" in words
-    assert "stray_mm 7.00 mm (at most 0.30 mm)" in words
+    assert "stray_mm 7.00 mm (at most 0.30 mm, practice)" in words
     assert "Hair stands out by 7.0 mm." in words
     assert "Caution: Ask before you cut hair." in words
 

@@ -49,6 +49,10 @@ def test_every_limit_is_in_the_sidebar_with_its_default(design):
         assert getattr(shown, entry.name) == pytest.approx(entry.default), entry.name
         described = shown.bl_rna.properties[entry.name]
         assert entry.metadata["source"] in described.description
+        assert entry.metadata["basis"] in described.description.lower()
+        assert (described.hard_min, described.hard_max) == pytest.approx(
+            (entry.metadata["least"], entry.metadata["most"])
+        )
         assert described.name.endswith(")")
 
 

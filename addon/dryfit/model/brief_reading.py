@@ -24,7 +24,8 @@ from .brief import (
 )
 from .errors import BadValue, UnknownKey, UnreadableFile
 from .exceptions import WrittenException
-from .limits import Limits
+from .limit_basis import bounds_words, within_bounds
+from .limits import ENTRIES, Limits
 from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
 from .snapshot import LANDMARKS, Role
 
@@ -297,13 +298,13 @@ def read_limits(table: Table, otherwise: Limits) -> Limits:
     Raises
     ------
     UnknownKey, BadValue
-        Naming the first key or value that means nothing.
+        Naming the first key that means nothing, or the first value beyond its bounds and the bounds.
     """
-    table.only(tuple(entry.name for entry in fields(Limits)))
+    table.only(tuple(ENTRIES))
     values = {name: table.number(name, 0.0) for name in table.values}
     for name, value in values.items():
-        if value < 0.0:
-            raise table.bad(name, "zero or more")
+        if not within_bounds(ENTRIES[name], value):
+            raise table.bad(name, bounds_words(ENTRIES[name]))
     return replace(otherwise, **values)
 
 

@@ -1,303 +1,422 @@
-"""Every limit with its unit, its reason and its source, in one place.
+"""Every limit with its unit, its reason, its bounds and what it rests on, in one place.
 
-Provenance words: a paper or standard by name; "common practice, no source"; "from memory" where the
-text itself was not seen.
+One of three words stands beside each (``limit_basis``): *measured*, where the source was seen; *practice*, where the
+trade does so and nobody published it; *choice*, where the figure is the project's own. A text that was recalled and
+not seen is named as such and makes no limit a measured one.
 """
 
-from dataclasses import dataclass, field, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 from typing import Any
 
+from .limit_basis import choice, measured, practice
 
-def limit(value: float, unit: str, reason: str, source: str) -> Any:
-    """Declare one limit as a dataclass field that carries its unit, reason and source."""
-    return field(default=value, metadata={"unit": unit, "reason": reason, "source": source})
-
-
-PRACTICE = "common practice, no source"
+NOISE = "finer than what meshes and scans resolve"
+DRIVERS = "EU Directive 2009/113/EC rules so for drivers of"
+AVIATION = "McEntire & Shanahan 1998, USAARL"
+BALANCE = "Ewing & Thomas 1972; Thunnissen et al. 1995, SAE 952721, from the ear canals"
 
 
 @dataclass(frozen=True)
 class Limits:
     """What the measures are held against. All of them can be set under [limits] in the brief."""
 
-    additive_tolerance_mm: float = limit(
-        0.2, "mm", "scan noise and adhesive; deeper than this means flesh removed", PRACTICE
+    additive_tolerance_mm: float = practice(
+        0.2, "mm", "scan noise and adhesive; deeper than this means flesh removed", bounds=(0, 10)
     )
-    additive_patch_area_mm2: float = limit(
-        1.0, "mm2", "patches below the base smaller than this are noted, not judged", PRACTICE
+    additive_patch_area_mm2: float = practice(
+        1.0, "mm2", "patches below the base smaller than this are noted, not judged", bounds=(0, 100)
     )
-    contact_mm: float = limit(
+    contact_mm: float = practice(
         0.05,
         "mm",
-        "a skin nearer to the base than this lies on it",
-        "noise floor of a print or scan, 0.05-0.1 mm; " + PRACTICE,
+        "a skin nearer to the base than this lies on it: the noise floor of a print or scan is 0.05-0.1 mm",
+        bounds=(0, 0.5),
     )
-    rim_thickness_review_mm: float = limit(0.15, "mm", "an edge above this may need work to disappear", PRACTICE)
-    rim_thickness_mm: float = limit(0.3, "mm", "an edge above this reads on camera", PRACTICE)
-    rim_span_mm: float = limit(2.0, "mm", "spans of thick rim shorter than this are noted, not judged", PRACTICE)
-    rim_inset_mm: float = limit(
-        0.5, "mm", "where a sculpt flows into the base, its rim is read this far inside the contour", PRACTICE
+    rim_thickness_review_mm: float = practice(
+        0.15, "mm", "an edge above this may need work to disappear", bounds=(0, 5)
     )
-    blend_thickness_mm: float = limit(1.0, "mm", "the blend ends where the piece is this thick", PRACTICE)
-    blend_width_mm: float = limit(6.0, "mm", "a blend narrower than this is hard to hide", PRACTICE)
-    blend_step_mm: float = limit(2.0, "mm", "a blend narrower than this is a step", PRACTICE)
-    lip_seal_mm: float = limit(0.2, "mm", "lips nearer than this are shut", "mesh and scan noise; " + PRACTICE)
-    lip_gap_over_bare_mm: float = limit(
+    rim_thickness_mm: float = practice(0.3, "mm", "an edge above this reads on camera", bounds=(0, 5))
+    rim_span_mm: float = practice(
+        2.0, "mm", "spans of thick rim shorter than this are noted, not judged", bounds=(0, 50)
+    )
+    rim_inset_mm: float = choice(
+        0.5,
+        "mm",
+        "where a sculpt flows into the base, its rim is read this far inside the contour",
+        why="at the contour itself a sculpt has no thickness by definition",
+        bounds=(0, 5),
+    )
+    blend_thickness_mm: float = practice(1.0, "mm", "the blend ends where the piece is this thick", bounds=(0.1, 10))
+    blend_width_mm: float = practice(6.0, "mm", "a blend narrower than this is hard to hide", bounds=(0, 50))
+    blend_step_mm: float = practice(2.0, "mm", "a blend narrower than this is a step", bounds=(0, 50))
+    lip_seal_mm: float = choice(0.2, "mm", "lips nearer than this are shut", why=NOISE, bounds=(0, 1))
+    lip_gap_over_bare_mm: float = choice(
         0.8,
         "mm",
-        "a gap wider than the bare base's by less than this means nothing: rest poses repeat to 0.8 mm",
-        "Tanikawa & Takada 2018, Angle Orthod 88:319-328 (rest MDC95 0.8 mm)",
+        "a gap wider than the bare base's by less than this means nothing",
+        why="rest poses repeat to 0.8 mm a point and axis (Tanikawa & Takada 2018, Angle Orthod 88:319-328: mean of "
+        "6,017 points of the face, n = 12); between two points that is 1.1 mm, so this is strict",
+        bounds=(0, 3),
     )
-    lip_rest_mm: float = limit(
+    lip_rest_mm: float = choice(
         3.0,
         "mm",
         "a bare face whose lips stay further apart than this at the pose taken for closed excuses nothing, and closing "
         "cannot be judged from it",
-        "interlabial gap at rest 1.1 mm (SD 1.4 men, 1.7 women): Scientific World Journal 2013, 806203, table 2; over "
-        "3 mm is called lips apart (dental dictionary)",
+        why="at rest Turks of 20-27 years keep 1.1 mm (SD 1.4 men, 1.7 women; Scientific World Journal 2013, 806203, "
+        "table 2); a dental dictionary calls lips over 3 mm apart",
+        bounds=(0, 15),
     )
-    lip_gap_review_mm: float = limit(
+    lip_gap_review_mm: float = choice(
         3.0,
         "mm",
         "lips further apart than this at rest count as apart",
-        "dental dictionary; Proffit (from memory)",
+        why="a dental dictionary calls lips over 3 mm apart",
+        recalled="Proffit, Contemporary Orthodontics",
+        bounds=(0, 15),
     )
-    lip_gap_mm: float = limit(
+    lip_gap_mm: float = choice(
         5.0,
         "mm",
-        "lips this far apart cannot be brought together without strain",
-        "Arnett & Bergman 1993 (from memory)",
+        "lips this far apart with the teeth held are further apart than lips normally rest",
+        why="no source says how far lips reach when they try, so what lies beyond normal rest is not taken for easy",
+        recalled="Arnett & Bergman 1993, normal rest 1-5 mm",
+        bounds=(0, 30),
     )
-    lip_reach_mm: float = limit(
+    lip_reach_mm: float = choice(
         0.0,
         "mm",
         "this performer's own reach: the gap that the lips can just close by themselves with the teeth held apart; "
         "0 means not known, and lip_gap_mm stands in",
-        "measured on the performer",
+        why="only the performer can show it, so there is no figure to start from",
+        bounds=(0, 40),
     )
-    over_closure_mm: float = limit(
+    over_closure_mm: float = choice(
         4.0,
         "mm",
         "a chin that must rise further than this past its closed place before the lips meet is over-closed",
-        "freeway space 2-4 mm (exam notes): what is left to close from rest",
+        why="freeway space, 2-4 mm, is what is left to close from rest",
+        recalled="exam notes on freeway space",
+        bounds=(0, 20),
     )
-    lip_yield_mm: float = limit(
-        1.5, "mm", "a lip gives way to a tooth or a piece by this much before the jaw stops", PRACTICE
+    lip_yield_mm: float = practice(
+        1.5, "mm", "a lip gives way to a tooth or a piece by this much before the jaw stops", bounds=(0, 5)
     )
-    opening_review_mm: float = limit(
-        40.0, "mm", "mouth opening with the design on", "healthy women open 36-56 mm (PMC3428458)"
+    opening_review_mm: float = choice(
+        40.0,
+        "mm",
+        "opening between the incisal edges with the design on",
+        why="894 Indians of 21-70 years opened 51.3 mm (SD 8.3, men) and 44.3 mm (SD 6.7, women; range 36-56) between "
+        "the incisal edges (PMC3428458, 2012)",
+        bounds=(0, 80),
     )
-    opening_mm: float = limit(
+    opening_mm: float = measured(
         30.0,
         "mm",
-        "opening below this counts as impaired",
-        "Swiss Dental Journal, maximum mandibular mobility (n=500)",
+        "opening between the incisal edges below this counts as impaired",
+        source="Tuerp 2020, Swiss Dent J 130:668",
+        people="500 patients with jaw disorders",
+        what="opening between the incisal edges, cut-off proposed by the author",
+        bounds=(0, 80),
     )
-    tooth_display_review_mm: float = limit(
+    tooth_display_review_mm: float = choice(
         3.5,
         "mm",
-        "more tooth than this at rest is more than an adult face shows",
-        "Vig & Brundo 1978 (from memory): 3.4 mm",
+        "more tooth than this at rest is to be looked at",
+        why="just over the mean of women",
+        recalled="Vig & Brundo 1978, J Prosthet Dent 39:502-504: 3.4 mm",
+        bounds=(0, 30),
     )
-    tooth_display_mm: float = limit(
+    tooth_display_mm: float = choice(
         5.0,
         "mm",
-        "more than the largest mean at any age plus scatter",
-        "da Motta et al. 2010, Aust Orthod J 26(1):27-32: 4.45 mm (from memory)",
+        "more tooth than this at rest stands out at any age",
+        why="over the largest mean of any age, 4.45 mm of girls of 12-15: da Motta et al. 2010, Aust Orthod J 26:27-32",
+        bounds=(0, 40),
     )
-    tooth_display_scatter_mm: float = limit(
+    tooth_display_scatter_mm: float = measured(
         1.9,
         "mm",
         "with the performer's age stated: what is shown beyond the mean of that age and this stands out",
-        "Scientific World Journal 2013, 806203, table 2: standard deviation of 1.8 (men) and 1.9 mm (women)",
+        source="Scientific World Journal 2013, 806203, table 2",
+        people="Turks of 20-27 years",
+        what="upper incisors at rest, standard deviation of 1.8 (men) and 1.9 mm (women)",
+        bounds=(0, 10),
     )
-    overlap_hard_review_mm: float = limit(
-        0.2, "mm", "teeth and hardware that overlap by less only touch", "mesh and scan noise; " + PRACTICE
+    overlap_hard_review_mm: float = choice(
+        0.2, "mm", "teeth and hardware that overlap by less only touch", why=NOISE, bounds=(0, 3)
     )
-    overlap_hard_mm: float = limit(
-        0.5, "mm", "teeth and hardware cannot pass each other; overlap by more must be cut away", PRACTICE
+    overlap_hard_mm: float = practice(
+        0.5, "mm", "teeth and hardware cannot pass each other; overlap by more must be cut away", bounds=(0, 5)
     )
-    overlap_flesh_review_mm: float = limit(
-        1.5, "mm", "lips, skin and soft pieces give way to a tooth or a casting by this much", PRACTICE
+    overlap_flesh_review_mm: float = practice(
+        1.5, "mm", "lips, skin and soft pieces give way to a tooth or a casting by this much", bounds=(0, 10)
     )
-    overlap_flesh_mm: float = limit(
-        3.0, "mm", "pressed deeper than this, lips, skin and soft pieces bruise, tear or come off", PRACTICE
+    overlap_flesh_mm: float = practice(
+        3.0, "mm", "pressed deeper than this, lips, skin and soft pieces bruise, tear or come off", bounds=(0, 15)
     )
-    overlap_soft_review_mm: float = limit(1.0, "mm", "two soft pieces that meet by less give way unseen", PRACTICE)
-    overlap_soft_mm: float = limit(
-        3.0, "mm", "two soft pieces that meet by more buckle or lift each other's edges", PRACTICE
+    overlap_soft_review_mm: float = practice(
+        1.0, "mm", "two soft pieces that meet by less give way unseen", bounds=(0, 10)
     )
-    strain_review_share: float = limit(
-        0.5, "of the material's max_strain", "stretched this far on every repeat of a motion, a piece tires", PRACTICE
+    overlap_soft_mm: float = practice(
+        3.0, "mm", "two soft pieces that meet by more buckle or lift each other's edges", bounds=(0, 15)
     )
-    strain_share: float = limit(
-        1.0, "of the material's max_strain", "here the material breaks", "definition of elongation at break"
+    strain_review_share: float = practice(
+        0.5,
+        "of the material's max_strain",
+        "stretched this far on every repeat of a motion, a piece tires",
+        bounds=(0.01, 1),
     )
-    strain_patch_area_mm2: float = limit(
-        4.0, "mm2", "overstretched patches smaller than this are noted, not judged", "coarse triangles; " + PRACTICE
+    strain_share: float = choice(
+        1.0,
+        "of the material's max_strain",
+        "here the material breaks",
+        why="so elongation at break is defined",
+        bounds=(0.01, 1),
     )
-    buckle_stretch: float = limit(
+    strain_patch_area_mm2: float = choice(
+        4.0,
+        "mm2",
+        "overstretched patches smaller than this are noted, not judged",
+        why="one coarse triangle can be so large, and its stretch is not the piece's",
+        bounds=(0, 400),
+    )
+    buckle_stretch: float = choice(
         0.65,
         "of the length at rest",
         "rubber shortened below this folds into sharp creases of its own",
-        "Hong, Zhao & Suo 2009, Appl Phys Lett 95:111901: creasing at 0.35 compressive strain (from memory)",
+        why="creasing at 0.35 of compression holds in plane strain for a neo-Hookean solid",
+        recalled="Hong, Zhao & Suo 2009, Appl Phys Lett 95:111901",
+        bounds=(0.3, 1),
     )
-    buckle_area_mm2: float = limit(100.0, "mm2", "creased area above this shows", PRACTICE)
-    rim_skin_strain: float = limit(
+    buckle_area_mm2: float = practice(100.0, "mm2", "creased area above this shows", bounds=(0, 5000))
+    rim_skin_strain: float = choice(
         0.6,
         "fraction of length",
         "an edge on skin that lengthens or shortens by more than facial skin was measured to works loose",
-        "Hsu et al. 2014, PRS Global Open 2(9):e211: 0.34-0.62 round the mouth and in the nasolabial fold",
+        why="facial skin stretches by 0.33-0.62 on average round mouth and nasolabial fold (Hsu et al. 2014, "
+        "PRS Global Open 2(9):e211, n = 13); that says nothing of what an edge holds",
+        bounds=(0.01, 3),
     )
-    rim_motion_span_mm: float = limit(
-        10.0, "mm", "spans of rim on moving skin shorter than this are noted, not judged", PRACTICE
+    rim_motion_span_mm: float = practice(
+        10.0, "mm", "spans of rim on moving skin shorter than this are noted, not judged", bounds=(0, 200)
     )
-    lid_gap_review_mm: float = limit(
-        0.2, "mm", "lids kept further apart than the bare lids by more than this", "mesh and scan noise; " + PRACTICE
+    lid_gap_review_mm: float = choice(
+        0.2, "mm", "lids kept further apart than the bare lids by more than this", why=NOISE, bounds=(0, 3)
     )
-    lid_gap_mm: float = limit(1.0, "mm", "lids kept this far apart leave the eye dry", PRACTICE)
-    lid_contact_mm: float = limit(
-        0.3, "mm", "a piece that presses deeper than this into a lid has met it", "mesh and scan noise; " + PRACTICE
+    lid_gap_mm: float = practice(1.0, "mm", "lids kept this far apart leave the eye dry", bounds=(0, 5))
+    lid_contact_mm: float = choice(
+        0.3, "mm", "a piece that presses deeper than this into a lid has met it", why=NOISE, bounds=(0, 3)
     )
-    eye_clearance_review_mm: float = limit(2.0, "mm", "a piece nearer to the eye than this may touch it", PRACTICE)
-    eye_clearance_mm: float = limit(0.5, "mm", "a piece nearer to the eye than this counts as touching", PRACTICE)
-    sight_width_review_deg: float = limit(
+    eye_clearance_review_mm: float = practice(
+        2.0, "mm", "a piece nearer to the eye than this may touch it", bounds=(0, 20)
+    )
+    eye_clearance_mm: float = practice(
+        0.5, "mm", "a piece nearer to the eye than this counts as touching", bounds=(0, 20)
+    )
+    sight_width_review_deg: float = choice(
         160.0,
         "deg",
         "width of both eyes' field; below it corners must be looked into by turning the head",
-        "EU Directive 2009/113/EC, group 2 drivers (as quoted in UK advice): a reference, no clearance",
+        why=f"{DRIVERS} group 2 (as quoted in UK advice): a reference, no clearance",
+        bounds=(0, 220),
     )
-    sight_width_deg: float = limit(
+    sight_width_deg: float = choice(
         120.0,
         "deg",
-        "width of both eyes' field below which walking among people and props is no longer safe alone",
-        "EU Directive 2009/113/EC, group 1 drivers: a reference, no clearance",
+        "width of both eyes' field below which a performer is led",
+        why=f"{DRIVERS} group 1; for walking on a set no figure was found: a reference, no clearance",
+        bounds=(0, 220),
     )
-    sight_side_deg: float = limit(
+    sight_side_deg: float = choice(
         50.0,
         "deg",
         "field to one side below which what comes from there is not seen",
-        "EU Directive 2009/113/EC, group 1 drivers: a reference, no clearance",
+        why=f"{DRIVERS} group 1: a reference, no clearance",
+        bounds=(0, 110),
     )
-    sight_fraction: float = limit(
+    sight_fraction: float = choice(
         0.7,
         "of the bare field",
         "share of one eye's own field that is left",
-        "EN 136:1998, 7.14 (from memory): a reference, no requirement",
+        why="a reference taken from breathing masks, no requirement",
+        recalled="EN 136:1998, 7.14",
+        bounds=(0, 1),
     )
-    sight_ellipse_cut: float = limit(
+    sight_ellipse_cut: float = choice(
         0.1,
         "fraction",
         "share cut from the ellipse, 22 by 20 mm at 25 mm, that an eye protector leaves free",
-        "EN 166, 7.1.1 with EN 168, 17-18 for the ellipse; the share is " + PRACTICE,
+        why="the ellipse is EN 166, 7.1.1 with EN 168, 17-18 (as tabulated in Health Technol 2020, 00429-2, table 1), "
+        "which lets nothing be cut; a face is no goggle, so a tenth is let pass",
+        bounds=(0, 1),
     )
-    nostril_open_review: float = limit(0.85, "of the bare opening", "one nostril partly covered", PRACTICE)
-    nostril_open: float = limit(0.70, "of the bare opening", "one nostril covered enough to be felt", PRACTICE)
-    mouth_open_area_review: float = limit(
-        0.8, "of the bare opening", "mouth opening wide open with the design on", PRACTICE
+    nostril_open_review: float = practice(0.85, "of the bare opening", "one nostril partly covered", bounds=(0, 1))
+    nostril_open: float = practice(0.70, "of the bare opening", "one nostril covered enough to be felt", bounds=(0, 1))
+    mouth_open_area_review: float = practice(
+        0.8, "of the bare opening", "mouth opening wide open with the design on", bounds=(0, 1)
     )
-    mouth_open_area: float = limit(
-        0.5, "of the bare opening", "mouth opening left for breath when the nose is blocked", PRACTICE
+    mouth_open_area: float = practice(
+        0.5, "of the bare opening", "mouth opening left for breath when the nose is blocked", bounds=(0, 1)
     )
-    axis_sensitivity_mm: float = limit(
+    axis_sensitivity_mm: float = measured(
         5.0,
         "mm",
         "how far the hinge axis guessed from landmarks may be off",
-        "Simpson et al. 1984, J Prosthet Dent (true to arbitrary axis 4.1-4.4 mm mean)",
+        source="Simpson et al. 1984, J Prosthet Dent; IADR abstract 2012",
+        people="8 people for the mean; the share within 5 mm is from that paper's review",
+        what="true to arbitrary hinge axis, mean 4.1-4.4 mm, range 2.8-9.3",
+        bounds=(0, 20),
     )
-    slide_sensitivity: float = limit(
+    slide_sensitivity: float = choice(
         1.0,
         "share",
         "how far the hinge's slide may be off: 1 tries a jaw that only turns and one that slides twice as far, 0 means "
         "that the slide is known",
-        "Leader et al. 2003, J Biomech 36:275-281 (about 1.5 degrees a millimetre, n = 2); Mapelli et al. 2009 (always "
-        "more turn than slide); Mehl et al. 2025, Clin Oral Investig (centre 32.4 mm below the condyle, SD 7.4)",
+        why="published jaws differ: about 1.5 degrees a millimetre (Leader et al. 2003, J Biomech 36:275-281, n = 2), "
+        "always more turn than slide (Mapelli et al. 2009, Clin Anat, n = 26), centre 32.4 mm below it, SD 7.4 "
+        "(Mehl et al. 2025, Clin Oral Investig)",
+        bounds=(0, 1),
     )
-    interior_mm: float = limit(
-        0.15, "mm", "interior of a piece whose material states no minimum wall, or that has no material", PRACTICE
+    interior_mm: float = practice(
+        0.15,
+        "mm",
+        "interior of a piece whose material states no minimum wall, or that has no material",
+        bounds=(0, 10),
     )
-    bridged_mm: float = limit(
-        2.0, "mm", "a thin groove is held by what is thick on either side, up to twice this in width", PRACTICE
+    bridged_mm: float = practice(
+        2.0, "mm", "a thin groove is held by what is thick on either side, up to twice this in width", bounds=(0, 20)
     )
-    blend_width_most_mm: float = limit(
-        15.0, "mm", "nearer to the rim than this a thin sheet is still the blend (blends are 6-15 mm wide)", PRACTICE
+    blend_width_most_mm: float = practice(
+        15.0,
+        "mm",
+        "nearer to the rim than this a thin sheet is still the blend (blends are 6-15 mm wide)",
+        bounds=(0, 60),
     )
-    thin_patch_area_mm2: float = limit(
-        1.0, "mm2", "thin or thick places smaller than this are noted, not judged", PRACTICE
+    thin_patch_area_mm2: float = practice(
+        1.0, "mm2", "thin or thick places smaller than this are noted, not judged", bounds=(0, 100)
     )
-    mobile_thickness_review_mm: float = limit(
-        3.0, "mm", "over lips, lids and nasolabial folds a thicker piece moves less than the face", PRACTICE
+    mobile_thickness_review_mm: float = practice(
+        3.0, "mm", "over lips, lids and nasolabial folds a thicker piece moves less than the face", bounds=(0, 30)
     )
-    mobile_thickness_mm: float = limit(
-        6.0, "mm", "thicker than this over lips, lids or folds the piece no longer follows the face", PRACTICE
+    mobile_thickness_mm: float = practice(
+        6.0, "mm", "thicker than this over lips, lids or folds the piece no longer follows the face", bounds=(0, 50)
     )
-    lip_zone_mm: float = limit(
+    lip_zone_mm: float = practice(
         9.0,
         "mm",
         "how far from the line between the lips the lip zone reaches (vermilion about 8-10 mm a lip)",
-        PRACTICE,
+        bounds=(0, 30),
     )
-    lid_zone_mm: float = limit(9.0, "mm", "how far from the eye's corner-to-corner line the lid zone reaches", PRACTICE)
-    fold_zone_mm: float = limit(5.0, "mm", "how far from the nasolabial fold its zone reaches", PRACTICE)
-    head_moment_review_n_cm: float = limit(
+    lid_zone_mm: float = practice(
+        9.0, "mm", "how far from the eye's corner-to-corner line the lid zone reaches", bounds=(0, 30)
+    )
+    fold_zone_mm: float = practice(5.0, "mm", "how far from the nasolabial fold its zone reaches", bounds=(0, 30))
+    head_moment_review_n_cm: float = choice(
         82.8,
         "N.cm",
         "moment of the worn mass about the head's balance point",
-        "McEntire & Shanahan 1998, USAARL (from memory)",
+        why="taken from aviation, where helmets are flown with",
+        recalled=AVIATION,
+        bounds=(0, 500),
     )
-    head_moment_n_cm: float = limit(
+    head_moment_n_cm: float = measured(
         134.0,
         "N.cm",
-        "moment at which dismounted soldiers (n = 21) lost 10 % of performance",
-        "Madison et al. 2023, Mil Med 188(S6):520-528 (preliminary)",
+        "moment at which dismounted soldiers lost 10 % of performance",
+        source="Madison et al. 2023, Mil Med 188(S6):520-528 (preliminary)",
+        people="21 soldiers",
+        what="moment of head-supported mass about the atlanto-occipital joint",
+        bounds=(0, 500),
     )
-    head_mass_g: float = limit(
-        2500.0, "g", "head-supported mass in aviation", "McEntire & Shanahan 1998, USAARL (from memory)"
+    head_mass_g: float = choice(
+        2500.0,
+        "g",
+        "head-supported mass in aviation",
+        why="taken from aviation, where helmets are flown with",
+        recalled=AVIATION,
+        bounds=(1, 10000),
     )
-    glued_mass_g: float = limit(300.0, "g", "soft pieces held by adhesive alone, all together", PRACTICE)
-    piece_mass_g: float = limit(100.0, "g", "a heavier piece wants mechanical retention, not adhesive alone", PRACTICE)
-    balance_behind_mm: float = limit(
+    glued_mass_g: float = practice(300.0, "g", "soft pieces held by adhesive alone, all together", bounds=(1, 3000))
+    piece_mass_g: float = practice(
+        100.0, "g", "a heavier piece wants mechanical retention, not adhesive alone", bounds=(1, 3000)
+    )
+    balance_behind_mm: float = practice(
         11.0,
         "mm",
         "how far the head's balance point (atlanto-occipital joint) lies behind the tragions",
-        "Ewing & Thomas 1972; Thunnissen et al. 1995, SAE 952721 (from memory, from the ear canals)",
+        recalled=BALANCE,
+        bounds=(0, 60),
     )
-    balance_below_mm: float = limit(
+    balance_below_mm: float = practice(
         26.0,
         "mm",
         "how far the head's balance point (atlanto-occipital joint) lies below the tragions",
-        "Ewing & Thomas 1972; Thunnissen et al. 1995, SAE 952721 (from memory, from the ear canals)",
+        recalled=BALANCE,
+        bounds=(0, 80),
     )
-    undercut_mm: float = limit(
+    undercut_mm: float = choice(
         0.25,
         "mm",
-        "overhang below which an undercut means nothing, also to a rigid casting",
-        "smallest dental undercut gauge, 0.25 mm (from memory)",
+        "overhang below which an undercut is left out, also for a rigid casting",
+        why="the smallest dental undercut gauge",
+        recalled="dental undercut gauges of 0.25, 0.50 and 0.75 mm",
+        bounds=(0, 5),
     )
-    undercut_area_mm2: float = limit(5.0, "mm2", "undercuts smaller than this are left out", PRACTICE)
-    mould_flange_mm: float = limit(
-        10.0, "mm", "how far beside a piece the outer half of its mould rests on the face", PRACTICE
+    undercut_area_mm2: float = practice(5.0, "mm2", "undercuts smaller than this are left out", bounds=(0, 500))
+    mould_flange_mm: float = practice(
+        10.0, "mm", "how far beside a piece the outer half of its mould rests on the face", bounds=(0, 100)
     )
-    wall_patch_area_mm2: float = limit(
-        4.0, "mm2", "thin walls of rigid parts smaller than this, such as tips and pins, are not judged", PRACTICE
+    wall_patch_area_mm2: float = practice(
+        4.0,
+        "mm2",
+        "thin walls of rigid parts smaller than this, such as tips and pins, are not judged",
+        bounds=(0, 400),
     )
-    forgiven_stretch: float = limit(
+    forgiven_stretch: float = practice(
         0.1,
         "share",
         "overhang over width that a piece is taken to forgive where its material states none (flexible: 10-20 %)",
-        PRACTICE,
+        bounds=(0, 1),
     )
-    base_moved_mm: float = limit(
+    base_moved_mm: float = practice(
         0.05,
         "mm",
-        "a base that moved less than this measures the same",
-        "noise floor of a print or scan, 0.05-0.1 mm; " + PRACTICE,
+        "a base that moved less than this measures the same: the noise floor of a print or scan is 0.05-0.1 mm",
+        bounds=(0, 1),
     )
+
+
+ENTRIES = {entry.name: entry for entry in fields(Limits)}
+"""Each limit's field, which carries what is known of it, by its name."""
+
+LISTED = ("unit", "reason", "source", "basis", "from_memory", "least", "most")
+"""What a list of limits says of each, in this order, after its value."""
 
 
 def described_limits(limits: Limits) -> dict[str, dict[str, Any]]:
-    """Return every limit as ``{name: {value, unit, reason, source}}``, in declared order."""
+    """Return every limit as ``{name: {value, unit, reason, source, basis, from_memory, least, most}}``, as declared."""
     return {
-        entry.name: {"value": getattr(limits, entry.name), **entry.metadata}
-        for entry in fields(limits)
-    }  # fmt: skip
+        name: {"value": getattr(limits, name), **{each: entry.metadata[each] for each in LISTED}}
+        for name, entry in ENTRIES.items()
+    }
+
+
+def basis_of(name: str) -> str:
+    """Return the word a limit stands under, or ``""`` where no limit has that name."""
+    return str(ENTRIES[name].metadata["basis"]) if name in ENTRIES else ""
+
+
+def basis_of_value(value: float, described: Mapping[str, Mapping[str, Any]]) -> str:
+    """Return the words under which limits of this value stand, joined by *or*; ``""`` where none has it.
+
+    Parameters
+    ----------
+    value
+        As a finding states its limit.
+    described
+        The limits it may have been held against, as ``described_limits`` gives them.
+    """
+    words = [str(each.get("basis", "")) for each in described.values() if each["value"] == value]
+    return " or ".join(dict.fromkeys(word for word in words if word))

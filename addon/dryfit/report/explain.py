@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Iterator, Mapping
 
 from ..checks.check import Check
+from ..model.limit_basis import MEANINGS, Basis
 from ..model.limits import Limits, described_limits
 from ..model.materials import MATERIALS, Material
 from .wording import ascii_only, with_unit
@@ -39,6 +40,31 @@ def explain(
     return ascii_only(text) if ascii_signs else text
 
 
+def explain_limits(limits: Limits | None = None, ascii_signs: bool = False) -> str:
+    """Return every limit as plain text: its value, its word, its bounds, its reason and what the word rests on.
+
+    Parameters
+    ----------
+    limits
+        The limits to print; the defaults when None.
+    ascii_signs
+        True for a terminal that knows ASCII only.
+    """
+    text = "\n".join(_whole_table(described_limits(limits or Limits()))) + "\n"
+    return ascii_only(text) if ascii_signs else text
+
+
+def _whole_table(limits: dict[str, dict[str, object]]) -> Iterator[str]:
+    words = [str(entry["basis"]) for entry in limits.values()]
+    counts = ", ".join(f"{words.count(basis)} {basis}" for basis in Basis)
+    yield f"limits: what the measures are held against ({counts}; change them under [limits] in the brief)"
+    for basis, meaning in MEANINGS.items():
+        yield from _hanging(f"{basis}: ", meaning)
+    for name, entry in limits.items():
+        yield ""
+        yield from _limit_lines(name, entry)
+
+
 def _lines(check: Check, limits: dict[str, dict[str, object]], materials: Mapping[str, Material]) -> Iterator[str]:
     yield f"{check.id}: {check.question}"
     yield from _section("Measures")
@@ -71,7 +97,8 @@ def _limit_lines(name: str, entry: dict[str, object] | None) -> Iterator[str]:
     if entry is None:
         yield f"  {name}: not a limit of this version"
         return
-    yield f"  {name} = {with_unit(float(str(entry['value'])), str(entry['unit']))}"
+    value = with_unit(float(str(entry["value"])), str(entry["unit"]))
+    yield f"  {name} = {value} ({entry['basis']}; from {entry['least']:g} up to {entry['most']:g})"
     yield from _hanging("    why: ", str(entry["reason"]))
     yield from _hanging("    source: ", str(entry["source"]))
 

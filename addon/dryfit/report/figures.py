@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from ..checks.check import Check, LeadingFigure
 from ..model.finding import Bound
+from ..model.limits import basis_of
 from ..model.report import CheckResult
 from .wording import measure_name, measure_said, unit_of, with_unit
 
@@ -22,8 +23,9 @@ class Figure:
     ----------
     measure, words, value, unit
         Name, description, figure (nan or text allowed) and unit.
-    limit
-        What it is held against, in the same unit; nan where nothing.
+    limit, basis
+        What it is held against, in the same unit, nan where nothing; and the word that this limit stands under, ``""``
+        where it is a piece's own or the bare face's.
     at_least
         True where a figure below the limit is the worse one.
     yes_no
@@ -36,6 +38,7 @@ class Figure:
     unit: str
     limit: float = NAN
     at_least: bool = False
+    basis: str = ""
     yes_no: bool = False
 
     @property
@@ -48,7 +51,8 @@ class Figure:
         """The limit in words, or ``""``."""
         if not math.isfinite(self.limit):
             return ""
-        return f"{'at least' if self.at_least else 'at most'} {with_unit(self.limit, self.unit)}"
+        word = f", {self.basis}" if self.basis else ""
+        return f"{'at least' if self.at_least else 'at most'} {with_unit(self.limit, self.unit)}{word}"
 
     @property
     def measurable(self) -> bool:
@@ -79,5 +83,6 @@ def _figure(key: LeadingFigure, result: CheckResult, check: Check | None) -> Fig
         unit=unit_of(key.measure),
         limit=bound.value,
         at_least=bound.at_least,
+        basis=basis_of(bound.limit),
         yes_no=check is not None and check.says_yes_or_no(key.measure),
     )

@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING, Any
 from ..checks.check import Check
 from ..model.brief import Brief
 from ..model.finding import SEVERITY_WORDS, STATUS_WORDS, Finding, Severity, Status
+from ..model.limit_basis import MEANINGS
 from ..model.report import CheckResult, Report
 from . import palette
 from .closing_steps import is_step
 from .figures import Figure, all_figures, key_figures
 from .gauge import strip_svg
+from .held_against import Listed, limit_said, limits_of
 from .labels import check_letters
 from .pictures.studio import Picture
 from .plots import Plot, draw_plots
@@ -151,6 +153,7 @@ def _content(
         "limits": list(_limit_rows(report)),
         "materials": sorted({part.get("material", "") for part in report.inputs.get("parts", ())} - {""}),
         "brief": brief,
+        "meanings": MEANINGS,
         "safety": SAFETY,
         "cautions": _cautions(sections),
         "shapes": SHAPES,
@@ -179,14 +182,14 @@ def _sections(report: Report, checks: Sequence[Check], pictures: Sequence[Pictur
             question=check.question if check else result.id.replace("_", " "),
             rows=tuple(FigureRow(figure, strip_svg(figure)) for figure in keys),
             figures=all_figures(result, check),
-            entries=tuple(_entries(result, letters[result.id], told_by)),
+            entries=tuple(_entries(result, letters[result.id], told_by, limits_of(report, check))),
             pictures=tuple(shot for shot in pictures if shot.check == result.id and not is_step(shot.name)),
             steps=tuple(shot for shot in pictures if shot.check == result.id and is_step(shot.name)),
             plots=tuple(draw_plots(result, report.limits, check)),
         )
 
 
-def _entries(result: CheckResult, letter: str, told_by: Mapping[str, str]) -> Iterator[Entry]:
+def _entries(result: CheckResult, letter: str, told_by: Mapping[str, str], limits: Listed) -> Iterator[Entry]:
     for number, (name, finding) in enumerate(result.numbered(), start=1):
         accepted = finding.exception is not None
         yield Entry(
@@ -196,7 +199,7 @@ def _entries(result: CheckResult, letter: str, told_by: Mapping[str, str]) -> It
             word="Accepted" if accepted else SEVERITY_WORDS[finding.severity],
             mark="accepted" if accepted else str(finding.severity),
             value=with_unit(finding.value, finding.unit),
-            limit=with_unit(finding.limit, finding.unit) if math.isfinite(finding.limit) else "",
+            limit=limit_said(finding, limits) if math.isfinite(finding.limit) else "",
             place=", ".join(f"{coordinate:.1f}" for coordinate in finding.at_mm),
             told_by=told_by.get(name, ""),
         )
@@ -218,6 +221,8 @@ def _limit_rows(report: Report) -> Iterator[Mapping[str, str]]:
         yield {
             "name": name,
             "value": with_unit(float(entry["value"]), entry["unit"]),
+            "basis": entry.get("basis", ""),
+            "bounds": f"{entry['least']:g} to {entry['most']:g}" if "least" in entry else "",
             "reason": entry["reason"],
             "source": entry["source"],
         }

@@ -10,6 +10,7 @@ from ..checks.registry import CHECKS
 from ..model.finding import SEVERITY_WORDS, STATUS_WORDS, Finding, Severity, Status
 from ..model.report import CheckResult, Report
 from .figures import key_figures
+from .held_against import Listed, limit_said, limits_of
 from .verdict import verdict_sentence
 from .wording import LOCK_WORDS, ascii_only, with_unit
 
@@ -54,7 +55,7 @@ def _lines(report: Report, checks: dict[str, Check]) -> Iterator[str]:
         yield from _check_lines(result, report, checks.get(result.id))
     told_by = report.told_by()
     for result in report.checks:
-        yield from _finding_block(result, told_by)
+        yield from _finding_block(result, told_by, limits_of(report, checks.get(result.id)))
     yield from _cautions(report, checks)
 
 
@@ -70,14 +71,14 @@ def _check_lines(result: CheckResult, report: Report, check: Check | None) -> It
     yield from textwrap.wrap(lead + "; ".join(figures), WIDTH, subsequent_indent=" " * 28)
 
 
-def _finding_block(result: CheckResult, told_by: Mapping[str, str]) -> Iterator[str]:
+def _finding_block(result: CheckResult, told_by: Mapping[str, str], limits: Listed) -> Iterator[str]:
     for name, finding in result.numbered():
         yield ""
         yield f"{name}  {_standing(finding)}  {finding.region}, on '{finding.object}'"
         yield from _wrapped(finding.message)
         if name in told_by:
             yield from _wrapped(f"Same cause as {told_by[name]}.")
-        yield from _wrapped(_held_against(finding))
+        yield from _wrapped(_held_against(finding, limits))
         if finding.fix:
             yield from _wrapped(f"To mend it: {finding.fix}")
         if finding.exception is not None:
@@ -89,9 +90,9 @@ def _standing(finding: Finding) -> str:
     return f"{word} (accepted)" if finding.exception is not None and finding.severity != Severity.INFO else word
 
 
-def _held_against(finding: Finding) -> str:
+def _held_against(finding: Finding, limits: Listed) -> str:
     value = with_unit(finding.value, finding.unit)
-    limit = f", limit {with_unit(finding.limit, finding.unit)}" if math.isfinite(finding.limit) else ""
+    limit = f", limit {limit_said(finding, limits)}" if math.isfinite(finding.limit) else ""
     place = ", ".join(f"{coordinate:.1f}" for coordinate in finding.at_mm)
     return f"Measured {value}{limit}, at ({place}) mm"
 

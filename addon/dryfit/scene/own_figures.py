@@ -6,11 +6,11 @@ in the figure's own unit. Everything else comes from the brief beside the file, 
 
 import json
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any
 
 from ..model.adopting import FIGURES
-from ..model.limits import Limits
+from ..model.limits import ENTRIES
 from ..model.motion_tables import motion_tables
 from ..model.own_figures import OwnFigures
 from .errors import BadStoredValue
@@ -39,8 +39,7 @@ def _stored_figures(scene: Any) -> OwnFigures:
 
 def own_limits(scene: Any) -> dict[str, float]:
     """Return the known limits changed in the sidebar; what cannot be read is left out, for panels that draw."""
-    known = {entry.name for entry in fields(Limits)}
-    return {name: value for name, value in _quietly(scene).limits.items() if name in known}
+    return {name: value for name, value in _quietly(scene).limits.items() if name in ENTRIES}
 
 
 def own_materials(scene: Any) -> dict[str, dict[str, float]]:

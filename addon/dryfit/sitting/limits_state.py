@@ -12,8 +12,6 @@ from .adjusting import Adjusting
 from .brief_beside import brief_beside
 from .unit_words import unit_word
 
-LARGEST = 1e6
-
 
 def limit_label(entry: "Field[float]") -> str:
     """Return a limit's name for a user, with its unit: ``Rim thickness (mm)``."""
@@ -29,11 +27,16 @@ def _stated(_scene: Any, name: str) -> float:
 ADJUSTING = Adjusting(_stated, own_limits, store_own_limits)
 
 
+def _span(entry: "Field[float]") -> dict[str, float]:
+    """Return the bounds as a property takes them."""
+    return {"min": float(entry.metadata["least"]), "max": float(entry.metadata["most"])}
+
+
 def _property(entry: "Field[float]") -> Any:
     metadata = entry.metadata
-    meaning = f"{capital(str(metadata['reason']))}. Source: {metadata['source']}"
+    meaning = f"{capital(str(metadata['reason']))}. {capital(str(metadata['basis']))}: {metadata['source']}"
     default = float(entry.default)  # type: ignore[arg-type]
-    return ADJUSTING.as_property(entry.name, limit_label(entry), meaning, default=default, min=0.0, max=LARGEST)
+    return ADJUSTING.as_property(entry.name, limit_label(entry), meaning, default=default, **_span(entry))
 
 
 DRYFIT_PG_limits = type(

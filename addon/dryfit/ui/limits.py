@@ -1,20 +1,17 @@
 """The limits' panel: every figure the measures are held against, from the brief, with its unit."""
 
-from dataclasses import fields
 from typing import Any
 
 import bpy
 
 from ..checks.registry import CHECKS
 from ..model.brief_file import BRIEF_NAME
-from ..model.limits import Limits
+from ..model.limits import ENTRIES
 from ..scene.own_figures import own_limits, store_own_limits
 from ..sitting.brief_beside import brief_path, brief_trouble
 from ..sitting.limits_state import limit_label
 from .naming import REGION, SPACE, TAB
 from .wording import BRIEF_ICON, NUMBER, labelled, paragraph
-
-ENTRIES = {entry.name: entry for entry in fields(Limits)}
 
 
 class DRYFIT_PT_limits(bpy.types.Panel):

@@ -77,7 +77,7 @@ def test_tall_display_is_a_finding_with_what_to_do():
     assert finding.remedy == "extend"
     over = finding.value - 3.5
     assert finding.fix == f"lengthen the upper lip by {over:.1f} mm or shorten the upper teeth 'Upper' by {over:.1f} mm"
-    assert "(limit 5.0 mm: more than the largest mean at any age plus scatter)" in finding.message
+    assert "(limit 5.0 mm: more tooth than this at rest stands out at any age; choice)" in finding.message
     assert len(finding.elements)
     assert looked_at(3.0, Brief(views=Views(angles_deg=(0.0,)))).findings == ()
 

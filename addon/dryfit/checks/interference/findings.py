@@ -8,7 +8,7 @@ import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
 from ...model.finding import Field, Finding, Severity
-from ...model.limits import Limits
+from ...model.limits import basis_of
 from ...model.snapshot import Role
 from ...performer.contact.body import Body, Matter
 from ...performer.contact.course import Course, Span
@@ -43,13 +43,13 @@ def finding_of(meeting: Meeting, fitting: Fitting, stopper: Excess | None) -> Fi
     posed_mm, rest_mm = meeting.deepest_place()
     part, motion = meeting.pair.first.part, meeting.encounter.motion
     place = fitting.place(part.name, posed_mm, rest_mm=rest_mm, motion=motion, t=meeting.overlap.t)
-    source = Limits.__dataclass_fields__[LIMIT_NAMES[meeting.pair.give][failed]].metadata["source"]
+    basis = basis_of(LIMIT_NAMES[meeting.pair.give][failed])
     where = "" if part.role in TEETH else f" at the {place.region}"
     return Finding(
         severity=Severity.FAIL if failed else Severity.REVIEW,
         message=(
             f"{the(meeting.name, 'The')} runs {meeting.depth_mm:.1f} mm into {the(meeting.other_name)}{where}, "
-            f"deepest at {place.motion} {place.t:.2f} (limit {limit_mm:.1f} mm, {source}){span_words(meeting)}."
+            f"deepest at {place.motion} {place.t:.2f} (limit {limit_mm:.1f} mm, {basis}){span_words(meeting)}."
             f"{'' if stopper is None else stopping_words(stopper)}"
         ),
         place=place,

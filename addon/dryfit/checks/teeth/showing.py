@@ -9,7 +9,7 @@ import numpy as np
 
 from ...model.brief import Brief
 from ...model.finding import Bound
-from ...model.limits import Limits
+from ...model.limits import ENTRIES
 from ...model.snapshot import Role
 from ...performer.closing import ClosedMouth
 from ...performer.fitting import Fitting
@@ -42,7 +42,8 @@ def fail_above(brief: Brief) -> Allowed:
 
 
 def _meaning(limit_name: str) -> str:
-    return str(Limits.__dataclass_fields__[limit_name].metadata["reason"])
+    metadata = ENTRIES[limit_name].metadata
+    return f"{metadata['reason']}; {metadata['basis']}"
 
 
 @dataclass(frozen=True)
