@@ -254,6 +254,13 @@ class Limits:
     )
     nostril_open_review: float = practice(0.85, "of the bare opening", "one nostril partly covered", bounds=(0, 1))
     nostril_open: float = practice(0.70, "of the bare opening", "one nostril covered enough to be felt", bounds=(0, 1))
+    way_out_review: float = choice(
+        0.02,
+        "of the ways out",
+        "what is worn encloses nose and mouth where fewer straight ways than this lead from the nostrils into the open",
+        why="a mask with open eyes leaves more; air that goes round corners is not followed, so this asks and 0 fails",
+        bounds=(0, 0.5),
+    )
     mouth_open_area_review: float = practice(
         0.8, "of the bare opening", "mouth opening wide open with the design on", bounds=(0, 1)
     )

@@ -8,6 +8,7 @@ from dryfit.checks.breath.mouth_opening import gap_area_mm2
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.mouth.lips import GapProfile
 from plates import FRAME_MARKS, board
+from shapes import icosphere
 
 RADIUS_MM = 6.0
 
@@ -126,3 +127,27 @@ def test_landmarks_alone_find_the_hollow_of_a_nostril_as_large_as_it_is():
 def test_landmarks_stand_in_where_the_scan_has_the_nostril_filled():
     found = measured(unmarked(RINGS, lambda r: 0.0 * r)).measures["nostril_area_mm2_left"]
     assert found == pytest.approx(np.pi * (0.33 * 20.0) ** 2, rel=0.2)
+
+
+def shell(radius, hole_deg=0.0):
+    """A ball round the nose, open about its top by a half angle, degrees."""
+    points, faces = icosphere(4, radius)
+    high = points[:, 2] / radius > np.cos(np.radians(hole_deg)) if hole_deg else np.zeros(len(points), bool)
+    return points, faces[~high[faces].all(axis=1)]
+
+
+@pytest.mark.parametrize("radius", [30.0, 58.0])
+def test_a_sealed_shell_leaves_no_way_out_however_far_off_it_stands(radius):
+    result = measured(nose(shell(radius)))
+    assert result.measures["nostril_open_fraction_left"] > 0.98  # next to nothing is near
+    assert result.measures["way_out_fraction"] == 0.0
+    assert "on all sides" in result.findings[0].message
+    assert result.findings[0].severity == "fail"
+
+
+@pytest.mark.parametrize(("hole_deg", "severities"), [(30.0, []), (7.0, ["review"])])
+def test_a_hole_in_the_shell_lets_out_its_share(hole_deg, severities):
+    """Weighted by the cosine, a hole of half angle a about the way out is sin(a)² of all ways from its middle."""
+    result = measured(nose(shell(58.0, hole_deg)))
+    assert result.measures["way_out_fraction"] == pytest.approx(np.sin(np.radians(hole_deg)) ** 2, abs=0.04)
+    assert [finding.severity for finding in result.findings] == severities

@@ -135,6 +135,20 @@ def test_what_hardware_shares_with_the_piece_it_sits_in_counts_once():
     assert note.value == pytest.approx(half, rel=0.03)
 
 
+@pytest.mark.parametrize(("shift_mm", "severity"), [(0.0, "review"), (6.0, "review"), (14.0, "info")])
+def test_a_piece_that_is_there_twice_is_asked_about(shift_mm, severity):
+    """Two equal balls of radius r whose middles are d apart share (1 - d/2r)² (1 + d/4r) of each."""
+    radius = 10.0
+    one = ("One", "appliance", ball(radius, [0, -110, 0]), "silicone")
+    other = ("Other", "appliance", ball(radius, [shift_mm, -110, 0]), "silicone")
+    found = outcome(load, snapshot(shapes.icosphere(4), one, other, landmarks=marks()))
+    note = next(finding for finding in found.findings if "counted once" in finding.message)
+    share = (1 - shift_mm / (2 * radius)) ** 2 * (1 + shift_mm / (4 * radius))
+    assert note.value == pytest.approx(share * 4 / 3 * np.pi * radius**3, rel=0.03)
+    assert note.severity == severity
+    assert ("there twice" in note.message) == (severity == "review")
+
+
 def test_what_lies_beyond_the_skin_is_not_shared():
     """A ball beside a dome, within the dome's box but not beneath it."""
     cap = turned(shapes.cap(5, thickness_mm=lambda arc: 0.5 * arc))

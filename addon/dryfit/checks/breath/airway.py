@@ -84,6 +84,8 @@ def _measures(measured: Airway) -> dict[str, float | str]:
         found = measured.nostrils.get(side)
         measures[f"nostril_open_fraction_{side}"] = found[1].open_fraction if found else float("nan")
     mouth = measured.mouth
+    ways = [breathing.way_out for _, breathing in measured.nostrils.values()]
+    measures["way_out_fraction"] = max(ways, default=float("nan"))
     measures["mouth_open_area_mm2"] = mouth.area_mm2 if mouth else float("nan")
     for side in SIDES:
         found = measured.nostrils.get(side)
@@ -96,6 +98,7 @@ def _findings(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits
     found: list[Finding] = []
     for nostril, breathing in measured.nostrils.values():
         found.extend(_nostril_finding(nostril, breathing, worn, fitting, limits))
+    found.extend(_way_out_finding(measured, worn, fitting, limits))
     if measured.mouth is not None:
         found.extend(_mouth_finding(measured.mouth, worn, fitting, limits))
     return sorted(found, key=lambda finding: finding.severity.rank)
@@ -120,6 +123,28 @@ def _nostril_finding(
         limit=limit,
         unit="of the bare opening",
         fix=f"cut {part.name} back from the {nostril.side} nostril" if severity != Severity.INFO else "",
+    )
+
+
+def _way_out_finding(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Say where what is worn encloses nose and mouth, however far off it stands."""
+    ways = [(breathing.way_out, nostril, breathing) for nostril, breathing in measured.nostrils.values()]
+    left, nostril, breathing = max(ways, key=lambda way: way[0], default=(float("nan"), None, None))
+    if nostril is None or breathing is None or not left < limits.way_out_review:
+        return
+    part = worn[int(breathing.enclosed.argmax())]
+    yield Finding(
+        severity=Severity.REVIEW if left > 0.0 else Severity.FAIL,
+        message=(
+            f"{part.name} stands before nose and mouth on all sides: {100 * left:.1f} % of the straight ways out of "
+            f"the nostrils lead into the open (limit {100 * limits.way_out_review:g} %). Where fresh air comes in and "
+            "breathed air goes out is not known."
+        ),
+        place=fitting.place(part.name, _middle(nostril, fitting), "nose"),
+        value=left,
+        limit=limits.way_out_review,
+        unit="of the ways out",
+        fix=f"open {part.name} before nose or mouth, and let somebody breathe in it, watched, before it is worn",
     )
 
 
@@ -165,6 +190,7 @@ CHECK = Check(
     measured=(
         ("nostril_open_fraction_left", "share of the left nostril's bare opening that is left"),
         ("nostril_open_fraction_right", "the same, right nostril"),
+        ("way_out_fraction", "share of the straight ways out of the freer nostril that meet nothing worn at all"),
         ("mouth_open_area_mm2", "area between the lips at jaw t = 1, seen from the front, less what hangs before it"),
         ("nostril_area_mm2_left", "size of the left nostril's opening as marked"),
         ("nostril_area_mm2_right", "the same, right nostril"),
@@ -175,12 +201,13 @@ CHECK = Check(
         "point between alare, subnasale and pronasale: skin that sees less than three quarters of its sky). "
         "From points 0.6 mm apart over it, rays go out to all sides; "
         "weighted by the cosine to the opening, the share of rays that the bare face leaves free and nothing worn "
-        "blocks within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap "
+        "blocks within 25 mm is what is left (the view factor of radiation exchange). Those "
+        "rays that meet nothing worn at any distance are a way out. The mouth's area is the gap "
         "between the lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."
     ),
     landmarks=(*NOSE, *MOUTH),
     moves=True,
-    limits=("nostril_open_review", "nostril_open", "mouth_open_area_review", "mouth_open_area"),
+    limits=("nostril_open_review", "nostril_open", "way_out_review", "mouth_open_area_review", "mouth_open_area"),
     blind_spots=(
         "Openings only: not the air itself, nor the nose behind the nostril, a blocked nose, swelling, adhesive, "
         "moisture, a piece sucked in by breath, dentures, or how hard the performer works. Whether a performer can "
@@ -194,6 +221,7 @@ CHECK = Check(
     leading=(
         LeadingFigure("nostril_open_fraction_left", "left nostril left open", "nostril_open", at_least=True),
         LeadingFigure("nostril_open_fraction_right", "right nostril left open", "nostril_open", at_least=True),
+        LeadingFigure("way_out_fraction", "ways out into the open", "way_out_review", at_least=True),
         LeadingFigure("mouth_open_area_mm2", "opening of the mouth, wide open"),
     ),
 )

@@ -18,6 +18,8 @@ from ...performer.head_frame import HeadFrame
 from ..check import Check, LeadingFigure
 from .worn_mass import Shared, WornMass, weigh, without_shared, worn_parts
 
+DOUBLED = 0.5
+"""Two of a kind that share more than this of the smaller one fill the same place; a seam shares far less."""
 STANDARD_GRAVITY_M_S2 = 9.80665
 """3rd General Conference on Weights and Measures, 1901."""
 CAUTION = (
@@ -201,15 +203,24 @@ def _heavy(
 
 
 def _counted_once(shared: Shared, fitting: Fitting) -> Finding:
+    """Say what was counted once; a soft piece that lies mostly in another of its kind can't be cast as it is drawn."""
+    words = (
+        f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was "
+        f"counted once, as {shared.other.name}."
+    )
+    doubled = shared.of_the_smaller > DOUBLED and shared.part.role == shared.other.role
+    if doubled:
+        words += (
+            f" That is {100 * shared.of_the_smaller:.0f} % of the smaller one: either it is there twice, or two "
+            "castings are to fill the same place."
+        )
     return Finding(
-        severity=Severity.INFO,
-        message=(
-            f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was "
-            f"counted once, as {shared.other.name}."
-        ),
+        severity=Severity.REVIEW if doubled else Severity.INFO,
+        message=words,
         place=fitting.place(shared.part.name, shared.bulk.centre_mm),
         value=shared.bulk.volume_mm3,
         unit="mm3",
+        fix=f"remove one of {shared.part.name} and {shared.other.name}, or cut one back" if doubled else "",
     )
 
 
