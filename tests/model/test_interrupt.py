@@ -59,7 +59,9 @@ def test_a_swallowed_stop_ends_the_next_step_of_a_job(name):
 
 
 def test_a_second_stop_ends_at_once_and_two_in_a_moment_are_one():
-    process = subprocess.Popen([sys.executable, "-c", STUBBORN], stdout=subprocess.PIPE, text=True, preexec_fn=ears_open)
+    process = subprocess.Popen(
+        [sys.executable, "-c", STUBBORN], stdout=subprocess.PIPE, text=True, preexec_fn=ears_open
+    )
     assert process.stdout.readline() == "ready\n"
     process.send_signal(signal.SIGINT)
     assert process.stdout.readline() == "swallowed\n"

@@ -2,7 +2,6 @@
 
 import difflib
 import math
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
@@ -22,12 +21,13 @@ from .brief import (
     Views,
     Way,
 )
-from .errors import BadValue, UnknownKey, UnreadableFile
+from .errors import BadValue, UnknownKey
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
 from .limits import ENTRIES, Limits
 from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
-from .snapshot import LANDMARKS, Role
+from .snapshot import FARTHEST_MM, LANDMARKS, Role
+from .toml_text import parse_toml, toml_text
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
@@ -145,11 +145,7 @@ def read_brief(path: str | Path) -> Brief:
     UnknownKey, BadValue
         Naming the first key or value that means nothing.
     """
-    try:
-        text = Path(path).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UnreadableFile(str(path), str(error)) from error
-    return parse_brief(text, str(path))
+    return parse_brief(toml_text(path), str(path))
 
 
 def parse_brief(text: str, source: str = "brief") -> Brief:
@@ -162,11 +158,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
     UnknownKey, BadValue
         Naming the first key or value that means nothing.
     """
-    try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise UnreadableFile(source, str(error)) from error
-    root = Table("", values, source).only(TABLES)
+    root = Table("", parse_toml(text, source), source).only(TABLES)
     return Brief(
         source=source,
         base=_base(root.inner("base")),
@@ -223,6 +215,8 @@ def _landmarks(table: Table) -> dict[str, tuple[float, float, float]]:
     for name in table.values:
         if name != PROPOSED:
             x, y, z = table.numbers(name, 3)
+            if max(abs(x), abs(y), abs(z)) > FARTHEST_MM:
+                raise table.bad(name, f"within {FARTHEST_MM:g} mm of the origin")
             points[name] = (x, y, z)
     return points
 
@@ -356,6 +350,8 @@ def admitted_material(material: Material, table: Table) -> Material:
 def _views(table: Table) -> Views:
     table.only(tuple(entry.name for entry in fields(Views)))
     plain = Views()
+    if table.number("distance_mm", plain.distance_mm) <= 0.0:
+        raise table.bad("distance_mm", "over zero")
     return Views(
         angles_deg=table.numbers("angles_deg") if "angles_deg" in table.values else plain.angles_deg,
         cameras=table.texts("cameras") if "cameras" in table.values else plain.cameras,
