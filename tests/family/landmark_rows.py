@@ -5,7 +5,7 @@ import re
 import numpy as np
 
 from . import asking, members
-from .answers import Answer, at_least, at_most, none_of, row
+from .answers import Answer, at_least, at_most, near, none_of, row
 from .heads import IDENTITIES
 
 HONEST = "proposed landmarks lie within their stated bounds"
@@ -81,6 +81,21 @@ def _missing_row(name, slow):
 
 for _name in members.keyed().snapshot.landmarks:
     _missing_row(_name, _name not in ("gnathion", "sellion", "cheilion_left", "stomion_inferius"))
+
+
+def _upright_row(name, who):
+    @row(f"L-upright-{name}-{who}", MISSING, f"{who}, without {name}: the widest opening, within what is said", True)
+    def upright():
+        """Up has to be read from other landmarks then, and faces differ in how those stand to each other."""
+        whole, member = members.keyed(who), members.keyed(who).without(name)
+        told = [each for each in asking.result(member, "closure").findings if f"no {name}" in each.message]
+        wide = [asking.measure(each, "closure", "max_opening_mm") for each in (member, whole)]
+        return near(wide[0], wide[1], told[0].value if told else 0.0)
+
+
+for _identity in IDENTITIES:
+    for _name in ("sellion", "gnathion"):
+        _upright_row(_name, _identity)
 
 
 MOVES = {
