@@ -129,7 +129,7 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         f"{the(piece, 'The')} meets {the(other)} while the jaw is still {still_open}, and the lips stay "
         f"{_apart(stop, limits)} apart (limit {farthest_mm(limits):.1f} mm{_bare_words(result)})."
         if first or excess is None
-        else f"{the(piece, 'The')} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into {the(other)}."
+        else f"{the(piece, 'The')} would stop the mouth too, on {the(other)}: it must lose {excess.shorten_mm:.1f} mm."
     )
     part = contact.first_name if excess is None else excess.part_name
     return Finding(
