@@ -56,7 +56,7 @@ def _proposal_rows(name, says, member, slow):
 
 for _identity in IDENTITIES:
     _proposal_rows(_identity, _identity, lambda who=_identity: members.hinged(who), _identity not in QUICK)
-_proposal_rows("open", "mean, 34 mm open", lambda: members.sculpted_open("mean", "turn", 34.0)[0], False)
+_proposal_rows("open", "mean, 34 mm open", lambda: members.sculpted_open("mean", "turn", 34.0)[0], True)
 
 
 LIP_FIGURES = ("rest_gap_mm", "residual_gap_mm", "max_opening_mm")
@@ -106,7 +106,7 @@ MOVES = {
 
 
 def _moved_row(name, shift_mm):
-    slow = shift_mm == 5 or name not in ("gnathion", "cheilion_left", "stomion_inferius")
+    slow = shift_mm != 40 or name not in ("gnathion", "cheilion_left", "stomion_inferius")
 
     @row(f"L-moved-{name}-{shift_mm}", MISSING, f"{name} {shift_mm} mm off, jaw with keys: closure wrong, unsaid", slow)
     def moved():
