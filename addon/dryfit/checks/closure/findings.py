@@ -14,6 +14,7 @@ from ...performer.contact.shortening import Excess
 from ...performer.head_frame import UPRIGHTS
 from ...performer.mouth.edges import EDGE_MM
 from ...performer.mouth.lips import GapProfile
+from ...performer.mouth.tooth_places import row_alone
 from ...performer.tooth_names import the
 from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
 from .result import ClosureResult
@@ -36,6 +37,7 @@ def closure_findings(result: ClosureResult) -> Iterator[Finding]:
     yield from over_closed(result)
     yield from less_opening(result)
     yield from up_unsure(result)
+    yield from one_row(result)
     yield from jaw_findings(result)
 
 
@@ -237,6 +239,23 @@ def less_opening(result: ClosureResult) -> Iterator[Finding]:
         opening_mm,
         limit=limits.opening_mm,
         fix=f"thin the lips by {taken_mm:.1f} mm between them",
+    )
+
+
+def one_row(result: ClosureResult) -> Iterator[Finding]:
+    """Yield a finding where the design has one row of teeth and nothing is known of what it bites on."""
+    alone = row_alone(result.fitting)
+    if alone is None or result.blocked:
+        return
+    part, missing = alone
+    yield Finding(
+        Severity.REVIEW,
+        f"There are no {missing} teeth, so nobody can tell whether '{part.name}' meets the performer's own before the "
+        "lips close.",
+        result.place(part.name, part.vertices_mm[np.unique(part.faces)].mean(axis=0), 0.0),
+        1.0,
+        unit="count",
+        fix=f"add the performer's own {missing} teeth, marked as their own, or those of the design",
     )
 
 
