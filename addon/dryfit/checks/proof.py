@@ -34,8 +34,13 @@ def unproven(check: Check, outcome: Outcome, bounds: Mapping[str, Bound]) -> str
     """Return why the figures prove nothing: those that are judged and were not measured; ``""`` where all were."""
     if not outcome.measures:
         return NOTHING
-    lost = [measure for measure in bounds if np.isnan(_figure(outcome, measure))]
+    lost = [measure for measure, bound in bounds.items() if _unknown(_figure(outcome, measure), bound)]
     return " ".join(UNMEASURED.format(words=_words(check, measure).capitalize()) for measure in lost)
+
+
+def _unknown(figure: float, bound: Bound) -> bool:
+    """Tell whether a figure is none: nan, or without end on the good side, which no surface can print."""
+    return bool(np.isnan(figure) or (np.isinf(figure) and np.isfinite(bound.value) and bound.holds(figure)))
 
 
 def beyond(check: Check, outcome: Outcome, bounds: Mapping[str, Bound], place: Place) -> Iterator[Finding]:
