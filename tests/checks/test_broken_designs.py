@@ -14,6 +14,7 @@ from dryfit.model.finding import Status
 from dryfit.model.snapshot import Motion
 from family import members
 
+pytestmark = pytest.mark.slow
 CHECKS = ["base_lock", "closure", "coverage", "interference"]
 ROWS = ("Upper", "Lower")
 
