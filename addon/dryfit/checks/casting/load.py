@@ -214,6 +214,8 @@ def _counted_once(shared: Shared, fitting: Fitting) -> Finding:
             f" That is {100 * shared.of_the_smaller:.0f} % of the smaller one: either it is there twice, or two "
             "castings are to fill the same place."
         )
+    elif {shared.part.role, shared.other.role} == {Role.UPPER_TEETH, Role.LOWER_TEETH}:
+        words += " What meets there stands under interference."
     return Finding(
         severity=Severity.REVIEW if doubled else Severity.INFO,
         message=words,
