@@ -26,7 +26,7 @@ from .errors import BadValue, UnknownKey, UnreadableFile
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
 from .limits import ENTRIES, Limits
-from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
+from .materials import COVERED, MATERIALS, MELTS, OF_MOULD, OF_PIECE, Material
 from .snapshot import LANDMARKS, Role
 
 TABLES = (
@@ -315,7 +315,7 @@ def _material(table: Table) -> Material:
         if known is None and name not in table.values:
             raise table.bad(name, wanted)
     known = known or Material(0.0)
-    words = ("shrink_of", "process", "source")
+    words = ("shrink_of", "process", "source", "edge_work")
     figures = {
         entry.name: table.number(entry.name, getattr(known, entry.name))
         for entry in fields(Material)
@@ -326,6 +326,7 @@ def _material(table: Table) -> Material:
         Material(
             **figures,
             shrink_of=table.text("shrink_of", known.shrink_of),
+            edge_work=table.text("edge_work", known.edge_work),
             process=table.text("process", known.process),
             source=table.text("source", stated if known.density_g_cm3 else "stated in the brief"),
         ),
@@ -347,9 +348,12 @@ def admitted_material(material: Material, table: Table) -> Material:
         raise table.bad("shrink_percent", "from 0 up to 50")
     if material.shrink_of not in (OF_MOULD, OF_PIECE):
         raise table.bad("shrink_of", f"'{OF_MOULD}' or '{OF_PIECE}'")
-    for name in ("max_strain", "min_edge_mm", "min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg"):
-        if getattr(material, name) < 0.0:
-            raise table.bad(name, "zero or more")
+    if material.edge_work not in (MELTS, COVERED):
+        raise table.bad("edge_work", f"'{MELTS}' or '{COVERED}'")
+    for entry in fields(Material):
+        value = getattr(material, entry.name)
+        if isinstance(value, float) and value < 0.0:
+            raise table.bad(entry.name, "zero or more")
     return material
 
 

@@ -393,6 +393,46 @@ class Limits:
         "a base that moved less than this measures the same: the noise floor of a print or scan is 0.05-0.1 mm",
         bounds=(0, 1),
     )
+    edge_strain_share: float = choice(
+        0.25,
+        "of the stretch that breaks it",
+        "an edge tears from its nicks: it is reviewed from here on, and fails where the piece itself is reviewed",
+        why="half of strain_review_share, as it stretches two to three times as far beside a nick as around it",
+        recalled="Kirsch 1898, Z Ver Dtsch Ing 42:797-807, a round hole",
+        bounds=(0, 1),
+    )
+    edge_band_mm: float = practice(3.0, "mm", "how far from its rim a piece counts as edge in strain", bounds=(0, 20))
+    glue_line_j_m2: float = choice(
+        70.0,
+        "J/m2",
+        "a stretched piece that gives back more than this when it lets go peels itself off once a spot is loose",
+        why="half, for sweat and hours, of the most that a medical tape held on four forearms: 3.6 N on 25.4 mm, "
+        "142 J/m2 if pulled off upright (Karwoski & Plaut 2004, Skin Res Technol, doi 10.1111/j.1600-0846.2004.00082.x, "
+        "abstract seen)",
+        bounds=(1, 1000),
+    )
+    mobile_stiffness_kpa: float = choice(
+        200.0,
+        "kPa",
+        "how stiff the material is that thicknesses over moving zones are said of: a softer one may be thicker, a "
+        "stiffer one less, until it bends as hard (stiffness times thickness cubed)",
+        why="the silicone of the materials' list, which the practice figures are taken to mean",
+        bounds=(1, 100000),
+    )
+    lid_thickness_review_mm: float = practice(
+        1.0, "mm", "on a lid a thicker piece weighs on the blink", bounds=(0, 10)
+    )
+    lid_thickness_mm: float = choice(
+        2.0, "mm", "thicker than this on a lid a piece hinders it", why="twice what practice keeps under", bounds=(0, 10)
+    )
+    cheek_thickness_review_mm: float = practice(6.0, "mm", "cheeks move under 3 to 6 mm", bounds=(0, 50))
+    cheek_thickness_mm: float = practice(10.0, "mm", "thicker than this belongs over bone only", bounds=(0, 50))
+    cheek_zone_mm: float = practice(
+        15.0,
+        "mm",
+        "how far from its middle line, beside the corner of the mouth, the moving cheek reaches",
+        bounds=(0, 50),
+    )
 
 
 ENTRIES = {entry.name: entry for entry in fields(Limits)}
