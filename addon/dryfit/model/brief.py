@@ -141,6 +141,14 @@ class TeethBrief:
 
 
 @dataclass(frozen=True)
+class EdgesBrief:
+    """Where edges lie that no camera sees, and those that one comes close to: pieces' names or regions, or patterns."""
+
+    hidden: tuple[str, ...] = ()
+    close_up: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Brief:
     """Everything the user stated about a design.
 
@@ -160,6 +168,7 @@ class Brief:
     views: Views = Views()
     performer: Performer = Performer()
     teeth: TeethBrief = TeethBrief()
+    edges: EdgesBrief = EdgesBrief()
     exceptions: tuple[WrittenException, ...] = ()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:

@@ -13,6 +13,7 @@ from .brief import (
     MM_PER_UNIT,
     BaseBrief,
     Brief,
+    EdgesBrief,
     ExcursionBrief,
     HingeBrief,
     MotionBrief,
@@ -31,7 +32,7 @@ from .snapshot import LANDMARKS, Role
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
-    "exceptions",
+    "edges", "exceptions",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -180,6 +181,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         views=_views(root.inner("views")),
         performer=_performer(root.inner("performer")),
         teeth=_teeth(root.inner("teeth")),
+        edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
     )
 
@@ -380,6 +382,12 @@ def _performer(table: Table) -> Performer:
 def _teeth(table: Table) -> TeethBrief:
     table.only(("own",))
     return TeethBrief(table.texts("own") if "own" in table.values else None)
+
+
+def _edges(table: Table) -> EdgesBrief:
+    names = tuple(entry.name for entry in fields(EdgesBrief))
+    table.only(names)
+    return EdgesBrief(**{name: table.texts(name) for name in names if name in table.values})
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:

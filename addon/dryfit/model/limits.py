@@ -433,6 +433,51 @@ class Limits:
         "how far from its middle line, beside the corner of the mouth, the moving cheek reaches",
         bounds=(0, 50),
     )
+    melting_edge_mm: float = choice(
+        0.5,
+        "mm",
+        "an edge that melts into the skin may come out of the mould this thick; it is reviewed above rim_thickness_mm",
+        why="what solvent or warm water can thin on the day",
+        bounds=(0, 5),
+    )
+    close_edge_review_mm: float = practice(
+        0.1, "mm", "an edge in close-up, or on a line that moves, is looked at above this", bounds=(0, 5)
+    )
+    close_edge_mm: float = practice(0.25, "mm", "an edge in close-up above this reads on camera", bounds=(0, 5))
+    moving_edge_mm: float = choice(
+        0.2,
+        "mm",
+        "an edge on a line that moves lifts and throws a shadow above this",
+        why="between the limits of a close-up's edge and of one on skin that rests",
+        bounds=(0, 5),
+    )
+    hidden_edge_mm: float = choice(
+        1.0,
+        "mm",
+        "an edge under hair, hat or costume above this still shows as a step there",
+        why="there a blend may begin where it otherwise ends",
+        bounds=(0, 20),
+    )
+    uncast_edge_mm: float = choice(
+        3.0,
+        "mm",
+        "a rim sculpted thinner than its material is cast with, over a wider band than this, is missing from the casting",
+        why="half of a narrow blend",
+        bounds=(0, 50),
+    )
+    edge_line_mm: float = practice(
+        5.0,
+        "mm",
+        "an edge nearer than this to a lid's margin, the vermilion or a nostril's rim is worked loose, and one this near "
+        "to a nasolabial fold lies on a line that moves",
+        bounds=(0, 30),
+    )
+    overlap_width_mm: float = practice(
+        5.0, "mm", "where one piece overlaps another by less than this, the joint opens", bounds=(0, 50)
+    )
+    overlap_most_mm: float = practice(
+        10.0, "mm", "an overlap wider than this is noted: both pieces' thicknesses add up there", bounds=(0, 100)
+    )
 
 
 ENTRIES = {entry.name: entry for entry in fields(Limits)}
@@ -440,6 +485,45 @@ ENTRIES = {entry.name: entry for entry in fields(Limits)}
 
 LISTED = ("unit", "reason", "source", "basis", "from_memory", "least", "most")
 """What a list of limits says of each, in this order, after its value."""
+    melting_edge_mm: float = limit(
+        0.5,
+        "mm",
+        "an edge that melts into the skin may come out of the mould this thick; it is reviewed above rim_thickness_mm",
+        "choice: what solvent or water can thin on the day",
+    )
+    close_edge_review_mm: float = limit(
+        0.1, "mm", "an edge in close-up, or on a line that moves, is looked at above this", PRACTICE
+    )
+    close_edge_mm: float = limit(0.25, "mm", "an edge in close-up above this reads on camera", PRACTICE)
+    moving_edge_mm: float = limit(
+        0.2,
+        "mm",
+        "an edge on a line that moves lifts and throws a shadow above this",
+        "choice: between a close-up's and an ordinary one's",
+    )
+    hidden_edge_mm: float = limit(
+        1.0, "mm", "an edge under hair, hat or costume above this still shows as a step there", "choice: a blend's end"
+    )
+    uncast_edge_mm: float = limit(
+        3.0,
+        "mm",
+        "a rim sculpted thinner than its material is cast with, over a wider band than this, is missing from the "
+        "casting",
+        "choice: half of a narrow blend",
+    )
+    edge_line_mm: float = limit(
+        5.0,
+        "mm",
+        "an edge nearer than this to a lid's margin, the vermilion or a nostril's rim is worked loose, and one this "
+        "near to a nasolabial fold lies on a line that moves",
+        PRACTICE,
+    )
+    overlap_width_mm: float = limit(
+        5.0, "mm", "where one piece overlaps another by less than this, the joint opens", PRACTICE
+    )
+    overlap_most_mm: float = limit(
+        10.0, "mm", "an overlap wider than this is noted: both pieces' thicknesses add up there", PRACTICE
+    )
 
 
 def described_limits(limits: Limits) -> dict[str, dict[str, Any]]:
