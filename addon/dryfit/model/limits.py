@@ -407,8 +407,8 @@ class Limits:
         "J/m2",
         "a stretched piece that gives back more than this when it lets go peels itself off once a spot is loose",
         why="half, for sweat and hours, of the most that a medical tape held on four forearms: 3.6 N on 25.4 mm, "
-        "142 J/m2 if pulled off upright (Karwoski & Plaut 2004, Skin Res Technol, doi 10.1111/j.1600-0846.2004.00082.x, "
-        "abstract seen)",
+        "142 J/m2 if pulled off upright (Karwoski & Plaut 2004, Skin Res Technol, doi "
+        "10.1111/j.1600-0846.2004.00082.x, abstract seen)",
         bounds=(1, 1000),
     )
     mobile_stiffness_kpa: float = choice(
@@ -419,11 +419,13 @@ class Limits:
         why="the silicone of the materials' list, which the practice figures are taken to mean",
         bounds=(1, 100000),
     )
-    lid_thickness_review_mm: float = practice(
-        1.0, "mm", "on a lid a thicker piece weighs on the blink", bounds=(0, 10)
-    )
+    lid_thickness_review_mm: float = practice(1.0, "mm", "on a lid a thicker piece weighs on the blink", bounds=(0, 10))
     lid_thickness_mm: float = choice(
-        2.0, "mm", "thicker than this on a lid a piece hinders it", why="twice what practice keeps under", bounds=(0, 10)
+        2.0,
+        "mm",
+        "thicker than this on a lid a piece hinders it",
+        why="twice what practice keeps under",
+        bounds=(0, 10),
     )
     cheek_thickness_review_mm: float = practice(6.0, "mm", "cheeks move under 3 to 6 mm", bounds=(0, 50))
     cheek_thickness_mm: float = practice(10.0, "mm", "thicker than this belongs over bone only", bounds=(0, 50))
@@ -461,15 +463,16 @@ class Limits:
     uncast_edge_mm: float = choice(
         3.0,
         "mm",
-        "a rim sculpted thinner than its material is cast with, over a wider band than this, is missing from the casting",
+        "a rim sculpted thinner than its material is cast with, over a wider band than this, is missing from the "
+        "casting",
         why="half of a narrow blend",
         bounds=(0, 50),
     )
     edge_line_mm: float = practice(
         5.0,
         "mm",
-        "an edge nearer than this to a lid's margin, the vermilion or a nostril's rim is worked loose, and one this near "
-        "to a nasolabial fold lies on a line that moves",
+        "an edge nearer than this to a lid's margin, the vermilion or a nostril's rim is worked loose, and one this "
+        "near to a nasolabial fold lies on a line that moves",
         bounds=(0, 30),
     )
     overlap_width_mm: float = practice(
@@ -485,45 +488,6 @@ ENTRIES = {entry.name: entry for entry in fields(Limits)}
 
 LISTED = ("unit", "reason", "source", "basis", "from_memory", "least", "most")
 """What a list of limits says of each, in this order, after its value."""
-    melting_edge_mm: float = limit(
-        0.5,
-        "mm",
-        "an edge that melts into the skin may come out of the mould this thick; it is reviewed above rim_thickness_mm",
-        "choice: what solvent or water can thin on the day",
-    )
-    close_edge_review_mm: float = limit(
-        0.1, "mm", "an edge in close-up, or on a line that moves, is looked at above this", PRACTICE
-    )
-    close_edge_mm: float = limit(0.25, "mm", "an edge in close-up above this reads on camera", PRACTICE)
-    moving_edge_mm: float = limit(
-        0.2,
-        "mm",
-        "an edge on a line that moves lifts and throws a shadow above this",
-        "choice: between a close-up's and an ordinary one's",
-    )
-    hidden_edge_mm: float = limit(
-        1.0, "mm", "an edge under hair, hat or costume above this still shows as a step there", "choice: a blend's end"
-    )
-    uncast_edge_mm: float = limit(
-        3.0,
-        "mm",
-        "a rim sculpted thinner than its material is cast with, over a wider band than this, is missing from the "
-        "casting",
-        "choice: half of a narrow blend",
-    )
-    edge_line_mm: float = limit(
-        5.0,
-        "mm",
-        "an edge nearer than this to a lid's margin, the vermilion or a nostril's rim is worked loose, and one this "
-        "near to a nasolabial fold lies on a line that moves",
-        PRACTICE,
-    )
-    overlap_width_mm: float = limit(
-        5.0, "mm", "where one piece overlaps another by less than this, the joint opens", PRACTICE
-    )
-    overlap_most_mm: float = limit(
-        10.0, "mm", "an overlap wider than this is noted: both pieces' thicknesses add up there", PRACTICE
-    )
 
 
 def described_limits(limits: Limits) -> dict[str, dict[str, Any]]:

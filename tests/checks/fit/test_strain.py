@@ -60,7 +60,7 @@ def test_edge_and_bulk_are_each_held_to_their_share_of_what_breaks_the_material(
 
     The square's outermost two rows of faces, 2 mm each, reach into the 3 mm band: 40 x 40 less 32 x 32 mm is edge.
     """
-    brief = parse_brief("[limits]\nrim_skin_strain = 9.0\nglue_line_j_m2 = 999")
+    brief = parse_brief("[limits]\nrim_skin_strain = 3.0\nglue_line_j_m2 = 999")
     result = measured(worn(stretched_in_x(factor), "gelatin"), brief)
     told = {
         ("edge" if "The edge of" in each.message else "bulk"): each for each in result.findings if each.kind == "faces"
