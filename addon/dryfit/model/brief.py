@@ -153,7 +153,7 @@ class Brief:
     """Everything the user stated about a design.
 
     ``proposed`` maps landmarks that were proposed and that nobody confirmed to the error to reckon with, mm; one that
-    is stated and not among them counts as confirmed.
+    is stated and not among them counts as confirmed. ``notes`` is what whoever wrote it should know of it.
     """
 
     source: str = ""
@@ -170,6 +170,7 @@ class Brief:
     teeth: TeethBrief = TeethBrief()
     edges: EdgesBrief = EdgesBrief()
     exceptions: tuple[WrittenException, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""

@@ -3,7 +3,7 @@
 import difflib
 import math
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -26,7 +26,7 @@ from .brief import (
 from .errors import BadValue, UnknownKey, UnreadableFile
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
-from .limits import ENTRIES, Limits
+from .limits import ENTRIES, RETIRED, Limits
 from .materials import COVERED, MATERIALS, MELTS, OF_MOULD, OF_PIECE, Material
 from .snapshot import LANDMARKS, Role
 
@@ -183,6 +183,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         teeth=_teeth(root.inner("teeth")),
         edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
+        notes=retired_words(root.inner("limits").values, "The brief"),
     )
 
 
@@ -295,19 +296,26 @@ def _excursion(table: Table) -> ExcursionBrief:
 
 
 def read_limits(table: Table, otherwise: Limits) -> Limits:
-    """Return the limits of a table; one that it does not state is as in ``otherwise``.
+    """Return the limits of a table; one that it does not state is as in ``otherwise``, retired ones count no more.
 
     Raises
     ------
     UnknownKey, BadValue
         Naming the first key that means nothing, or the first value beyond its bounds and the bounds.
     """
-    table.only(tuple(ENTRIES))
-    values = {name: table.number(name, 0.0) for name in table.values}
+    table.only((*ENTRIES, *RETIRED))
+    values = {name: table.number(name, 0.0) for name in table.values if name not in RETIRED}
     for name, value in values.items():
         if not within_bounds(ENTRIES[name], value):
             raise table.bad(name, bounds_words(ENTRIES[name]))
     return replace(otherwise, **values)
+
+
+def retired_words(stated: Iterable[str], source: str) -> tuple[str, ...]:
+    """Return a sentence for each limit among some names that no longer counts; ``source`` says who states it."""
+    return tuple(
+        f"{source} states {name}, which no longer counts: {RETIRED[name]}." for name in stated if name in RETIRED
+    )
 
 
 def _material(table: Table) -> Material:
