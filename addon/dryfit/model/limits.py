@@ -493,6 +493,28 @@ class Limits:
     overlap_most_mm: float = practice(
         10.0, "mm", "an overlap wider than this is noted: both pieces' thicknesses add up there", bounds=(0, 100)
     )
+    ear_open_review: float = choice(
+        0.5,
+        "of the bare opening",
+        "an ear covered further than this hears cues and warnings late",
+        why="half is where most of what comes from one side comes from behind something",
+        bounds=(0, 1),
+    )
+    sight_down_review_deg: float = choice(
+        45.0,
+        "deg",
+        "sight downward below which the ground two steps ahead is not seen without bowing the head",
+        why="eyes 1.6 m up see the ground from 1.6 m ahead at 45 degrees",
+        recalled="UN Regulation 22, 6.15: what a motorcycle helmet leaves free downward",
+        bounds=(0, 90),
+    )
+    sight_down_deg: float = choice(
+        30.0,
+        "deg",
+        "sight downward below which stairs and edges are not seen before one is on them",
+        why=f"{DRIVERS} group 2 (as quoted in UK advice): a reference, no clearance",
+        bounds=(0, 90),
+    )
 
 
 ENTRIES = {entry.name: entry for entry in fields(Limits)}
