@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dryfit.checks.fit import edge
-from dryfit.checks.fit.overlaps import Overlap, order_of, overlap_findings
+from dryfit.checks.fit.overlaps import LappedEdge, order_of, overlap_findings
 from dryfit.checks.proof import beyond, bounds_of, unproven
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import parse_brief
@@ -303,7 +303,7 @@ def test_an_overlap_is_as_wide_as_the_piece_beneath_goes_on(width_mm, severity):
 
 def test_pieces_that_each_lie_on_the_other_have_no_order():
     names = ("Chin", "Cheek")
-    found = [Overlap(Part(a, "appliance", *BASE), Part(b, "appliance", *BASE), 10.0, 6.0, np.zeros(3))
+    found = [LappedEdge(Part(a, "appliance", *BASE), Part(b, "appliance", *BASE), 10.0, 6.0, np.zeros(3))
              for a, b in (names, names[::-1])]  # fmt: skip
     assert order_of(found) == ((), ("Cheek", "Chin"))
     fitting = Fitting(floating(0.0), Brief())
@@ -313,5 +313,5 @@ def test_pieces_that_each_lie_on_the_other_have_no_order():
 
 def test_three_pieces_go_on_from_the_lowest():
     parts = {name: Part(name, "appliance", *BASE) for name in ("Brow", "Cheek", "Chin")}
-    found = [Overlap(parts[a], parts[b], 10.0, 6.0, np.zeros(3)) for a, b in (("Brow", "Cheek"), ("Cheek", "Chin"))]
+    found = [LappedEdge(parts[a], parts[b], 10.0, 6.0, np.zeros(3)) for a, b in (("Brow", "Cheek"), ("Cheek", "Chin"))]
     assert order_of(found) == (("Chin", "Cheek", "Brow"), ())

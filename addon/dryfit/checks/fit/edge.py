@@ -30,7 +30,7 @@ from .edge_places import (
     undrawn,
     unknown_places,
 )
-from .overlaps import Overlap, overlap_findings, overlap_measures, overlaps
+from .overlaps import LappedEdge, overlap_findings, overlap_measures, overlaps
 
 SAMPLE_MM = 0.5
 """The rim is read at steps of this length and the curve of growth put together in bins of it: a quarter of the shortest
@@ -250,7 +250,7 @@ def _measures(feathers: list[Feather], limits: Limits) -> dict[str, float | str]
     }
 
 
-def _findings(feathers: list[Feather], joints: list[Overlap], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+def _findings(feathers: list[Feather], joints: list[LappedEdge], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     found = list(overlap_findings(joints, fitting, limits))
     for feather in feathers:
         found.extend(_thick_spans(feather, fitting, limits))

@@ -21,7 +21,7 @@ SITS_SHARE = 0.8
 
 
 @dataclass(frozen=True)
-class Overlap:
+class LappedEdge:
     """The edge of one piece where it lies on another.
 
     Attributes
@@ -43,7 +43,7 @@ class Overlap:
     middle_mm: FloatArray
 
 
-def overlaps(rims: list[tuple[Part, RimSamples]], fitting: Fitting, limits: Limits) -> list[Overlap]:
+def overlaps(rims: list[tuple[Part, RimSamples]], fitting: Fitting, limits: Limits) -> list[LappedEdge]:
     """Return every overlap of some pieces with more rim in it than is judged at all."""
     found = []
     for upper, rim in rims:
@@ -53,17 +53,17 @@ def overlaps(rims: list[tuple[Part, RimSamples]], fitting: Fitting, limits: Limi
             on = _lies_on(rim, lower, fitting)
             length_mm = float(rim.lengths_mm[on].sum())
             if length_mm >= limits.rim_span_mm:
-                found.append(_overlap(upper, rim, on, lower, lower_rim, length_mm))
+                found.append(_lapped(upper, rim, on, lower, lower_rim, length_mm))
     return found
 
 
-def _overlap(
+def _lapped(
     upper: Part, rim: RimSamples, on: BoolArray, lower: Part, lower_rim: RimSamples, length_mm: float
-) -> Overlap:
+) -> LappedEdge:
     points = rim.points_mm[on]
     apart_mm = np.array([np.linalg.norm(lower_rim.points_mm - point, axis=1).min() for point in points])
     joint = length_mm <= SITS_SHARE * float(rim.lengths_mm.sum())
-    return Overlap(
+    return LappedEdge(
         upper=upper,
         lower=lower,
         length_mm=length_mm,
@@ -93,7 +93,7 @@ def _lies_on(rim: RimSamples, lower: Part, fitting: Fitting) -> BoolArray:
     return on
 
 
-def order_of(found: list[Overlap]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def order_of(found: list[LappedEdge]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the order in which overlapping pieces are glued, and those that each need another first, all in a ring."""
     beneath: dict[str, set[str]] = {}
     for each in found:
@@ -105,7 +105,7 @@ def order_of(found: list[Overlap]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return tuple(order), tuple(sorted(set(beneath) - set(order)))
 
 
-def overlap_measures(found: list[Overlap]) -> dict[str, float | str]:
+def overlap_measures(found: list[LappedEdge]) -> dict[str, float | str]:
     """Return the narrowest overlap, nan without any, and where there are some the order in which pieces go on."""
     widths = [each.width_mm for each in found if not np.isnan(each.width_mm)]
     order, ring = order_of(found)
@@ -116,7 +116,7 @@ def overlap_measures(found: list[Overlap]) -> dict[str, float | str]:
     return measures | ({"gluing_order": "none possible" if ring else ", ".join(order)} if found else {})
 
 
-def overlap_findings(found: list[Overlap], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+def overlap_findings(found: list[LappedEdge], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     """Yield joints that are too narrow or needlessly wide, and pieces of which none can go on first."""
     for each in found:
         narrow = each.width_mm < limits.overlap_width_mm
@@ -134,7 +134,7 @@ def overlap_findings(found: list[Overlap], fitting: Fitting, limits: Limits) -> 
         )
 
 
-def _width(each: Overlap, narrow: bool, fitting: Fitting, limits: Limits) -> Finding:
+def _width(each: LappedEdge, narrow: bool, fitting: Fitting, limits: Limits) -> Finding:
     limit_mm = limits.overlap_width_mm if narrow else limits.overlap_most_mm
     place = fitting.place(each.upper.name, each.middle_mm)
     side = "at least" if narrow else "at most"
