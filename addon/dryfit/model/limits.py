@@ -361,6 +361,13 @@ class Limits:
         "10.1111/j.1600-0846.2004.00082.x, abstract seen: 3.6 N on 25.4 mm)",
         bounds=(0.01, 100),
     )
+    glue_least_g: float = choice(
+        10.0,
+        "g",
+        "the glue of hardware lighter than this is not judged",
+        why="studs and scales hang by a short lever, and a drop of glue holds a coin",
+        bounds=(0, 1000),
+    )
     balance_behind_mm: float = practice(
         11.0,
         "mm",

@@ -21,9 +21,6 @@ STEP_MM = 0.5
 COLUMN_MM, ROW_MM = 0.5, 0.1
 HALF_HEIGHT_MM = 12.0
 AHEAD_MM = 80.0
-WIDEST_FISSURE_MM = 11.0
-"""Open lids stand 8 to 11 mm apart (oculoplastics texts, from memory): without an eyeball to see between them, their
-margins may be half of that away from the line between the corners of the eye."""
 LID, VERMILION, NOSTRIL, FOLD = "lid", "vermilion", "nostril", "fold"
 
 
@@ -127,7 +124,8 @@ def _lids(fitting: Fitting) -> Iterator[EdgeLine | MissingLine]:
         if len(margin):
             yield EdgeLine(LID, words, np.concatenate([margin, chain]))
         else:
-            yield EdgeLine(LID, words, _on_base(chain, fitting.base_surface), WIDEST_FISSURE_MM / 2.0)
+            reach_mm = fitting.brief.limits.lid_zone_mm
+            yield EdgeLine(LID, words, _on_base(chain, fitting.base_surface), reach_mm)
 
 
 def _margin(fitting: Fitting, eye: Eye | None, corners_mm: FloatArray, frame: HeadFrame) -> FloatArray:

@@ -248,6 +248,17 @@ def test_hardware_that_touches_nothing_is_held_by_nothing():
     assert np.isnan(found.measures["glue_load_g_cm2"])
 
 
+def test_a_stud_is_too_light_for_its_glue_to_be_judged():
+    """8 mm square and 10 mm high: 5.6 g, and 8.8 g/cm2; the same badge of 20 mm is judged."""
+    shot = snapshot(FLOOR, ("Stud", "hardware", block(8.0, 10.0), "bronze"), landmarks=marks())
+    found = outcome(load, shot)
+    assert found.measures["glue_load_g_cm2.Stud"] == pytest.approx(8.8, rel=1e-3)
+    assert not [each for each in found.findings if each.unit == "g/cm2"]
+    assert found.judged == {"glue_load_g_cm2": None}
+    stricter = outcome(load, shot, parse_brief("[limits]\nglue_least_g = 1"))
+    assert [str(each.severity) for each in stricter.findings if each.unit == "g/cm2"] == ["review"]
+
+
 def test_a_shell_is_glued_only_where_its_inner_face_lies():
     """A block of which the half beyond x = 0 stands 2 mm off the skin: 50 of its 100 cm2 are glued."""
     vertices, faces = block(100.0, 5.0)

@@ -249,10 +249,10 @@ def test_a_region_of_the_head_can_be_named():
 
 @pytest.mark.parametrize(("gap_mm", "status"), [(7.0, "pass"), (4.0, "review")])
 def test_an_edge_keeps_away_from_lids_lips_and_nostrils(gap_mm, status):
-    """The piece ends at x = 30; the mouth's corner stands that far beside it, the lids' line 5.5 mm further."""
+    """The piece ends at x = 30; the mouth's corner stands that far beside it, the lids' line 9 mm further."""
     lips = {"cheilion_left": (30.0 + gap_mm, 0, 0), "cheilion_right": (55.0, 0, 0), "labiale_superius": (45.0, 0, 0),
             "labiale_inferius": (45.0, 0, 0)}  # fmt: skip
-    lids = {"endocanthion_right": (-30.0 - gap_mm - 5.5, 0, 0), "exocanthion_right": (-50.0, 0, 0)}
+    lids = {"endocanthion_right": (-30.0 - gap_mm - 9.0, 0, 0), "exocanthion_right": (-50.0, 0, 0)}
     marks = FLAT | {name: np.array(point, float) for name, point in (lips | lids).items()}
     result = measured(floating(0.0), marks)
     assert result.measures["rim_to_vermilion_mm"] == pytest.approx(gap_mm, abs=0.05)

@@ -19,8 +19,9 @@ from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
 from .worn_mass import WornMass
 
-GLUE_MM = 0.5
-"""Skin of a piece nearer than this to what is beneath it can be glued to it."""
+GLUE_MM, BED_MM = 0.5, 2.0
+"""A soft piece can be glued where it lies this near to the skin, hardware where a bed of glue or putty of the second
+thickness reaches: it sits on bark and ridges, and its back is rarely the shape of what is beneath."""
 LEAST_MM2 = 1.0
 """A piece that touches on less than this is not glued at all."""
 MM2_PER_CM2 = 100.0
@@ -51,6 +52,10 @@ class Glued:
     def held(self) -> bool:
         """Whether there is anything that glue could hold it by."""
         return self.area_mm2 >= LEAST_MM2
+
+    def counts(self, limits: Limits) -> bool:
+        """Tell whether it is judged: every soft piece, and hardware that is not as light as a stud."""
+        return self.weighed.part.role == Role.APPLIANCE or not self.mass_g < limits.glue_least_g
 
     @property
     def mass_g(self) -> float:
@@ -119,22 +124,22 @@ def _outer(part: Part, fitting: Fitting) -> Surface:
 
 
 def _lies_on(middles_mm: FloatArray, facing: FloatArray, surface: Surface) -> FloatArray:
-    """Mark facets that look at a surface from no further than glue bridges, or lie within it, ``(q,)`` bool."""
+    """Mark facets that look at a surface from no further than a bed of glue, or lie within it, ``(q,)`` bool."""
     near = np.zeros(len(middles_mm), dtype=bool)
-    low, high = surface.vertices_mm.min(axis=0) - GLUE_MM, surface.vertices_mm.max(axis=0) + GLUE_MM
+    low, high = surface.vertices_mm.min(axis=0) - BED_MM, surface.vertices_mm.max(axis=0) + BED_MM
     asked = np.flatnonzero(((middles_mm >= low) & (middles_mm <= high)).all(axis=1))
     if not len(asked):
         return near
     closest = surface.closest(middles_mm[asked])
     against = np.einsum("ij,ij->i", facing[asked], surface.normals[closest.face]) < 0.0
-    near[asked] = against & (surface.clearance_mm(middles_mm[asked]) <= GLUE_MM)
+    near[asked] = against & (surface.clearance_mm(middles_mm[asked]) <= BED_MM)
     return near
 
 
-def glue_measures(glued: list[Glued]) -> dict[str, float | str]:
+def glue_measures(glued: list[Glued], limits: Limits) -> dict[str, float | str]:
     """Return the glued area, and the load of the hardest pulled glue; nan where there is none, or a mass is unknown."""
     held = [each for each in glued if each.held]
-    loads = [each.g_cm2 for each in held]
+    loads = [each.g_cm2 for each in held if each.counts(limits)]
     worst = float("nan") if not loads or np.isnan(loads).any() else max(loads)
     return {
         "glue_load_g_cm2": worst,
@@ -146,6 +151,8 @@ def glue_measures(glued: list[Glued]) -> dict[str, float | str]:
 def glue_findings(glued: list[Glued], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     """Yield pieces whose glue carries too much, and hardware that nothing in the design holds."""
     for each in sorted(glued, key=lambda one: -np.nan_to_num(one.g_cm2)):
+        if not each.counts(limits):
+            continue
         if not each.held and not np.isnan(each.mass_g):
             yield _held_by_nothing(each, fitting)
         elif each.g_cm2 > min(limits.glue_load_review_g_cm2, limits.glue_load_g_cm2):

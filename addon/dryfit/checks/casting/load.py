@@ -72,10 +72,10 @@ def load(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         *(_counted_once(each, fitting) for each in shared),
     )
     return Outcome(
-        measures=_measures(weighed, lever) | glue_measures(glued),
+        measures=_measures(weighed, lever) | glue_measures(glued, brief.limits),
         findings=findings,
         reason=_unmeasured(weighed, fitting),
-        judged={} if any(each.held for each in glued) else {"glue_load_g_cm2": None},
+        judged={} if any(each.held and each.counts(brief.limits) for each in glued) else {"glue_load_g_cm2": None},
     )
 
 
@@ -255,6 +255,7 @@ CHECK = Check(
         "head_mass_g",
         "glue_load_review_g_cm2",
         "glue_load_g_cm2",
+        "glue_least_g",
         "balance_behind_mm",
         "balance_below_mm",
     ),

@@ -456,7 +456,7 @@ CHECK = Check(
         "out of the mould no thinner than its material's min_edge_mm, and is held to a limit of its own: looser where "
         "it melts into the skin or the brief says that it is hidden ([edges] hidden = [...], pieces or regions), "
         "stricter in close-up ([edges] close_up) and within edge_line_mm of what moves. Lid margins are where the "
-        "eyeball is first seen from the front (without one, half of 11 mm about the line between the eye's corners), "
+        "eyeball is first seen from the front (without one, anywhere in the lid zone about the eye's corners), "
         "the vermilion runs through landmarks on the skin, nostrils are as for the airway. A piece overlaps another "
         "where that stands between its edge and the base."
     ),
