@@ -309,5 +309,5 @@ def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[s
         },
         "landmarks": sorted(snapshot.landmarks),
         "motions": sorted({*snapshot.motions, *brief.motions}),
-        "notes": [*snapshot.notes, *doubts],
+        "notes": [*snapshot.notes, *brief.notes, *doubts],
     }

@@ -2,7 +2,7 @@
 
 import difflib
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,7 @@ from .brief import (
     MM_PER_UNIT,
     BaseBrief,
     Brief,
+    EdgesBrief,
     ExcursionBrief,
     HingeBrief,
     MotionBrief,
@@ -24,14 +25,14 @@ from .brief import (
 from .errors import BadValue, UnknownKey
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
-from .limits import ENTRIES, Limits
-from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
+from .limits import ENTRIES, RETIRED, Limits
+from .materials import COVERED, MATERIALS, MELTS, OF_MOULD, OF_PIECE, Material
 from .snapshot import FARTHEST_MM, LANDMARKS, Role
 from .toml_text import parse_toml, toml_text
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
-    "exceptions",
+    "edges", "exceptions",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -172,7 +173,9 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         views=_views(root.inner("views")),
         performer=_performer(root.inner("performer")),
         teeth=_teeth(root.inner("teeth")),
+        edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
+        notes=retired_words(root.inner("limits").values, "The brief"),
     )
 
 
@@ -287,19 +290,26 @@ def _excursion(table: Table) -> ExcursionBrief:
 
 
 def read_limits(table: Table, otherwise: Limits) -> Limits:
-    """Return the limits of a table; one that it does not state is as in ``otherwise``.
+    """Return the limits of a table; one that it does not state is as in ``otherwise``, retired ones count no more.
 
     Raises
     ------
     UnknownKey, BadValue
         Naming the first key that means nothing, or the first value beyond its bounds and the bounds.
     """
-    table.only(tuple(ENTRIES))
-    values = {name: table.number(name, 0.0) for name in table.values}
+    table.only((*ENTRIES, *RETIRED))
+    values = {name: table.number(name, 0.0) for name in table.values if name not in RETIRED}
     for name, value in values.items():
         if not within_bounds(ENTRIES[name], value):
             raise table.bad(name, bounds_words(ENTRIES[name]))
     return replace(otherwise, **values)
+
+
+def retired_words(stated: Iterable[str], source: str) -> tuple[str, ...]:
+    """Return a sentence for each limit among some names that no longer counts; ``source`` says who states it."""
+    return tuple(
+        f"{source} states {name}, which no longer counts: {RETIRED[name]}." for name in stated if name in RETIRED
+    )
 
 
 def _material(table: Table) -> Material:
@@ -309,7 +319,7 @@ def _material(table: Table) -> Material:
         if known is None and name not in table.values:
             raise table.bad(name, wanted)
     known = known or Material(0.0)
-    words = ("shrink_of", "process", "source")
+    words = ("shrink_of", "process", "source", "edge_work")
     figures = {
         entry.name: table.number(entry.name, getattr(known, entry.name))
         for entry in fields(Material)
@@ -320,6 +330,7 @@ def _material(table: Table) -> Material:
         Material(
             **figures,
             shrink_of=table.text("shrink_of", known.shrink_of),
+            edge_work=table.text("edge_work", known.edge_work),
             process=table.text("process", known.process),
             source=table.text("source", stated if known.density_g_cm3 else "stated in the brief"),
         ),
@@ -341,9 +352,12 @@ def admitted_material(material: Material, table: Table) -> Material:
         raise table.bad("shrink_percent", "from 0 up to 50")
     if material.shrink_of not in (OF_MOULD, OF_PIECE):
         raise table.bad("shrink_of", f"'{OF_MOULD}' or '{OF_PIECE}'")
-    for name in ("max_strain", "min_edge_mm", "min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg"):
-        if getattr(material, name) < 0.0:
-            raise table.bad(name, "zero or more")
+    if material.edge_work not in (MELTS, COVERED):
+        raise table.bad("edge_work", f"'{MELTS}' or '{COVERED}'")
+    for entry in fields(Material):
+        value = getattr(material, entry.name)
+        if isinstance(value, float) and value < 0.0:
+            raise table.bad(entry.name, "zero or more")
     return material
 
 
@@ -372,6 +386,12 @@ def _performer(table: Table) -> Performer:
 def _teeth(table: Table) -> TeethBrief:
     table.only(("own",))
     return TeethBrief(table.texts("own") if "own" in table.values else None)
+
+
+def _edges(table: Table) -> EdgesBrief:
+    names = tuple(entry.name for entry in fields(EdgesBrief))
+    table.only(names)
+    return EdgesBrief(**{name: table.texts(name) for name in names if name in table.values})
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:

@@ -92,7 +92,9 @@ def test_what_is_missing_is_named_and_the_rest_still_runs():
 def test_with_nothing_to_go_by_it_says_so():
     vertices, faces = disc([60])
     parts = (Part("Scan", "base", vertices, faces), Part("Plate", "hardware", *board([0, 0, 1], [5, 5, 1])))
-    result = measured(Snapshot("nose", parts=parts, landmarks={k: np.array(v) for k, v in FRAME_MARKS.items()}))
+    result = measured(
+        Snapshot("nose", parts=parts, landmarks={k: np.array(FRAME_MARKS[k]) for k in ("sellion", "gnathion")})
+    )
     assert result.status == "not_checked"
     assert not result.measures
 
@@ -151,3 +153,37 @@ def test_a_hole_in_the_shell_lets_out_its_share(hole_deg, severities):
     result = measured(nose(shell(58.0, hole_deg)))
     assert result.measures["way_out_fraction"] == pytest.approx(np.sin(np.radians(hole_deg)) ** 2, abs=0.04)
     assert [finding.severity for finding in result.findings] == severities
+
+
+def eared(*worn):
+    """A sphere of 100 mm with its ears at its sides, and discs of (radius, distance from where rays start) before one."""
+    plates = []
+    for radius_mm, distance_mm in worn:
+        vertices, faces = disc([radius_mm])
+        plates.append((vertices[:, [2, 1, 0]] + [102.0 + distance_mm, 0, 0], faces))
+    marks = {name: np.array(at, float) for name, at in FRAME_MARKS.items()}
+    marks |= {"tragion_left": np.array([100.0, 0, 0]), "tragion_right": np.array([-100.0, 0, 0])}
+    parts = [Part("Head", "base", *icosphere(6))]
+    parts += [Part(f"Plate{number}", "hardware", *mesh) for number, mesh in enumerate(plates)]
+    return Snapshot("ears", parts=tuple(parts), landmarks=marks)
+
+
+@pytest.mark.parametrize(("radius_mm", "distance_mm"), [(10.0, 10.0), (20.0, 10.0), (5.0, 15.0)])
+def test_a_disc_before_an_ear_takes_what_comes_from_its_side(radius_mm, distance_mm):
+    """Seen from a point on its axis a disc takes r2 / (r2 + d2) of a hemisphere, weighted by the cosine."""
+    result = measured(eared((radius_mm, distance_mm)))
+    left = 1.0 - radius_mm**2 / (radius_mm**2 + distance_mm**2)
+    assert result.measures["ear_open_fraction_left"] == pytest.approx(left, abs=0.02)
+    assert result.measures["ear_open_fraction_right"] == 1.0
+    told = [finding for finding in result.findings if finding.region == "left ear"]
+    assert [str(finding.severity) for finding in told] == (["review"] if left < 0.48 else [])
+
+
+def test_what_stands_far_off_an_ear_does_not_cover_it():
+    assert measured(eared((90.0, 55.0))).measures["ear_open_fraction_left"] == 1.0
+
+
+def test_ears_without_landmarks_are_not_measured():
+    result = measured(nose((disc([1.0])[0] + [0, 0, 20.0], disc([1.0])[1])))
+    assert result.status == "not_checked" and "tragion_left, tragion_right" in result.reason
+    assert np.isnan(result.measures["ear_open_fraction_left"])
