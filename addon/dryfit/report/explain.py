@@ -89,8 +89,12 @@ def _lines(check: Check, limits: dict[str, dict[str, object]], materials: Mappin
 
 
 def _material_lines(name: str, material: Material, figures: tuple[str, ...]) -> Iterator[str]:
-    yield from _hanging(f"{name}: ", ", ".join(f"{figure} = {getattr(material, figure):g}" for figure in figures))
+    yield from _hanging(f"{name}: ", ", ".join(f"{figure} = {_said(getattr(material, figure))}" for figure in figures))
     yield from _hanging("    source: ", material.source)
+
+
+def _said(figure: float | str) -> str:
+    return figure if isinstance(figure, str) else f"{figure:g}"
 
 
 def _limit_lines(name: str, entry: dict[str, object] | None) -> Iterator[str]:
