@@ -6,6 +6,7 @@ import pytest
 import dryfit
 from dryfit.checks.eyes.lid_contact import watched_points
 from dryfit.model.snapshot import Motion, Part, Snapshot
+from family import members, smiles
 from plates import FRAME_MARKS, ring
 from shapes import icosphere
 
@@ -213,3 +214,12 @@ def test_the_feet_of_watched_points_follow_a_coarse_shelf_as_they_do_a_fine_one(
     coarse = measured(face(Part("Shelf", "appliance", *patch(np.full(5, LID_MM + OVER_MM), rises))))
     fine = measured(face(Part("Shelf", "appliance", *shelf())))
     assert coarse.measures["residual_gap_mm_left"] == pytest.approx(fine.measures["residual_gap_mm_left"], abs=0.15)
+
+
+def test_a_design_with_nothing_near_the_eyes_passes():
+    """The way to the eye has no end then: nothing is asked of it, and it holds nothing back."""
+    member = members.with_cheek_piece(members.keyed())
+    snapshot = member.with_motions(smiles.blink(member.head)).snapshot
+    result = dryfit.check(snapshot, only=["blink"]).check("blink")
+    assert np.isposinf(result.measures["eye_clearance_mm"])
+    assert result.status == "pass" and "eye_clearance_mm" not in result.judged

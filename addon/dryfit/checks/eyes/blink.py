@@ -79,7 +79,7 @@ def blink(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         measures=_measures(blinks),
         findings=tuple(_findings(blinks, fitting, brief.limits)),
         curves=dict(_curves(blinks)),
-        judged={f"residual_gap_mm_{one.side}": _bound(one, brief.limits) for one in blinks},
+        judged=_judged(blinks, brief.limits),
         reason=" ".join(dict.fromkeys([*why_not, *([ASSUMED_FRONT] if frame.assumed else [])])),
     )
 
@@ -178,6 +178,14 @@ def _measures(blinks: list[Blink]) -> dict[str, float | str]:
         measures[f"bare_residual_gap_mm_{side}"] = by_side[side].bare_gap_mm if side in by_side else float("nan")
         measures[f"open_gap_mm_{side}"] = float(by_side[side].gap_by_t[0, 1]) if side in by_side else float("nan")
     return measures
+
+
+def _judged(blinks: list[Blink], limits: Limits) -> dict[str, Bound | None]:
+    """Return what judges the figures; of the way to the eye nothing is asked where nothing worn is near one."""
+    judged: dict[str, Bound | None] = {f"residual_gap_mm_{one.side}": _bound(one, limits) for one in blinks}
+    if all(one.clearance is None or one.clearance.distance_mm == np.inf for one in blinks):
+        judged["eye_clearance_mm"] = None
+    return judged
 
 
 def _findings(blinks: list[Blink], fitting: Fitting, limits: Limits) -> list[Finding]:
