@@ -363,19 +363,28 @@ def _views(table: Table) -> Views:
     )
 
 
+SEXES = ("", "woman", "man")
+"""Norms are published apart for women and men; what is not stated is held against those who show more."""
+
+
 def _performer(table: Table) -> Performer:
     table.only(tuple(entry.name for entry in fields(Performer)))
+    sex = table.text("sex")
+    if sex not in SEXES:
+        raise table.bad("sex", " or ".join(repr(each) for each in SEXES if each))
     if "age_years" not in table.values:
-        return Performer()
+        return Performer(sex=sex)
     age_years = table.number("age_years", 0.0)
     if not 0.0 < age_years < 120.0:
         raise table.bad("age_years", "over 0 and below 120")
-    return Performer(age_years)
+    return Performer(age_years, sex)
 
 
 def _teeth(table: Table) -> TeethBrief:
-    table.only(("own",))
-    return TeethBrief(table.texts("own") if "own" in table.values else None)
+    table.only(("own", "shown"))
+    shown = table.values.get("shown", ())
+    named = (shown,) if isinstance(shown, str) and shown else table.texts("shown") if "shown" in table.values else ()
+    return TeethBrief(table.texts("own") if "own" in table.values else None, named)
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:
