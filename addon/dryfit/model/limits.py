@@ -81,10 +81,12 @@ class Limits:
         bounds=(0, 15),
     )
     lip_gap_mm: float = choice(
-        5.0,
+        10.0,
         "mm",
-        "lips this far apart with the teeth held are further apart than lips normally rest",
-        why="no source says how far lips reach when they try, so what lies beyond normal rest is not taken for easy",
+        "lips further apart than this with the teeth held are taken to be out of reach, where the performer's own "
+        "reach is not stated",
+        why="no source was found for how far lips reach when they try; this is twice the widest that they normally "
+        "rest, and what lies between is for the performer to show",
         recalled="Arnett & Bergman 1993, normal rest 1-5 mm",
         bounds=(0, 30),
     )
@@ -97,11 +99,12 @@ class Limits:
         bounds=(0, 40),
     )
     over_closure_mm: float = choice(
-        4.0,
+        1.0,
         "mm",
         "a chin that must rise further than this past its closed place before the lips meet is over-closed",
-        why="freeway space, 2-4 mm, is what is left to close from rest",
-        recalled="exam notes on freeway space",
+        why="freeway space, 2-4 mm, runs from rest to tooth contact and is no room past contact; whether a face was "
+        "scanned at rest or with its teeth together is not known, so no more than the noise of a pose is free (0.8 mm "
+        "a point and axis, Tanikawa & Takada 2018, Angle Orthod 88:319-328, n = 12). State more for a scan at rest",
         bounds=(0, 20),
     )
     lip_yield_mm: float = practice(
