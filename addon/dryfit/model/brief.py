@@ -131,6 +131,13 @@ class Performer:
 
 
 @dataclass(frozen=True)
+class WearBrief:
+    """How long a design is worn at a stretch, hours; None where nobody stated it."""
+
+    hours: float | None = None
+
+
+@dataclass(frozen=True)
 class TeethBrief:
     """Which teeth and eyes are the performer's own, and which are meant to be seen.
 
@@ -176,6 +183,7 @@ class Brief:
     views: Views = Views()
     performer: Performer = Performer()
     teeth: TeethBrief = TeethBrief()
+    wear: WearBrief = WearBrief()
     exceptions: tuple[WrittenException, ...] = ()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:

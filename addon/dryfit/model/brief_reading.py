@@ -21,16 +21,17 @@ from .brief import (
     UnitsBrief,
     Views,
     Way,
+    WearBrief,
 )
 from .errors import BadValue, UnknownKey, UnreadableFile
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
 from .limits import ENTRIES, Limits
-from .materials import MATERIALS, OF_MOULD, OF_PIECE, Material
+from .materials import MAKES, MATERIALS, OF_MOULD, OF_PIECE, Material
 from .snapshot import LANDMARKS, Role
 
 TABLES = (
-    "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
+    "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth", "wear",
     "exceptions",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
@@ -180,6 +181,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         views=_views(root.inner("views")),
         performer=_performer(root.inner("performer")),
         teeth=_teeth(root.inner("teeth")),
+        wear=_wear(root.inner("wear")),
         exceptions=_exceptions(root),
     )
 
@@ -315,7 +317,9 @@ def _material(table: Table) -> Material:
         if known is None and name not in table.values:
             raise table.bad(name, wanted)
     known = known or Material(0.0)
-    words = ("shrink_of", "process", "source")
+    if "shrink_percent" in table.values:
+        known = replace(known, shrink_least_percent=0.0, shrink_most_percent=0.0)
+    words = ("shrink_of", "process", "source", "make")
     figures = {
         entry.name: table.number(entry.name, getattr(known, entry.name))
         for entry in fields(Material)
@@ -327,6 +331,7 @@ def _material(table: Table) -> Material:
             **figures,
             shrink_of=table.text("shrink_of", known.shrink_of),
             process=table.text("process", known.process),
+            make=table.text("make", known.make),
             source=table.text("source", stated if known.density_g_cm3 else "stated in the brief"),
         ),
         table,
@@ -345,6 +350,10 @@ def admitted_material(material: Material, table: Table) -> Material:
         raise table.bad("density_g_cm3", "over zero")
     if not 0.0 <= material.shrink_percent < 50.0:
         raise table.bad("shrink_percent", "from 0 up to 50")
+    if not 0.0 <= material.shrink_least_percent <= material.shrink_most_percent < 50.0:
+        raise table.bad("shrink_most_percent", "from shrink_least_percent up to 50")
+    if material.make not in MAKES:
+        raise table.bad("make", ", ".join(repr(make) for make in MAKES))
     if material.shrink_of not in (OF_MOULD, OF_PIECE):
         raise table.bad("shrink_of", f"'{OF_MOULD}' or '{OF_PIECE}'")
     for name in ("max_strain", "min_edge_mm", "min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg"):
@@ -378,6 +387,16 @@ def _performer(table: Table) -> Performer:
     if not 0.0 < age_years < 120.0:
         raise table.bad("age_years", "over 0 and below 120")
     return Performer(age_years, sex)
+
+
+def _wear(table: Table) -> WearBrief:
+    table.only(("hours",))
+    if "hours" not in table.values:
+        return WearBrief()
+    hours = table.number("hours", 0.0)
+    if not 0.0 < hours <= 24.0:
+        raise table.bad("hours", "over 0 and up to 24")
+    return WearBrief(hours)
 
 
 def _teeth(table: Table) -> TeethBrief:

@@ -18,7 +18,7 @@ SHOW_MOST = (
     "the adults who show most, Turkish women of 20-27: upper incisors 3.2 mm, SD 1.9 (Scientific World Journal 2013, "
     "806203, table 2)"
 )
-BALANCE = "Ewing & Thomas 1972; Thunnissen et al. 1995, SAE 952721, from the ear canals"
+CONDYLES = "Chancey et al. 2007, J Biomech 40:1953-1959, doi 10.1016/j.jbiomech.2006.09.007"
 
 
 @dataclass(frozen=True)
@@ -191,19 +191,38 @@ class Limits:
     buckle_stretch: float = choice(
         0.65,
         "of the length at rest",
-        "rubber shortened below this folds into sharp creases of its own",
-        why="creasing at 0.35 of compression holds in plane strain for a neo-Hookean solid",
-        recalled="Hong, Zhao & Suo 2009, Appl Phys Lett 95:111901",
+        "solid rubber shortened below this, while it keeps its length across, folds into sharp creases of its own; one "
+        "that shortens across too does so sooner, one that lengthens across later",
+        why="theory of a neo-Hookean solid: 35.6 % in plane strain (arXiv 1904.09337, 2019); pieces are no half space",
+        recalled="Hong, Zhao & Suo 2009, Appl Phys Lett 95:111901: 0.35 in plane strain, 0.25 equibiaxial",
+        bounds=(0.3, 1),
+    )
+    skinned_buckle_stretch: float = choice(
+        0.83,
+        "of the length at rest",
+        "the same for a soft body under a stiffer skin, such as an encapsulated gel or thick paint, which "
+        "wrinkles sooner",
+        why="theory of stiff skins on soft bodies, wrinkling from about 0.17; how much stiffer a piece's skin is, is not "
+        "known",
+        recalled="Diab et al.",
         bounds=(0.3, 1),
     )
     buckle_area_mm2: float = practice(100.0, "mm2", "creased area above this shows", bounds=(0, 5000))
     rim_skin_strain: float = choice(
         0.6,
         "fraction of length",
-        "an edge on skin that lengthens or shortens by more than facial skin was measured to works loose",
-        why="facial skin stretches by 0.33-0.62 on average round mouth and nasolabial fold (Hsu et al. 2014, "
-        "PRS Global Open 2(9):e211, n = 13); that says nothing of what an edge holds",
+        "an edge on skin that lengthens by more than this is asked more than faces ordinarily do, and to be looked at",
+        why="no source says when an edge lifts; skin lengthens by 0.33-0.62 on average of groups round mouth and "
+        "nasolabial fold (Hsu et al. 2014, PRS Global Open 2(9):e211, n = 13), which says nothing of edges",
         bounds=(0.01, 3),
+    )
+    rim_skin_shortening: float = choice(
+        0.35,
+        "fraction of length",
+        "an edge on skin that shortens by more than this folds with it; noted, not judged, for the bare face does it "
+        "too",
+        why="where solid rubber creases in plane strain (buckle_stretch); nobody measured edges",
+        bounds=(0.01, 0.99),
     )
     rim_motion_span_mm: float = practice(
         10.0, "mm", "spans of rim on moving skin shorter than this are noted, not judged", bounds=(0, 200)
@@ -336,6 +355,16 @@ class Limits:
         what="moment of head-supported mass about the atlanto-occipital joint",
         bounds=(0, 500),
     )
+    head_mass_review_g: float = measured(
+        500.0,
+        "g",
+        "mass on the head from which on not everyone wears it for two hours in comfort",
+        source="Odell & Dorbala 2024, Work 77:651-658, doi 10.3233/wor-220689",
+        people="16 people in an office",
+        what="time until more than mild discomfort with headsets of 500-600 g, up to two hours; nothing was measured "
+        "below 500 g or longer",
+        bounds=(1, 10000),
+    )
     head_mass_g: float = choice(
         2500.0,
         "g",
@@ -348,25 +377,32 @@ class Limits:
     piece_mass_g: float = practice(
         100.0, "g", "a heavier piece wants mechanical retention, not adhesive alone", bounds=(1, 3000)
     )
-    balance_behind_mm: float = practice(
-        11.0,
+    balance_behind_mm: float = measured(
+        18.4,
         "mm",
-        "how far the head's balance point (atlanto-occipital joint) lies behind the tragions",
-        recalled=BALANCE,
+        "how far the head's balance point (occipital condyles) lies behind the tragions",
+        source=CONDYLES,
+        people="human specimens, their number not in the abstract",
+        what="middle of each condyle's surface behind the ear canal, for which the tragion stands here; the measured "
+        "centre of rotation of skull on atlas is 22.5 mm behind",
         bounds=(0, 60),
     )
-    balance_below_mm: float = practice(
-        26.0,
+    balance_below_mm: float = measured(
+        31.0,
         "mm",
-        "how far the head's balance point (atlanto-occipital joint) lies below the tragions",
-        recalled=BALANCE,
+        "how far the head's balance point (occipital condyles) lies below the tragions",
+        source=CONDYLES,
+        people="human specimens, their number not in the abstract",
+        what="middle of each condyle's surface below the ear canal, for which the tragion stands here; the measured "
+        "centre of rotation of skull on atlas is 22.6 mm below",
         bounds=(0, 80),
     )
     undercut_mm: float = choice(
-        0.25,
+        0.1,
         "mm",
         "overhang below which an undercut is left out, also for a rigid casting",
-        why="the smallest dental undercut gauge",
+        why="as fine as prints and scans are; 0.25 mm is no figure for it: that much is looked for where a cast clasp "
+        "is to hold on a tooth",
         recalled="dental undercut gauges of 0.25, 0.50 and 0.75 mm",
         bounds=(0, 5),
     )

@@ -34,6 +34,8 @@ class FigureWords:
 SHOWN = {
     "density_g_cm3": FigureWords("Density (g/cm³)", "How heavy it is; Load weighs the part with it"),
     "shrink_percent": FigureWords("Shrinkage (%)", "Linear, from mould to piece; Release scales the pattern by it"),
+    "shrink_least_percent": FigureWords("Least Shrinkage (%)", "The least that is told of the material; 0 with most 0"),
+    "shrink_most_percent": FigureWords("Most Shrinkage (%)", "The most that is told of the material; 0 where unknown"),
     "max_strain": FigureWords("Stretch at Break (of 1)", "2 is three times the length; 0 marks a rigid material"),
     "min_edge_mm": FigureWords("Least Edge (mm)", "The thinnest edge it can be cast or printed with"),
     "min_wall_mm": FigureWords("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
@@ -125,7 +127,7 @@ ADJUSTING = Adjusting(_stated, _own, _keep)
 def _property(figure: str) -> Any:
     shown = SHOWN[figure]
     lowest = 1e-3 if figure == "density_g_cm3" else 0.0
-    highest = 49.9 if figure == "shrink_percent" else LARGEST
+    highest = 49.9 if figure.startswith("shrink_") else LARGEST
     return ADJUSTING.as_property(figure, shown.label, shown.meaning, min=lowest, max=highest)
 
 

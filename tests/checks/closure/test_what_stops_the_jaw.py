@@ -34,8 +34,8 @@ def dropping(lower, upper=UPPER, gap_mm=0.05, **more):
     return Snapshot("drop", parts=parts, landmarks=landmarks(), motions={"jaw": Motion("jaw", [0.0, 1.0], frames)})
 
 
-def asked(check, snapshot, limits=Limits()):
-    brief = Brief(views=Views(angles_deg=(0.0,)), limits=limits)
+def asked(check, snapshot, **limits):
+    brief = Brief(views=Views(angles_deg=(0.0,)), limits=Limits(**limits))
     return drain(check.measure(Fitting(snapshot, brief), brief))
 
 
@@ -176,7 +176,7 @@ def test_what_is_made_against_own_teeth_is_judged_and_is_what_must_lose():
 def test_coverage_is_judged_where_the_jaw_gets_to_and_says_so():
     """The lips stand 4.05 mm apart there with the lower slab across the whole gap; closed, they would hide it."""
     tall = dropping(((-15, -10, 74), (15, 12, 78)), upper=((-15, 8, 74), (15, 11.5, 78)))
-    blocked = asked(COVERAGE, tall, Limits(tooth_display_review_mm=3.5))
+    blocked = asked(COVERAGE, tall, tooth_display_review_mm=3.5)
     assert blocked.measures["judged_pose"] == "stopped"
     assert blocked.measures["display_height_mm"] == pytest.approx(4.05, abs=0.15)
     assert blocked.measures["display_height_mm_pose_closed"] == pytest.approx(0.0, abs=0.1)

@@ -325,7 +325,15 @@ CHECK = Check(
         "hardware has no rigid mould, so only its walls are judged. Shrinkage depends on the batch: cast a test "
         "bar."
     ),
-    material_figures=("min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg", "shrink_percent"),
+    material_figures=(
+        "min_wall_mm",
+        "safe_wall_mm",
+        "forgiven_stretch",
+        "draft_deg",
+        "shrink_percent",
+        "shrink_least_percent",
+        "shrink_most_percent",
+    ),
     leading=(
         LeadingFigure("undercut_area_mm2", "area of undercuts, best pull"),
         LeadingFigure("undercut_overhang_mm", "largest overhang"),
