@@ -27,7 +27,7 @@ from .errors import BadValue, UnknownKey, UnreadableFile
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
 from .limits import ENTRIES, Limits
-from .materials import MAKES, MATERIALS, OF_MOULD, OF_PIECE, Material
+from .materials import FLEXIBLE_MOULD, MAKES, MATERIALS, OF_MOULD, OF_PIECE, RIGID_MOULD, Material
 from .snapshot import LANDMARKS, Role
 
 TABLES = (
@@ -319,7 +319,7 @@ def _material(table: Table) -> Material:
     known = known or Material(0.0)
     if "shrink_percent" in table.values:
         known = replace(known, shrink_least_percent=0.0, shrink_most_percent=0.0)
-    words = ("shrink_of", "process", "source", "make")
+    words = ("shrink_of", "process", "source", "make", "mould")
     figures = {
         entry.name: table.number(entry.name, getattr(known, entry.name))
         for entry in fields(Material)
@@ -332,6 +332,7 @@ def _material(table: Table) -> Material:
             shrink_of=table.text("shrink_of", known.shrink_of),
             process=table.text("process", known.process),
             make=table.text("make", known.make),
+            mould=table.text("mould", known.mould),
             source=table.text("source", stated if known.density_g_cm3 else "stated in the brief"),
         ),
         table,
@@ -352,6 +353,8 @@ def admitted_material(material: Material, table: Table) -> Material:
         raise table.bad("shrink_percent", "from 0 up to 50")
     if not 0.0 <= material.shrink_least_percent <= material.shrink_most_percent < 50.0:
         raise table.bad("shrink_most_percent", "from shrink_least_percent up to 50")
+    if material.mould not in (RIGID_MOULD, FLEXIBLE_MOULD):
+        raise table.bad("mould", f"'{RIGID_MOULD}' or '{FLEXIBLE_MOULD}'")
     if material.make not in MAKES:
         raise table.bad("make", ", ".join(repr(make) for make in MAKES))
     if material.shrink_of not in (OF_MOULD, OF_PIECE):

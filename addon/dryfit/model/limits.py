@@ -69,14 +69,14 @@ class Limits:
         "a bare face whose lips stay further apart than this at the pose taken for closed excuses nothing, and closing "
         "cannot be judged from it",
         why="at rest Turks of 20-27 years keep 1.1 mm (SD 1.4 men, 1.7 women; Scientific World Journal 2013, 806203, "
-        "table 2); a dental dictionary calls lips over 3 mm apart",
+        "table 2); a dental dictionary (no year, no people; relaxed and smiling) ends the gap at 3 mm",
         bounds=(0, 15),
     )
     lip_gap_review_mm: float = choice(
         3.0,
         "mm",
         "lips further apart than this at rest count as apart",
-        why="a dental dictionary calls lips over 3 mm apart",
+        why="a dental dictionary's upper limit of the gap, of people relaxed and smiling; no year, no people",
         recalled="Proffit, Contemporary Orthodontics",
         bounds=(0, 15),
     )
@@ -115,7 +115,7 @@ class Limits:
         "mm",
         "opening between the incisal edges with the design on",
         why="894 Indians of 21-70 years opened 51.3 mm (SD 8.3, men) and 44.3 mm (SD 6.7, women; range 36-56) between "
-        "the incisal edges (PMC3428458, 2012)",
+        "the incisal edges (PMC3428458, year not seen)",
         bounds=(0, 80),
     )
     opening_mm: float = measured(
@@ -202,8 +202,8 @@ class Limits:
         "of the length at rest",
         "the same for a soft body under a stiffer skin, such as an encapsulated gel or thick paint, which "
         "wrinkles sooner",
-        why="theory of stiff skins on soft bodies, wrinkling from about 0.17; how much stiffer a piece's skin is, is not "
-        "known",
+        why="theory of stiff skins on soft bodies, wrinkling from about 0.17; how much stiffer a piece's skin is, is "
+        "not known",
         recalled="Diab et al.",
         bounds=(0.3, 1),
     )
@@ -264,9 +264,16 @@ class Limits:
     sight_fraction: float = choice(
         0.7,
         "of the bare field",
-        "share of one eye's own field that is left",
-        why="a reference taken from breathing masks, no requirement",
-        recalled="EN 136:1998, 7.14",
+        "share that is left of what both bare eyes together see, by solid angle",
+        why="a reference taken from breathing masks, no requirement; their chart may weigh the field otherwise",
+        recalled="EN 136:1998, 7.14, 70 % of the effective field of both eyes",
+        bounds=(0, 1),
+    )
+    sight_eye_fraction: float = choice(
+        0.7,
+        "of the bare field",
+        "share of one eye's own field that is left, by solid angle",
+        why="no source is about one eye alone; as much as is asked of both, so that a covered eye is not overlooked",
         bounds=(0, 1),
     )
     sight_ellipse_cut: float = choice(
@@ -418,9 +425,13 @@ class Limits:
     )
     forgiven_stretch: float = practice(
         0.1,
-        "share",
-        "overhang over width that a piece is taken to forgive where its material states none (flexible: 10-20 %)",
+        "strain",
+        "strain that a casting is taken to bear on its way off an undercut where its material states none (flexible: "
+        "10-20 %)",
         bounds=(0, 1),
+    )
+    mould_peel_mm: float = practice(
+        10.0, "mm", "overhang up to which a rubber mould in a jacket is peeled off a piece", bounds=(0, 100)
     )
     base_moved_mm: float = practice(
         0.05,

@@ -10,6 +10,8 @@ from types import MappingProxyType
 SOLID, SKINNED, FOAM = "solid", "skinned", "foam"
 """How a soft piece is made up: one rubber through and through; soft under a stiffer skin, as an encapsulated gel or
 thick paint; full of air, so that it gives in volume."""
+RIGID_MOULD, FLEXIBLE_MOULD = "rigid", "flexible"
+"""What a piece is cast in: gypsum, resin or fibreglass; or rubber held in a rigid jacket, which is peeled off it."""
 MAKES = (SOLID, SKINNED, FOAM)
 OF_MOULD, OF_PIECE = "mould", "piece"
 """What a shrinkage is a share of: the mould's length (piece = mould x (1 - s)), or the piece's (a shrink rule)."""
@@ -35,7 +37,7 @@ class Material:
         Wall that every source agrees on. Between the two a rigid part is to be reviewed, and a soft one where it is a
         thin sheet rather than a groove. 0 means none stated.
     forgiven_stretch
-        Share of its width by which a casting may be stretched over an undercut; 0 where rigid.
+        Strain that a casting bears while it is drawn over an undercut; 0 where rigid.
     draft_deg
         Draft a rigid casting wants in a rigid mould, degrees.
     shrink_of
@@ -48,6 +50,8 @@ class Material:
         Least and most linear shrinkage that is told of the material; both 0 where none is but ``shrink_percent``.
     make
         ``solid``, ``skinned`` or ``foam``: what a squeeze does to it.
+    mould
+        ``rigid``, or ``flexible``: a rubber mould in a jacket.
     """
 
     density_g_cm3: float
@@ -64,6 +68,7 @@ class Material:
     shrink_least_percent: float = 0.0
     shrink_most_percent: float = 0.0
     make: str = SOLID
+    mould: str = RIGID_MOULD
 
     @property
     def rigid(self) -> bool:

@@ -40,9 +40,7 @@ SHOWN = {
     "min_edge_mm": FigureWords("Least Edge (mm)", "The thinnest edge it can be cast or printed with"),
     "min_wall_mm": FigureWords("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
     "safe_wall_mm": FigureWords("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
-    "forgiven_stretch": FigureWords(
-        "Forgiven (of width)", "Share of its width it may be stretched by over an undercut"
-    ),
+    "forgiven_stretch": FigureWords("Forgiven (strain)", "Strain a casting bears on its way off an undercut"),
     "draft_deg": FigureWords("Draft (°)", "What a rigid casting wants in a rigid mould"),
 }
 _items: list[tuple[str, str, str]] = []

@@ -127,6 +127,28 @@ def test_a_flexible_casting_forgives_what_locks_a_rigid_one(material, severity):
     )
 
 
+def test_a_rubber_mould_in_a_jacket_peels_off_what_locks_a_rigid_one():
+    """4.2 mm of overhang: an acrylic casting sticks in gypsum; rubber peels off 10 mm (practice), not 3 mm."""
+    vertices, faces = sphere_above(-20.0)
+    shot = snapshot((SPHERE[0] * 0.45, SPHERE[1]), ("Dome", "appliance", (vertices, faces), "acrylic"),
+                    landmarks=marks())  # fmt: skip
+    said = {}
+    for mould, peels in (("rigid", 10), ("flexible", 10), ("flexible", 3)):
+        brief = parse_brief(f'[materials.acrylic]\nmould = "{mould}"\n[limits]\nmould_peel_mm = {peels}')
+        found = outcome(release, shot, brief)
+        said[mould, peels] = next(finding for finding in found.findings if finding.object == "Dome")
+    assert [str(finding.severity) for finding in said.values()] == ["fail", "info", "review"]
+    assert "jacket" in said["flexible", 10].message
+
+
+@pytest.mark.parametrize(
+    ("thickness_mm", "gives_mm"), [(1.0, 2 * 0.1 * 36 / 3), (2.0, 1.2), (0.2, 6.0), (20.0, 2.0), (40.0, 4.0)]
+)
+def test_what_a_casting_gives_hangs_on_its_wall_not_on_its_width(thickness_mm, gives_mm):
+    """A beam 6 mm long held at its foot and pushed at its end, 2/3 e L2/t (Euler-Bernoulli); a lump is squeezed, e t."""
+    assert release.given_way_mm(0.1, thickness_mm, 6.0) == pytest.approx(gives_mm)
+
+
 def test_a_deep_undercut_is_reviewed_even_in_silicone():
     vertices, faces = sphere_above(-20.0)
     shot = snapshot(

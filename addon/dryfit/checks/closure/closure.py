@@ -164,8 +164,9 @@ CHECK = Check(
         "blocking piece must lose is measured from its tip to the lowest place that the other reaches on it between "
         "first contact and closed, as far as it is beside what is deeper than forgiven. Opening is judged where the "
         "design takes some of the lips' away: a fifth of the bare base's, or what it leaves between the incisal edges, "
-        "as opening is measured on people (PMC3428458, 2012; Tuerp 2020, Swiss Dent J 130:668). How far lips reach by "
-        "themselves has no source: state lip_reach_mm for the performer."
+        "as opening is measured on people (PMC3428458, n = 894, year not seen; Tuerp 2020, Swiss "
+        "Dent J 130:668). How far "
+        "lips reach by themselves has no source: state lip_reach_mm for the performer."
     ),
     landmarks=(*MOUTH, *FRAME),
     moves=True,

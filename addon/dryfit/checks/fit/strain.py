@@ -254,7 +254,8 @@ def _own_folds(piece: Stretched, creases: Creases, fitting: Fitting, limits: Lim
     edge_mm = float(piece.rim.lengths_mm[shortened].sum())
     if not area and edge_mm >= NOTED_SHARE * limits.rim_motion_span_mm:
         yield _edge_on_folds(piece, shortened, edge_mm, fitting, limits)
-    if not area or (area < NOTED_SHARE * limits.buckle_area_mm2 and edge_mm < NOTED_SHARE * limits.rim_motion_span_mm):
+    worth_a_word = area >= NOTED_SHARE * limits.buckle_area_mm2 or edge_mm >= NOTED_SHARE * limits.rim_motion_span_mm
+    if not (area and worth_a_word):
         return
     least = np.where(own, piece.smallest, 1.0)
     pose, face = np.unravel_index(least.argmin(), least.shape)
@@ -307,8 +308,8 @@ def _foam(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) 
         severity=Severity.INFO,
         message=(
             f"{piece.part.name} is a foam squeezed to {100 * least[pose, face]:.0f} % at the {place.region} "
-            f"in {piece.poses[pose]}, {area:.0f} mm² of it as far as solid rubber would crease. A foam gives in volume, so "
-            "that was not judged: squeeze a cast sample."
+            f"in {piece.poses[pose]}, {area:.0f} mm² of it as far as solid rubber would crease. A foam gives in "
+            "volume, so that was not judged: squeeze a cast sample."
         ),
         place=place,
         value=area,
@@ -422,8 +423,9 @@ CHECK = Check(
         "laterotrusion_right need no shape keys, only the landmarks of a hinge. Principal stretches are the singular "
         "values of each triangle's deformation gradient (Ogden 1984, Non-linear Elastic Deformations, 2.2). "
         "Lengthening is held against the material's max_strain. Shortening is held against the strain at which a "
-        "surface creases, by both principal stretches: smallest times the root of largest stands for the smallest in plane "
-        "strain (a neo-Hookean solid creases at one ratio of the stretches; 35.6 % in plane strain, arXiv 1904.09337, "
+        "surface creases, by both principal stretches: smallest times the root of largest stands for the smallest in "
+        "plane strain (a neo-Hookean solid creases at one ratio of the stretches; 35.6 % in plane "
+        "strain, arXiv 1904.09337, "
         "2019; it keeps its volume): 0.65 for a solid, sooner under a stiffer skin, not judged for a foam. It counts "
         "where the piece is squeezed further than the bare skin beneath it or is thicker than "
         "mobile_thickness_review_mm: skin that folds by itself takes a thin piece along, and that is noted once. Under "
