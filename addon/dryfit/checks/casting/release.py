@@ -13,7 +13,7 @@ from ...model.arrays import FloatArray, IntArray
 from ...model.brief import Brief
 from ...model.finding import Finding, Outcome, Severity, not_checked
 from ...model.limits import Limits
-from ...model.materials import FLEXIBLE_MOULD
+from ...model.materials import FLEXIBLE_MOULD, Material
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
@@ -137,6 +137,11 @@ def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     )
 
 
+def _wants_draft(material: Material) -> bool:
+    """Tell whether a casting sticks where its wall leans too little: a rigid one in a rigid mould."""
+    return material.rigid and material.mould != FLEXIBLE_MOULD
+
+
 def _thickness_mm(outer: OuterSkin, faces: IntArray) -> float:
     """Return how far a piece stands over the base as a rule, mm: the median over its outer skin's vertices."""
     used = np.unique(faces)
@@ -165,7 +170,9 @@ def _pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
             thickness_mm=_thickness_mm(outer, faces),
             mould_gives_mm=brief.limits.mould_peel_mm if material and material.mould == FLEXIBLE_MOULD else 0.0,
             least_mm=brief.limits.undercut_mm,
-            low_draft_mm2=low_draft_area_mm2(skin, pulls, material.draft_deg) if material and material.rigid else 0.0,
+            low_draft_mm2=low_draft_area_mm2(skin, pulls, material.draft_deg)
+            if material and _wants_draft(material)
+            else 0.0,
         )
 
 
@@ -356,8 +363,10 @@ CHECK = Check(
         "direction, every 15 degrees and then finer about the best. What faces away from the pull, or has the piece "
         "itself further along it (rays), is undercut. Overhang is the distance across the pull to where nothing is "
         "higher, on a height map. A flexible casting gives way to an overhang by what its wall is "
-        "squeezed or bent at the strain its material bears (forgiven_stretch; Euler-Bernoulli beam of the piece's usual "
-        'thickness, as long as the undercut is deep). A rubber mould in a jacket (mould = "flexible" under [materials.NAME]) peels off by mould_peel_mm. '
+        "squeezed or bent at the strain its material bears (forgiven_stretch; Euler-Bernoulli beam of "
+        "the piece's usual "
+        'thickness, as long as the undercut is deep). A rubber mould in a jacket (mould = "flexible" '
+        "under [materials.NAME]) peels off by mould_peel_mm. "
         "The core is the face: what of it hangs over along the same pull under a piece the "
         "casting has to leave, and what does so in a flange beside it has to be blocked out. Walls of rigid parts: "
         "from the skin straight in to where the material ends, where the "

@@ -271,10 +271,11 @@ def incisal_opening_mm(result: ClosureResult, t: float) -> float:
 
     Seen from the side, between the edges at the midline: of the central incisors where they are marked.
     """
-    edges = [_incisal_edge_mm(result, role, t) for role in (Role.UPPER_TEETH, Role.LOWER_TEETH)]
-    if any(edge is None for edge in edges):
+    upper = _incisal_edge_mm(result, Role.UPPER_TEETH, t)
+    lower = _incisal_edge_mm(result, Role.LOWER_TEETH, t)
+    if upper is None or lower is None:
         return float("nan")
-    _, front, up = result.mouth.lips.frame.coordinates(np.array([edges[0] - edges[1]]))[0]
+    _, front, up = result.mouth.lips.frame.coordinates(np.array([upper - lower]))[0]
     return float(np.hypot(front, up))
 
 

@@ -27,7 +27,7 @@ class Allowed:
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldAgainst:
     """What a tooth is held against from one view: what may show before it is to be looked at, and before it fails."""
 
     view: int
@@ -35,17 +35,17 @@ class Held:
     most: Allowed
 
 
-def anywhere(brief: Brief, view: int) -> Held:
+def anywhere(brief: Brief, view: int) -> HeldAgainst:
     """Return what any tooth is held against from the view that shows most of it."""
     limits = brief.limits
-    return Held(
+    return HeldAgainst(
         view,
         Allowed(limits.tooth_display_review_mm, _meaning("tooth_display_review_mm")),
         Allowed(limits.tooth_display_mm, _meaning("tooth_display_mm")),
     )
 
 
-def by_norm(brief: Brief, front: int | None, label: str, upper: bool) -> Iterator[Held]:
+def by_norm(brief: Brief, front: int | None, label: str, upper: bool) -> Iterator[HeldAgainst]:
     """Yield what a tooth is held against by the performer's age: from the front, where it is one that was measured.
 
     A row without marked teeth is taken for its central incisors, which show most.
@@ -61,9 +61,11 @@ def by_norm(brief: Brief, front: int | None, label: str, upper: bool) -> Iterato
     seen = f"mean {norm.mean_mm:.1f} mm of {norm.people}"
     review = Allowed(norm.mean_mm + scatter_mm, f"{seen} and a scatter of {scatter_mm:.1f} mm")
     if norm.scatter_mm is None:
-        yield Held(front, review, Allowed(np.inf, "their own scatter was not seen"))
+        yield HeldAgainst(front, review, Allowed(np.inf, "their own scatter was not seen"))
     else:
-        yield Held(front, review, Allowed(norm.mean_mm + 2.0 * scatter_mm, f"{seen} and twice {scatter_mm:.1f} mm"))
+        yield HeldAgainst(
+            front, review, Allowed(norm.mean_mm + 2.0 * scatter_mm, f"{seen} and twice {scatter_mm:.1f} mm")
+        )
 
 
 def _meaning(limit_name: str) -> str:
@@ -94,7 +96,7 @@ class ShownTooth:
     bare: Exposure
     bare_closed: Exposure
     number: int
-    held: Held
+    held: HeldAgainst
     meant: bool = False
 
     @property
@@ -204,7 +206,7 @@ class Showing:
             for number in range(row.height_mm.shape[1]):
                 yield self._worst(ShownTooth(row, closed, bare, bare_closed, number, self._anywhere(row, number)))
 
-    def _anywhere(self, row: Exposure, number: int) -> Held:
+    def _anywhere(self, row: Exposure, number: int) -> HeldAgainst:
         return anywhere(self.brief, int(row.height_mm[:, number].argmax()))
 
     def _worst(self, tooth: ShownTooth) -> ShownTooth:
