@@ -92,7 +92,7 @@ NAMED: dict[str, list[dict[str, str]]] = {
         {"check": "coverage", "object": "UpperTeeth", "says": "upper lateral incisor"},
         {"check": "interference", "object": "UpperTeeth", "says": "into the lower lip"},
     ],
-    "06-warden-bronze": [{"check": "load", "object": "BronzeMedallion", "says": "in one piece"}],
+    "06-warden-bronze": [{"check": "load", "object": "BronzeMedallion", "says": "cm² of glue"}],
 }
 
 

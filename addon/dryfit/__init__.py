@@ -7,21 +7,26 @@
 <Status.PASS: 'pass'>
 """
 
-from . import geometry
-from .api import (
-    check,
-    compare,
-    lets_through,
-    load_base,
-    load_brief,
-    load_snapshot,
-    propose_landmarks,
-    read_stamp,
-    save_snapshot,
-    write_report,
-)
-from .model.errors import DryfitError
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from .model.version import VERSION
+
+if TYPE_CHECKING:
+    from . import geometry
+    from .api import (
+        check,
+        compare,
+        lets_through,
+        load_base,
+        load_brief,
+        load_snapshot,
+        propose_landmarks,
+        read_stamp,
+        save_snapshot,
+        write_report,
+    )
+    from .model.errors import DryfitError
 
 __version__ = VERSION
 
@@ -40,6 +45,30 @@ __all__ = [
     "save_snapshot",
     "write_report",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Return a name of the library when it is first asked for.
+
+    The command line listens for a stop before it imports anything heavy, and this package is imported before it.
+
+    Raises
+    ------
+    AttributeError
+        When the library has no such name.
+    """
+    if name == "geometry":
+        return import_module(".geometry", __name__)
+    if name not in __all__:
+        raise AttributeError(f"module 'dryfit' has no attribute '{name}'")
+    value = getattr(import_module(".model.errors" if name == "DryfitError" else ".api", __name__), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    """Return the library's names, also those nobody asked for yet."""
+    return sorted({*globals(), *__all__})
 
 
 def register() -> None:

@@ -12,7 +12,9 @@ _added: list[Any] = []
 def run_command(argv: Sequence[str]) -> int:
     """Run the command line with Blender's remaining arguments and return its exit code."""
     from .cli import main
+    from .model.interrupt import listen_for_stop
 
+    listen_for_stop()
     try:
         return main(list(argv))
     except SystemExit as stop:

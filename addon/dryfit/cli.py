@@ -6,8 +6,6 @@ is given; a comparison tells what changed and holds nothing back unless it is as
 """
 
 import argparse
-import contextlib
-import signal
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
@@ -24,6 +22,7 @@ from .model.brief_file import brief_for, brief_path_in
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.gate import FAIL_ON, holds_back
+from .model.interrupt import INTERRUPTED, is_stop_asked
 from .model.plain_text import plain_line
 from .model.report import Report
 from .model.version import VERSION
@@ -37,7 +36,8 @@ if TYPE_CHECKING:
     from .batch.row import Row
     from .batch.task import Task
 
-CLEAN, FOUND, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
+CLEAN, FOUND, UNUSABLE = 0, 1, 2
+STOPPED = "dryfit: stopped; nothing half-written is left behind."
 CHANGED, WORSE = "changed", "worse"
 """What a comparison can be held back by beside a verdict."""
 
@@ -67,7 +67,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         The arguments after the program's name; None reads ``sys.argv``.
     """
     with plain_streams():
-        return _run(argv)
+        code = _run(argv)
+        if is_stop_asked() and code != INTERRUPTED:  # whatever ran last swallowed it
+            print(STOPPED, file=sys.stderr)
+            return INTERRUPTED
+        return code
 
 
 def _run(argv: Sequence[str] | None) -> int:
@@ -78,9 +82,12 @@ def _run(argv: Sequence[str] | None) -> int:
         print(f"dryfit: {plain_line(str(error))}", file=sys.stderr)
         return UNUSABLE
     except KeyboardInterrupt:
-        print("dryfit: stopped; nothing half-written is left behind.", file=sys.stderr)
+        print(STOPPED, file=sys.stderr)
         return INTERRUPTED
     except Exception:
+        if is_stop_asked():  # what a stop met may have made another fault of it
+            print(STOPPED, file=sys.stderr)
+            return INTERRUPTED
         traceback.print_exc()
         print(
             "dryfit: this is a fault in Dryfit, not in your file. Please report the lines above.",
@@ -336,8 +343,6 @@ def _batch(arguments: argparse.Namespace) -> int:
         follow_links=arguments.follow_links,
         most_triangles=MOST_TRIANGLES if arguments.max_triangles is None else arguments.max_triangles,
     )
-    with contextlib.suppress(ValueError):  # off the main thread, where nobody sends signals
-        signal.signal(signal.SIGTERM, signal.default_int_handler)  # a queue manager's stop, as good as Ctrl-C
     batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
     sys.stdout.write(summary_lines(batch, out))
     return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, TextIO, TypeVar, cast
 
+from .model.interrupt import heed_stop
 from .model.plain_text import plain_line, plain_text
 from .model.progress import Job, Progress
 from .model.time_left import TimeLeft
@@ -60,6 +61,7 @@ def follow(job: Job[Answer], quiet: bool = False, stream: TextIO | None = None) 
         while True:
             try:
                 show.step(next(job))
+                heed_stop()
             except StopIteration as finished:
                 answer: Answer = finished.value
                 return answer

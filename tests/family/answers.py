@@ -17,11 +17,14 @@ class Answer:
         Said with their unit.
     right
         Whether they agree within the tolerance.
+    used
+        How much of the tolerance or the bound is used up, 0 to 1 where right; 0 for words.
     """
 
     measured: str
     truth: str
     right: bool
+    used: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,12 @@ class Row:
     asks: str
     answer: Callable[[], Answer]
     slow: bool = False
+
+    @property
+    def group(self):
+        """Under what name the guide's table tells of it together with its like."""
+        number, question = self.id.split("-")[:2]
+        return "P" if number == "P" else f"{number}-{question}"
 
 
 def row(row_id, item, asks, slow=False):
@@ -49,23 +58,28 @@ def row(row_id, item, asks, slow=False):
 
 def near(measured, truth, tolerance, unit="mm"):
     """Return whether a figure is within a tolerance of the truth; nan never is."""
-    right = bool(abs(measured - truth) <= tolerance)
-    return Answer(f"{measured:.2f} {unit}", f"{truth:.2f} ± {tolerance:g} {unit}", right)
+    off = abs(measured - truth)
+    said = f"{measured:.2f} {unit}".strip(), f"{truth:.2f} ± {tolerance:.3g} {unit}".strip()
+    return Answer(*said, bool(off <= tolerance), off / tolerance if tolerance else 0.0)
 
 
 def within(measured, low, high, unit="mm"):
     """Return whether a figure is between two bounds; nan never is."""
-    return Answer(f"{measured:.2f} {unit}", f"{low:.2f} to {high:.2f} {unit}", bool(low <= measured <= high))
+    said = f"{measured:.2f} {unit}".strip(), f"{low:.2f} to {high:.2f} {unit}".strip()
+    used = abs(2.0 * measured - low - high) / (high - low) if high > low else 0.0
+    return Answer(*said, bool(low <= measured <= high), used)
 
 
 def at_most(measured, most, unit="mm"):
     """Return whether a figure is no more than a bound; nan never is."""
-    return Answer(f"{measured:.2f} {unit}", f"at most {most:g} {unit}", bool(measured <= most))
+    said = f"{measured:.2f} {unit}".strip(), f"at most {most:g} {unit}".strip()
+    return Answer(*said, bool(measured <= most), measured / most if most else 0.0)
 
 
 def at_least(measured, least, unit="mm"):
     """Return whether a figure is no less than a bound; nan never is."""
-    return Answer(f"{measured:.2f} {unit}", f"at least {least:g} {unit}", bool(measured >= least))
+    said = f"{measured:.2f} {unit}".strip(), f"at least {least:g} {unit}".strip()
+    return Answer(*said, bool(measured >= least), least / measured if measured else 0.0)
 
 
 def one_of(measured, *allowed):

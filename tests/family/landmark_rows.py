@@ -5,7 +5,7 @@ import re
 import numpy as np
 
 from . import asking, members
-from .answers import Answer, at_least, at_most, none_of, row
+from .answers import Answer, at_least, at_most, near, none_of, row
 from .heads import IDENTITIES
 
 HONEST = "proposed landmarks lie within their stated bounds"
@@ -56,7 +56,7 @@ def _proposal_rows(name, says, member, slow):
 
 for _identity in IDENTITIES:
     _proposal_rows(_identity, _identity, lambda who=_identity: members.hinged(who), _identity not in QUICK)
-_proposal_rows("open", "mean, 34 mm open", lambda: members.sculpted_open("mean", "turn", 34.0)[0], False)
+_proposal_rows("open", "mean, 34 mm open", lambda: members.sculpted_open("mean", "turn", 34.0)[0], True)
 
 
 LIP_FIGURES = ("rest_gap_mm", "residual_gap_mm", "max_opening_mm")
@@ -83,6 +83,21 @@ for _name in members.keyed().snapshot.landmarks:
     _missing_row(_name, _name not in ("gnathion", "sellion", "cheilion_left", "stomion_inferius"))
 
 
+def _upright_row(name, who):
+    @row(f"L-upright-{name}-{who}", MISSING, f"{who}, without {name}: the widest opening, within what is said", True)
+    def upright():
+        """Up has to be read from other landmarks then, and faces differ in how those stand to each other."""
+        whole, member = members.keyed(who), members.keyed(who).without(name)
+        told = [each for each in asking.result(member, "closure").findings if f"no {name}" in each.message]
+        wide = [asking.measure(each, "closure", "max_opening_mm") for each in (member, whole)]
+        return near(wide[0], wide[1], told[0].value if told else 0.0)
+
+
+for _identity in IDENTITIES:
+    for _name in ("sellion", "gnathion"):
+        _upright_row(_name, _identity)
+
+
 MOVES = {
     "gnathion": (0.0, 0.0, 1.0), "sellion": (0.0, 0.0, 1.0), "cheilion_left": (1.0, 0.0, 0.0),
     "stomion_inferius": (0.0, 0.0, -1.0), "stomion_superius": (0.0, 0.0, 1.0), "tragion_left": (0.0, -0.7, -0.7),
@@ -91,7 +106,7 @@ MOVES = {
 
 
 def _moved_row(name, shift_mm):
-    slow = shift_mm == 5 or name not in ("gnathion", "cheilion_left", "stomion_inferius")
+    slow = shift_mm != 40 or name not in ("gnathion", "cheilion_left", "stomion_inferius")
 
     @row(f"L-moved-{name}-{shift_mm}", MISSING, f"{name} {shift_mm} mm off, jaw with keys: closure wrong, unsaid", slow)
     def moved():

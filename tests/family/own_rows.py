@@ -132,13 +132,13 @@ _limit_row("bite", "own teeth in each other", _overlapping)
 _limit_row("open", "25 mm open, turned and slid", lambda: members.sculpted_open("mean", "slide", 25.0)[0])
 
 
-def _contact_rows(name, says, member, stop_t=None, pairs=None):
-    @row(f"7-same-start-{name}", ONE_CONTACT, f"{says}: contact_t less interference's start_t")
+def _contact_rows(name, says, member, stop_t=None, pairs=None, slow=False):
+    @row(f"7-same-start-{name}", ONE_CONTACT, f"{says}: contact_t less interference's start_t", slow)
     def start():
         contact = asking.measure(member(), "closure", "contact_t")
         return at_most(abs(contact - asking.measure(member(), "interference", "start_t")), 0.002, "")
 
-    @row(f"7-same-pair-{name}", ONE_CONTACT, f"{says}: pairs that closure and interference name")
+    @row(f"7-same-pair-{name}", ONE_CONTACT, f"{says}: pairs that closure and interference name", slow)
     def pair():
         words = {
             asking.measure(member(), "closure", "contact_pair"),
@@ -146,7 +146,7 @@ def _contact_rows(name, says, member, stop_t=None, pairs=None):
         }
         return Answer(" and ".join(sorted(map(str, words))), "one pair", len(words) == 1)
 
-    @row(f"7-one-cause-{name}", ONE_CONTACT, f"{says}: figures for how far the two run into each other")
+    @row(f"7-one-cause-{name}", ONE_CONTACT, f"{says}: figures for how far the two run into each other", slow)
     def figures():
         told = [each for each in asking.judged(member(), "interference") if "closure" not in each.message]
         must = asking.measure(member(), "closure", "must_lose_mm")
@@ -155,11 +155,11 @@ def _contact_rows(name, says, member, stop_t=None, pairs=None):
 
     if stop_t is not None:
 
-        @row(f"7-contact-{name}", ONE_CONTACT, f"{says}: contact_t")
+        @row(f"7-contact-{name}", ONE_CONTACT, f"{says}: contact_t", slow)
         def contact():
             return near(asking.measure(member(), "closure", "contact_t"), stop_t(), 0.005, "")
 
-        @row(f"7-lose-{name}", ONE_CONTACT, f"{says}: must_lose_mm, from the overlap when closed to a level cut")
+        @row(f"7-lose-{name}", ONE_CONTACT, f"{says}: must_lose_mm, from the overlap when closed to a level cut", slow)
         def lose():
             met = pairs(member(), 0.0)
             low, high = -members.least_room_mm(met), max(teeth.levelled_mm(*pair) for pair in met)
@@ -170,7 +170,7 @@ for _height_mm in (3.0, 7.0, 12.0):
     _contact_rows(
         f"block-{_height_mm:g}", f"a block {_height_mm:g} mm over a molar",
         lambda mm=_height_mm: members.blocked(mm), lambda mm=_height_mm: members.block_stop_t(mm),
-        members.block_pairs,
+        members.block_pairs, slow=_height_mm == 12.0,
     )  # fmt: skip
 _contact_rows("caps", "caps on the upper back teeth", members.capped, members.cap_stop_t, members.cap_pairs)
 _contact_rows(

@@ -20,7 +20,7 @@ MEET_MM = LOWER_TOP_MM - UPPER_LOW[2]
 DEPTH_MM = UPPER_HIGH[1] - UPPER_LOW[1]
 
 
-def slabs(narrower_mm=0.0, beside_mm=0.0, steps=1):
+def slabs(narrower_mm=0.0, beside_mm=0.0, steps=1, drop_mm=DROP_MM):
     """Return the scene, a ``members.Member``.
 
     Parameters
@@ -31,16 +31,18 @@ def slabs(narrower_mm=0.0, beside_mm=0.0, steps=1):
         How far the lower slab stands behind the place where it overlaps the whole depth of the upper one.
     steps
         Into how many parts each side of a slab is cut.
+    drop_mm
+        How far the jaw key moves the mandible down.
     """
     low = np.array([UPPER_LOW[0] + narrower_mm / 2.0, UPPER_LOW[1] + beside_mm, LOWER_FOOT_MM])
     high = np.array([UPPER_HIGH[0] - narrower_mm / 2.0, UPPER_HIGH[1] + beside_mm, LOWER_TOP_MM])
     upper = block(UPPER_LOW + SHIFT_MM, UPPER_HIGH + SHIFT_MM, steps)
     lower = block(low + SHIFT_MM, high + SHIFT_MM, steps)
-    head, down = members.resting(), np.array([0.0, 0.0, -DROP_MM])
+    head, down = members.resting(), np.array([0.0, 0.0, -drop_mm])
     skin = np.stack([head.vertices_mm, head.vertices_mm + np.outer(head.jaw_share, down)])
     frames = {"Head": skin, "Lower": np.stack([lower[0], lower[0] + down])}
     snapshot = Snapshot(
-        f"slabs {narrower_mm:g} {beside_mm:g} {steps}",
+        f"slabs {narrower_mm:g} {beside_mm:g} {steps} {drop_mm:g}",
         parts=(*members.parts_of(head), Part("Upper", "upper_teeth", *upper), Part("Lower", "lower_teeth", *lower)),
         landmarks=head.landmarks(),
         motions={"jaw": Motion("jaw", np.array([0.0, 1.0]), frames)},

@@ -2,9 +2,9 @@
 
 import pytest
 
+from family.marks import marked
 from family.pass_rows import DESIGNS
 from family.rows import ROWS
-from family.wrong_today import marked
 
 
 @pytest.mark.parametrize("name", [marked(ROWS[row_id], name) for name, row_id in DESIGNS.items()])

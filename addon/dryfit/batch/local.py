@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from pebble import ProcessExpired, ProcessPool
 
 from ..model.expendable import mark_expendable, path_to_hand_on
+from ..model.interrupt import kept_from_children
 from ..model.machine import limit_memory
 from .row import Row
 from .task import Task, measure, unusable
@@ -33,7 +34,10 @@ def finished_here(tasks: Sequence[Task], jobs: int, limit_s: float, memory_mb: i
         Memory that one process may use; 0 means as much as there is.
     """
     with limited_pool(jobs, memory_mb, kernel_threads=max(1, usable_cores() // jobs)) as pool:
-        futures = {pool.schedule(measure, args=[task], timeout=limit_s): number for number, task in enumerate(tasks)}
+        with kept_from_children():
+            futures = {
+                pool.schedule(measure, args=[task], timeout=limit_s): number for number, task in enumerate(tasks)
+            }
         try:
             for future in concurrent.futures.as_completed(futures):
                 number = futures.pop(future)  # type: ignore[call-overload]

@@ -12,23 +12,35 @@ from ..model.finding import Bound, Finding, Outcome, Place, Severity
 from ..model.limits import Limits
 from .check import Check, LeadingFigure
 
+NOTHING = "Nothing was measured, so nothing is proven."
 UNMEASURED = "{words} could not be measured, so nothing is proven by the rest."
 
 
 def bounds_of(check: Check, outcome: Outcome, limits: Limits) -> dict[str, Bound]:
-    """Return what decided about each judged figure: what the outcome states, else the leading figure's own limit."""
+    """Return what decided about each judged figure: what the outcome states, else the leading figure's own limit.
+
+    A figure that leads a check and has a limit is judged whether the outcome has it or not; only the outcome itself
+    may say that nothing is asked of it here.
+    """
     named = {
         figure.measure: Bound(float(getattr(limits, figure.limit)), figure.at_least, figure.limit)
         for figure in check.leading
-        if figure.limit and figure.measure in outcome.measures
+        if figure.limit
     }
     return {measure: bound for measure, bound in {**named, **outcome.judged}.items() if bound is not None}
 
 
 def unproven(check: Check, outcome: Outcome, bounds: Mapping[str, Bound]) -> str:
     """Return why the figures prove nothing: those that are judged and were not measured; ``""`` where all were."""
-    lost = [measure for measure in bounds if np.isnan(_figure(outcome, measure))]
+    if not outcome.measures:
+        return NOTHING
+    lost = [measure for measure, bound in bounds.items() if _unknown(_figure(outcome, measure), bound)]
     return " ".join(UNMEASURED.format(words=_words(check, measure).capitalize()) for measure in lost)
+
+
+def _unknown(figure: float, bound: Bound) -> bool:
+    """Tell whether a figure is none: nan, or without end on the good side, which no surface can print."""
+    return bool(np.isnan(figure) or (np.isinf(figure) and np.isfinite(bound.value) and bound.holds(figure)))
 
 
 def beyond(check: Check, outcome: Outcome, bounds: Mapping[str, Bound], place: Place) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ from typing import Any
 from ..geometry import errors as geometry_errors
 from ..model.brief import Brief
 from ..model.brief_print import brief_print
-from ..model.errors import DryfitError
+from ..model.errors import DryfitError, InputError
 from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Finding, Outcome, Severity, Status, not_checked, status_of
 from ..model.limits import described_limits
@@ -32,6 +32,14 @@ FAULT = (
 
 PROPOSED = "Landmarks that nobody placed yet can be proposed: `dryfit landmarks FILE`, or the sidebar's Landmarks."
 PLACE = "Place them again; `dryfit landmarks` and the sidebar can propose them."
+
+
+class ExceptionForNoCheck(InputError):
+    """An exception of the brief is for a check that does not exist, so it would never excuse anything."""
+
+    def __init__(self, name: str, source: str) -> None:
+        known = ", ".join(check.id for check in CHECKS)
+        super().__init__(f"{source}: [exceptions] check must be one of {known}; it is {name!r}.")
 
 
 class UnknownCheck(DryfitError):
@@ -82,8 +90,13 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequ
     ------
     UnknownCheck
         When ``only`` names no check.
+    ExceptionForNoCheck
+        When an exception of the brief names none.
     """
     checks, brief = chosen_checks(only, known), fitting.brief
+    for each in brief.exceptions:
+        if each.check not in {check.id for check in (*known, *CHECKS)}:
+            raise ExceptionForNoCheck(each.check, brief.source or "brief")
     exceptions = (*fitting.snapshot.exceptions, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
@@ -296,5 +309,5 @@ def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[s
         },
         "landmarks": sorted(snapshot.landmarks),
         "motions": sorted({*snapshot.motions, *brief.motions}),
-        "notes": [*snapshot.notes, *doubts],
+        "notes": [*snapshot.notes, *brief.notes, *doubts],
     }

@@ -19,7 +19,7 @@ from .errors import (
     TooManyBases,
     ZeroArea,
 )
-from .snapshot import Motion, Part, Role, Snapshot
+from .snapshot import FARTHEST_MM, Motion, Part, Role, Snapshot
 
 PLAUSIBLE_BASE_MM = (80.0, 700.0)
 """Largest extent of a head or face scan, from a child's face to a head with neck and shoulders."""
@@ -72,7 +72,7 @@ def _admit_belonging(snapshot: Snapshot) -> None:
     names = [part.name for part in snapshot.parts]
     if twice := sorted({name for name in names if names.count(name) > 1}):
         raise SameName(twice, source)
-    if lost := sorted(name for name, point in snapshot.landmarks.items() if not np.isfinite(point).all()):
+    if lost := sorted(name for name, point in snapshot.landmarks.items() if not _is_somewhere(point)):
         raise LandmarkNowhere(lost, source)
     for part in snapshot.parts:
         for area, weights in part.areas.items():
@@ -81,6 +81,11 @@ def _admit_belonging(snapshot: Snapshot) -> None:
         for motion in snapshot.motions.values():
             if motion.moves(part.name):
                 _admit_frames(part, motion)
+
+
+def _is_somewhere(point_mm: FloatArray) -> bool:
+    """Tell whether a point is where a design can be."""
+    return bool((np.abs(point_mm) <= FARTHEST_MM).all())
 
 
 def _admit_frames(part: Part, motion: Motion) -> None:

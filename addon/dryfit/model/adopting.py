@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, replace
 
 from .brief import Brief
-from .brief_reading import Table, admitted_material, motions_from, read_limits
+from .brief_reading import Table, admitted_material, motions_from, read_limits, retired_words
 from .materials import Material
 from .own_figures import OwnFigures
 from .snapshot import OWNABLE, Snapshot
@@ -37,6 +37,7 @@ def adopt(brief: Brief, own: OwnFigures, source: str = "the file's own figures")
         limits=read_limits(Table("limits", dict(own.limits), source), brief.limits),
         materials={**brief.materials, **_materials(brief, own, source)},
         motions={**motions_from(dict(own.motions), source), **brief.motions},
+        notes=(*brief.notes, *retired_words(own.limits, "The file")),
     )
 
 

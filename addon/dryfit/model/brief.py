@@ -164,11 +164,19 @@ class TeethBrief:
 
 
 @dataclass(frozen=True)
+class EdgesBrief:
+    """Where edges lie that no camera sees, and those that one comes close to: pieces' names or regions, or patterns."""
+
+    hidden: tuple[str, ...] = ()
+    close_up: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Brief:
     """Everything the user stated about a design.
 
     ``proposed`` maps landmarks that were proposed and that nobody confirmed to the error to reckon with, mm; one that
-    is stated and not among them counts as confirmed.
+    is stated and not among them counts as confirmed. ``notes`` is what whoever wrote it should know of it.
     """
 
     source: str = ""
@@ -184,7 +192,9 @@ class Brief:
     performer: Performer = Performer()
     teeth: TeethBrief = TeethBrief()
     wear: WearBrief = WearBrief()
+    edges: EdgesBrief = EdgesBrief()
     exceptions: tuple[WrittenException, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""

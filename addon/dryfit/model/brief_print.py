@@ -8,7 +8,7 @@ from typing import Any
 
 from .brief import Brief
 
-LEFT_OUT = ("source", "exceptions")
+LEFT_OUT = ("source", "exceptions", "notes")
 """Where a brief lies changes nothing that is measured; exceptions change what counts and stand in the report."""
 
 

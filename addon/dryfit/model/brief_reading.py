@@ -2,8 +2,7 @@
 
 import difflib
 import math
-import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from .brief import (
     MM_PER_UNIT,
     BaseBrief,
     Brief,
+    EdgesBrief,
     ExcursionBrief,
     HingeBrief,
     MotionBrief,
@@ -23,16 +23,27 @@ from .brief import (
     Way,
     WearBrief,
 )
-from .errors import BadValue, UnknownKey, UnreadableFile
+from .errors import BadValue, UnknownKey
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
-from .limits import ENTRIES, Limits
-from .materials import FLEXIBLE_MOULD, MAKES, MATERIALS, OF_MOULD, OF_PIECE, RIGID_MOULD, Material
-from .snapshot import LANDMARKS, Role
+from .limits import ENTRIES, RETIRED, Limits
+from .materials import (
+    COVERED,
+    FLEXIBLE_MOULD,
+    MAKES,
+    MATERIALS,
+    MELTS,
+    OF_MOULD,
+    OF_PIECE,
+    RIGID_MOULD,
+    Material,
+)  # fmt: skip
+from .snapshot import FARTHEST_MM, LANDMARKS, Role
+from .toml_text import parse_toml, toml_text
 
 TABLES = (
-    "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth", "wear",
-    "exceptions",
+    "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
+    "wear", "edges", "exceptions",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -146,11 +157,7 @@ def read_brief(path: str | Path) -> Brief:
     UnknownKey, BadValue
         Naming the first key or value that means nothing.
     """
-    try:
-        text = Path(path).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UnreadableFile(str(path), str(error)) from error
-    return parse_brief(text, str(path))
+    return parse_brief(toml_text(path), str(path))
 
 
 def parse_brief(text: str, source: str = "brief") -> Brief:
@@ -163,11 +170,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
     UnknownKey, BadValue
         Naming the first key or value that means nothing.
     """
-    try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise UnreadableFile(source, str(error)) from error
-    root = Table("", values, source).only(TABLES)
+    root = Table("", parse_toml(text, source), source).only(TABLES)
     return Brief(
         source=source,
         base=_base(root.inner("base")),
@@ -182,7 +185,9 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         performer=_performer(root.inner("performer")),
         teeth=_teeth(root.inner("teeth")),
         wear=_wear(root.inner("wear")),
+        edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
+        notes=retired_words(root.inner("limits").values, "The brief"),
     )
 
 
@@ -225,6 +230,8 @@ def _landmarks(table: Table) -> dict[str, tuple[float, float, float]]:
     for name in table.values:
         if name != PROPOSED:
             x, y, z = table.numbers(name, 3)
+            if max(abs(x), abs(y), abs(z)) > FARTHEST_MM:
+                raise table.bad(name, f"within {FARTHEST_MM:g} mm of the origin")
             points[name] = (x, y, z)
     return points
 
@@ -295,19 +302,26 @@ def _excursion(table: Table) -> ExcursionBrief:
 
 
 def read_limits(table: Table, otherwise: Limits) -> Limits:
-    """Return the limits of a table; one that it does not state is as in ``otherwise``.
+    """Return the limits of a table; one that it does not state is as in ``otherwise``, retired ones count no more.
 
     Raises
     ------
     UnknownKey, BadValue
         Naming the first key that means nothing, or the first value beyond its bounds and the bounds.
     """
-    table.only(tuple(ENTRIES))
-    values = {name: table.number(name, 0.0) for name in table.values}
+    table.only((*ENTRIES, *RETIRED))
+    values = {name: table.number(name, 0.0) for name in table.values if name not in RETIRED}
     for name, value in values.items():
         if not within_bounds(ENTRIES[name], value):
             raise table.bad(name, bounds_words(ENTRIES[name]))
     return replace(otherwise, **values)
+
+
+def retired_words(stated: Iterable[str], source: str) -> tuple[str, ...]:
+    """Return a sentence for each limit among some names that no longer counts; ``source`` says who states it."""
+    return tuple(
+        f"{source} states {name}, which no longer counts: {RETIRED[name]}." for name in stated if name in RETIRED
+    )
 
 
 def _material(table: Table) -> Material:
@@ -319,7 +333,7 @@ def _material(table: Table) -> Material:
     known = known or Material(0.0)
     if "shrink_percent" in table.values:
         known = replace(known, shrink_least_percent=0.0, shrink_most_percent=0.0)
-    words = ("shrink_of", "process", "source", "make", "mould")
+    words = ("shrink_of", "process", "source", "make", "mould", "edge_work")
     figures = {
         entry.name: table.number(entry.name, getattr(known, entry.name))
         for entry in fields(Material)
@@ -330,6 +344,7 @@ def _material(table: Table) -> Material:
         Material(
             **figures,
             shrink_of=table.text("shrink_of", known.shrink_of),
+            edge_work=table.text("edge_work", known.edge_work),
             process=table.text("process", known.process),
             make=table.text("make", known.make),
             mould=table.text("mould", known.mould),
@@ -359,15 +374,20 @@ def admitted_material(material: Material, table: Table) -> Material:
         raise table.bad("make", ", ".join(repr(make) for make in MAKES))
     if material.shrink_of not in (OF_MOULD, OF_PIECE):
         raise table.bad("shrink_of", f"'{OF_MOULD}' or '{OF_PIECE}'")
-    for name in ("max_strain", "min_edge_mm", "min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg"):
-        if getattr(material, name) < 0.0:
-            raise table.bad(name, "zero or more")
+    if material.edge_work not in (MELTS, COVERED):
+        raise table.bad("edge_work", f"'{MELTS}' or '{COVERED}'")
+    for entry in fields(Material):
+        value = getattr(material, entry.name)
+        if isinstance(value, float) and value < 0.0:
+            raise table.bad(entry.name, "zero or more")
     return material
 
 
 def _views(table: Table) -> Views:
     table.only(tuple(entry.name for entry in fields(Views)))
     plain = Views()
+    if table.number("distance_mm", plain.distance_mm) <= 0.0:
+        raise table.bad("distance_mm", "over zero")
     return Views(
         angles_deg=table.numbers("angles_deg") if "angles_deg" in table.values else plain.angles_deg,
         cameras=table.texts("cameras") if "cameras" in table.values else plain.cameras,
@@ -407,6 +427,12 @@ def _teeth(table: Table) -> TeethBrief:
     shown = table.values.get("shown", ())
     named = (shown,) if isinstance(shown, str) and shown else table.texts("shown") if "shown" in table.values else ()
     return TeethBrief(table.texts("own") if "own" in table.values else None, named)
+
+
+def _edges(table: Table) -> EdgesBrief:
+    names = tuple(entry.name for entry in fields(EdgesBrief))
+    table.only(names)
+    return EdgesBrief(**{name: table.texts(name) for name in names if name in table.values})
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:

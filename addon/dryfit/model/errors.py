@@ -106,7 +106,8 @@ class LandmarkNowhere(InputError):
 
     def __init__(self, names: list[str], source: str) -> None:
         super().__init__(
-            f"{source}: {len(names)} landmarks have coordinates that are not finite numbers ({', '.join(names)}). "
+            f"{source}: {len(names)} landmarks have coordinates that are no finite numbers, or over 1 km from the "
+            f"origin ({', '.join(names)}). "
             "Place them again."
         )
 
@@ -116,14 +117,16 @@ class UnknownKey(InputError):
 
     def __init__(self, where: str, key: str, nearest: str, source: str) -> None:
         hint = f" Did you mean '{nearest}'?" if nearest else ""
-        super().__init__(f"{source}: [{where}] has no key '{key}'.{hint}")
+        what = f"[{where}] has no key '{key}'" if where else f"there is no table or key '{key}'"
+        super().__init__(f"{source}: {what}.{hint}")
 
 
 class BadValue(InputError):
     """A value of the brief of the wrong kind or out of range."""
 
     def __init__(self, where: str, key: str, wanted: str, got: object, source: str) -> None:
-        super().__init__(f"{source}: [{where}] {key} must be {wanted}; it is {got!r}.")
+        place = f"[{where}] {key}" if where else key
+        super().__init__(f"{source}: {place} must be {wanted}; it is {got!r}.")
 
 
 class UnitsNotStated(InputError):

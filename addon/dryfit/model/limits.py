@@ -286,6 +286,13 @@ class Limits:
     )
     nostril_open_review: float = practice(0.85, "of the bare opening", "one nostril partly covered", bounds=(0, 1))
     nostril_open: float = practice(0.70, "of the bare opening", "one nostril covered enough to be felt", bounds=(0, 1))
+    way_out_review: float = choice(
+        0.02,
+        "of the ways out",
+        "what is worn encloses nose and mouth where fewer straight ways than this lead from the nostrils into the open",
+        why="a mask with open eyes leaves more; air that goes round corners is not followed, so this asks and 0 fails",
+        bounds=(0, 0.5),
+    )
     mouth_open_area_review: float = practice(
         0.8, "of the bare opening", "mouth opening wide open with the design on", bounds=(0, 1)
     )
@@ -380,9 +387,28 @@ class Limits:
         recalled=AVIATION,
         bounds=(1, 10000),
     )
-    glued_mass_g: float = practice(300.0, "g", "soft pieces held by adhesive alone, all together", bounds=(1, 3000))
-    piece_mass_g: float = practice(
-        100.0, "g", "a heavier piece wants mechanical retention, not adhesive alone", bounds=(1, 3000)
+    glue_load_review_g_cm2: float = choice(
+        1.0,
+        "g/cm2",
+        "glue that carries more than this on each square centimetre wants a look: a centimetre of silicone",
+        why="a third of what fails",
+        bounds=(0.01, 100),
+    )
+    glue_load_g_cm2: float = choice(
+        3.0,
+        "g/cm2",
+        "soft pieces that hang more than this on each square centimetre of their glue come off at a start or a stop",
+        why="a piece 10 cm tall then hangs by its upper edge with 29 N/m, which 2.4 times its weight makes half of "
+        "what a medical tape held on forearms (Karwoski & Plaut 2004, Skin Res Technol, doi "
+        "10.1111/j.1600-0846.2004.00082.x, abstract seen: 3.6 N on 25.4 mm)",
+        bounds=(0.01, 100),
+    )
+    glue_least_g: float = choice(
+        10.0,
+        "g",
+        "the glue of hardware lighter than this is not judged",
+        why="studs and scales hang by a short lever, and a drop of glue holds a coin",
+        bounds=(0, 1000),
     )
     balance_behind_mm: float = measured(
         18.4,
@@ -439,10 +465,126 @@ class Limits:
         "a base that moved less than this measures the same: the noise floor of a print or scan is 0.05-0.1 mm",
         bounds=(0, 1),
     )
+    edge_strain_share: float = choice(
+        0.25,
+        "of the stretch that breaks it",
+        "an edge tears from its nicks: it is reviewed from here on, and fails where the piece itself is reviewed",
+        why="half of strain_review_share, as it stretches two to three times as far beside a nick as around it",
+        recalled="Kirsch 1898, Z Ver Dtsch Ing 42:797-807, a round hole",
+        bounds=(0, 1),
+    )
+    edge_band_mm: float = practice(3.0, "mm", "how far from its rim a piece counts as edge in strain", bounds=(0, 20))
+    glue_line_j_m2: float = choice(
+        70.0,
+        "J/m2",
+        "a stretched piece that gives back more than this when it lets go peels itself off once a spot is loose",
+        why="half, for sweat and hours, of the most that a medical tape held on four forearms: 3.6 N on 25.4 mm, "
+        "142 J/m2 if pulled off upright (Karwoski & Plaut 2004, Skin Res Technol, doi "
+        "10.1111/j.1600-0846.2004.00082.x, abstract seen)",
+        bounds=(1, 1000),
+    )
+    mobile_stiffness_kpa: float = choice(
+        200.0,
+        "kPa",
+        "how stiff the material is that thicknesses over moving zones are said of: a softer one may be thicker, a "
+        "stiffer one less, until it bends as hard (stiffness times thickness cubed)",
+        why="the silicone of the materials' list, which the practice figures are taken to mean",
+        bounds=(1, 100000),
+    )
+    lid_thickness_review_mm: float = practice(1.0, "mm", "on a lid a thicker piece weighs on the blink", bounds=(0, 10))
+    lid_thickness_mm: float = choice(
+        2.0,
+        "mm",
+        "thicker than this on a lid a piece hinders it",
+        why="twice what practice keeps under",
+        bounds=(0, 10),
+    )
+    cheek_thickness_review_mm: float = practice(6.0, "mm", "cheeks move under 3 to 6 mm", bounds=(0, 50))
+    cheek_thickness_mm: float = practice(10.0, "mm", "thicker than this belongs over bone only", bounds=(0, 50))
+    cheek_zone_mm: float = practice(
+        15.0,
+        "mm",
+        "how far from its middle line, beside the corner of the mouth, the moving cheek reaches",
+        bounds=(0, 50),
+    )
+    melting_edge_mm: float = choice(
+        0.5,
+        "mm",
+        "an edge that melts into the skin may come out of the mould this thick; it is reviewed above rim_thickness_mm",
+        why="what solvent or warm water can thin on the day",
+        bounds=(0, 5),
+    )
+    close_edge_review_mm: float = practice(
+        0.1, "mm", "an edge in close-up, or on a line that moves, is looked at above this", bounds=(0, 5)
+    )
+    close_edge_mm: float = practice(0.25, "mm", "an edge in close-up above this reads on camera", bounds=(0, 5))
+    moving_edge_mm: float = choice(
+        0.2,
+        "mm",
+        "an edge on a line that moves lifts and throws a shadow above this",
+        why="between the limits of a close-up's edge and of one on skin that rests",
+        bounds=(0, 5),
+    )
+    hidden_edge_mm: float = choice(
+        1.0,
+        "mm",
+        "an edge under hair, hat or costume above this still shows as a step there",
+        why="there a blend may begin where it otherwise ends",
+        bounds=(0, 20),
+    )
+    uncast_edge_mm: float = choice(
+        3.0,
+        "mm",
+        "a rim sculpted thinner than its material is cast with, over a wider band than this, is missing from the "
+        "casting",
+        why="half of a narrow blend",
+        bounds=(0, 50),
+    )
+    edge_line_mm: float = practice(
+        5.0,
+        "mm",
+        "an edge nearer than this to a lid's margin, the vermilion or a nostril's rim is worked loose, and one this "
+        "near to a nasolabial fold lies on a line that moves",
+        bounds=(0, 30),
+    )
+    overlap_width_mm: float = practice(
+        5.0, "mm", "where one piece overlaps another by less than this, the joint opens", bounds=(0, 50)
+    )
+    overlap_most_mm: float = practice(
+        10.0, "mm", "an overlap wider than this is noted: both pieces' thicknesses add up there", bounds=(0, 100)
+    )
+    ear_open_review: float = choice(
+        0.5,
+        "of the bare opening",
+        "an ear covered further than this hears cues and warnings late",
+        why="half is where most of what comes from one side comes from behind something",
+        bounds=(0, 1),
+    )
+    sight_down_review_deg: float = choice(
+        45.0,
+        "deg",
+        "sight downward below which the ground two steps ahead is not seen without bowing the head",
+        why="eyes 1.6 m up see the ground from 1.6 m ahead at 45 degrees",
+        recalled="UN Regulation 22, 6.15: what a motorcycle helmet leaves free downward",
+        bounds=(0, 90),
+    )
+    sight_down_deg: float = choice(
+        30.0,
+        "deg",
+        "sight downward below which stairs and edges are not seen before one is on them",
+        why=f"{DRIVERS} group 2 (as quoted in UK advice): a reference, no clearance",
+        bounds=(0, 90),
+    )
 
 
 ENTRIES = {entry.name: entry for entry in fields(Limits)}
 """Each limit's field, which carries what is known of it, by its name."""
+
+RETIRED = {
+    "glued_mass_g": "glue is judged by glue_load_g_cm2, grams on each square centimetre, and not by grams in all",
+    "piece_mass_g": "glue is judged by glue_load_g_cm2, grams on each square centimetre, and not by grams a piece",
+}
+"""Limits of earlier versions that briefs and files may still state, and what is said where they do."""
 
 LISTED = ("unit", "reason", "source", "basis", "from_memory", "least", "most")
 """What a list of limits says of each, in this order, after its value."""

@@ -4,6 +4,8 @@ from collections.abc import Generator
 from dataclasses import dataclass
 from typing import TypeVar
 
+from .interrupt import heed_stop
+
 Answer = TypeVar("Answer")
 
 
@@ -43,6 +45,7 @@ def drain(job: Job[Answer]) -> Answer:
     while True:
         try:
             next(job)
+            heed_stop()
         except StopIteration as finished:
             answer: Answer = finished.value
             return answer

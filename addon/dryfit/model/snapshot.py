@@ -39,6 +39,9 @@ LANDMARKS = (
 )  # fmt: skip
 """Landmark names, after ISO 7250-1 and the anthropometry literature. Left is the performer's left."""
 
+FARTHEST_MM = 1e6
+"""Nothing of a design lies further from the origin, 1 km: beyond, single precision no longer tells 0.1 mm."""
+
 
 @dataclass(frozen=True)
 class Part:

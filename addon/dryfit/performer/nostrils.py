@@ -168,10 +168,16 @@ class Breath:
         cosine to the opening; nan where the bare face leaves none.
     blocked
         For each worn surface, the share of the free rays that it blocks first, ``(w,)``.
+    way_out
+        Share of those rays that meet nothing worn at any distance; nan where the bare face leaves none.
+    enclosed
+        For each worn surface, the share of the free rays that it ends, at whatever distance, ``(w,)``.
     """
 
     open_fraction: float
     blocked: FloatArray
+    way_out: float
+    enclosed: FloatArray
 
 
 def breath(nostril: Nostril, base: Surface, worn: list[Surface]) -> Breath:
@@ -185,10 +191,13 @@ def breath(nostril: Nostril, base: Surface, worn: list[Surface]) -> Breath:
     start, along = start[free], along[free]
     weight = along @ nostril.outward
     if not weight.sum() > 0.0:
-        return Breath(float("nan"), np.zeros(len(worn)))
-    distance = [surface.first_hit(start, along, REACH_MM).distance_mm for surface in worn]
+        return Breath(float("nan"), np.zeros(len(worn)), float("nan"), np.zeros(len(worn)))
+    distance = [surface.first_hit(start, along).distance_mm for surface in worn]
     if not distance:
-        return Breath(1.0, np.zeros(0))
-    first, reached = np.argmin(distance, axis=0), np.isfinite(np.min(distance, axis=0))
-    blocked = np.array([weight[reached & (first == number)].sum() for number in range(len(worn))]) / weight.sum()
-    return Breath(float(1.0 - blocked.sum()), blocked)
+        return Breath(1.0, np.zeros(0), 1.0, np.zeros(0))
+    first, nearest = np.argmin(distance, axis=0), np.min(distance, axis=0)
+    blocked, enclosed = (
+        np.array([weight[reached & (first == number)].sum() for number in range(len(worn))]) / weight.sum()
+        for reached in (nearest <= REACH_MM, np.isfinite(nearest))
+    )
+    return Breath(float(1.0 - blocked.sum()), blocked, float(1.0 - enclosed.sum()), enclosed)

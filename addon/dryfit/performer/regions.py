@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import FloatArray
+from ..model.arrays import FloatArray, IntArray
 
 SIDES = ("left", "right")
 
@@ -55,11 +55,18 @@ class Regions:
         return cls(tuple(anchors), places)
 
     def name(self, point_mm: npt.ArrayLike) -> str:
-        """Return the name of the region nearest to a point ``(3,)``, mm."""
+        """Return the name of the region nearest to a point ``(3,)``, mm; its coordinates where there is none."""
         if not self.names:
             x, y, z = (float(value) for value in np.asarray(point_mm))
             return f"point ({x:.0f}, {y:.0f}, {z:.0f}) mm"
         return self.names[int(np.linalg.norm(self.anchors_mm - np.asarray(point_mm), axis=1).argmin())]
+
+    def numbers(self, points_mm: FloatArray) -> IntArray:
+        """Return which region each of some points ``(k, 3)`` is in, ``(k,)``; -1 where there is none."""
+        if not self.names:
+            return np.full(len(points_mm), -1)
+        away_mm = np.linalg.norm(points_mm[:, None] - self.anchors_mm[None], axis=2)
+        return np.asarray(away_mm.argmin(axis=1))
 
 
 def _anchors(landmarks: Mapping[str, FloatArray]) -> Iterator[tuple[str, FloatArray]]:

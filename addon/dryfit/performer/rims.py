@@ -92,6 +92,8 @@ class RimNames:
 def _name(skin: OuterSkin, samples: RimSamples, chain: int, known: tuple[Opening, ...]) -> str:
     own = np.flatnonzero(samples.chain == chain)
     points, lengths_mm = samples.points_mm[own], samples.lengths_mm[own]
+    if not lengths_mm.sum() > 0.0:
+        return ""  # all its vertices lie in one point, as at the pole of a ball made of rings
     middle = lengths_mm @ points / lengths_mm.sum()
     away_mm = {each.rim: float(np.linalg.norm(each.middle_mm - middle)) / each.reach_mm for each in known}
     nearest = min(away_mm, key=lambda rim: away_mm[rim], default="")

@@ -1,6 +1,5 @@
 """Proposed landmarks as a table for people and as a ``[landmarks]`` table for a brief."""
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -8,7 +7,8 @@ import numpy as np
 
 from ..model.arrays import FloatArray
 from ..model.brief_reading import PROPOSED
-from ..model.errors import UnwritableOutput
+from ..model.errors import UnreadableFile, UnwritableOutput
+from ..model.toml_text import parse_toml, toml_text
 from ..performer.landmarks.confidence import LIKELY_MM, Word
 from ..performer.landmarks.doubt import Doubt
 from ..performer.landmarks.proposal import Proposal
@@ -140,9 +140,9 @@ def write_landmarks(proposal: Proposal, out: Path) -> None:
 
 def _brief_without_landmarks(out: Path) -> str:
     try:
-        text = out.read_text(encoding="utf8")
-        tables = tomllib.loads(text)
-    except (OSError, ValueError) as error:
+        text = toml_text(out)
+        tables = parse_toml(text, str(out))
+    except UnreadableFile as error:
         raise UnwritableOutput(str(out), f"it is there already and cannot be read as a brief ({error})") from error
     if "landmarks" in tables:
         count = len(set(tables["landmarks"]) - {PROPOSED})

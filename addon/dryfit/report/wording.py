@@ -13,12 +13,18 @@ LOCK_WORDS: Mapping[str, str] = MappingProxyType(
     }
 )
 UNIT_SIGNS: Mapping[str, str] = MappingProxyType(
-    {"mm2": "mm²", "mm3": "mm³", "deg": "°", "n_cm": "N·cm", "fraction": "%", "count": "", "t": "of the motion"}
-)
+    {
+        "mm2": "mm²", "mm3": "mm³", "cm2": "cm²", "deg": "°", "n_cm": "N·cm", "g_cm2": "g/cm²", "g/cm2": "g/cm²",
+        "j_m2": "J/m²", "J/m2": "J/m²", "fraction": "%", "count": "", "t": "of the motion",
+    }
+)  # fmt: skip
 DECIMALS: Mapping[str, int] = MappingProxyType(
-    {"mm": 2, "mm2": 1, "mm3": 0, "deg": 1, "g": 1, "n_cm": 1, "fraction": 1, "count": 0, "t": 3, "s": 1, "times": 5}
-)
-WITHIN = re.compile(r"_(n_cm|mm2|mm3|mm|deg|fraction)(?=_|$)")
+    {
+        "mm": 2, "mm2": 1, "mm3": 0, "cm2": 0, "deg": 1, "g": 1, "n_cm": 1, "j_m2": 0, "J/m2": 0, "fraction": 1,
+        "count": 0, "t": 3, "s": 1, "times": 5,
+    }
+)  # fmt: skip
+WITHIN = re.compile(r"_(n_cm|g_cm2|j_m2|cm2|mm2|mm3|mm|deg|fraction)(?=_|$)")
 LAST = re.compile(r"_(g|count|t)$")
 COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
 NARROW, HARD_SPACE = "\u202f", "\u00a0"

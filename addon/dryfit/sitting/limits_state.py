@@ -15,7 +15,8 @@ from .unit_words import unit_word
 
 def limit_label(entry: "Field[float]") -> str:
     """Return a limit's name for a user, with its unit: ``Rim thickness (mm)``."""
-    words = entry.name.removesuffix("_" + str(entry.metadata["unit"])).replace("_", " ")
+    in_name = str(entry.metadata["unit"]).lower().replace("/", "_").replace(".", "_")
+    words = entry.name.removesuffix("_" + in_name).replace("_", " ")
     unit = str(entry.metadata["unit"])
     return f"{words.capitalize()} ({unit_word(unit)})" if unit else words.capitalize()
 

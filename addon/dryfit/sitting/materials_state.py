@@ -20,7 +20,7 @@ from .parts import ListedPart, listed_parts
 
 WORN = (Role.APPLIANCE, Role.HARDWARE, Role.UPPER_TEETH, Role.LOWER_TEETH)
 """Roles of parts that are made of something."""
-LARGEST = 1000.0
+LARGEST = 1e6
 
 
 @dataclass(frozen=True)
@@ -37,11 +37,17 @@ SHOWN = {
     "shrink_least_percent": FigureWords("Least Shrinkage (%)", "The least that is told of the material; 0 with most 0"),
     "shrink_most_percent": FigureWords("Most Shrinkage (%)", "The most that is told of the material; 0 where unknown"),
     "max_strain": FigureWords("Stretch at Break (of 1)", "2 is three times the length; 0 marks a rigid material"),
-    "min_edge_mm": FigureWords("Least Edge (mm)", "The thinnest edge it can be cast or printed with"),
+    "min_edge_mm": FigureWords(
+        "Least Edge (mm)", "The thinnest edge it can be cast or printed with; Edge holds it to that"
+    ),
     "min_wall_mm": FigureWords("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
     "safe_wall_mm": FigureWords("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
     "forgiven_stretch": FigureWords("Forgiven (strain)", "Strain a casting bears on its way off an undercut"),
     "draft_deg": FigureWords("Draft (°)", "What a rigid casting wants in a rigid mould"),
+    "stiffness_kpa": FigureWords("Stiffness (kPa)", "Of the core; Strain judges the glue by it, Thickness the zones"),
+    "skin_mm": FigureWords("Skin (mm)", "Thickness of the skin round a soft core, each side; 0 for one material"),
+    "skin_stiffness_kpa": FigureWords("Skin's Stiffness (kPa)", "Stiffness of that skin"),
+    "skin_max_strain": FigureWords("Skin's Break (of 1)", "Stretch at which that skin breaks"),
 }
 _items: list[tuple[str, str, str]] = []
 

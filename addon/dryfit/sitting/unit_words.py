@@ -7,6 +7,8 @@ WORDS = {
     "fraction": "of 1",
     "share": "of 1",
     "n_cm": "N·cm",
+    "g/cm2": "g/cm²",
+    "J/m2": "J/m²",
     "length / length at rest": "× rest",
 }
 

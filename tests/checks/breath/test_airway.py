@@ -8,6 +8,7 @@ from dryfit.checks.breath.mouth_opening import gap_area_mm2
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.mouth.lips import GapProfile
 from plates import FRAME_MARKS, board
+from shapes import icosphere
 
 RADIUS_MM = 6.0
 
@@ -91,7 +92,9 @@ def test_what_is_missing_is_named_and_the_rest_still_runs():
 def test_with_nothing_to_go_by_it_says_so():
     vertices, faces = disc([60])
     parts = (Part("Scan", "base", vertices, faces), Part("Plate", "hardware", *board([0, 0, 1], [5, 5, 1])))
-    result = measured(Snapshot("nose", parts=parts, landmarks={k: np.array(v) for k, v in FRAME_MARKS.items()}))
+    result = measured(
+        Snapshot("nose", parts=parts, landmarks={k: np.array(FRAME_MARKS[k]) for k in ("sellion", "gnathion")})
+    )
     assert result.status == "not_checked"
     assert not result.measures
 
@@ -126,3 +129,61 @@ def test_landmarks_alone_find_the_hollow_of_a_nostril_as_large_as_it_is():
 def test_landmarks_stand_in_where_the_scan_has_the_nostril_filled():
     found = measured(unmarked(RINGS, lambda r: 0.0 * r)).measures["nostril_area_mm2_left"]
     assert found == pytest.approx(np.pi * (0.33 * 20.0) ** 2, rel=0.2)
+
+
+def shell(radius, hole_deg=0.0):
+    """A ball round the nose, open about its top by a half angle, degrees."""
+    points, faces = icosphere(4, radius)
+    high = points[:, 2] / radius > np.cos(np.radians(hole_deg)) if hole_deg else np.zeros(len(points), bool)
+    return points, faces[~high[faces].all(axis=1)]
+
+
+@pytest.mark.parametrize("radius", [30.0, 58.0])
+def test_a_sealed_shell_leaves_no_way_out_however_far_off_it_stands(radius):
+    result = measured(nose(shell(radius)))
+    assert result.measures["nostril_open_fraction_left"] > 0.98  # next to nothing is near
+    assert result.measures["way_out_fraction"] == 0.0
+    assert "on all sides" in result.findings[0].message
+    assert result.findings[0].severity == "fail"
+
+
+@pytest.mark.parametrize(("hole_deg", "severities"), [(30.0, []), (7.0, ["review"])])
+def test_a_hole_in_the_shell_lets_out_its_share(hole_deg, severities):
+    """Weighted by the cosine, a hole of half angle a about the way out is sin(a)² of all ways from its middle."""
+    result = measured(nose(shell(58.0, hole_deg)))
+    assert result.measures["way_out_fraction"] == pytest.approx(np.sin(np.radians(hole_deg)) ** 2, abs=0.04)
+    assert [finding.severity for finding in result.findings] == severities
+
+
+def eared(*worn):
+    """A sphere of 100 mm with its ears at its sides, and discs of (radius, distance from where rays start) before one."""
+    plates = []
+    for radius_mm, distance_mm in worn:
+        vertices, faces = disc([radius_mm])
+        plates.append((vertices[:, [2, 1, 0]] + [102.0 + distance_mm, 0, 0], faces))
+    marks = {name: np.array(at, float) for name, at in FRAME_MARKS.items()}
+    marks |= {"tragion_left": np.array([100.0, 0, 0]), "tragion_right": np.array([-100.0, 0, 0])}
+    parts = [Part("Head", "base", *icosphere(6))]
+    parts += [Part(f"Plate{number}", "hardware", *mesh) for number, mesh in enumerate(plates)]
+    return Snapshot("ears", parts=tuple(parts), landmarks=marks)
+
+
+@pytest.mark.parametrize(("radius_mm", "distance_mm"), [(10.0, 10.0), (20.0, 10.0), (5.0, 15.0)])
+def test_a_disc_before_an_ear_takes_what_comes_from_its_side(radius_mm, distance_mm):
+    """Seen from a point on its axis a disc takes r2 / (r2 + d2) of a hemisphere, weighted by the cosine."""
+    result = measured(eared((radius_mm, distance_mm)))
+    left = 1.0 - radius_mm**2 / (radius_mm**2 + distance_mm**2)
+    assert result.measures["ear_open_fraction_left"] == pytest.approx(left, abs=0.02)
+    assert result.measures["ear_open_fraction_right"] == 1.0
+    told = [finding for finding in result.findings if finding.region == "left ear"]
+    assert [str(finding.severity) for finding in told] == (["review"] if left < 0.48 else [])
+
+
+def test_what_stands_far_off_an_ear_does_not_cover_it():
+    assert measured(eared((90.0, 55.0))).measures["ear_open_fraction_left"] == 1.0
+
+
+def test_ears_without_landmarks_are_not_measured():
+    result = measured(nose((disc([1.0])[0] + [0, 0, 20.0], disc([1.0])[1])))
+    assert result.status == "not_checked" and "tragion_left, tragion_right" in result.reason
+    assert np.isnan(result.measures["ear_open_fraction_left"])

@@ -1,5 +1,6 @@
 """The materials library against handbook figures, and what the brief may change in it."""
 
+import numpy as np
 import pytest
 
 import dryfit
@@ -91,11 +92,35 @@ def test_the_brief_changes_one_figure_and_keeps_the_rest_saying_so():
         ("[materials.silicone]\nmin_wall_mm = -1", BadValue),
         ("[materials.silicone]\nshrink_percent = 100", BadValue),
         ('[materials.silicone]\nshrink_of = "volume"', BadValue),
+        ('[materials.silicone]\nedge_work = "vanishes"', BadValue),
+        ("[materials.silicone]\nstiffness_kpa = -1", BadValue),
     ],
 )
 def test_what_means_nothing_is_refused(text, error):
     with pytest.raises(error):
         parse_brief(text)
+
+
+def test_a_layered_sheet_resists_and_bends_as_its_layers_do():
+    """Summed layer by layer: force E t, bending E z2 about the middle, over 20,000 slices of the thickness."""
+    gel, thick_mm = MATERIALS["silicone_gel"], np.array([6.0, 1.0, 0.08])
+    for thick, film, bends in zip(thick_mm, gel.film_n_m(thick_mm), gel.bending_kpa(thick_mm), strict=True):
+        z = (np.arange(20000) + 0.5) / 20000 * thick - thick / 2.0
+        young = np.where(np.abs(z) > thick / 2.0 - gel.skin_mm, gel.skin_stiffness_kpa, gel.stiffness_kpa)
+        assert film == pytest.approx(young.mean() * thick, rel=1e-3)
+        assert bends == pytest.approx((young * z**2).sum() / (z**2).sum(), rel=3e-3)
+
+
+def test_a_plain_sheet_is_as_stiff_as_its_material():
+    silicone = MATERIALS["silicone"]
+    assert silicone.bending_kpa(np.array([0.1, 5.0])) == pytest.approx([200.0, 200.0])
+    assert silicone.film_n_m(np.array([5.0])) == pytest.approx([1000.0])
+
+
+def test_a_soft_material_has_a_stiffness_and_says_where_from():
+    for material in MATERIALS.values():
+        assert material.stiffness_known != material.rigid
+        assert material.rigid or "stiffness" in material.source
 
 
 def test_reports_and_explanations_carry_the_materials_with_their_sources():

@@ -5,8 +5,11 @@ import pytest
 
 import shapes
 from dryfit.checks.casting import thickness
+from dryfit.geometry import Surface
 from dryfit.model.brief_reading import parse_brief
 from dryfit.model.finding import Status, status_of
+from dryfit.model.limits import Limits
+from dryfit.performer.mobile_zones import mobile_zones
 from head_marks import outcome, severities, snapshot
 
 GROUND = shapes.sheet(200.0, 40)
@@ -15,8 +18,9 @@ FLAT_MARKS = {
     "labiale_superius": (0, 0, 0), "labiale_inferius": (0, 0, 0),
     "endocanthion_left": (60.0, 60, 0), "exocanthion_left": (90.0, 60, 0), "endocanthion_right": (-60.0, 60, 0),
     "exocanthion_right": (-90.0, 60, 0), "alare_left": (60.0, -60, 0), "alare_right": (-60.0, -60, 0),
+    "tragion_left": (225.0, 200.0, 0.0), "tragion_right": (-225.0, 200.0, 0.0),
 }  # fmt: skip
-"""Lips as one line of 50 mm through the middle; eyes and wings of the nose far off it."""
+"""Lips as one line of 50 mm through the middle; eyes, wings of the nose and cheeks far off it."""
 ALL_MARKS = {name: np.array(point) for name, point in FLAT_MARKS.items()}
 
 
@@ -101,6 +105,80 @@ def test_the_lip_zone_is_a_band_of_known_area():
 def test_the_zone_follows_the_brief():
     found = told(skin(lambda x, y: 4.0 + 0 * x), brief=parse_brief("[limits]\nmobile_thickness_review_mm = 5"))
     assert severities(found) == []
+
+
+LID_MARKS = ALL_MARKS | {
+    "endocanthion_left": np.array([-15.0, 25, 0]), "exocanthion_left": np.array([15.0, 25, 0]),
+}  # fmt: skip
+
+
+def over_lid(thick_mm, material="silicone"):
+    """An even piece of 30 by 15 mm, over nothing but the left lids."""
+    vertices, faces = shapes.sheet(1.0, 30)
+    mesh = vertices * [30.0, 15.0, 0.0] + [0.0, 25.0, thick_mm], faces
+    return told(mesh, material, LID_MARKS)
+
+
+@pytest.mark.parametrize(("thick_mm", "severity"), [(0.95, []), (1.2, ["review"]), (2.1, ["fail"])])
+def test_a_lid_bears_less_than_a_lip(thick_mm, severity):
+    found = over_lid(thick_mm)
+    assert [str(each.severity) for each in found.findings if each.region == "left lids"] == severity
+    assert found.measures["max_lid_mm"] == pytest.approx(thick_mm, abs=1e-6)
+    assert found.measures["thick_area_mm2"] == pytest.approx(450.0 * bool(severity), rel=1e-6)
+
+
+CHEEK_MARKS = ALL_MARKS | {
+    "cheilion_left": np.array([-20.0, 0, 0]), "tragion_left": np.array([80.0, 0, 0]),
+    "cheilion_right": np.array([-60.0, -90, 0]), "tragion_right": np.array([0.0, -90, 0]),
+    "labiale_superius": np.array([-60.0, -80, 0]), "labiale_inferius": np.array([-60.0, -80, 0]),
+    "alare_left": np.array([-60.0, 80, 0]), "alare_right": np.array([-60.0, 90, 0]),
+}  # fmt: skip
+"""Cheek from (0, 0) to (30, 0): 0.2 to 0.5 of the 100 mm from corner to ear."""
+
+
+def over_cheek(thick_mm, material):
+    vertices, faces = shapes.sheet(1.0, 30)
+    found = told((vertices * [30.0, 20.0, 0.0] + [15.0, 0.0, thick_mm], faces), material, CHEEK_MARKS)
+    return found, [each for each in found.findings if each.region == "left cheek"]
+
+
+@pytest.mark.parametrize(
+    ("material", "stiffness_kpa"), [("silicone", 200.0), ("foam_latex", 40.0), ("gelatin", 80.0), ("urethane", 300.0)]
+)
+def test_over_a_cheek_a_softer_piece_may_be_as_thick_as_bends_no_harder(material, stiffness_kpa):
+    """6 mm of ordinary silicone, 10 to fail: of another the thickness with the same E t3."""
+    for level_mm, under, over in ((6.0, [], ["review"]), (10.0, ["review"], ["fail"])):
+        same_mm = level_mm * (200.0 / stiffness_kpa) ** (1 / 3)
+        for thick_mm, severity in ((0.98 * same_mm, under), (1.02 * same_mm, over)):
+            _, found = over_cheek(thick_mm, material)
+            assert [str(each.severity) for each in found] == severity
+            for finding in found:
+                assert finding.value == pytest.approx(thick_mm, abs=0.01)
+    assert found[0].limit == pytest.approx(same_mm, abs=0.01)
+
+
+def test_six_millimetres_of_encapsulated_gel_move_in_a_cheek_and_rigid_ones_do_not():
+    found, judged = over_cheek(6.0, "silicone_gel")
+    assert judged == [] and found.measures["max_cheek_mm"] == pytest.approx(6.0)
+    _, judged = over_cheek(6.0, "printed_resin")
+    assert [str(each.severity) for each in judged] == ["fail"]
+
+
+def test_the_cheek_lies_on_the_skin_and_not_on_the_line_below_it():
+    """On a sphere of 100 mm the line from mouth to ear runs below it; its zone is drawn about the skin over it."""
+    at = lambda deg, up: 100.0 * np.array([np.sin(np.radians(deg)), -np.cos(np.radians(deg)), up])  # noqa: E731
+    marks = {"cheilion_left": at(20, -0.3), "tragion_left": at(90, 0), "tragion_right": at(-90, 0)}
+    zones, _ = mobile_zones(marks, Limits(), Surface(*shapes.icosphere(6)))
+    (cheek,) = [zone for zone in zones if zone.name == "left cheek"]
+    assert np.linalg.norm(cheek.chain_mm, axis=1) == pytest.approx(100.0, abs=0.1)
+    straight = np.linalg.norm(marks["cheilion_left"] + 0.5 * (marks["tragion_left"] - marks["cheilion_left"]))
+    assert straight < 87.0
+
+
+def test_an_encapsulated_piece_is_at_least_both_its_skins():
+    brief = parse_brief("[materials.silicone_gel]\nskin_mm = 0.4")
+    assert severities(told(skin(pit(0.6, 12.0)), "silicone_gel", brief=brief))[0] == "fail"
+    assert severities(told(skin(pit(0.6, 12.0)), "silicone_gel")) == ["review"]
 
 
 def test_missing_landmarks_are_named_and_the_rest_is_still_judged():

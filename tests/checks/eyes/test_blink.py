@@ -102,11 +102,22 @@ def test_bare_lids_close():
     assert np.isnan(result.measures["residual_gap_mm_right"])
 
 
-def test_a_blink_that_ends_early_is_said_and_not_blamed_on_the_design():
-    result = measured(face(sweep_deg=30.0))
-    assert result.measures["bare_residual_gap_mm_left"] == pytest.approx(gap_mm(-5.0), abs=0.06)
+@pytest.mark.parametrize(("sweep_deg", "severity"), [(37.0, "info"), (30.0, "review")])
+def test_a_blink_that_ends_early_is_said_and_not_blamed_on_the_design(sweep_deg, severity):
+    """Within a millimetre it is the head's own; beyond, it is not known whether the lids would close the rest."""
+    result = measured(face(sweep_deg=sweep_deg))
+    left_mm = gap_mm(OPEN_DEG - sweep_deg)
+    assert result.measures["bare_residual_gap_mm_left"] == pytest.approx(left_mm, abs=0.06)
     assert result.measures["residual_gap_mm_left"] == result.measures["bare_residual_gap_mm_left"]
-    assert [finding.severity for finding in result.findings] == ["info"]
+    assert [finding.severity for finding in result.findings] == [severity]
+
+
+@pytest.mark.parametrize("sweep_deg", [0.0, 8.0, 15.0])
+def test_a_motion_that_hardly_shuts_the_lids_is_no_blink(sweep_deg):
+    result = measured(face(Part("Shelf", "appliance", *shelf()), sweep_deg=sweep_deg))
+    assert result.status == "not_checked"
+    assert f"only from {gap_mm(OPEN_DEG):.1f} to" in result.reason
+    assert np.isnan(result.measures.get("residual_gap_mm_left", np.nan))
 
 
 OVERHANG_DEG, OVER_MM = 10.0, 1.5

@@ -140,6 +140,20 @@ def test_too_narrow_a_field_fails_and_names_what_hides_it():
     assert result.findings[0].value == pytest.approx(width, abs=0.2)
 
 
+@pytest.mark.parametrize(("down_deg", "severity"), [(25.0, "fail"), (40.0, "review"), (50.0, None)])
+def test_the_ground_ahead_has_to_be_seen(down_deg, severity):
+    """A shelf before both eyes, 43 mm off: 45 degrees are looked at, 30 fail (what group 2 drivers need)."""
+    shelf = board([-500, -160, -400], [500, -160, 10 - 43.0 * np.tan(np.radians(down_deg))])
+    result = measured(facing(shelf, eyes=("left", "right")))
+    assert result.measures["down_deg"] == pytest.approx(down_deg, abs=0.1)
+    told = [finding for finding in result.findings if finding.message.startswith("Downward")]
+    assert [str(finding.severity) for finding in told] == ([severity] if severity else [])
+    for finding in told:
+        assert finding.value == result.measures["down_deg"]
+        assert finding.object == "Plate0"
+    assert result.judged["down_deg"].value == pytest.approx(45.0)
+
+
 def test_eyeballs_and_contact_lenses_are_not_in_the_way():
     ball, faces = icosphere(3, 12.0)
     centre = EYE_MM + [0, 12.0, 0]

@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 import dryfit
+from dryfit.checks.fit import additive
 from dryfit.model.snapshot import Part, Snapshot
+from head_marks import marks, outcome, snapshot
 from shapes import cap, icosphere, sheet, slab, worn
 
 TOLERANCE_MM = 0.2
@@ -220,3 +222,15 @@ def test_a_copy_of_the_scan_is_no_appliance_that_passes(lift_mm):
     film = (base[0] + [0.0, 0.0, lift_mm], base[1])
     result = dryfit.check(worn(base, film), only=["additive"]).check("additive")
     assert result.status == "review" and "adds nothing" in result.findings[0].message
+
+
+@pytest.mark.parametrize("angle_deg", [20.0, 40.0])
+def test_the_share_of_the_face_under_a_cap_is_that_of_its_zone(angle_deg):
+    """Before the ears and above a chin at z = -80: half of a zone 180 mm high; the cap takes 1 - cos a of a half sphere."""
+    vertices, faces = cap(6, angle_deg, lambda arc_mm: 2.0 + 0.0 * arc_mm)[:2]
+    turned = np.stack([vertices[:, 0], -vertices[:, 2], vertices[:, 1]], axis=1)
+    shot = snapshot(icosphere(6), ("Cap", "appliance", (turned, faces), "silicone"), landmarks=marks())
+    found = outcome(additive, shot)
+    expected = 2.0 * np.pi * 1e4 * (1.0 - np.cos(np.radians(angle_deg))) / (np.pi * 100.0 * 180.0)
+    assert found.measures["covered_face_share"] == pytest.approx(expected, rel=0.04)
+    assert "covered_face_share" not in found.judged

@@ -15,12 +15,13 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.eyes import SIDES
 from ...performer.fitting import Fitting
-from ...performer.grounds import MOUTH, NOSE
+from ...performer.grounds import EARS, MOUTH, NOSE
 from ...performer.motion.base_motion import NoMotion
 from ...performer.mouth.line import missing_landmarks
 from ...performer.nostrils import Breath, Nostril, breath, find_nostril, group_name, wanted_landmarks
 from ...performer.worn import worn_parts, worn_surface
 from ..check import Check, LeadingFigure
+from .ears import Ear, ear_findings, ear_measures, ears
 from .mouth_opening import MouthOpening, mouth_opening
 
 JAW = "jaw"
@@ -29,10 +30,11 @@ NOTED = 0.01
 
 @dataclass(frozen=True)
 class Airway:
-    """What was measured of nose and mouth, and why the rest was not."""
+    """What was measured of nose, mouth and ears, and why the rest was not."""
 
     nostrils: dict[str, tuple[Nostril, Breath]] = field(default_factory=dict)
     mouth: MouthOpening | None = None
+    ears: tuple[Ear, ...] = ()
     why_not: tuple[str, ...] = ()
 
 
@@ -50,8 +52,9 @@ def airway(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         nostrils[side] = nostril, breath(nostril, fitting.base_surface, surfaces)
     yield Progress(2, 3, "mouth wide open")
     mouth, reason = _mouth(fitting)
-    measured = Airway(nostrils, mouth, (*why_not, *([reason] if reason else [])))
-    if not measured.nostrils and measured.mouth is None:
+    hearing, no_ears = ears(fitting, surfaces)
+    measured = Airway(nostrils, mouth, tuple(hearing), (*why_not, *filter(None, (reason, no_ears))))
+    if not measured.nostrils and measured.mouth is None and not measured.ears:
         return not_checked(" ".join(measured.why_not))
     return Outcome(
         measures=_measures(measured),
@@ -84,20 +87,24 @@ def _measures(measured: Airway) -> dict[str, float | str]:
         found = measured.nostrils.get(side)
         measures[f"nostril_open_fraction_{side}"] = found[1].open_fraction if found else float("nan")
     mouth = measured.mouth
+    ways = [breathing.way_out for _, breathing in measured.nostrils.values()]
+    measures["way_out_fraction"] = max(ways, default=float("nan"))
     measures["mouth_open_area_mm2"] = mouth.area_mm2 if mouth else float("nan")
     for side in SIDES:
         found = measured.nostrils.get(side)
         measures[f"nostril_area_mm2_{side}"] = found[0].area_mm2 if found else float("nan")
     measures["bare_mouth_open_area_mm2"] = mouth.bare_area_mm2 if mouth else float("nan")
-    return measures
+    return measures | ear_measures(list(measured.ears))
 
 
 def _findings(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits: Limits) -> list[Finding]:
     found: list[Finding] = []
     for nostril, breathing in measured.nostrils.values():
         found.extend(_nostril_finding(nostril, breathing, worn, fitting, limits))
+    found.extend(_way_out_finding(measured, worn, fitting, limits))
     if measured.mouth is not None:
         found.extend(_mouth_finding(measured.mouth, worn, fitting, limits))
+    found.extend(ear_findings(list(measured.ears), worn, fitting, limits))
     return sorted(found, key=lambda finding: finding.severity.rank)
 
 
@@ -120,6 +127,28 @@ def _nostril_finding(
         limit=limit,
         unit="of the bare opening",
         fix=f"cut {part.name} back from the {nostril.side} nostril" if severity != Severity.INFO else "",
+    )
+
+
+def _way_out_finding(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Say where what is worn encloses nose and mouth, however far off it stands."""
+    ways = [(breathing.way_out, nostril, breathing) for nostril, breathing in measured.nostrils.values()]
+    left, nostril, breathing = max(ways, key=lambda way: way[0], default=(float("nan"), None, None))
+    if nostril is None or breathing is None or not left < limits.way_out_review:
+        return
+    part = worn[int(breathing.enclosed.argmax())]
+    yield Finding(
+        severity=Severity.REVIEW if left > 0.0 else Severity.FAIL,
+        message=(
+            f"{part.name} stands before nose and mouth on all sides: {100 * left:.1f} % of the straight ways out of "
+            f"the nostrils lead into the open (limit {100 * limits.way_out_review:g} %). Where fresh air comes in and "
+            "breathed air goes out is not known."
+        ),
+        place=fitting.place(part.name, _middle(nostril, fitting), "nose"),
+        value=left,
+        limit=limits.way_out_review,
+        unit="of the ways out",
+        fix=f"open {part.name} before nose or mouth, and let somebody breathe in it, watched, before it is worn",
     )
 
 
@@ -165,26 +194,38 @@ CHECK = Check(
     measured=(
         ("nostril_open_fraction_left", "share of the left nostril's bare opening that is left"),
         ("nostril_open_fraction_right", "the same, right nostril"),
+        ("way_out_fraction", "share of the straight ways out of the freer nostril that meet nothing worn at all"),
         ("mouth_open_area_mm2", "area between the lips at jaw t = 1, seen from the front, less what hangs before it"),
         ("nostril_area_mm2_left", "size of the left nostril's opening as marked"),
         ("nostril_area_mm2_right", "the same, right nostril"),
         ("bare_mouth_open_area_mm2", "the bare mouth's area at jaw t = 1"),
+        ("ear_open_fraction_left", "share of what comes straight to the left ear from its side that is left"),
+        ("ear_open_fraction_right", "the same, right ear"),
     ),
     method=(
         "The opening of a nostril is what the border of its vertex group spans (without one, of the hollow about a "
-        "point between alare, subnasale and pronasale: skin that sees less than three quarters of its sky). "
-        "From points 0.6 mm apart over it, rays go out to all sides; "
-        "weighted by the cosine to the opening, the share of rays that the bare face leaves free and nothing worn "
-        "blocks within 25 mm is what is left (the view factor of radiation exchange). The mouth's area is the gap "
-        "between the lips integrated across the mouth at jaw t = 1; appliances and hardware before it are taken off."
+        "point between alare, subnasale and pronasale: skin that sees less than three quarters of its sky). From "
+        "points 0.6 mm apart over it, rays go out to all sides; weighted by the cosine to the opening, the share of "
+        "rays that the bare face leaves free and nothing worn blocks within 25 mm is what is left (the view factor of "
+        "radiation exchange). Those rays that meet nothing worn at any distance are a way out. The mouth's area is "
+        "the gap between the lips integrated across the mouth at jaw t = 1; appliances and hardware before it are "
+        "taken off. The same rays, from 2 mm beside each tragion out to 50 mm, tell how far an ear is covered."
     ),
-    landmarks=(*NOSE, *MOUTH),
+    landmarks=(*NOSE, *MOUTH, *EARS),
     moves=True,
-    limits=("nostril_open_review", "nostril_open", "mouth_open_area_review", "mouth_open_area"),
+    limits=(
+        "nostril_open_review",
+        "nostril_open",
+        "way_out_review",
+        "mouth_open_area_review",
+        "mouth_open_area",
+        "ear_open_review",
+    ),
     blind_spots=(
         "Openings only: not the air itself, nor the nose behind the nostril, a blocked nose, swelling, adhesive, "
         "moisture, a piece sucked in by breath, dentures, or how hard the performer works. Whether a performer can "
-        "breathe through the nose at all is not known here. The limits are common practice without source."
+        "breathe through the nose at all is not known here, nor how much of a sound a piece lets through. The limits "
+        "are common practice without source."
     ),
     caution=(
         "A warning aid, never a clearance: nose and mouth must never both be closed, the performer must be able to "
@@ -194,6 +235,9 @@ CHECK = Check(
     leading=(
         LeadingFigure("nostril_open_fraction_left", "left nostril left open", "nostril_open", at_least=True),
         LeadingFigure("nostril_open_fraction_right", "right nostril left open", "nostril_open", at_least=True),
+        LeadingFigure("way_out_fraction", "ways out into the open", "way_out_review", at_least=True),
+        LeadingFigure("ear_open_fraction_left", "left ear left open", "ear_open_review", at_least=True),
+        LeadingFigure("ear_open_fraction_right", "right ear left open", "ear_open_review", at_least=True),
         LeadingFigure("mouth_open_area_mm2", "opening of the mouth, wide open"),
     ),
 )

@@ -16,8 +16,11 @@ from ...performer.fitting import Fitting
 from ...performer.grounds import EARS, FRAME
 from ...performer.head_frame import HeadFrame
 from ..check import Check, LeadingFigure
+from .glue import glue_findings, glue_measures, glued_pieces
 from .worn_mass import Shared, WornMass, weigh, without_shared, worn_parts
 
+DOUBLED = 0.5
+"""Two of a kind that share more than this of the smaller one fill the same place; a seam shares far less."""
 STANDARD_GRAVITY_M_S2 = 9.80665
 """3rd General Conference on Weights and Measures, 1901."""
 MEASURED_HOURS = 2.0
@@ -64,12 +67,17 @@ def load(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     yield Progress(len(parts), len(parts) + 1, "what pieces share")
     weighed, shared = without_shared(weighed, fitting)
     lever = _lever(weighed, fitting, brief.limits)
-    found = _findings(weighed, lever, fitting, brief.limits, brief.wear.hours)
-    findings = (*found, *(_counted_once(each, fitting) for each in shared))
+    glued = glued_pieces(weighed, fitting)
+    findings = (
+        *_findings(weighed, lever, fitting, brief.limits, brief.wear.hours),
+        *glue_findings(glued, fitting, brief.limits),
+        *(_counted_once(each, fitting) for each in shared),
+    )
     return Outcome(
-        measures=_measures(weighed, lever),
+        measures=_measures(weighed, lever) | glue_measures(glued, brief.limits),
         findings=findings,
         reason=_unmeasured(weighed, fitting),
+        judged={} if any(each.held and each.counts(brief.limits) for each in glued) else {"glue_load_g_cm2": None},
     )
 
 
@@ -146,7 +154,6 @@ def _findings(
         return
     heaviest = max(known, key=lambda item: item.mass_g)
     total_g = sum(item.mass_g for item in known)
-    soft_g = sum(item.mass_g for item in known if item.part.role == Role.APPLIANCE)
     if lever:
         yield from _moment(lever, heaviest, fitting, limits)
     if total_g > limits.head_mass_g:
@@ -157,16 +164,6 @@ def _findings(
         words = f"The design weighs {total_g:.0f} g on the head (limit {limit_g:g} g). {_worn_for(hours)}"
         fix = f"{_lighter(heaviest)}, or plan rests without it"
         yield _heavy(heaviest, fitting, Severity.REVIEW, words, total_g, limit_g, "g", fix)
-    if soft_g > limits.glued_mass_g:
-        limit = f"(limit {limits.glued_mass_g:g} g)"
-        words = f"Soft pieces weigh {soft_g:.0f} g together, more than adhesive alone holds {limit}."
-        fix = "hollow the thickest places, use a lighter material or hang the weight on a cap or harness"
-        yield _heavy(heaviest, fitting, Severity.REVIEW, words, soft_g, limits.glued_mass_g, "g", fix)
-    for item in sorted(known, key=lambda item: -item.heaviest_g):
-        if item.heaviest_g > limits.piece_mass_g:
-            words = f"{item.part.name} weighs {item.heaviest_g:.0f} g in one piece (limit {limits.piece_mass_g:g} g)."
-            fix = f"{_lighter(item)}, or give it mechanical retention"
-            yield _heavy(item, fitting, Severity.REVIEW, words, item.heaviest_g, limits.piece_mass_g, "g", fix)
 
 
 def _worn_for(hours: float | None) -> str:
@@ -221,15 +218,26 @@ def _heavy(
 
 
 def _counted_once(shared: Shared, fitting: Fitting) -> Finding:
+    """Say what was counted once; a soft piece that lies mostly in another of its kind can't be cast as it is drawn."""
+    words = (
+        f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was "
+        f"counted once, as {shared.other.name}."
+    )
+    doubled = shared.of_the_smaller > DOUBLED and shared.part.role == shared.other.role
+    if doubled:
+        words += (
+            f" That is {100 * shared.of_the_smaller:.0f} % of the smaller one: either it is there twice, or two "
+            "castings are to fill the same place."
+        )
+    elif {shared.part.role, shared.other.role} == {Role.UPPER_TEETH, Role.LOWER_TEETH}:
+        words += " What meets there stands under interference."
     return Finding(
-        severity=Severity.INFO,
-        message=(
-            f"{shared.part.name} and {shared.other.name} share about {shared.bulk.volume_mm3:.0f} mm³: it was "
-            f"counted once, as {shared.other.name}."
-        ),
+        severity=Severity.REVIEW if doubled else Severity.INFO,
+        message=words,
         place=fitting.place(shared.part.name, shared.bulk.centre_mm),
         value=shared.bulk.volume_mm3,
         unit="mm3",
+        fix=f"remove one of {shared.part.name} and {shared.other.name}, or cut one back" if doubled else "",
     )
 
 
@@ -241,6 +249,8 @@ CHECK = Check(
         ("mass_g", "mass of all appliances, hardware, and teeth that have a material"),
         ("piece_mass_g", "mass of the heaviest piece that hangs together; with a name after a dot, of that object"),
         ("soft_mass_g", "mass of all appliances"),
+        ("glue_load_g_cm2", "mass on each cm2 of glue, the hardest piece; with a name after a dot, of that object"),
+        ("glued_area_cm2", "area of skin that pieces can be glued to"),
         ("moment_n_cm", "moment of that mass about the head's balance point, head upright"),
         ("moment_front_n_cm", "its share that nods the head forward; negative backward"),
         ("moment_left_n_cm", "its share that tilts the head to the performer's left; negative right"),
@@ -252,11 +262,14 @@ CHECK = Check(
     method=(
         "The volume of a closed object is exact (tetrahedra to each face); cavities that look inward are taken out. "
         "An open skin, or a sculpt that flows into the base, is weighed as all that lies between it and the base. "
-        "Times the material's density. What two objects share is counted on a grid and once, as the denser one's. "
-        "The moment is weight times the horizontal distance of the mass's centre from the atlanto-occipital joint, "
-        "placed from the tragions (occipital condyles 18.4 mm behind and 31.0 mm below the ear canals, Chancey et al. "
-        "2007, doi 10.1016/j.jbiomech.2006.09.007); the line from sellion to chin "
-        "is taken as vertical."
+        "Times the material's density. What two objects share is counted on a grid and once, as the denser one's. The "
+        "moment is weight times the horizontal distance of the mass's centre from the atlanto-occipital joint, placed "
+        "from the tragions (occipital condyles 18.4 mm behind and 31.0 mm below the ear canals, Chancey et al. "
+        "2007, doi "
+        "10.1016/j.jbiomech.2006.09.007); the line from sellion to chin is taken as vertical. Glue carries a "
+        "piece's mass, with the hardware on it, over the area it lies on: of an open "
+        "piece all the skin beneath, of a shell its inner face, of hardware what looks at skin or a piece, within 0.5 "
+        "mm."
     ),
     landmarks=(*EARS, *FRAME),
     limits=(
@@ -264,12 +277,15 @@ CHECK = Check(
         "head_moment_review_n_cm",
         "head_mass_review_g",
         "head_mass_g",
-        "glued_mass_g",
-        "piece_mass_g",
+        "glue_load_review_g_cm2",
+        "glue_load_g_cm2",
+        "glue_least_g",
         "balance_behind_mm",
         "balance_below_mm",
     ),
     blind_spots=(
+        "Which of what lies on the skin is glued, with what, and what is pinned, screwed or hung on a cap is not "
+        "seen, nor how hot the skin beneath gets or how a piece is taken off again. "
         "It weighs the sculpt as solid material: cores, hollows that are not modelled, wigs, glue, paint, wires and "
         "sweat are not in it. It doesn't know what rests there are, how the head is held, or how the performer "
         "feels. Pieces of one object that only partly overlap are counted twice. A closed piece that dips into the "
@@ -279,7 +295,8 @@ CHECK = Check(
     material_figures=("density_g_cm3",),
     leading=(
         LeadingFigure("mass_g", "everything worn", "head_mass_review_g"),
-        LeadingFigure("piece_mass_g", "heaviest piece", "piece_mass_g"),
+        LeadingFigure("piece_mass_g", "heaviest piece"),
+        LeadingFigure("glue_load_g_cm2", "pull on the glue, hardest piece", "glue_load_review_g_cm2"),
         LeadingFigure("moment_n_cm", "turning load on the neck", "head_moment_n_cm"),
     ),
 )

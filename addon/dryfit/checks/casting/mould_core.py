@@ -140,6 +140,7 @@ def _under(
 
 
 def _beside(part: Part, core: Core, loose: list[Undercut], fitting: Fitting, limits: Limits) -> Finding:
+    """Return the note about the flange: the face is as it is, so no limit judges it."""
     worst = loose[0]
     place = fitting.place(fitting.base.name, worst.place_mm)
     places = list(dict.fromkeys(fitting.regions.name(undercut.place_mm) for undercut in loose))
@@ -153,6 +154,5 @@ def _beside(part: Part, core: Core, loose: list[Undercut], fitting: Fitting, lim
         ),
         place=place,
         value=worst.overhang_mm,
-        limit=limits.undercut_mm,
         elements=np.unique(core.faces[worst.faces]),
     )

@@ -16,6 +16,7 @@ from ...model.limits import Limits
 from ...model.snapshot import Part
 from ...performer.fitting import Fitting
 from ...performer.mobile_zones import MobileZone
+from .bending import Bending
 
 BAND_MM = 5.0
 """How far past the widest blend the distance from the rim is followed."""
@@ -39,7 +40,10 @@ class PieceThickness:
     field_mm
         Thickness at each vertex ``(n,)``; nan off the outer skin.
     least_mm, safe_mm
-        The wall this piece's material survives at all, and the wall every source agrees on.
+        The wall this piece's material survives at all, and the wall every source agrees on; of an encapsulated one
+        not less than both its skins.
+    bending
+        How its material bends.
     """
 
     part: Part
@@ -53,6 +57,7 @@ class PieceThickness:
     field_mm: FloatArray
     least_mm: float
     safe_mm: float
+    bending: Bending
 
     def interior_mm(self, limits: Limits) -> FloatArray:
         """Return the thickness at corners further from the rim than the blend, ``(r, 3)``."""
@@ -69,8 +74,11 @@ class PieceThickness:
         return self._patches(wide, self.thick_mm, self.safe_mm)
 
     def thick_patches(self, beyond_mm: FloatArray, level_mm: float) -> list[LevelPatch]:
-        """Return the patches of a zone thicker than a level; their ``lowest`` is the negative of the thickest."""
-        return self._patches(clip_below(beyond_mm, 0.0), -self.thick_mm, -level_mm)
+        """Return the patches of a zone that bend as the ordinary material does above a level.
+
+        Their ``lowest`` is the negative of the thickest, as if of the ordinary material.
+        """
+        return self._patches(clip_below(beyond_mm, 0.0), -self.bending.as_ordinary_mm(self.thick_mm), -level_mm)
 
     def _inside(self, from_rim_mm: float) -> Facets:
         return clip_below(-self.inward_mm, -from_rim_mm)
@@ -102,6 +110,7 @@ def piece_thickness(part: Part, zones: tuple[MobileZone, ...], fitting: Fitting,
         field_mm=field_mm,
         least_mm=least_mm,
         safe_mm=safe_mm,
+        bending=Bending.of(part.material, brief),
     )
 
 
@@ -109,7 +118,8 @@ def _walls_mm(part: Part, brief: Brief) -> tuple[float, float]:
     material = brief.materials.get(part.material)
     if material is None or not material.min_wall_mm:
         return brief.limits.interior_mm, brief.limits.interior_mm
-    return material.min_wall_mm, max(material.safe_wall_mm, material.min_wall_mm)
+    least_mm = max(material.min_wall_mm, 2.0 * material.skin_mm)
+    return least_mm, max(material.safe_wall_mm, least_mm)
 
 
 def _inner_face(skin: OuterSkin) -> Surface | None:

@@ -12,7 +12,7 @@ from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
-from ...performer.grounds import EYES, MOUTH, NOSE
+from ...performer.grounds import EARS, EYES, MOUTH, NOSE
 from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
 from ..check import Check, LeadingFigure
 from .piece_thickness import PieceThickness, piece_thickness
@@ -22,11 +22,11 @@ SPECK_SHARE = 0.5
 
 
 def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
-    """Report interiors too thin to survive, and pieces too thick to move over lips, lids and folds."""
+    """Report interiors too thin to survive, and pieces too thick to move over what moves."""
     appliances = fitting.snapshot.with_role(Role.APPLIANCE)
     if not appliances:
         return not_checked("There is no appliance in the design. Give the sculpted pieces the role 'appliance'.")
-    zones, missing = mobile_zones(fitting.snapshot.landmarks, brief.limits)
+    zones, missing = mobile_zones(fitting.snapshot.landmarks, brief.limits, fitting.base_surface)
     pieces: list[PieceThickness] = []
     findings: list[Finding] = []
     for number, part in enumerate(appliances):
@@ -34,7 +34,7 @@ def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         pieces.append(piece_thickness(part, zones, fitting, brief))
         findings.extend(_thin(pieces[-1], fitting, brief.limits))
         findings.extend(_sheets(pieces[-1], fitting, brief.limits))
-        findings.extend(_thick(pieces[-1], fitting, brief.limits))
+        findings.extend(_thick(pieces[-1], zones, fitting, brief.limits))
     findings.sort(key=lambda finding: (finding.severity.rank, finding.object, finding.at_mm))
     return Outcome(
         measures=_measures(pieces, zones, brief.limits),
@@ -69,22 +69,37 @@ def _measures(pieces: list[PieceThickness], zones: tuple[MobileZone, ...], limit
         "min_interior_mm": _least([piece.interior_mm(limits) for piece in pieces]),
         "thin_area_mm2": sum(patch.area_mm2 for piece in pieces for patch in piece.thin_patches(limits)),
         "thin_sheet_area_mm2": sum(patch.area_mm2 for piece in pieces for patch in piece.sheet_patches(limits)),
-        "thick_area_mm2": _thick_area_mm2(pieces, limits) if zones else float("nan"),
+        "thick_area_mm2": _thick_area_mm2(pieces, zones, limits) if zones else float("nan"),
     }
-    for kind in ("lip", "lid", "fold"):
+    for kind in ("lip", "lid", "fold", "cheek"):
         names = [zone.name for zone in zones if zone.kind == kind]
         measures[f"max_{kind}_mm"] = _thickest_mm(pieces, names) if names else float("nan")
     return measures
 
 
-def _thick_area_mm2(pieces: list[PieceThickness], limits: Limits) -> float:
-    """Return the area over the limit in any zone; where zones overlap it counts once."""
+def _levels_mm(kind: str, limits: Limits) -> tuple[float, float]:
+    """Return from where on a zone's thickness is reviewed, and where it fails, mm of the ordinary material."""
+    return {
+        "lid": (limits.lid_thickness_review_mm, limits.lid_thickness_mm),
+        "cheek": (limits.cheek_thickness_review_mm, limits.cheek_thickness_mm),
+    }.get(kind, (limits.mobile_thickness_review_mm, limits.mobile_thickness_mm))
+
+
+def _thick_area_mm2(pieces: list[PieceThickness], zones: tuple[MobileZone, ...], limits: Limits) -> float:
+    """Return the area over the limit of any zone; where zones overlap it counts once, by the strictest."""
     total = 0.0
     for piece in pieces:
-        if piece.beyond_mm:
-            nearest_mm = np.min(list(piece.beyond_mm.values()), axis=0)
-            found = piece.thick_patches(nearest_mm, limits.mobile_thickness_review_mm)
-            total += sum(patch.area_mm2 for patch in found)
+        judged = [
+            (_levels_mm(zone.kind, limits)[0], piece.beyond_mm[zone.name])
+            for zone in zones
+            if zone.name in piece.beyond_mm
+        ]
+        taken = np.full(piece.thick_mm.shape, np.inf)
+        for level_mm in sorted({level for level, _ in judged}):
+            nearest_mm = np.min([beyond for level, beyond in judged if level == level_mm], axis=0)
+            own_mm = np.maximum(nearest_mm, -taken)
+            total += sum(patch.area_mm2 for patch in piece.thick_patches(own_mm, level_mm))
+            taken = np.minimum(taken, nearest_mm)
     return total
 
 
@@ -138,27 +153,35 @@ def _too_thin(
     return _finding(piece, patch, place, severity, patch.lowest, limit_mm, words, fix)
 
 
-def _thick(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    level_mm = limits.mobile_thickness_review_mm
-    for zone, beyond_mm in piece.beyond_mm.items():
-        for patch in piece.thick_patches(beyond_mm, level_mm):
-            thickest = -patch.lowest
-            limit_mm, severity = _judged(thickest, patch, limits)
-            words = (
-                f"{piece.part.name} is {thickest:.1f} mm thick over the {zone}, {patch.area_mm2:.0f} mm² of it over "
-                f"{level_mm:g} mm: the face moves there (limit {limit_mm:g} mm)."
-            )
-            fix = f"thin {patch.area_mm2:.0f} mm² over the {zone} to {level_mm:g} mm"
-            place = fitting.place(piece.part.name, patch.lowest_mm, zone)
-            yield _finding(piece, patch, place, severity, thickest, limit_mm, words, fix)
+def _thick(piece: PieceThickness, zones: tuple[MobileZone, ...], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    for zone in zones:
+        review_mm, fail_mm = _levels_mm(zone.kind, limits)
+        if zone.name in piece.beyond_mm:
+            for patch in piece.thick_patches(piece.beyond_mm[zone.name], review_mm):
+                yield _too_thick(piece, patch, zone.name, (review_mm, fail_mm), fitting, limits)
 
 
-def _judged(thickest_mm: float, patch: LevelPatch, limits: Limits) -> tuple[float, Severity]:
-    if patch.area_mm2 < limits.thin_patch_area_mm2:
-        return limits.mobile_thickness_review_mm, Severity.INFO
-    if thickest_mm > limits.mobile_thickness_mm:
-        return limits.mobile_thickness_mm, Severity.FAIL
-    return limits.mobile_thickness_review_mm, Severity.REVIEW
+def _too_thick(
+    piece: PieceThickness,
+    patch: LevelPatch,
+    zone: str,
+    levels_mm: tuple[float, float],
+    fitting: Fitting,
+    limits: Limits,
+) -> Finding:
+    """Return the finding on one place that moves less than the face; figures in millimetres of the piece itself."""
+    fails = -patch.lowest > levels_mm[1]
+    thickest_mm, level_mm, limit_mm = map(piece.bending.own_mm, (-patch.lowest, levels_mm[0], levels_mm[fails]))
+    made = f", made of {piece.part.material}," if not np.isclose(limit_mm, levels_mm[fails]) else ""
+    words = (
+        f"{piece.part.name}{made} is {thickest_mm:.1f} mm thick over the {zone}, {patch.area_mm2:.0f} mm² of it over "
+        f"{level_mm:.2g} mm: the face moves there (limit {limit_mm:.2g} mm)."
+    )
+    severity = Severity.FAIL if fails else Severity.REVIEW
+    severity = severity if patch.area_mm2 >= limits.thin_patch_area_mm2 else Severity.INFO
+    place = fitting.place(piece.part.name, patch.lowest_mm, zone)
+    fix = f"thin {patch.area_mm2:.0f} mm² over the {zone} to {level_mm:.2g} mm"
+    return _finding(piece, patch, place, severity, thickest_mm, limit_mm, words, fix)
 
 
 def _finding(
@@ -203,20 +226,23 @@ CHECK = Check(
         ("min_interior_mm", "smallest thickness further from the rim than the blend"),
         ("thin_area_mm2", "area of interior thinner than the piece's material survives"),
         ("thin_sheet_area_mm2", "area of interior under the safe wall and too wide to be a groove"),
-        ("thick_area_mm2", "area thicker than the limit over lips, lids and nasolabial folds"),
+        ("thick_area_mm2", "area over lips, lids, nasolabial folds and cheeks that is too thick to move with them"),
         ("max_lip_mm", "greatest thickness over the lips; 0 where nothing lies there"),
         ("max_lid_mm", "greatest thickness over the lids"),
         ("max_fold_mm", "greatest thickness over the nasolabial folds"),
+        ("max_cheek_mm", "greatest thickness over the cheeks beside the mouth"),
     ),
     method=(
-        "Thickness of a closed shell is the distance from its outer skin to its own inner face; of an open skin, "
-        "and of a sculpt that flows into the base, its clearance to the base. It is taken every millimetre and "
-        "areas are integrated over triangles clipped at the limits. The interior starts where the blend ends, "
-        "measured from the rim along the skin. Lips, lids and folds are bands about lines between landmarks, placed "
-        "on the base beneath the piece. Where pieces overlap on open skins, the thickness is of all that lies on "
-        "the base."
+        "Thickness of a closed shell is the distance from its outer skin to its own inner face; of an open skin, and "
+        "of a sculpt that flows into the base, its clearance to the base. It is taken every millimetre and areas are "
+        "integrated over triangles clipped at the limits. The interior starts where the blend ends, measured from the "
+        "rim along the skin. Lips, lids, folds and cheeks are bands about lines between landmarks, placed on the base "
+        "beneath the piece. Each has its own limits, said of a material of mobile_stiffness_kpa; a piece of another "
+        "counts as the thickness at which that would bend as hard, stiffness times thickness cubed, with the skins of "
+        "an encapsulated one as layers. Where pieces overlap on open skins, the thickness is of all that lies on the "
+        "base."
     ),
-    landmarks=(*MOUTH, *EYES, *NOSE),
+    landmarks=(*MOUTH, *EYES, *NOSE, *EARS),
     limits=(
         "interior_mm",
         "bridged_mm",
@@ -225,16 +251,23 @@ CHECK = Check(
         "thin_patch_area_mm2",
         "mobile_thickness_review_mm",
         "mobile_thickness_mm",
+        "lid_thickness_review_mm",
+        "lid_thickness_mm",
+        "cheek_thickness_review_mm",
+        "cheek_thickness_mm",
+        "mobile_stiffness_kpa",
+        "cheek_zone_mm",
         "lip_zone_mm",
         "lid_zone_mm",
         "fold_zone_mm",
     ),
     blind_spots=(
-        "It can't feel the face: how a thick piece moves depends on the material, the glue and the performer. "
+        "It can't feel the face: how a thick piece moves depends on the glue and the performer too. A material that "
+        "states no stiffness counts as ordinary silicone. "
         "Bubbles, core shift in the mould and trimming are not seen. The zones are drawn from landmarks, not from "
         "this face's own folds. The least wall is the material's (see materials in the brief)."
     ),
-    material_figures=("min_wall_mm", "safe_wall_mm"),
+    material_figures=("min_wall_mm", "safe_wall_mm", "stiffness_kpa", "skin_mm", "skin_stiffness_kpa"),
     leading=(
         LeadingFigure("min_interior_mm", "thinnest place inside the rim", "interior_mm", at_least=True),
         LeadingFigure("thin_area_mm2", "area that is too thin"),

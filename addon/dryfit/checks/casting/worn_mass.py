@@ -60,11 +60,18 @@ class WornMass:
 
 @dataclass(frozen=True)
 class Shared:
-    """What a part shares with a denser or earlier one: counted as the other's."""
+    """What a part shares with a denser or earlier one: counted as the other's.
+
+    Attributes
+    ----------
+    of_the_smaller
+        Its share of the smaller of the two, before anything was taken out.
+    """
 
     part: Part
     other: Part
     bulk: Bulk
+    of_the_smaller: float
 
 
 def worn_parts(fitting: Fitting) -> tuple[Part, ...]:
@@ -134,7 +141,8 @@ def without_shared(weighed: list[WornMass], fitting: Fitting) -> tuple[list[Worn
             continue
         loser, winner = sorted((number, other), key=lambda k: (weighed[k].density_g_cm3, -k))
         kept[loser] = replace(kept[loser], bulk=together([kept[loser].bulk, bulk.scaled(-1.0)]))
-        taken.append(Shared(weighed[loser].part, weighed[winner].part, bulk))
+        smaller_mm3 = min(weighed[loser].bulk.volume_mm3, weighed[winner].bulk.volume_mm3)
+        taken.append(Shared(weighed[loser].part, weighed[winner].part, bulk, bulk.volume_mm3 / smaller_mm3))
     return kept, taken
 
 

@@ -12,6 +12,7 @@ from ...performer.closing import CannotClose, closed_mouth
 from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
 from ...performer.mouth.lips import GapProfile
+from ...performer.mouth.tooth_places import odd_findings
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .fields import closure_fields
 from .findings import closure_findings
@@ -38,7 +39,7 @@ def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     result = ClosureResult(fitting, brief, closed, trials)
     return Outcome(
         measures=measures(result),
-        findings=tuple(closure_findings(result)),
+        findings=(*closure_findings(result), *odd_findings(fitting)),
         curves=curves(result),
         fields=closure_fields(result),
         reason=_unjudged(result),

@@ -11,7 +11,10 @@ from ...model.limits import Limits
 from ...model.snapshot import Role
 from ...performer.contact.forgiveness import Forgiveness
 from ...performer.contact.shortening import Excess
+from ...performer.head_frame import UPRIGHTS
+from ...performer.mouth.edges import EDGE_MM
 from ...performer.mouth.lips import GapProfile
+from ...performer.mouth.tooth_places import row_alone
 from ...performer.tooth_names import the
 from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
 from .result import ClosureResult, incisal_opening_mm
@@ -33,6 +36,8 @@ def closure_findings(result: ClosureResult) -> Iterator[Finding]:
         yield not_facing(result)
     yield from over_closed(result)
     yield from less_opening(result)
+    yield from up_unsure(result)
+    yield from one_row(result)
     yield from jaw_findings(result)
 
 
@@ -126,7 +131,7 @@ def _stop(result: ClosureResult, excess: Excess | None) -> Finding:
         f"{the(piece, 'The')} meets {the(other)} while the jaw is still {still_open}, and the lips stay "
         f"{_apart(stop, limits)} apart (limit {farthest_mm(limits):.1f} mm{_bare_words(result)})."
         if first or excess is None
-        else f"{the(piece, 'The')} would stop the mouth too: it runs {excess.shorten_mm:.1f} mm into {the(other)}."
+        else f"{the(piece, 'The')} would stop the mouth too, on {the(other)}: it must lose {excess.shorten_mm:.1f} mm."
     )
     part = contact.first_name if excess is None else excess.part_name
     return Finding(
@@ -244,6 +249,48 @@ def _between_edges(edges_mm: float, limits: Limits) -> str:
             "measured: there are not both rows of teeth."
         )
     return f"Between the incisal edges it is {edges_mm:.1f} mm (below {limits.opening_mm:.0f} mm counts as impaired)."
+
+
+def one_row(result: ClosureResult) -> Iterator[Finding]:
+    """Yield a finding where the design has one row of teeth and nothing is known of what it bites on."""
+    alone = row_alone(result.fitting)
+    if alone is None or result.blocked:
+        return
+    part, missing = alone
+    yield Finding(
+        Severity.REVIEW,
+        f"There are no {missing} teeth, so nobody can tell whether '{part.name}' meets the performer's own before the "
+        "lips close.",
+        result.place(part.name, part.vertices_mm[np.unique(part.faces)].mean(axis=0), 0.0),
+        1.0,
+        unit="count",
+        fix=f"add the performer's own {missing} teeth, marked as their own, or those of the design",
+    )
+
+
+def up_unsure(result: ClosureResult) -> Iterator[Finding]:
+    """Yield a finding where up is read from other landmarks than it should be: by how much that may be off.
+
+    What would pass is to be reviewed where the opening may be too small then.
+    """
+    frame, opening_mm, limit_mm = result.mouth.lips.frame, result.wide.midline_mm, result.brief.limits.opening_mm
+    if frame.read_from is None or not frame.off_deg or not np.isfinite(opening_mm):
+        return
+    lean = np.radians(frame.off_deg)
+    below_mm, behind_mm = result.mouth.lower_lip_away_mm(1.0)
+    # Of the facing edges, as deep as EDGE_MM, another place may then be the one that is measured.
+    off_mm = float(abs(below_mm) * (1.0 - np.cos(lean)) + (abs(behind_mm) + EDGE_MM) * np.sin(lean))
+    pair = frame.read_from
+    lacking = " and ".join(name for name in UPRIGHTS[0].names if name not in result.fitting.snapshot.landmarks)
+    yield _finding(
+        result,
+        Severity.REVIEW if opening_mm - off_mm < limit_mm <= opening_mm else Severity.INFO,
+        f"There is no {lacking}, so which way is up is read from {pair.top} and {pair.low} and may be off by "
+        f"{pair.off_deg:.0f}°: the widest opening of {opening_mm:.1f} mm is between {opening_mm - off_mm:.1f} and "
+        f"{opening_mm + off_mm:.1f} mm (at least {limit_mm:.0f} mm is asked).",
+        off_mm,
+        f"place {lacking}",
+    )
 
 
 def jaw_findings(result: ClosureResult) -> Iterator[Finding]:

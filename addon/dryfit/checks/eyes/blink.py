@@ -27,6 +27,8 @@ from .lid_contact import LidMeeting, PieceOnPiece, PressedIn, first_meeting
 STEPS_T = 16
 SEALED_MM = 0.1
 PRECISION_T = 1e-3
+LEAST_CLOSING = 0.5
+"""A motion that shuts less than this share of the open gap is no blink, so nothing is learnt from what it leaves."""
 
 
 @dataclass(frozen=True)
@@ -66,10 +68,11 @@ def blink(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     for number, side in enumerate(SIDES):
         yield Progress(number, len(SIDES), f"{side} lids closing")
         lids = _lids(fitting, side, frame)
-        if isinstance(lids, str):
-            why_not.append(lids)
+        one = lids if isinstance(lids, str) else _blink(lids, brief.limits)
+        if isinstance(one, str):
+            why_not.append(one)
         else:
-            blinks.append(_blink(lids, brief.limits))
+            blinks.append(one)
     if not blinks:
         return not_checked(" ".join(dict.fromkeys(why_not)))
     return Outcome(
@@ -109,10 +112,16 @@ def _lids(fitting: Fitting, side: str, frame: HeadFrame) -> Lids | str:
         return f"The blink was not measured: {error}."
 
 
-def _blink(lids: Lids, limits: Limits) -> Blink:
+def _blink(lids: Lids, limits: Limits) -> Blink | str:
+    """Return one eye closing, or why its motion is no blink."""
     gap_by_t = np.array([[t, lids.gap_mm(float(t))] for t in np.linspace(0.0, 1.0, STEPS_T + 1)])
     bare_t = _meet_t(lids, gap_by_t)
-    bare_gap = lids.gap_mm(bare_t)
+    bare_gap, open_gap = lids.gap_mm(bare_t), float(gap_by_t[0, 1])
+    if bare_gap > max((1.0 - LEAST_CLOSING) * open_gap, SEALED_MM):
+        return (
+            f"The blink shuts the bare {lids.eye.side} lids only from {open_gap:.1f} to {bare_gap:.1f} mm, so it does "
+            "not show whether they close: name keys that shut them, open at 0 and closed at 1."
+        )
     meeting, residual = _stopped(lids, bare_t, bare_gap, limits)
     return Blink(
         side=lids.eye.side,
@@ -175,7 +184,7 @@ def _findings(blinks: list[Blink], fitting: Fitting, limits: Limits) -> list[Fin
     found: list[Finding] = []
     for one in blinks:
         found.extend(_gap(one, fitting, limits))
-        found.extend(_bare(one, fitting))
+        found.extend(_bare(one, fitting, limits))
         found.extend(_near(one, fitting, limits))
         found.extend(_lens(one, fitting))
     return sorted(found, key=lambda finding: finding.severity.rank)
@@ -214,14 +223,24 @@ def _other(meeting: LidMeeting, fitting: Fitting) -> str:
     return "its own other edge" if meeting.other == meeting.part.name else meeting.other
 
 
-def _bare(one: Blink, fitting: Fitting) -> Iterator[Finding]:
+def _bare(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Say what the bare lids leave: little is the head's own, more leaves open whether they would shut with it on."""
     if one.bare_gap_mm <= SEALED_MM:
         return
-    words = (
-        f"The bare {one.side} lids themselves stay {one.bare_gap_mm:.1f} mm apart at the end of the motion; only what "
-        "the design adds to that was judged."
+    words = f"The bare {one.side} lids themselves stay {one.bare_gap_mm:.1f} mm apart at the end of the motion; "
+    if one.bare_gap_mm <= limits.lid_gap_mm:
+        words += "only what the design adds to that was judged."
+        yield _note(words, fitting.base, one.widest_mm, fitting, one.bare_gap_mm)
+        return
+    yield Finding(
+        severity=Severity.REVIEW,
+        message=f"{words}whether they would close the rest of the way with the design on is not known "
+        f"(limit {limits.lid_gap_mm:g} mm).",
+        place=fitting.place(fitting.base.name, one.widest_mm),
+        value=one.bare_gap_mm,
+        limit=limits.lid_gap_mm,
+        fix="give the blink a shape that shuts the lids; where this performer's lids stay open, accept it with a word",
     )
-    yield _note(words, fitting.base, one.widest_mm, fitting, one.bare_gap_mm)
 
 
 def _near(one: Blink, fitting: Fitting, limits: Limits) -> Iterator[Finding]:

@@ -10,7 +10,7 @@ import numpy as np
 from ...geometry.sphere_directions import even_directions, first_break_deg, meridian_directions
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.brief import Brief
-from ...model.finding import Curve, Finding, Outcome, Severity, not_checked
+from ...model.finding import Bound, Curve, Finding, Outcome, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
@@ -106,6 +106,7 @@ def sightline(fitting: Fitting, brief: Brief) -> Job[Outcome]:
             [f"The {side} eye was not measured: add the landmark pupil_{side}." for side in missing]
             + ([ASSUMED_FRONT] if frame.assumed else [])
         ),
+        judged={"down_deg": _downward_bound(views, brief.limits)},
     )
 
 
@@ -197,7 +198,11 @@ def _joined_fraction(views: list[View]) -> float:
 
 
 def _findings(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits) -> list[Finding]:
-    found = [*_width(views, outlook, fitting, limits), *_both(views, outlook, fitting, limits)]
+    found = [
+        *_width(views, outlook, fitting, limits),
+        *_both(views, outlook, fitting, limits),
+        *_downward(views, outlook, fitting, limits),
+    ]
     for view in views:
         found.extend(_fraction(view, outlook, fitting, limits))
         found.extend(_ellipse(view, outlook, fitting, limits))
@@ -239,6 +244,27 @@ def _both(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits)
     lost = [each for view in views for each in _lost(view.sphere, outlook)]
     culprit = max(lost, key=lambda one: one.share, default=None)
     yield _finding(Severity.REVIEW, words, culprit, fitting, left, limits.sight_fraction, "of the bare field")
+
+
+def _downward_bound(views: list[View], limits: Limits) -> Bound:
+    """Return what downward sight is held against: the review level, or what the bare face sees if that is less."""
+    own = joined_deg(views, bare=True)["down"] - LOSS_DEG
+    limit = max(limits.sight_down_review_deg, limits.sight_down_deg)
+    return Bound(own, True) if own < limit else Bound(limit, True, "sight_down_review_deg")
+
+
+def _downward(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    worn, bare = joined_deg(views)["down"], joined_deg(views, bare=True)["down"]
+    if not worn < _downward_bound(views, limits).value:
+        return
+    fails = worn < min(limits.sight_down_deg, bare - LOSS_DEG)
+    limit = limits.sight_down_deg if fails else limits.sight_down_review_deg
+    words = (
+        f"Downward the performer sees {worn:.0f}°, not where the next step goes; the bare face sees {bare:.0f}° "
+        f"(limit {limit:g}°)."
+    )
+    culprit = _culprit(views, outlook, ("left", "right"))
+    yield _finding(Severity.FAIL if fails else Severity.REVIEW, words, culprit, fitting, worn, limit, "deg")
 
 
 def _fraction(view: View, outlook: Outlook, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
@@ -392,6 +418,8 @@ CHECK = Check(
         "sight_width_review_deg",
         "sight_width_deg",
         "sight_side_deg",
+        "sight_down_review_deg",
+        "sight_down_deg",
         "sight_fraction",
         "sight_eye_fraction",
         "sight_ellipse_cut",
@@ -409,7 +437,7 @@ CHECK = Check(
     leading=(
         LeadingFigure("horizontal_deg", "width of sight", "sight_width_deg", at_least=True),
         LeadingFigure("up_deg", "sight upward"),
-        LeadingFigure("down_deg", "sight downward"),
+        LeadingFigure("down_deg", "sight downward", "sight_down_review_deg", at_least=True),
     ),
     plots=(
         Plotted("field_left_eye", "How far the left eye sees"),

@@ -15,6 +15,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
 from ..check import Check, LeadingFigure
+from .covered import covered_face
 from .soundness import base_soundness, soundness
 
 SPECK_TOLERANCES = 3.0
@@ -49,7 +50,7 @@ def additive(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     if not any(np.isfinite(piece.skin.clearance_mm).any() for piece in worn):
         return not_checked("Every point of the design lies off the scan: is the base the right one, and in place?")
     return Outcome(
-        measures=_measures(worn),
+        measures=_measures(worn) | covered_face([piece.part for piece in worn], fitting),
         findings=tuple(_findings(worn, fitting, brief.limits)),
         fields=tuple(_clearance_field(piece, brief.limits) for piece in worn),
         judged=_judged(worn, brief.limits),
@@ -204,6 +205,7 @@ CHECK = Check(
         ("patch_count", "connected areas deeper than the tolerance"),
         ("added_volume_mm3", "volume between the outer skin and the base where the skin is outside"),
         ("covered_area_mm2", "area of base under the appliance"),
+        ("covered_face_share", "share of the face's skin, before the ears and above the chin, under a piece"),
         ("max_thickness_mm", "greatest clearance of the outer skin"),
         ("off_scan_vertices", "vertices beyond an open border of the scan, which are not judged"),
     ),
@@ -216,7 +218,8 @@ CHECK = Check(
     limits=("additive_tolerance_mm", "additive_patch_area_mm2", "contact_mm"),
     blind_spots=(
         "It takes the scan as the performer's skin: hair, a cap, swelling, a changed pose and the scan's own "
-        "error are not seen. It measures the rest pose only."
+        "error are not seen. It measures the rest pose only. How hot it gets under the covered skin is not known: that "
+        "takes the room, the work and the hours."
     ),
     leading=(
         LeadingFigure("max_depth_mm", "deepest below the base", "additive_tolerance_mm"),

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry.rim import spans, weighted_quantile
-from ...geometry.topology import connected, face_pairs
-from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.arrays import BoolArray, FloatArray
 from ...model.brief import Brief
 from ...model.finding import Curve, Field, Finding, Outcome, Severity, not_checked
 from ...model.limits import Limits
@@ -19,6 +18,7 @@ from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ..check import Check, LeadingFigure, Plotted
 from .stretching import Stretched, by_motion, stretched_pieces
+from .tearing import patches, tearing_bounds, tearing_findings, tearing_measures, torn, unjudged_glue
 
 RIM_BRIDGE_MM = 2.0
 NOTED_SHARE = 0.25
@@ -53,12 +53,16 @@ def strain(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         return not_checked("No motion could be posed: " + "; ".join(left_out) + ".")
     allowed = {piece.part.name: allowance(piece, brief) for piece in pieces}
     creases = {piece.part.name: crease_stretch(piece.part.material, brief) for piece in pieces}
+    judged = [each for each in (torn(piece, fitting, brief) for piece in pieces) if each is not None]
+    parted = tearing_measures(judged, len(judged) == len(pieces), brief.limits)
+    torn_at = [finding for each in judged for finding in tearing_findings(each, fitting, brief.limits)]
     return Outcome(
-        measures=_measures(pieces, creases, brief.limits),
-        findings=tuple(_findings(pieces, allowed, creases, left_out, fitting, brief.limits)),
+        measures=_measures(pieces, creases, brief.limits) | parted,
+        findings=tuple(_findings(pieces, torn_at, allowed, creases, left_out, fitting, brief.limits)),
         curves=dict(_curves(pieces)),
         fields=tuple(_field(piece, allowed[piece.part.name], brief.limits) for piece in pieces),
-        reason=_reason(allowed),
+        reason=" ".join(filter(None, (_reason(allowed), unjudged_glue(judged)))),
+        judged=tearing_bounds(brief.limits),
     )
 
 
@@ -71,7 +75,7 @@ def allowance(piece: Stretched, brief: Brief) -> Allowance:
         return Allowance(np.nan, f"the brief has no material '{name}'")
     if brief.materials[name].max_strain <= 0.0:
         return Allowance(np.nan, f"the material '{name}' states no max_strain")
-    return Allowance(brief.materials[name].max_strain)
+    return Allowance(brief.materials[name].breaks_at)
 
 
 def crease_stretch(material: str, brief: Brief) -> float:
@@ -155,15 +159,15 @@ def _squeezed(piece: Stretched, creases: Creases, limits: Limits) -> tuple[BoolA
 
 def _findings(
     pieces: tuple[Stretched, ...],
+    torn_at: list[Finding],
     allowed: Mapping[str, Allowance],
     creases: Creases,
     left_out: tuple[str, ...],
     fitting: Fitting,
     limits: Limits,
 ) -> list[Finding]:
-    found: list[Finding] = []
+    found = list(torn_at)
     for piece in pieces:
-        found.extend(_overstretched(piece, allowed[piece.part.name], fitting, limits))
         found.extend(_folded(piece, creases, fitting, limits))
         found.extend(_moving_rim(piece, fitting, limits))
         found.extend(_own_folds(piece, creases, fitting, limits))
@@ -173,55 +177,10 @@ def _findings(
     return sorted(found, key=lambda finding: (finding.severity.rank, -finding.value))
 
 
-def _patches(over: BoolArray, faces: IntArray) -> Iterator[IntArray]:
-    """Yield the connected patches of marked triangles, as indices."""
-    pairs = face_pairs(faces)
-    label = connected(len(faces), pairs[over[pairs].all(axis=1)])
-    marked = np.flatnonzero(over)
-    for one in np.unique(label[marked]):
-        yield marked[label[marked] == one]
-
-
-def _overstretched(piece: Stretched, allowed: Allowance, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    if allowed.why_not:
-        return
-    worst = _over_poses(piece.largest, 1.0, np.fmax) - 1.0
-    for patch in _patches(worst > limits.strain_review_share * allowed.strain, piece.faces):
-        yield _stretch_finding(piece, patch, worst, allowed.strain, fitting, limits)
-
-
-def _stretch_finding(
-    piece: Stretched, patch: IntArray, worst: FloatArray, breaks: float, fitting: Fitting, limits: Limits
-) -> Finding:
-    face = patch[worst[patch].argmax()]
-    strain_here, area = float(worst[face]), float(piece.areas_mm2[patch].sum())
-    broken = strain_here > limits.strain_share * breaks
-    limit = (limits.strain_share if broken else limits.strain_review_share) * breaks
-    severity = Severity.FAIL if broken else Severity.REVIEW
-    at_mm = piece.part.vertices_mm[piece.faces[face]].mean(axis=0)
-    place = fitting.place(piece.part.name, at_mm)
-    return Finding(
-        severity=severity if area >= limits.strain_patch_area_mm2 else Severity.INFO,
-        message=(
-            f"{piece.part.name} stretches by {100 * strain_here:.0f} % at the {place.region} in "
-            f"{piece.worst_pose(patch)}, over {area:.0f} mm²; its material '{piece.part.material}' breaks at "
-            f"{100 * breaks:.0f} % (limit {100 * limit:.0f} %)."
-        ),
-        place=place,
-        value=strain_here,
-        limit=limit,
-        unit="fraction of length",
-        fix=f"end the piece short of the {place.region}, part it there, or choose a material that stretches over "
-        f"{100 * strain_here / limits.strain_review_share:.0f} %",
-        kind="faces",
-        elements=piece.face_ids[patch],
-    )
-
-
 def _folded(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     added, _ = _squeezed(piece, creases, limits)
     least = _over_poses(np.where(added, piece.smallest, 1.0), 1.0, np.fmin)
-    for patch in _patches(np.asarray(added.any(axis=0)), piece.faces):
+    for patch in patches(np.asarray(added.any(axis=0)), piece.faces):
         area = float(piece.areas_mm2[patch].sum())
         if area < NOTED_SHARE * limits.buckle_area_mm2:
             continue
@@ -407,6 +366,9 @@ CHECK = Check(
         ("max_stretch", "greatest length now over length at rest, any triangle, any pose"),
         ("stretch_p99", "stretch that 99 % of the appliances' area stays under in every pose"),
         ("min_stretch", "smallest length now over length at rest"),
+        ("edge_strain_share", "lengthening of edges over at least 4 mm2, as a share of what the material breaks at"),
+        ("bulk_strain_share", "the same away from edges"),
+        ("glue_line_j_m2", "energy that a piece gives back where it lets go, over at least 4 mm2 of its skin"),
         ("compressed_area_mm2", "outer skin squeezed so far that a piece of its make creases, at the worst pose"),
         (
             "rim_in_motion_mm",
@@ -422,7 +384,12 @@ CHECK = Check(
         "as in [motions.laterotrusion_left] with excursion = {}; protrusion, laterotrusion_left and "
         "laterotrusion_right need no shape keys, only the landmarks of a hinge. Principal stretches are the singular "
         "values of each triangle's deformation gradient (Ogden 1984, Non-linear Elastic Deformations, 2.2). "
-        "Lengthening is held against the material's max_strain. Shortening is held against the strain at which a "
+        "Lengthening is held against the stretch at which the material breaks, of an encapsulated piece the weaker of "
+        "core and skin, more strictly within edge_band_mm of the rim, where nicks start tears. The glue line is held "
+        "by energy: a film that is stretched stores E t / 6 (a2 + b2 + 1 / (a2 b2) - 3) for each area, a and b its "
+        "stretches, E t stiffness times thickness with both skins counted, and peels itself off where that exceeds "
+        "what the bond takes to part (Kendall 1975, J Phys D 8:1449-1452, from memory). Shortening is held "
+        "against the strain at which a "
         "surface creases, by both principal stretches: smallest times the root of largest stands for the smallest in "
         "plane strain (a neo-Hookean solid creases at one ratio of the stretches; 35.6 % in plane "
         "strain, arXiv 1904.09337, "
@@ -437,6 +404,9 @@ CHECK = Check(
         "strain_review_share",
         "strain_share",
         "strain_patch_area_mm2",
+        "edge_strain_share",
+        "edge_band_mm",
+        "glue_line_j_m2",
         "buckle_stretch",
         "skinned_buckle_stretch",
         "buckle_area_mm2",
@@ -447,7 +417,9 @@ CHECK = Check(
     ),
     blind_spots=(
         "A piece is taken to follow the skin wholly: its stiffness, its slip, the adhesive and how it spreads stretch "
-        "over its thickness are not modelled, so a soft thick piece stretches less than said. Tearing from a nick, "
+        "over its thickness are not modelled, so a thick or stiff piece stretches less than said, holds the skin back "
+        "instead, and pulls less at its glue than said. How strong this glue is on this skin, and sweat, are not "
+        "known. Removing it is not seen, nor is the neck unless a motion of the brief bends it. Tearing from a nick, "
         "wear over hours, and movements that no motion shows are not seen. Motions are followed to their ends, also "
         "where lids or lips already overlap there."
     ),
@@ -455,9 +427,12 @@ CHECK = Check(
         "Adhesives and removers can injure skin: patch-test, follow the maker's instructions, and stop when the "
         "performer says so. A pass here is no clearance."
     ),
-    material_figures=("max_strain",),
+    material_figures=("max_strain", "stiffness_kpa", "skin_mm", "skin_stiffness_kpa", "skin_max_strain"),
     leading=(
         LeadingFigure("max_stretch", "largest stretch, times the length at rest"),
+        LeadingFigure("edge_strain_share", "edge's stretch, of what breaks it", "edge_strain_share"),
+        LeadingFigure("bulk_strain_share", "bulk's stretch, of what breaks it", "strain_review_share"),
+        LeadingFigure("glue_line_j_m2", "pull on the glue line", "glue_line_j_m2"),
         LeadingFigure("stretch_p99", "stretch that 99 % of the area stays under"),
         LeadingFigure("rim_in_motion_mm", "length of rim on moving skin"),
     ),

@@ -10,6 +10,7 @@ from ...model.brief import Brief
 from ...model.finding import Curve, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.sentences import paired
+from ...model.snapshot import Role
 from ...performer.closing import ClosedMouth, known_closing
 from ...performer.contact.body import Indexes, PosedBodies
 from ...performer.contact.course import Course, always_mm
@@ -21,6 +22,7 @@ from ...performer.contact.shortening import Excess
 from ...performer.fitting import Fitting
 from ...performer.grounds import MOUTH
 from ...performer.motion.base_motion import JAW
+from ...performer.mouth.tooth_places import odd_findings
 from ..check import Check, LeadingFigure
 from .findings import finding_of, overlap_fields, own_note, seam_note, start_t
 from .meetings import Meeting, meetings_of
@@ -35,6 +37,12 @@ NO_PAIRS = (
     "there are no two things that could meet. Give teeth the roles 'upper_teeth' and 'lower_teeth', rigid pieces "
     "'hardware', and pieces 'appliance'."
 )
+
+NEVER_APART = (
+    "No motion moves the upper and the lower teeth against each other ({rows}), so whether they meet is not known. "
+    "Check the keys of the jaw."
+)
+ROWS = {Role.UPPER_TEETH, Role.LOWER_TEETH}
 
 Seen = dict[Pair, list[tuple[Encounter, Sequence[Overlap]]]]
 """For each pair, one entry for each motion in which it moves: the encounter, and what was seen at each pose."""
@@ -60,11 +68,18 @@ def measure_interference(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     notes += own_note([meeting for each in met if each[0].encounter.pair.own for meeting in meetings_of(each)], fitting)
     return Outcome(
         measures=measures(len(company.pairs), fitting.motion_names, designed, meetings, closed),
-        findings=(*findings, *notes),
+        findings=(*findings, *odd_findings(fitting), *notes),
         curves=curves(fitting.motion_names, designed),
         fields=overlap_fields(meetings, Forgiveness.of(fitting)),
-        reason=" ".join(company.missing),
+        reason=" ".join([*company.missing, *_never_apart(company.pairs, seen)]),
     )
+
+
+def _never_apart(pairs: Sequence[Pair], seen: Seen) -> list[str]:
+    """Return a sentence where rows of teeth that come near each other never move against each other."""
+    still = [pair for pair in pairs if pair not in seen and {pair.first.part.role, pair.second.part.role} == ROWS]
+    names = sorted({f"'{pair.first.part.name}' and '{pair.second.part.name}'" for pair in still})
+    return [NEVER_APART.format(rows=", ".join(names))] if names else []
 
 
 def stopper_in(meeting: Meeting, closed: ClosedMouth | None) -> Excess | None:

@@ -67,8 +67,7 @@ class Meeting:
     @cached_property
     def other_name(self) -> str:
         """Name of what most of it runs into: a tooth, a part or a lip."""
-        about = self.encounter.other_piece_of(self.overlap)[self.points]
-        return self.pair.second.pieces[int(np.bincount(about).argmax())]
+        return self.encounter.mostly_into(self.piece, self.overlap)
 
     def deepest_place(self) -> tuple[FloatArray, FloatArray]:
         """Return the deepest point at the deepest pose and at rest, ``(3,)`` each, mm."""

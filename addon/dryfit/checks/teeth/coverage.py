@@ -16,6 +16,7 @@ from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
 from ...performer.head_frame import HeadFrame
 from ...performer.motion.base_motion import JAW
+from ...performer.mouth.tooth_places import odd_findings
 from ...performer.views import ViewPoint, missing_cameras, view_points
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .display import Display, Look
@@ -62,7 +63,7 @@ def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     showing = Showing(fitting, brief, looks[0], shut, closed)
     return Outcome(
         measures=dict(measures(looks, brief)),
-        findings=tuple(coverage_findings(showing)),
+        findings=(*coverage_findings(showing), *odd_findings(fitting)),
         curves=curves(looks[0]),
         judged={"display_height_mm": showing.bound},
         fields=tuple(_field(row, looks[0].pose) for row in looks[0].design.rows),

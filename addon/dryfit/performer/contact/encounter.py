@@ -188,6 +188,11 @@ class Encounter:
         place[number >= 0] = second.piece[second.anchor[number[number >= 0]]]
         return place
 
+    def mostly_into(self, piece: int, overlap: Overlap) -> str:
+        """Return the name of what most of a piece of the first body runs into: a tooth, a part or a lip."""
+        about = self.other_piece_of(overlap)[self.piece_of(overlap) == piece]
+        return self.pair.second.pieces[int(np.bincount(about).argmax())] if len(about) else self.pair.second.whole_name
+
     def crossing_pieces(self, faces: IntArray) -> BoolArray:
         """Return which pieces of the first body have triangles among some crossing ones ``(p, 2)``."""
         return self.pair.first.of_crossing(faces[:, 0])

@@ -29,6 +29,8 @@ class Excess:
         The pair it blocks.
     piece
         Its name: a tooth, or the part.
+    other_name
+        Name of what it stands in where it is deepest: a tooth, a part or a lip.
     shorten_mm
         What it must lose along the closing direction, mm.
     vertices, lost_mm
@@ -39,6 +41,7 @@ class Excess:
 
     pair: Pair
     piece: str
+    other_name: str
     shorten_mm: float
     vertices: IntArray
     lost_mm: FloatArray
@@ -48,11 +51,6 @@ class Excess:
     def part_name(self) -> str:
         """Name of the part the piece is of."""
         return self.pair.first.part.name
-
-    @property
-    def other_name(self) -> str:
-        """Name of what it stands in."""
-        return self.pair.second.whole_name
 
     @property
     def fix(self) -> str:
@@ -95,8 +93,16 @@ def excesses(course: Course, from_t: float, up: FloatArray, least_mm: float) -> 
         if over_mm[tip] > least_mm:
             x, y, z = (float(value) for value in closed_mm[tip])
             ids, lost_mm = pair.first.vertex_ids[standing], over_mm[standing]
-            found.append(Excess(pair, pair.first.pieces[number], float(over_mm[tip]), ids, lost_mm, (x, y, z)))
+            piece, other = (
+                pair.first.pieces[number],
+                course.encounter.mostly_into(number, _deepest_seen(course, number)),
+            )
+            found.append(Excess(pair, piece, other, float(over_mm[tip]), ids, lost_mm, (x, y, z)))
     return sorted(found, key=lambda excess: (-excess.shorten_mm, excess.piece))
+
+
+def _deepest_seen(course: Course, number: int) -> Overlap:
+    return course.overlaps[int(course.table_mm[:, number].argmax())]
 
 
 def _reached(course: Course, number: int, from_t: float, toward: FloatArray) -> FloatArray:

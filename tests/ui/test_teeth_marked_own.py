@@ -3,9 +3,9 @@
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from bench_scene import sheet_on_sphere  # noqa: E402
 from test_brief_wins import drawn, saved  # noqa: E402
 
+from bench_scene import sheet_on_sphere  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 from dryfit.sitting.brief_beside import STATED  # noqa: E402
 from dryfit.sitting.still_true.design_prints import design_prints  # noqa: E402

@@ -1,0 +1,44 @@
+"""How much of the face is under the design, by area."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...geometry.areas import areas_mm2
+from ...model.snapshot import Part
+from ...performer.fitting import Fitting
+from ...performer.head_frame import HeadFrame
+from ...performer.worn import worn_surface
+
+NEEDED = ("tragion_left", "tragion_right", "sellion", "gnathion")
+NUDGE_MM = 0.01
+INSIDE_MM = 120.0
+"""Skin that looks at other skin of the head nearer than this lies within mouth, nose or ears."""
+REACH_MM = 30.0
+"""What stands further off the skin than this leaves air between."""
+
+
+def covered_face(parts: list[Part], fitting: Fitting) -> dict[str, float | str]:
+    """Return the share of the face's skin that has some of the parts over it, as a measure; none without landmarks.
+
+    The face is the skin before the tragions and above the chin, hair line or not; what lies in mouth, nose and ears
+    is left out. From the middle of each triangle of the base a ray goes straight out.
+    """
+    marks = fitting.snapshot.landmarks
+    if any(name not in marks for name in NEEDED):
+        return {}
+    frame, base = HeadFrame.from_landmarks(marks), fitting.base_surface
+    corners = base.vertices_mm[base.faces]
+    middles, sizes = corners.mean(axis=1), areas_mm2(corners)
+    behind = np.mean([marks[f"tragion_{side}"] @ frame.front for side in ("left", "right")])
+    face = (middles @ frame.front > behind) & (middles @ frame.up > marks["gnathion"] @ frame.up) & (sizes > 0.0)
+    rows = np.flatnonzero(face)
+    start, outward = middles[rows] + NUDGE_MM * base.normals[rows], base.normals[rows]
+    outside = ~base.blocked(start, outward, INSIDE_MM)
+    start, outward, sizes = start[outside], outward[outside], sizes[rows[outside]]
+    if not sizes.sum() > 0.0:
+        return {}
+    over = np.zeros(len(sizes), dtype=bool)
+    for part in parts:
+        over |= worn_surface(part, fitting).blocked(start - 2.0 * NUDGE_MM * outward, outward, REACH_MM)
+    return {"covered_face_share": float(sizes[over].sum() / sizes.sum())}

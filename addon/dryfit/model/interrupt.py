@@ -1,0 +1,86 @@
+"""A stop that is asked for from outside: heard at once where that can be, and never lost where it cannot.
+
+Ctrl-C and a queue manager's stop raise ``KeyboardInterrupt`` wherever the program happens to be. Some code swallows
+it: Blender does while it registers its add-ons. So the stop is kept as well, and every long job looks for it at each
+of its steps. Asked a second time, the process ends at once.
+"""
+
+import os
+import signal
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from multiprocessing import resource_tracker
+from types import FrameType
+
+INTERRUPTED = 130
+"""Exit code of a program that was stopped: 128 and the number of the signal, as shells have it."""
+TWICE_S = 0.5
+"""Two signals within this time are one: a terminal and a shell may both hand on the same Ctrl-C."""
+SIGNALS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGBREAK") if hasattr(signal, name))
+
+_asked_at: list[float] = []
+
+
+def is_stop_asked() -> bool:
+    """Tell whether somebody asked this process to stop."""
+    return bool(_asked_at)
+
+
+def heed_stop() -> None:
+    """Stop here where somebody asked for it, and nothing has stopped since.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        When a stop was asked for.
+    """
+    if _asked_at:
+        raise KeyboardInterrupt
+
+
+def listen_for_stop() -> None:
+    """Hear a stop from now on. Off the main thread, where nobody sends signals, nothing changes.
+
+    A signal that whoever started this process had it ignore stays ignored, as a shell has its background jobs do.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        return
+    _asked_at.clear()
+    for number in SIGNALS:
+        if signal.getsignal(number) != signal.SIG_IGN:
+            signal.signal(number, _hear)
+
+
+def deaf_to_stop() -> None:
+    """Let no stop break in any more: all is done, and the process is about to leave with its exit code."""
+    if threading.current_thread() is threading.main_thread():
+        for number in SIGNALS:
+            signal.signal(number, signal.SIG_IGN)
+
+
+def _hear(number: int, frame: FrameType | None) -> None:
+    now = time.monotonic()
+    if _asked_at and now - _asked_at[0] > TWICE_S:
+        os._exit(INTERRUPTED)
+    if not _asked_at:
+        _asked_at.append(now)
+        raise KeyboardInterrupt
+
+
+@contextmanager
+def kept_from_children() -> Iterator[None]:
+    """Start threads and processes that no Ctrl-C reaches: whoever starts them ends them.
+
+    A terminal sends it to all processes in it, and a worker would answer with a traceback.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    resource_tracker.ensure_running()  # it would unblock the signal again when the first process is started
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

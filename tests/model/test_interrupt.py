@@ -1,0 +1,94 @@
+"""A stop asked for from outside: heard at once, kept where something swallows it, and final when asked for twice."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from dryfit.model.interrupt import INTERRUPTED, TWICE_S
+from dryfit.model.progress import Progress, drain
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="sends signals as POSIX has them")
+
+SWALLOWED = """
+import os, signal, sys
+from dryfit.model.interrupt import listen_for_stop
+from dryfit.model.progress import Progress
+from dryfit.terminal import follow
+listen_for_stop()
+try:
+    os.kill(os.getpid(), signal.{name})
+    for _ in range(1000000): pass
+except KeyboardInterrupt:
+    pass                              # as Blender does while it registers add-ons
+def job():
+    yield Progress(0, 2, "first")
+    print("went on", flush=True)
+    yield Progress(1, 2, "second")
+try:
+    follow(job(), quiet=True)
+except KeyboardInterrupt:
+    sys.exit(130)
+"""
+STUBBORN = """
+import sys, time
+from dryfit.model.interrupt import listen_for_stop
+listen_for_stop()
+words = "ready"
+while True:
+    try:
+        print(words, flush=True)
+        time.sleep(60)
+    except KeyboardInterrupt:
+        words = "swallowed"
+"""
+
+
+def ears_open():
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM"])
+def test_a_swallowed_stop_ends_the_next_step_of_a_job(name):
+    done = subprocess.run([sys.executable, "-c", SWALLOWED.format(name=name)], capture_output=True, text=True,
+                          check=False, preexec_fn=ears_open)  # fmt: skip
+    assert (done.returncode, done.stdout, done.stderr) == (INTERRUPTED, "", "")
+
+
+def test_a_second_stop_ends_at_once_and_two_in_a_moment_are_one():
+    process = subprocess.Popen(
+        [sys.executable, "-c", STUBBORN], stdout=subprocess.PIPE, text=True, preexec_fn=ears_open
+    )
+    assert process.stdout.readline() == "ready\n"
+    process.send_signal(signal.SIGINT)
+    assert process.stdout.readline() == "swallowed\n"
+    time.sleep(TWICE_S + 0.1)
+    process.send_signal(signal.SIGINT)
+    assert process.wait(60) == INTERRUPTED
+    assert process.stdout.read() == ""
+
+
+def test_a_job_nobody_stopped_goes_through():
+    def job():
+        yield Progress(0, 1, "all")
+        return 7
+
+    assert drain(job()) == 7
+
+
+def test_signals_ignored_from_outside_stay_ignored():
+    script = "import signal; from dryfit.model.interrupt import listen_for_stop; listen_for_stop(); " \
+             "print(signal.getsignal(signal.SIGINT) == signal.SIG_IGN)"  # fmt: skip
+    deaf = lambda: signal.signal(signal.SIGINT, signal.SIG_IGN)  # noqa: E731
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, preexec_fn=deaf)
+    assert done.stdout == "True\n"
+
+
+def test_the_library_by_itself_leaves_signals_alone():
+    script = "import signal, dryfit; dryfit.check; print(signal.getsignal(signal.SIGINT) is signal.default_int_handler)"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True,
+                          preexec_fn=ears_open, env=dict(os.environ))  # fmt: skip
+    assert done.stdout == "True\n"
