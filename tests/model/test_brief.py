@@ -52,6 +52,9 @@ def test_a_whole_brief_is_read():
     assert brief.views.angles_deg == (-45.0, 0.0, 45.0)
     assert brief.performer.age_years == 43.0
     assert parse_brief("").performer.age_years is None
+    assert parse_brief("[performer]\nsex = 'woman'").performer.sex == "woman"
+    assert parse_brief("[teeth]\nshown = 'fangs'").teeth.says_shown("LowerFangs", "right lower canine")
+    assert not parse_brief("[teeth]\nshown = ['canine']").teeth.says_shown("LowerFangs", "lower incisor")
     assert brief.teeth.says_own("TeethUpper") and not brief.teeth.says_own("Fangs")
     assert parse_brief("").teeth.own is None and not parse_brief("").teeth.says_own("TeethUpper")
     assert brief.exceptions[0].reason == "the fangs are meant to show"
@@ -95,6 +98,8 @@ def test_an_unknown_key_is_named_with_the_nearest_one(text, key, nearest):
         "[performer]\nage_years = 'young'",
         "[performer]\nage_years = 0",
         "[performer]\nage_years = 430",
+        "[performer]\nsex = 'none'",
+        "[teeth]\nshown = 3",
         "motions = 3",
     ],
 )

@@ -95,5 +95,7 @@ def _materials(brief: Brief, own: OwnFigures, source: str) -> Mapping[str, Mater
 
 def _changed(material: Material, table: Table) -> Material:
     values = {name: table.number(name, 0.0) for name in table.values}
+    if "shrink_percent" in values:
+        material = replace(material, shrink_least_percent=0.0, shrink_most_percent=0.0)
     source = f"changed in the file: {', '.join(values)}; the rest: {material.source}"
     return admitted_material(replace(material, **values, source=source), table)  # type: ignore[arg-type]

@@ -124,20 +124,43 @@ class Views:
 
 @dataclass(frozen=True)
 class Performer:
-    """What is known of the performer; None where nobody stated it."""
+    """What is known of the performer: age, None where nobody stated it, and sex, ``woman``, ``man`` or ``""``."""
 
     age_years: float | None = None
+    sex: str = ""
+
+
+@dataclass(frozen=True)
+class WearBrief:
+    """How long a design is worn at a stretch, hours; None where nobody stated it."""
+
+    hours: float | None = None
 
 
 @dataclass(frozen=True)
 class TeethBrief:
-    """Which teeth and eyes are the performer's own, by their objects' names or patterns; None: not stated."""
+    """Which teeth and eyes are the performer's own, and which are meant to be seen.
+
+    Attributes
+    ----------
+    own
+        The performer's own, by their objects' names or patterns; None: not stated.
+    shown
+        Teeth of a creature that are meant to be seen, by words or patterns: a word without a wildcard is looked for in
+        the object's and the tooth's name, whatever its case.
+    """
 
     own: tuple[str, ...] | None = None
+    shown: tuple[str, ...] = ()
 
     def says_own(self, name: str) -> bool:
         """Tell whether it says that an object's teeth are the performer's own."""
         return any(fnmatch.fnmatchcase(name, pattern) for pattern in self.own or ())
+
+    def says_shown(self, *names: str) -> bool:
+        """Tell whether any of the names of a tooth is one of those that are meant to be seen."""
+        patterns = [word if set(word) & set("*?[") else f"*{word}*" for word in self.shown]
+        return any(fnmatch.fnmatchcase(name.lower(), each.lower()) for name in names for each in patterns)
 
 
 @dataclass(frozen=True)
@@ -168,6 +191,7 @@ class Brief:
     views: Views = Views()
     performer: Performer = Performer()
     teeth: TeethBrief = TeethBrief()
+    wear: WearBrief = WearBrief()
     edges: EdgesBrief = EdgesBrief()
     exceptions: tuple[WrittenException, ...] = ()
     notes: tuple[str, ...] = ()

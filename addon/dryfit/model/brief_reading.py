@@ -21,18 +21,29 @@ from .brief import (
     UnitsBrief,
     Views,
     Way,
+    WearBrief,
 )
 from .errors import BadValue, UnknownKey
 from .exceptions import WrittenException
 from .limit_basis import bounds_words, within_bounds
 from .limits import ENTRIES, RETIRED, Limits
-from .materials import COVERED, MATERIALS, MELTS, OF_MOULD, OF_PIECE, Material
+from .materials import (
+    COVERED,
+    FLEXIBLE_MOULD,
+    MAKES,
+    MATERIALS,
+    MELTS,
+    OF_MOULD,
+    OF_PIECE,
+    RIGID_MOULD,
+    Material,
+)  # fmt: skip
 from .snapshot import FARTHEST_MM, LANDMARKS, Role
 from .toml_text import parse_toml, toml_text
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
-    "edges", "exceptions",
+    "wear", "edges", "exceptions",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -173,6 +184,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         views=_views(root.inner("views")),
         performer=_performer(root.inner("performer")),
         teeth=_teeth(root.inner("teeth")),
+        wear=_wear(root.inner("wear")),
         edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
         notes=retired_words(root.inner("limits").values, "The brief"),
@@ -319,7 +331,9 @@ def _material(table: Table) -> Material:
         if known is None and name not in table.values:
             raise table.bad(name, wanted)
     known = known or Material(0.0)
-    words = ("shrink_of", "process", "source", "edge_work")
+    if "shrink_percent" in table.values:
+        known = replace(known, shrink_least_percent=0.0, shrink_most_percent=0.0)
+    words = ("shrink_of", "process", "source", "make", "mould", "edge_work")
     figures = {
         entry.name: table.number(entry.name, getattr(known, entry.name))
         for entry in fields(Material)
@@ -332,6 +346,8 @@ def _material(table: Table) -> Material:
             shrink_of=table.text("shrink_of", known.shrink_of),
             edge_work=table.text("edge_work", known.edge_work),
             process=table.text("process", known.process),
+            make=table.text("make", known.make),
+            mould=table.text("mould", known.mould),
             source=table.text("source", stated if known.density_g_cm3 else "stated in the brief"),
         ),
         table,
@@ -350,6 +366,12 @@ def admitted_material(material: Material, table: Table) -> Material:
         raise table.bad("density_g_cm3", "over zero")
     if not 0.0 <= material.shrink_percent < 50.0:
         raise table.bad("shrink_percent", "from 0 up to 50")
+    if not 0.0 <= material.shrink_least_percent <= material.shrink_most_percent < 50.0:
+        raise table.bad("shrink_most_percent", "from shrink_least_percent up to 50")
+    if material.mould not in (RIGID_MOULD, FLEXIBLE_MOULD):
+        raise table.bad("mould", f"'{RIGID_MOULD}' or '{FLEXIBLE_MOULD}'")
+    if material.make not in MAKES:
+        raise table.bad("make", ", ".join(repr(make) for make in MAKES))
     if material.shrink_of not in (OF_MOULD, OF_PIECE):
         raise table.bad("shrink_of", f"'{OF_MOULD}' or '{OF_PIECE}'")
     if material.edge_work not in (MELTS, COVERED):
@@ -373,19 +395,38 @@ def _views(table: Table) -> Views:
     )
 
 
+SEXES = ("", "woman", "man")
+"""Norms are published apart for women and men; what is not stated is held against those who show more."""
+
+
 def _performer(table: Table) -> Performer:
     table.only(tuple(entry.name for entry in fields(Performer)))
+    sex = table.text("sex")
+    if sex not in SEXES:
+        raise table.bad("sex", " or ".join(repr(each) for each in SEXES if each))
     if "age_years" not in table.values:
-        return Performer()
+        return Performer(sex=sex)
     age_years = table.number("age_years", 0.0)
     if not 0.0 < age_years < 120.0:
         raise table.bad("age_years", "over 0 and below 120")
-    return Performer(age_years)
+    return Performer(age_years, sex)
+
+
+def _wear(table: Table) -> WearBrief:
+    table.only(("hours",))
+    if "hours" not in table.values:
+        return WearBrief()
+    hours = table.number("hours", 0.0)
+    if not 0.0 < hours <= 24.0:
+        raise table.bad("hours", "over 0 and up to 24")
+    return WearBrief(hours)
 
 
 def _teeth(table: Table) -> TeethBrief:
-    table.only(("own",))
-    return TeethBrief(table.texts("own") if "own" in table.values else None)
+    table.only(("own", "shown"))
+    shown = table.values.get("shown", ())
+    named = (shown,) if isinstance(shown, str) and shown else table.texts("shown") if "shown" in table.values else ()
+    return TeethBrief(table.texts("own") if "own" in table.values else None, named)
 
 
 def _edges(table: Table) -> EdgesBrief:

@@ -14,7 +14,11 @@ from .limit_basis import choice, measured, practice
 NOISE = "finer than what meshes and scans resolve"
 DRIVERS = "EU Directive 2009/113/EC rules so for drivers of"
 AVIATION = "McEntire & Shanahan 1998, USAARL"
-BALANCE = "Ewing & Thomas 1972; Thunnissen et al. 1995, SAE 952721, from the ear canals"
+SHOW_MOST = (
+    "the adults who show most, Turkish women of 20-27: upper incisors 3.2 mm, SD 1.9 (Scientific World Journal 2013, "
+    "806203, table 2)"
+)
+CONDYLES = "Chancey et al. 2007, J Biomech 40:1953-1959, doi 10.1016/j.jbiomech.2006.09.007"
 
 
 @dataclass(frozen=True)
@@ -65,22 +69,24 @@ class Limits:
         "a bare face whose lips stay further apart than this at the pose taken for closed excuses nothing, and closing "
         "cannot be judged from it",
         why="at rest Turks of 20-27 years keep 1.1 mm (SD 1.4 men, 1.7 women; Scientific World Journal 2013, 806203, "
-        "table 2); a dental dictionary calls lips over 3 mm apart",
+        "table 2); a dental dictionary (no year, no people; relaxed and smiling) ends the gap at 3 mm",
         bounds=(0, 15),
     )
     lip_gap_review_mm: float = choice(
         3.0,
         "mm",
         "lips further apart than this at rest count as apart",
-        why="a dental dictionary calls lips over 3 mm apart",
+        why="a dental dictionary's upper limit of the gap, of people relaxed and smiling; no year, no people",
         recalled="Proffit, Contemporary Orthodontics",
         bounds=(0, 15),
     )
     lip_gap_mm: float = choice(
-        5.0,
+        10.0,
         "mm",
-        "lips this far apart with the teeth held are further apart than lips normally rest",
-        why="no source says how far lips reach when they try, so what lies beyond normal rest is not taken for easy",
+        "lips further apart than this with the teeth held are taken to be out of reach, where the performer's own "
+        "reach is not stated",
+        why="no source was found for how far lips reach when they try; this is twice the widest that they normally "
+        "rest, and what lies between is for the performer to show",
         recalled="Arnett & Bergman 1993, normal rest 1-5 mm",
         bounds=(0, 30),
     )
@@ -93,11 +99,12 @@ class Limits:
         bounds=(0, 40),
     )
     over_closure_mm: float = choice(
-        4.0,
+        1.0,
         "mm",
         "a chin that must rise further than this past its closed place before the lips meet is over-closed",
-        why="freeway space, 2-4 mm, is what is left to close from rest",
-        recalled="exam notes on freeway space",
+        why="freeway space, 2-4 mm, runs from rest to tooth contact and is no room past contact; whether a face was "
+        "scanned at rest or with its teeth together is not known, so no more than the noise of a pose is free (0.8 mm "
+        "a point and axis, Tanikawa & Takada 2018, Angle Orthod 88:319-328, n = 12). State more for a scan at rest",
         bounds=(0, 20),
     )
     lip_yield_mm: float = practice(
@@ -108,7 +115,7 @@ class Limits:
         "mm",
         "opening between the incisal edges with the design on",
         why="894 Indians of 21-70 years opened 51.3 mm (SD 8.3, men) and 44.3 mm (SD 6.7, women; range 36-56) between "
-        "the incisal edges (PMC3428458, 2012)",
+        "the incisal edges (PMC3428458, year not seen)",
         bounds=(0, 80),
     )
     opening_mm: float = measured(
@@ -121,27 +128,26 @@ class Limits:
         bounds=(0, 80),
     )
     tooth_display_review_mm: float = choice(
-        3.5,
+        5.1,
         "mm",
-        "more tooth than this at rest is to be looked at",
-        why="just over the mean of women",
-        recalled="Vig & Brundo 1978, J Prosthet Dent 39:502-504: 3.4 mm",
+        "more of any tooth than this at rest, from any view, is to be looked at",
+        why=f"one standard deviation over the mean of {SHOW_MOST}; other teeth and views were not measured",
         bounds=(0, 30),
     )
     tooth_display_mm: float = choice(
-        5.0,
+        7.0,
         "mm",
-        "more tooth than this at rest stands out at any age",
-        why="over the largest mean of any age, 4.45 mm of girls of 12-15: da Motta et al. 2010, Aust Orthod J 26:27-32",
+        "more of any tooth than this at rest, from any view, stands out",
+        why=f"two standard deviations over the mean of {SHOW_MOST}; other teeth and views were not measured",
         bounds=(0, 40),
     )
-    tooth_display_scatter_mm: float = measured(
+    tooth_display_scatter_mm: float = choice(
         1.9,
         "mm",
-        "with the performer's age stated: what is shown beyond the mean of that age and this stands out",
-        source="Scientific World Journal 2013, 806203, table 2",
-        people="Turks of 20-27 years",
-        what="upper incisors at rest, standard deviation of 1.8 (men) and 1.9 mm (women)",
+        "with the performer's age stated: how far people scatter about the mean of that age, where no scatter was "
+        "seen for it; then more than mean and this is to be looked at, and no norm makes it fail",
+        why="the largest standard deviation seen of any group, that of Turkish women of 20-27 (Scientific World "
+        "Journal 2013, 806203, table 2)",
         bounds=(0, 10),
     )
     overlap_hard_review_mm: float = choice(
@@ -185,19 +191,38 @@ class Limits:
     buckle_stretch: float = choice(
         0.65,
         "of the length at rest",
-        "rubber shortened below this folds into sharp creases of its own",
-        why="creasing at 0.35 of compression holds in plane strain for a neo-Hookean solid",
-        recalled="Hong, Zhao & Suo 2009, Appl Phys Lett 95:111901",
+        "solid rubber shortened below this, while it keeps its length across, folds into sharp creases of its own; one "
+        "that shortens across too does so sooner, one that lengthens across later",
+        why="theory of a neo-Hookean solid: 35.6 % in plane strain (arXiv 1904.09337, 2019); pieces are no half space",
+        recalled="Hong, Zhao & Suo 2009, Appl Phys Lett 95:111901: 0.35 in plane strain, 0.25 equibiaxial",
+        bounds=(0.3, 1),
+    )
+    skinned_buckle_stretch: float = choice(
+        0.83,
+        "of the length at rest",
+        "the same for a soft body under a stiffer skin, such as an encapsulated gel or thick paint, which "
+        "wrinkles sooner",
+        why="theory of stiff skins on soft bodies, wrinkling from about 0.17; how much stiffer a piece's skin is, is "
+        "not known",
+        recalled="Diab et al.",
         bounds=(0.3, 1),
     )
     buckle_area_mm2: float = practice(100.0, "mm2", "creased area above this shows", bounds=(0, 5000))
     rim_skin_strain: float = choice(
         0.6,
         "fraction of length",
-        "an edge on skin that lengthens or shortens by more than facial skin was measured to works loose",
-        why="facial skin stretches by 0.33-0.62 on average round mouth and nasolabial fold (Hsu et al. 2014, "
-        "PRS Global Open 2(9):e211, n = 13); that says nothing of what an edge holds",
+        "an edge on skin that lengthens by more than this is asked more than faces ordinarily do, and to be looked at",
+        why="no source says when an edge lifts; skin lengthens by 0.33-0.62 on average of groups round mouth and "
+        "nasolabial fold (Hsu et al. 2014, PRS Global Open 2(9):e211, n = 13), which says nothing of edges",
         bounds=(0.01, 3),
+    )
+    rim_skin_shortening: float = choice(
+        0.35,
+        "fraction of length",
+        "an edge on skin that shortens by more than this folds with it; noted, not judged, for the bare face does it "
+        "too",
+        why="where solid rubber creases in plane strain (buckle_stretch); nobody measured edges",
+        bounds=(0.01, 0.99),
     )
     rim_motion_span_mm: float = practice(
         10.0, "mm", "spans of rim on moving skin shorter than this are noted, not judged", bounds=(0, 200)
@@ -239,9 +264,16 @@ class Limits:
     sight_fraction: float = choice(
         0.7,
         "of the bare field",
-        "share of one eye's own field that is left",
-        why="a reference taken from breathing masks, no requirement",
-        recalled="EN 136:1998, 7.14",
+        "share that is left of what both bare eyes together see, by solid angle",
+        why="a reference taken from breathing masks, no requirement; their chart may weigh the field otherwise",
+        recalled="EN 136:1998, 7.14, 70 % of the effective field of both eyes",
+        bounds=(0, 1),
+    )
+    sight_eye_fraction: float = choice(
+        0.7,
+        "of the bare field",
+        "share of one eye's own field that is left, by solid angle",
+        why="no source is about one eye alone; as much as is asked of both, so that a covered eye is not overlooked",
         bounds=(0, 1),
     )
     sight_ellipse_cut: float = choice(
@@ -337,6 +369,16 @@ class Limits:
         what="moment of head-supported mass about the atlanto-occipital joint",
         bounds=(0, 500),
     )
+    head_mass_review_g: float = measured(
+        500.0,
+        "g",
+        "mass on the head from which on not everyone wears it for two hours in comfort",
+        source="Odell & Dorbala 2024, Work 77:651-658, doi 10.3233/wor-220689",
+        people="16 people in an office",
+        what="time until more than mild discomfort with headsets of 500-600 g, up to two hours; nothing was measured "
+        "below 500 g or longer",
+        bounds=(1, 10000),
+    )
     head_mass_g: float = choice(
         2500.0,
         "g",
@@ -368,25 +410,32 @@ class Limits:
         why="studs and scales hang by a short lever, and a drop of glue holds a coin",
         bounds=(0, 1000),
     )
-    balance_behind_mm: float = practice(
-        11.0,
+    balance_behind_mm: float = measured(
+        18.4,
         "mm",
-        "how far the head's balance point (atlanto-occipital joint) lies behind the tragions",
-        recalled=BALANCE,
+        "how far the head's balance point (occipital condyles) lies behind the tragions",
+        source=CONDYLES,
+        people="human specimens, their number not in the abstract",
+        what="middle of each condyle's surface behind the ear canal, for which the tragion stands here; the measured "
+        "centre of rotation of skull on atlas is 22.5 mm behind",
         bounds=(0, 60),
     )
-    balance_below_mm: float = practice(
-        26.0,
+    balance_below_mm: float = measured(
+        31.0,
         "mm",
-        "how far the head's balance point (atlanto-occipital joint) lies below the tragions",
-        recalled=BALANCE,
+        "how far the head's balance point (occipital condyles) lies below the tragions",
+        source=CONDYLES,
+        people="human specimens, their number not in the abstract",
+        what="middle of each condyle's surface below the ear canal, for which the tragion stands here; the measured "
+        "centre of rotation of skull on atlas is 22.6 mm below",
         bounds=(0, 80),
     )
     undercut_mm: float = choice(
-        0.25,
+        0.1,
         "mm",
         "overhang below which an undercut is left out, also for a rigid casting",
-        why="the smallest dental undercut gauge",
+        why="as fine as prints and scans are; 0.25 mm is no figure for it: that much is looked for where a cast clasp "
+        "is to hold on a tooth",
         recalled="dental undercut gauges of 0.25, 0.50 and 0.75 mm",
         bounds=(0, 5),
     )
@@ -402,9 +451,13 @@ class Limits:
     )
     forgiven_stretch: float = practice(
         0.1,
-        "share",
-        "overhang over width that a piece is taken to forgive where its material states none (flexible: 10-20 %)",
+        "strain",
+        "strain that a casting is taken to bear on its way off an undercut where its material states none (flexible: "
+        "10-20 %)",
         bounds=(0, 1),
+    )
+    mould_peel_mm: float = practice(
+        10.0, "mm", "overhang up to which a rubber mould in a jacket is peeled off a piece", bounds=(0, 100)
     )
     base_moved_mm: float = practice(
         0.05,

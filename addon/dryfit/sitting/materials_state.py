@@ -34,15 +34,15 @@ class FigureWords:
 SHOWN = {
     "density_g_cm3": FigureWords("Density (g/cm³)", "How heavy it is; Load weighs the part with it"),
     "shrink_percent": FigureWords("Shrinkage (%)", "Linear, from mould to piece; Release scales the pattern by it"),
+    "shrink_least_percent": FigureWords("Least Shrinkage (%)", "The least that is told of the material; 0 with most 0"),
+    "shrink_most_percent": FigureWords("Most Shrinkage (%)", "The most that is told of the material; 0 where unknown"),
     "max_strain": FigureWords("Stretch at Break (of 1)", "2 is three times the length; 0 marks a rigid material"),
     "min_edge_mm": FigureWords(
         "Least Edge (mm)", "The thinnest edge it can be cast or printed with; Edge holds it to that"
     ),
     "min_wall_mm": FigureWords("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
     "safe_wall_mm": FigureWords("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
-    "forgiven_stretch": FigureWords(
-        "Forgiven (of width)", "Share of its width it may be stretched by over an undercut"
-    ),
+    "forgiven_stretch": FigureWords("Forgiven (strain)", "Strain a casting bears on its way off an undercut"),
     "draft_deg": FigureWords("Draft (°)", "What a rigid casting wants in a rigid mould"),
     "stiffness_kpa": FigureWords("Stiffness (kPa)", "Of the core; Strain judges the glue by it, Thickness the zones"),
     "skin_mm": FigureWords("Skin (mm)", "Thickness of the skin round a soft core, each side; 0 for one material"),
@@ -131,7 +131,7 @@ ADJUSTING = Adjusting(_stated, _own, _keep)
 def _property(figure: str) -> Any:
     shown = SHOWN[figure]
     lowest = 1e-3 if figure == "density_g_cm3" else 0.0
-    highest = 49.9 if figure == "shrink_percent" else LARGEST
+    highest = 49.9 if figure.startswith("shrink_") else LARGEST
     return ADJUSTING.as_property(figure, shown.label, shown.meaning, min=lowest, max=highest)
 
 

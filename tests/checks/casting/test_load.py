@@ -69,15 +69,15 @@ def test_published_limits_are_the_weights_at_the_arms_they_are_quoted_for(kg, ar
 
 
 def test_a_bronze_ball_on_the_brow_pulls_with_weight_times_arm():
-    """4/3 pi r3 x 8.80 g/cm3, arm from the balance point 11 mm behind the tragions."""
+    """4/3 pi r3 x 8.80 g/cm3, arm from the balance point 18.4 mm behind and 31 mm below the tragions."""
     found = outcome(
         load, snapshot(SPHERE, ("Ball", "hardware", ball(10.0, (0, -110, 20)), "bronze"), landmarks=marks())
     )
     mass_g = 4 / 3 * np.pi * 8.80
     assert found.measures["mass_g"] == pytest.approx(mass_g, rel=0.005)
-    assert found.measures["moment_front_n_cm"] == pytest.approx(mass_g / 1000 * 9.80665 * 12.1, rel=0.005)
+    assert found.measures["moment_front_n_cm"] == pytest.approx(mass_g / 1000 * 9.80665 * 12.84, rel=0.005)
     assert found.measures["moment_left_n_cm"] == pytest.approx(0.0, abs=1e-9)
-    assert found.measures["centre_up_mm"] == pytest.approx(46.0, abs=0.01)
+    assert found.measures["centre_up_mm"] == pytest.approx(51.0, abs=0.01)
 
 
 def test_a_mirrored_design_pulls_to_the_other_side():
@@ -193,6 +193,35 @@ def test_the_performers_own_teeth_are_not_weighed():
 
 def test_the_caution_defers_to_the_performer():
     assert "not a clearance" in load.CHECK.caution
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"),
+    [(None, "is not stated"), (1.5, "worn for 1.5 hours; with 500 g"), (10, "nobody measured longer")],
+)
+def test_half_a_kilogram_on_the_head_is_looked_at_with_the_hours_it_is_worn(hours, words):
+    """Odell & Dorbala 2024, Work 77:651-658: of 16 people not everyone wore 500 g for two hours in comfort."""
+    brief = parse_brief(
+        "[limits]\nglue_load_review_g_cm2 = 99\nglue_load_g_cm2 = 99\n" + (f"[wear]\nhours = {hours}" if hours else "")
+    )
+    light, heavy = (
+        outcome(
+            load, snapshot(SPHERE, ("Ball", "hardware", ball(radius, (0, -20, 0)), "bronze"), landmarks=marks()), brief
+        )
+        for radius in (23.0, 25.0)
+    )
+    assert light.measures["mass_g"] < 500.0 < heavy.measures["mass_g"]
+    assert not [found for found in light.findings if "on the head" in found.message]
+    (told,) = [found for found in heavy.findings if "on the head" in found.message]
+    assert str(told.severity) == "review" and words in told.message
+
+
+def test_the_balance_point_lies_at_the_condyles():
+    """18.4 mm behind and 31.0 mm below the ear canals: Chancey et al. 2007, doi 10.1016/j.jbiomech.2006.09.007."""
+    from dryfit.performer.fitting import Fitting
+
+    shot, brief = snapshot(SPHERE, landmarks=marks()), parse_brief("")
+    assert balance_point_mm(Fitting(shot, brief), brief.limits) == pytest.approx([0, 18.4, -31.0])
 
 
 def block(side_mm, thick_mm, at_mm=(0.0, 0.0, 0.0), steps=20):

@@ -53,15 +53,27 @@ def test_walls_and_edges_are_in_order(material):
 def test_pattern_factors_are_the_pattern_makers(inch_per_foot, of_mould, of_piece):
     """Pattern-maker's allowances per foot; the shrink rule reads 1 + s."""
     percent = 100 * inch_per_foot / 12
-    brief = parse_brief(f'[materials.bronze]\nshrink_percent = {percent}\n[materials.rule]\ndensity_g_cm3 = 8.8\nmax_strain = 0\n'
+    brief = parse_brief(f'[materials.bronze]\nshrink_percent = {percent}\nshrink_of = "mould"\n[materials.rule]\ndensity_g_cm3 = 8.8\nmax_strain = 0\n'
                         f'shrink_percent = {percent}\nshrink_of = "piece"')  # fmt: skip
     assert brief.materials["bronze"].pattern_factor == pytest.approx(of_mould, abs=6e-6)
     if of_piece:
         assert brief.materials["rule"].pattern_factor == pytest.approx(of_piece, abs=6e-6)
 
 
-def test_a_hundred_millimetres_of_bronze_take_a_pattern_of_101_59():
-    assert 100 * MATERIALS["bronze"].pattern_factor == pytest.approx(101.59, abs=0.005)
+def test_what_a_pattern_of_bronze_gets_is_added_to_the_piece_and_is_for_sand():
+    """5/32 in a foot of bronze added to the pattern: Dooley, Applied Science for Metal Workers; sand, not investment."""
+    bronze = MATERIALS["bronze"]
+    assert 100 * bronze.pattern_factor == pytest.approx(100 * (1 + 5 / 32 / 12), abs=0.005)
+    assert bronze.shrink_range_percent == pytest.approx((100 * 5 / 32 / 12, 100 * 3 / 16 / 12), abs=0.01)
+    assert "sand" in bronze.process and "wax" in bronze.process and "investment" not in bronze.process
+
+
+def test_a_material_that_shrinks_by_much_or_little_says_both():
+    assert MATERIALS["foam_latex"].shrink_range_percent == (3, 10)
+    own = parse_brief("[materials.foam_latex]\nshrink_percent = 4.2").materials["foam_latex"]
+    assert own.shrink_range_percent == (4.2, 4.2), "the shop's own figure is no range"
+    with pytest.raises(BadValue, match="shrink_most_percent"):
+        parse_brief("[materials.foam_latex]\nshrink_least_percent = 12")
 
 
 def test_the_brief_changes_one_figure_and_keeps_the_rest_saying_so():

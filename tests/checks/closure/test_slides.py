@@ -95,7 +95,7 @@ def test_a_head_sculpted_open_is_bounded_and_never_passes_on_a_slide_nobody_know
 
 @cache
 def with_less_slide(*tips):
-    return closed(sculpted_open(*tips), hinge(OPEN_DEG, 2.5))
+    return closed(sculpted_open(*tips), with_limits(hinge(OPEN_DEG, 2.5), lip_reach_mm=5.0))
 
 
 def test_a_failure_that_another_slide_takes_away_is_to_be_reviewed():
@@ -117,7 +117,7 @@ def test_a_failure_stays_one_where_no_hinge_does_better():
 
 
 def test_with_nothing_to_doubt_a_failure_is_one():
-    alone = closed(sculpted_open(11.4, 9.0), with_limits(hinge(OPEN_DEG, 2.5), **NOTHING_OFF))
+    alone = closed(sculpted_open(11.4, 9.0), with_limits(hinge(OPEN_DEG, 2.5), lip_reach_mm=5.0, **NOTHING_OFF))
     assert alone.findings[0].severity == Severity.FAIL
     more = {name for name in alone.measures if name.startswith(("axis_", "slide_", "lower_lip_behind_"))}
     assert more == {"lower_lip_behind_mm"} and np.isfinite(alone.measures["lower_lip_behind_mm"])

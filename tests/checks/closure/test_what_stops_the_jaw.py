@@ -9,6 +9,7 @@ from test_closure_closed_forms import closed
 from dryfit.checks.interference.interference import CHECK as INTERFERENCE
 from dryfit.checks.teeth.coverage import CHECK as COVERAGE
 from dryfit.model.brief import Brief, Views
+from dryfit.model.limits import Limits
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from dryfit.performer.closing import closed_mouth
@@ -33,8 +34,8 @@ def dropping(lower, upper=UPPER, gap_mm=0.05, **more):
     return Snapshot("drop", parts=parts, landmarks=landmarks(), motions={"jaw": Motion("jaw", [0.0, 1.0], frames)})
 
 
-def asked(check, snapshot):
-    brief = Brief(views=Views(angles_deg=(0.0,)))
+def asked(check, snapshot, **limits):
+    brief = Brief(views=Views(angles_deg=(0.0,)), limits=Limits(**limits))
     return drain(check.measure(Fitting(snapshot, brief), brief))
 
 
@@ -48,7 +49,7 @@ def asked(check, snapshot):
      (((-15, 13.7, 74), (15, 14, 78)), 0.3)],
 )  # fmt: skip
 def test_slabs_meet_where_the_lower_top_is_as_high_as_the_upper_bottom(lower, lost_mm):
-    outcome = closed(dropping(lower), Brief())
+    outcome = closed(dropping(lower), Brief(limits=Limits(lip_reach_mm=5.0)))
     figures, first = outcome.measures, outcome.findings[0]
     assert figures["closes"] == 0.0
     assert figures["contact_t"] == pytest.approx(6.0 / DROP_MM, abs=1e-4)
@@ -58,6 +59,25 @@ def test_slabs_meet_where_the_lower_top_is_as_high_as_the_upper_bottom(lower, lo
     assert first.severity == "fail"
     assert "while the jaw is still 6.0 mm open" in first.message
     assert first.fix == f"shorten the lower teeth 'Lower' by {lost_mm:.1f} mm"
+
+
+@pytest.mark.parametrize(("lower_top_mm", "severity"), [(-2.0, "review"), (5.0, "review"), (9.0, "fail")])
+def test_opening_is_judged_between_the_incisal_edges_as_it_is_measured_on_people(lower_top_mm, severity):
+    """A bar on the lower lip leaves 24 mm between the lips; the edges stand 40, 33 or 29 mm apart.
+
+    Below 30 mm counts as impaired between the incisal edges (Tuerp 2020, Swiss Dent J 130:668), not between lips.
+    """
+    design = dropping(((-15, lower_top_mm - 8, 74), (15, lower_top_mm, 78)))
+    groups = [("dryfit_lip_upper", 0.0), ("dryfit_lip_lower", 1.0)]
+    bar = Part("Lip", "appliance", *box([-40, -3, 97], [40, 6, 103]), areas={g: np.full(8, w) for g, w in groups})
+    frames = {**design.motions["jaw"].frames_mm, "Lip": np.stack([bar.vertices_mm, bar.vertices_mm - [0, DROP_MM, 0]])}
+    motions = {"jaw": Motion("jaw", [0, 1], frames)}
+    outcome = closed(replace(design, parts=(*design.parts, bar), motions=motions), Brief())
+    assert outcome.measures["incisal_opening_mm"] == pytest.approx(8.0 + DROP_MM - lower_top_mm, abs=1e-6)
+    assert outcome.measures["max_opening_mm"] < 30.0 < outcome.measures["bare_max_opening_mm"]
+    (told,) = [finding for finding in outcome.findings if "less than the bare base" in finding.message]
+    assert str(told.severity) == severity
+    assert f"Between the incisal edges it is {outcome.measures['incisal_opening_mm']:.1f} mm" in told.message
 
 
 @pytest.mark.parametrize("ahead_mm", [3.9, 4.0, 5.0])
@@ -156,7 +176,7 @@ def test_what_is_made_against_own_teeth_is_judged_and_is_what_must_lose():
 def test_coverage_is_judged_where_the_jaw_gets_to_and_says_so():
     """The lips stand 4.05 mm apart there with the lower slab across the whole gap; closed, they would hide it."""
     tall = dropping(((-15, -10, 74), (15, 12, 78)), upper=((-15, 8, 74), (15, 11.5, 78)))
-    blocked = asked(COVERAGE, tall)
+    blocked = asked(COVERAGE, tall, tooth_display_review_mm=3.5)
     assert blocked.measures["judged_pose"] == "stopped"
     assert blocked.measures["display_height_mm"] == pytest.approx(4.05, abs=0.15)
     assert blocked.measures["display_height_mm_pose_closed"] == pytest.approx(0.0, abs=0.1)

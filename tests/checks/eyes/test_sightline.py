@@ -57,6 +57,20 @@ def test_a_disc_takes_its_solid_angle(half_angle):
     assert result.measures["up_deg"] == 0.0
 
 
+def test_a_reference_for_both_eyes_is_held_against_both():
+    """EN 136 asks 70 % of the effective field of both eyes (from memory), not of each: one eye's loss is told as such."""
+    disc = ring((0, 0), (20.0 * np.tan(np.radians(60.0)),) * 2, before(20.0))
+    wide = board([-400, -145, -400], [400, -145, 400])
+    told = {}
+    for name, plate in (("one", disc), ("both", wide)):
+        result = measured(facing(plate, eyes=("left", "right")))
+        told[name] = [finding.message for finding in result.findings]
+        assert (result.measures["field_fraction_both"] < 0.7) == (name == "both")
+    assert any("The left eye keeps" in words for words in told["one"])
+    assert not any("Both eyes together keep" in words for words in told["one"])
+    assert any("Both eyes together keep" in words for words in told["both"])
+
+
 def bare_solid_angle():
     """Of the cone out to the widest angle, less what the head's sphere takes, by plain counting on a fine grid."""
     off = (np.arange(2140) + 0.5) * np.radians(WIDEST_DEG) / 2140

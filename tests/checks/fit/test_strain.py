@@ -205,3 +205,41 @@ def test_a_key_framed_piece_is_read_from_its_keys():
     frames = {"Piece": np.stack([piece.vertices_mm, piece.vertices_mm * [1.0, 1.3, 1.0]])}
     result = measured(Snapshot("keyed", parts=snapshot.parts, motions={"smile": Motion("smile", [0, 1], frames)}))
     assert result.measures["max_stretch"] == pytest.approx(1.3, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "material", "status"),
+    [
+        (0.66, 1.0, "silicone", "pass"),
+        (0.64, 1.0, "silicone", "review"),
+        (0.73, 0.73, "silicone", "review"),
+        (0.77, 0.77, "silicone", "pass"),
+        (0.60, 0.60**-0.5, "silicone", "pass"),
+        (0.54, 0.54**-0.5, "silicone", "review"),
+        (0.80, 1.0, "silicone_gel", "review"),
+        (0.85, 1.0, "silicone_gel", "pass"),
+        (0.64, 1.0, "foam_latex", "pass"),
+    ],
+)
+def test_a_piece_creases_by_both_stretches_and_its_make(x, y, material, status):
+    """Neo-Hookean creases: 35.6 % in plane strain (arXiv 1904.09337, 2019), 44 % along one way (arXiv 1704.01531, 2017).
+
+    A quarter where both stretches are the same (Hong, Zhao & Suo 2009) and 0.83 under a stiffer skin are from memory.
+    """
+    base, faces = sheet(120.0, 48)
+    piece, piece_faces = sheet(SIDE_MM, 20, lambda x, y: 0.5 + 0 * x)
+    frames = {"Piece": np.stack([piece, piece * [x, y, 1.0]])}
+    parts = (Part("Scan", "base", base, faces), Part("Piece", "appliance", piece, piece_faces, material))
+    result = measured(Snapshot("keyed", parts=parts, motions={"smile": Motion("smile", [0, 1], frames)}))
+    assert result.status == status
+    told = [finding for finding in result.findings if finding.unit == "mm2"]
+    assert len(told) == (status == "review" or material == "foam_latex")
+    if material == "foam_latex":
+        assert "A foam gives in volume" in told[0].message
+
+
+def test_an_edge_on_skin_that_shortens_has_a_limit_of_its_own():
+    """Measured stretch of skin (Hsu et al. 2014, PRS Global Open 2(9):e211) says nothing of skin that shortens."""
+    half = lambda factor: lambda points: np.where(points[:, :1] > 0, points * [factor, 1.0, 1.0], points)  # noqa: E731
+    assert measured(worn(half(0.6))).measures["rim_in_motion_mm"] == pytest.approx(2 * SIDE_MM, rel=1e-3)
+    assert measured(worn(half(1.5))).measures["rim_in_motion_mm"] == 0.0

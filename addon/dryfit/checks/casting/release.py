@@ -13,6 +13,7 @@ from ...model.arrays import FloatArray, IntArray
 from ...model.brief import Brief
 from ...model.finding import Finding, Outcome, Severity, not_checked
 from ...model.limits import Limits
+from ...model.materials import FLEXIBLE_MOULD, Material
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
@@ -46,7 +47,11 @@ class Pulled:
     width_mm
         Its smaller extent across the pull.
     forgiven
-        Share of that width by which its material may be stretched over an undercut; 0 where rigid.
+        Strain that its material bears on the way off an undercut; 0 where rigid.
+    thickness_mm
+        How thick it is as a rule.
+    mould_gives_mm
+        Overhang that its mould peels off; 0 for a rigid mould.
     least_mm
         Overhang that means nothing.
     low_draft_mm2
@@ -61,6 +66,8 @@ class Pulled:
     core: Core
     width_mm: float
     forgiven: float
+    thickness_mm: float
+    mould_gives_mm: float
     least_mm: float
     low_draft_mm2: float
 
@@ -76,13 +83,36 @@ class Pulled:
 
     @property
     def gives_mm(self) -> float:
-        """By how much the casting gives way, or what means nothing even to a rigid one."""
-        return max(self.forgiven * self.width_mm, self.least_mm)
+        """By how much its mould or the casting gives way at its worst undercut, or what means nothing to either."""
+        depth_mm = max((undercut.depth_mm for undercut in self.undercuts), default=0.0)
+        return max(given_way_mm(self.forgiven, self.thickness_mm, depth_mm), self.mould_gives_mm, self.least_mm)
+
+    @property
+    def core_gives_mm(self) -> float:
+        """By how much the casting gives way over the face beneath it: that is no part of its outer mould."""
+        depth_mm = max((undercut.depth_mm for undercut in self.core.under), default=0.0)
+        return max(given_way_mm(self.forgiven, self.thickness_mm, depth_mm), self.least_mm)
 
     @property
     def used(self) -> float:
-        """Its largest overhang, its own or the face's beneath it, as a share of what it gives."""
-        return max(self.overhang_mm, self.core.overhang_mm) / self.gives_mm
+        """Its largest overhang, its own or the face's beneath it, as a share of what gives way to it."""
+        return max(self.overhang_mm / self.gives_mm, self.core.overhang_mm / self.core_gives_mm)
+
+
+def given_way_mm(strain: float, thickness_mm: float, depth_mm: float) -> float:
+    """Return by how much a wall gives way across the pull at a strain that its material bears.
+
+    A thick wall is squeezed, by ``strain * thickness``. A thin one bends away as a beam does that is held at the foot
+    of the undercut and pushed at its end: ``2 strain depth ** 2 / (3 thickness)``, with the strain at its surface
+    there (Euler-Bernoulli), and never by more than it is long.
+
+    Examples
+    --------
+    >>> [round(given_way_mm(0.2, thickness_mm, 6.0), 2) for thickness_mm in (1.0, 3.0, 30.0)]
+    [4.8, 1.6, 6.0]
+    """
+    bent_mm = min(2.0 * strain * depth_mm**2 / (3.0 * max(thickness_mm, 1e-6)), depth_mm)
+    return max(bent_mm, strain * thickness_mm)
 
 
 def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
@@ -107,6 +137,17 @@ def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     )
 
 
+def _wants_draft(material: Material) -> bool:
+    """Tell whether a casting sticks where its wall leans too little: a rigid one in a rigid mould."""
+    return material.rigid and material.mould != FLEXIBLE_MOULD
+
+
+def _thickness_mm(outer: OuterSkin, faces: IntArray) -> float:
+    """Return how far a piece stands over the base as a rule, mm: the median over its outer skin's vertices."""
+    used = np.unique(faces)
+    return float(np.median(np.linalg.norm(outer.vertices_mm[used] - outer.foot_mm[used], axis=1)))
+
+
 def _pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
     """Yield each separate piece of an appliance, the largest first, with its best pull."""
     outer = fitting.skin(part)
@@ -126,8 +167,12 @@ def _pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
             core=mould_core(outer, faces, pulls, fitting, brief.limits),
             width_mm=narrow_width_mm(skin, pulls[0]),
             forgiven=_forgiven_stretch(part, brief),
+            thickness_mm=_thickness_mm(outer, faces),
+            mould_gives_mm=brief.limits.mould_peel_mm if material and material.mould == FLEXIBLE_MOULD else 0.0,
             least_mm=brief.limits.undercut_mm,
-            low_draft_mm2=low_draft_area_mm2(skin, pulls, material.draft_deg) if material and material.rigid else 0.0,
+            low_draft_mm2=low_draft_area_mm2(skin, pulls, material.draft_deg)
+            if material and _wants_draft(material)
+            else 0.0,
         )
 
 
@@ -199,7 +244,7 @@ def _findings(pulled: list[Pulled], walls: list[HardWalls], fitting: Fitting, br
     found: list[Finding] = []
     for piece in pulled:
         found.extend(_undercut_findings(piece, fitting, brief.limits))
-        found.extend(core_findings(piece.part, piece.core, piece.gives_mm, piece.rigid, fitting, brief.limits))
+        found.extend(core_findings(piece.part, piece.core, piece.core_gives_mm, piece.rigid, fitting, brief.limits))
         found.extend(_low_draft(piece, fitting, brief))
     for wall in walls:
         found.extend(wall_findings(wall, fitting, brief.limits.wall_patch_area_mm2))
@@ -222,14 +267,15 @@ def _holds(piece: Pulled, undercut: Undercut, fitting: Fitting) -> Finding:
     region = fitting.regions.name(undercut.place_mm)
     allowed_mm = piece.gives_mm
     why = "it is rigid" if piece.rigid else f"it gives way by about {allowed_mm:.1f} mm"
+    why = f"its rubber mould peels off {allowed_mm:.1f} mm" if piece.mould_gives_mm else why
     words = (
         f"{piece.part.name} has an undercut at the {region}: {undercut.overhang_mm:.1f} mm overhang, "
         f"{undercut.depth_mm:.1f} mm along the pull, {undercut.area_mm2:.0f} mm²; {why} (limit {allowed_mm:.2f} mm). "
         f"Best pull {_way(piece, fitting)}."
     )
-    severity = Severity.FAIL if piece.rigid else Severity.REVIEW
+    severity = Severity.FAIL if piece.rigid and not piece.mould_gives_mm else Severity.REVIEW
     fill = f"fill {undercut.overhang_mm:.1f} mm of overhang"
-    fix = f"split the mould at the {region}, make that part of it flexible, or {fill}"
+    fix = f"split the mould at the {region}, cast it in rubber with a jacket, or {fill}"
     return _finding(piece, undercut, fitting, severity, words, allowed_mm, fix)
 
 
@@ -238,11 +284,17 @@ def _forgiven(piece: Pulled, forgiven: list[Undercut], fitting: Fitting) -> Find
     area_mm2 = sum(undercut.area_mm2 for undercut in forgiven)
     words = (
         f"{piece.part.name} has {len(forgiven)} undercut{'s' if len(forgiven) > 1 else ''} ({area_mm2:.0f} mm², "
-        f"overhang up to {worst.overhang_mm:.1f} mm at the {fitting.regions.name(worst.place_mm)}) that a flexible "
-        f"casting forgives: {100 * worst.overhang_mm / piece.width_mm:.1f} % of its width, "
-        f"{100 * piece.forgiven:.0f} % allowed. Best pull {_way(piece, fitting)}."
+        f"overhang up to {worst.overhang_mm:.1f} mm at the {fitting.regions.name(worst.place_mm)}) that "
+        f"{_who_gives(piece)} by up to {piece.gives_mm:.1f} mm. Best pull {_way(piece, fitting)}."
     )
-    return _finding(piece, worst, fitting, Severity.INFO, words, piece.forgiven * piece.width_mm, "")
+    return _finding(piece, worst, fitting, Severity.INFO, words, piece.gives_mm, "")
+
+
+def _who_gives(piece: Pulled) -> str:
+    """Return what gives way to a forgiven undercut, in words."""
+    if piece.mould_gives_mm:
+        return "its rubber mould peels off, the jacket lifted before,"
+    return f"a casting {piece.thickness_mm:.1f} mm thick gives way to"
 
 
 def _finding(
@@ -310,14 +362,25 @@ CHECK = Check(
         "ones where the piece wraps round the head). Pulls are tried over 75 degrees about the piece's mean outward "
         "direction, every 15 degrees and then finer about the best. What faces away from the pull, or has the piece "
         "itself further along it (rays), is undercut. Overhang is the distance across the pull to where nothing is "
-        "higher, on a height map. A flexible casting forgives an overhang up to a share of the piece's smaller "
-        "width, by material. The core is the face: what of it hangs over along the same pull under a piece the "
+        "higher, on a height map. A flexible casting gives way to an overhang by what its wall is "
+        "squeezed or bent at the strain its material bears (forgiven_stretch; Euler-Bernoulli beam of "
+        "the piece's usual "
+        'thickness, as long as the undercut is deep). A rubber mould in a jacket (mould = "flexible" '
+        "under [materials.NAME]) peels off by mould_peel_mm. "
+        "The core is the face: what of it hangs over along the same pull under a piece the "
         "casting has to leave, and what does so in a flange beside it has to be blocked out. Walls of rigid parts: "
         "from the skin straight in to where the material ends, where the "
         "two sides are parallel to 15 degrees (else it is an edge or a tip). Shrinkage s of the mould scales a "
         "pattern by 1/(1 - s); read as a shrink rule, of the piece, by 1 + s. The brief says which."
     ),
-    limits=("undercut_mm", "undercut_area_mm2", "mould_flange_mm", "forgiven_stretch", "wall_patch_area_mm2"),
+    limits=(
+        "undercut_mm",
+        "undercut_area_mm2",
+        "mould_flange_mm",
+        "forgiven_stretch",
+        "mould_peel_mm",
+        "wall_patch_area_mm2",
+    ),
     blind_spots=(
         "It looks at each piece alone, not at a mould for several, nor at parting lines, sprues, vents, keys and how "
         "the casting is peeled. A third mould section makes most "
@@ -325,7 +388,15 @@ CHECK = Check(
         "hardware has no rigid mould, so only its walls are judged. Shrinkage depends on the batch: cast a test "
         "bar."
     ),
-    material_figures=("min_wall_mm", "safe_wall_mm", "forgiven_stretch", "draft_deg", "shrink_percent"),
+    material_figures=(
+        "min_wall_mm",
+        "safe_wall_mm",
+        "forgiven_stretch",
+        "draft_deg",
+        "shrink_percent",
+        "shrink_least_percent",
+        "shrink_most_percent",
+    ),
     leading=(
         LeadingFigure("undercut_area_mm2", "area of undercuts, best pull"),
         LeadingFigure("undercut_overhang_mm", "largest overhang"),

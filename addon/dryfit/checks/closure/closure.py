@@ -116,6 +116,11 @@ CHECK = Check(
         ("bare_contact_t", "t at which the performer's own teeth meet, without the design; empty when they don't"),
         ("must_lose_mm", "the most that a piece in the way must lose, mm"),
         ("max_opening_mm", "height between the lips at the midline, wide open (t = 1), mm"),
+        (
+            "incisal_opening_mm",
+            "distance between the incisal edges at the midline, wide open, seen from the side, mm; empty without both "
+            "rows of teeth",
+        ),
         ("bare_rest_gap_mm, bare_residual_gap_mm, bare_max_opening_mm", "the same on the bare base, at the same poses"),
         ("jaw_closes_mm, lips_left_mm", "at the midline: what the jaw's motion closes, and what it leaves to the lips"),
         ("lips_travel_mm", "longest way the lips must go by themselves to meet: up and, where they don't face, ahead"),
@@ -158,7 +163,11 @@ CHECK = Check(
         "the design. Teeth follow the bones: "
         "the mandible's turn is fitted to the skin of the chin (Kabsch 1976, doi 10.1107/S0567739476001873). What a "
         "blocking piece must lose is measured from its tip to the lowest place that the other reaches on it between "
-        "first contact and closed, as far as it is beside what is deeper than forgiven."
+        "first contact and closed, as far as it is beside what is deeper than forgiven. Opening is judged where the "
+        "design takes some of the lips' away: a fifth of the bare base's, or what it leaves between the incisal edges, "
+        "as opening is measured on people (PMC3428458, n = 894, year not seen; Tuerp 2020, Swiss "
+        "Dent J 130:668). How far "
+        "lips reach by themselves has no source: state lip_reach_mm for the performer."
     ),
     landmarks=(*MOUTH, *FRAME),
     moves=True,
@@ -189,7 +198,8 @@ CHECK = Check(
     leading=(
         LeadingFigure("closes", "lips meet"),
         LeadingFigure("residual_gap_mm", "gap left between the lips", "lip_seal_mm"),
-        LeadingFigure("max_opening_mm", "widest opening", "opening_mm", at_least=True),
+        LeadingFigure("max_opening_mm", "widest opening between the lips"),
+        LeadingFigure("incisal_opening_mm", "widest opening between the incisal edges"),
     ),
     plots=(
         Plotted(

@@ -17,7 +17,7 @@ from ...performer.mouth.lips import GapProfile
 from ...performer.mouth.tooth_places import row_alone
 from ...performer.tooth_names import the
 from .lip_reach import SEVERITIES, LipReach, easy_mm, farthest_mm, reach_of
-from .result import ClosureResult
+from .result import ClosureResult, incisal_opening_mm
 from .verdict import ClosingVerdict
 
 OVER_BARE_SHARE = 0.8
@@ -103,7 +103,7 @@ def _ahead(behind_mm: float) -> str:
 
 def _ease(limits: Limits) -> str:
     easy, far = easy_mm(limits), farthest_mm(limits)
-    whose = "this performer reaches" if limits.lip_reach_mm else "lips reach"
+    whose = "this performer reaches" if limits.lip_reach_mm else "lips are taken to reach"
     return f"up to {easy:.1f} mm with ease, {whose} {far:.1f} mm at most"
 
 
@@ -224,22 +224,31 @@ def less_opening(result: ClosureResult) -> Iterator[Finding]:
     opening_mm, bare_mm = result.wide.midline_mm, result.bare_wide.midline_mm
     if not opening_mm < bare_mm - limits.lip_gap_over_bare_mm:
         return
-    short = opening_mm < limits.opening_mm
-    tight = opening_mm < limits.opening_review_mm or opening_mm < OVER_BARE_SHARE * bare_mm
-    taken_mm = bare_mm - opening_mm
+    edges_mm, taken_mm = incisal_opening_mm(result, 1.0), bare_mm - opening_mm
     much = taken_mm > (1.0 - OVER_BARE_SHARE) * bare_mm
-    severity = Severity.FAIL if short and much else Severity.REVIEW if tight and much else Severity.INFO
+    short, tight = edges_mm < limits.opening_mm, edges_mm < limits.opening_review_mm
+    severity = Severity.FAIL if short and much else Severity.REVIEW if tight or much else Severity.INFO
     yield Finding(
         severity,
         (
             f"Wide open, the lips stand {opening_mm:.1f} mm apart at the midline, {taken_mm:.1f} mm less than the "
-            f"bare base's {bare_mm:.1f} mm (opening below {limits.opening_mm:.0f} mm counts as impaired)."
+            f"bare base's {bare_mm:.1f} mm. {_between_edges(edges_mm, limits)}"
         ),
         result.place(_lower_part(result), result.wide.at_mm[result.wide.midline], result.wide.t),
         opening_mm,
-        limit=limits.opening_mm,
+        limit=OVER_BARE_SHARE * bare_mm,
         fix=f"thin the lips by {taken_mm:.1f} mm between them",
     )
+
+
+def _between_edges(edges_mm: float, limits: Limits) -> str:
+    """Return the opening that published limits are about, in words."""
+    if np.isnan(edges_mm):
+        return (
+            f"Between the incisal edges, where below {limits.opening_mm:.0f} mm counts as impaired, nothing could be "
+            "measured: there are not both rows of teeth."
+        )
+    return f"Between the incisal edges it is {edges_mm:.1f} mm (below {limits.opening_mm:.0f} mm counts as impaired)."
 
 
 def one_row(result: ClosureResult) -> Iterator[Finding]:

@@ -39,7 +39,7 @@ def reach_of(gap_mm: float, sealed: bool, limits: Limits) -> LipReach:
     """Return what a gap asks of the lips.
 
     Lips that rest up to 3 mm apart are competent, over 3-4 mm they close only with strain (Proffit, Contemporary
-    Orthodontics, from memory); ``farthest_mm`` ends that.
+    Orthodontics, from memory). How far strain goes is the performer's own; ``farthest_mm`` ends it.
     """
     if sealed:
         return LipReach.MEET

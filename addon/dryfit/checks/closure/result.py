@@ -8,19 +8,23 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from ...model.arrays import FloatArray
 from ...model.brief import Brief
 from ...model.finding import Place, Severity
 from ...model.sentences import paired
-from ...model.snapshot import Role
+from ...model.snapshot import Part, Role
 from ...performer.closing import ClosedMouth, Closing, Mouth
 from ...performer.contact.shortening import Excess
 from ...performer.fitting import Fitting
 from ...performer.motion.poses import Poses
 from ...performer.mouth.found import MouthFound, mouth_found
 from ...performer.mouth.lips import GapProfile, Lips
+from ...performer.tooth_names import teeth_of
 from .hinge_trials import HingeTrial
 from .lip_reach import LipReach, farthest_mm, reach_of
 from .verdict import ClosingVerdict, closing_verdict
+
+FORWARD = 1e-3
 
 
 @dataclass(frozen=True)
@@ -189,6 +193,7 @@ def _closing(result: ClosureResult) -> dict[str, float | str]:
         "bare_contact_t": own.t if own else np.nan,
         "must_lose_mm": max((excess.shorten_mm for excess in result.excesses), default=0.0),
         "max_opening_mm": result.wide.midline_mm,
+        "incisal_opening_mm": incisal_opening_mm(result, 1.0),
         "bare_rest_gap_mm": result.bare_rest.largest_mm,
         "bare_residual_gap_mm": result.bare_stop.largest_mm,
         "bare_max_opening_mm": result.bare_wide.midline_mm,
@@ -261,14 +266,46 @@ def contact_words(result: ClosureResult) -> str:
     return paired(contact.piece, contact.other_name) if contact else ""
 
 
+def incisal_opening_mm(result: ClosureResult, t: float) -> float:
+    """Return how far the incisal edges of both rows stand apart at ``t``, mm; nan without both rows.
+
+    Seen from the side, between the edges at the midline: of the central incisors where they are marked.
+    """
+    upper = _incisal_edge_mm(result, Role.UPPER_TEETH, t)
+    lower = _incisal_edge_mm(result, Role.LOWER_TEETH, t)
+    if upper is None or lower is None:
+        return float("nan")
+    _, front, up = result.mouth.lips.frame.coordinates(np.array([upper - lower]))[0]
+    return float(np.hypot(front, up))
+
+
+def _incisal_edge_mm(result: ClosureResult, role: Role, t: float) -> FloatArray | None:
+    """Return the point of a row's incisal edge that is nearest to the midline, ``(3,)``, at ``t``; None without it."""
+    rows = result.fitting.snapshot.with_role(role)
+    if not rows:
+        return None
+    tip = _incisal_vertex(result, rows[0], 1.0 if role == Role.LOWER_TEETH else -1.0)
+    return np.asarray(result.poses.vertices(rows[0].name, t)[tip])
+
+
+def _incisal_vertex(result: ClosureResult, row: Part, side: float) -> int:
+    """Return the vertex at a row's tip near the midline, closed: the highest where ``side`` is 1, the lowest at -1.
+
+    A long canine is none of the incisors: of a row with marked teeth the centrals alone are looked at. Of points as
+    high the foremost counts.
+    """
+    closed_mm, marked = result.poses.vertices(row.name, 0.0), teeth_of(row)
+    centrals = [inside for number, inside in marked.items() if number % 10 == 1]
+    used = np.flatnonzero(np.any(centrals, axis=0)) if centrals else np.unique(row.faces)
+    away_mm = closed_mm[used] - result.mouth.lips.line.middle_mm(0.0)
+    left, front, up = result.mouth.lips.frame.coordinates(away_mm).T
+    return int(used[int(np.argmax(side * up - np.abs(left) + FORWARD * front))])
+
+
 def incisal_travel_mm(result: ClosureResult) -> float:
     """Return the straight way of the lower incisal point from closed to wide open, mm; nan without lower teeth."""
     teeth = result.fitting.snapshot.with_role(Role.LOWER_TEETH)
     if not teeth:
         return float("nan")
-    frame, name = result.mouth.lips.frame, teeth[0].name
-    closed_mm = result.poses.vertices(name, 0.0)
-    used = np.unique(teeth[0].faces)
-    left, _, up = frame.coordinates(closed_mm[used] - result.mouth.lips.line.middle_mm(0.0)).T
-    tip = used[int(np.argmax(up - np.abs(left)))]
-    return float(np.linalg.norm(result.poses.vertices(name, 1.0)[tip] - closed_mm[tip]))
+    name, tip = teeth[0].name, _incisal_vertex(result, teeth[0], 1.0)
+    return float(np.linalg.norm(result.poses.vertices(name, 1.0)[tip] - result.poses.vertices(name, 0.0)[tip]))

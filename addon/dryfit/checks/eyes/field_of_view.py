@@ -11,9 +11,11 @@ from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
 
 LID_REACH_MM = 12.0
-"""Skin nearer to the entrance pupil than this is lid: half of a 24 mm lid opening (DeAngelis et al., 24.23 mm).
+"""Skin nearer to the entrance pupil than this is lid: half the width of an eye, taken to all sides.
 
-Lids lift and follow the gaze, and scans are often taken with eyes half closed, so bare lids do not count."""
+The width is the horizontal fissure, 24.23 mm on average (DeAngelis et al., Ophthalmic Plast Reconstr Surg, year not
+seen; 122 people of 22-90 years, from images). It says nothing of how high a lid reaches: the choice is the project's
+own. Lids lift and follow the gaze, and scans are often taken with eyes half closed, so bare lids do not count."""
 CORNEA_MM = 3.5
 """Rays are followed from here on: nearer is the cornea, or a lens on it."""
 

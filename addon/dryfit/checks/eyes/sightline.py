@@ -198,7 +198,11 @@ def _joined_fraction(views: list[View]) -> float:
 
 
 def _findings(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits) -> list[Finding]:
-    found = [*_width(views, outlook, fitting, limits), *_downward(views, outlook, fitting, limits)]
+    found = [
+        *_width(views, outlook, fitting, limits),
+        *_both(views, outlook, fitting, limits),
+        *_downward(views, outlook, fitting, limits),
+    ]
     for view in views:
         found.extend(_fraction(view, outlook, fitting, limits))
         found.extend(_ellipse(view, outlook, fitting, limits))
@@ -229,6 +233,19 @@ def _width(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits
             yield _finding(Severity.FAIL, words, culprit, fitting, worn[way], limits.sight_side_deg, "deg")
 
 
+def _both(views: list[View], outlook: Outlook, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Yield a finding where too little is left of what both eyes together see."""
+    left = _joined_fraction(views)
+    if len(views) < len(SIDES) or not left < limits.sight_fraction:
+        return
+    words = (
+        f"Both eyes together keep {100 * left:.0f} % of their bare field (reference {100 * limits.sight_fraction:g} %)."
+    )
+    lost = [each for view in views for each in _lost(view.sphere, outlook)]
+    culprit = max(lost, key=lambda one: one.share, default=None)
+    yield _finding(Severity.REVIEW, words, culprit, fitting, left, limits.sight_fraction, "of the bare field")
+
+
 def _downward_bound(views: list[View], limits: Limits) -> Bound:
     """Return what downward sight is held against: the review level, or what the bare face sees if that is less."""
     own = joined_deg(views, bare=True)["down"] - LOSS_DEG
@@ -251,14 +268,15 @@ def _downward(views: list[View], outlook: Outlook, fitting: Fitting, limits: Lim
 
 
 def _fraction(view: View, outlook: Outlook, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    if not view.fraction < limits.sight_fraction:
+    if not view.fraction < limits.sight_eye_fraction:
         return
     words = (
         f"The {view.eye.side} eye keeps {100 * view.fraction:.0f} % of its bare field "
-        f"(reference {100 * limits.sight_fraction:g} %)."
+        f"(reference {100 * limits.sight_eye_fraction:g} %)."
     )
     culprit = max(_lost(view.sphere, outlook), key=lambda lost: lost.share, default=None)
-    yield _finding(Severity.REVIEW, words, culprit, fitting, view.fraction, limits.sight_fraction, "of the bare field")
+    limit = limits.sight_eye_fraction
+    yield _finding(Severity.REVIEW, words, culprit, fitting, view.fraction, limit, "of the bare field")
 
 
 def _ellipse(view: View, outlook: Outlook, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
@@ -389,9 +407,11 @@ CHECK = Check(
         "Rays from the entrance pupil, 3 mm behind the front of the cornea (schematic eye, from memory), with the head "
         "facing front as its landmarks say and both eyes looking straight ahead: 40,000 even directions over the "
         "sphere out to 107 degrees for solid angle, and every 0.1 degree along 24 meridians. The bare face limits "
-        "the field first; bare skin within 12 mm of the pupil counts as lid, which lifts, and is left out. Then all "
+        "the field first; bare skin within 12 mm of the pupil, half the width of an eye, counts as lid, which lifts, "
+        "and is left out (how high lids reach was not looked up). Then all "
         "appliances and hardware are put in the way. The eyeballs are not. References: EU Directive 2009/113/EC "
-        "(120 degrees wide, 50 to each side), EN 136 (70 % of the field), EN 166 and EN 168 (two ellipses)."
+        "(120 degrees wide, 50 to each side), EN 136 (70 % of what "
+        "both eyes see, from memory; by solid angle here), EN 166 and EN 168 (two ellipses)."
     ),
     landmarks=(*EYES, *FRAME),
     limits=(
@@ -401,6 +421,7 @@ CHECK = Check(
         "sight_down_review_deg",
         "sight_down_deg",
         "sight_fraction",
+        "sight_eye_fraction",
         "sight_ellipse_cut",
     ),
     blind_spots=(

@@ -12,6 +12,7 @@ from ...model.arrays import BoolArray, FloatArray
 from ...model.brief import Brief
 from ...model.finding import Curve, Field, Finding, Outcome, Severity, not_checked
 from ...model.limits import Limits
+from ...model.materials import FOAM, SKINNED, SOLID
 from ...model.progress import Job
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
@@ -24,6 +25,10 @@ NOTED_SHARE = 0.25
 """Folds smaller than this share of the limit are not worth a word."""
 AS_MUCH = 0.1
 """A piece that is squeezed by no more of its length than this beyond the skin beneath it only goes along with that."""
+
+
+Creases = Mapping[str, float]
+"""Part name -> the stretch below which it creases while it keeps its length across; 0 where that is not known."""
 
 
 @dataclass(frozen=True)
@@ -47,12 +52,13 @@ def strain(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     if not pieces:
         return not_checked("No motion could be posed: " + "; ".join(left_out) + ".")
     allowed = {piece.part.name: allowance(piece, brief) for piece in pieces}
+    creases = {piece.part.name: crease_stretch(piece.part.material, brief) for piece in pieces}
     judged = [each for each in (torn(piece, fitting, brief) for piece in pieces) if each is not None]
     parted = tearing_measures(judged, len(judged) == len(pieces), brief.limits)
     torn_at = [finding for each in judged for finding in tearing_findings(each, fitting, brief.limits)]
     return Outcome(
-        measures=_measures(pieces, brief.limits) | parted,
-        findings=tuple(_findings(pieces, torn_at, allowed, left_out, fitting, brief.limits)),
+        measures=_measures(pieces, creases, brief.limits) | parted,
+        findings=tuple(_findings(pieces, torn_at, allowed, creases, left_out, fitting, brief.limits)),
         curves=dict(_curves(pieces)),
         fields=tuple(_field(piece, allowed[piece.part.name], brief.limits) for piece in pieces),
         reason=" ".join(filter(None, (_reason(allowed), unjudged_glue(judged)))),
@@ -72,12 +78,37 @@ def allowance(piece: Stretched, brief: Brief) -> Allowance:
     return Allowance(brief.materials[name].breaks_at)
 
 
+def crease_stretch(material: str, brief: Brief) -> float:
+    """Return the stretch below which a piece creases while it keeps its length across: by the make of its material.
+
+    0 for a foam: it gives in volume, and what is known of creases is about solids that do not.
+    """
+    make = brief.materials[material].make if material in brief.materials else SOLID
+    return {SOLID: brief.limits.buckle_stretch, SKINNED: brief.limits.skinned_buckle_stretch, FOAM: 0.0}[make]
+
+
+def plane_strain_stretch(smallest: FloatArray, largest: FloatArray) -> FloatArray:
+    """Return the stretch that squeezes a surface as hard while it keeps its length across.
+
+    A neo-Hookean solid creases at one ratio of the stretch out of the surface to the smallest one in it. It keeps its
+    volume, so that ratio is ``1 / (smallest ** 2 * largest)``, and ``smallest * sqrt(largest)`` stands for it: 0.65 is
+    reached at 0.65 in plane strain, at 0.75 when both stretches are the same, at 0.56 when squeezed one way alone.
+
+    Examples
+    --------
+    >>> squeezed = np.array([0.65, 0.75, 0.563])
+    >>> plane_strain_stretch(squeezed, np.array([1.0, 0.75, 0.563 ** -0.5])).round(2)
+    array([0.65, 0.65, 0.65])
+    """
+    return np.asarray(smallest * np.sqrt(largest))
+
+
 def _reason(allowed: Mapping[str, Allowance]) -> str:
     words = "; ".join(f"{name}: {one.why_not}" for name, one in allowed.items() if one.why_not)
     return f"Stretch was measured but not judged on every piece ({words})." if words else ""
 
 
-def _measures(pieces: tuple[Stretched, ...], limits: Limits) -> dict[str, float | str]:
+def _measures(pieces: tuple[Stretched, ...], creases: Creases, limits: Limits) -> dict[str, float | str]:
     worst = np.concatenate([_over_poses(piece.largest, -np.inf, np.fmax) for piece in pieces])
     sizes = np.concatenate([piece.areas_mm2 for piece in pieces])
     read = np.isfinite(worst)
@@ -85,7 +116,7 @@ def _measures(pieces: tuple[Stretched, ...], limits: Limits) -> dict[str, float 
         "max_stretch": float(worst[read].max(initial=1.0)),
         "stretch_p99": weighted_quantile(worst[read], sizes[read], 0.99),
         "min_stretch": float(min(np.nanmin(piece.smallest, initial=1.0) for piece in pieces)),
-        "compressed_area_mm2": float(_folded_area_mm2(pieces, limits).max()),
+        "compressed_area_mm2": float(_folded_area_mm2(pieces, creases).max()),
         "rim_in_motion_mm": sum(float(piece.rim.lengths_mm[_on_moving_skin(piece, limits)].sum()) for piece in pieces),
         "max_rim_skin_strain": float(max(np.nanmax(piece.rim_strain, initial=0.0) for piece in pieces)),
         "poses": len(pieces[0].poses),
@@ -98,24 +129,29 @@ def _over_poses(values: FloatArray, start: float, pick: np.ufunc) -> FloatArray:
     return np.where(np.isnan(over), start, over)
 
 
-def _folded_area_mm2(pieces: tuple[Stretched, ...], limits: Limits) -> FloatArray:
-    """Return the outer skin's area that is shortened below the limit at each pose, ``(p,)``."""
-    area: FloatArray = np.sum(
-        [((piece.smallest < limits.buckle_stretch) & piece.outer) @ piece.areas_mm2 for piece in pieces], axis=0
-    )
+def _folded_area_mm2(pieces: tuple[Stretched, ...], creases: Creases) -> FloatArray:
+    """Return the outer skin's area that creases at each pose, ``(p,)``."""
+    area: FloatArray = np.sum([_creased(piece, creases) @ piece.areas_mm2 for piece in pieces], axis=0)
     return area
 
 
+def _creased(piece: Stretched, creases: Creases) -> BoolArray:
+    """Return where the outer skin is squeezed so far that a piece of this make creases, ``(p, m)``."""
+    squeezed = plane_strain_stretch(piece.smallest, piece.largest) < creases[piece.part.name]
+    return np.asarray(squeezed & piece.outer)
+
+
 def _on_moving_skin(piece: Stretched, limits: Limits) -> BoolArray:
-    return np.asarray((piece.rim_strain > limits.rim_skin_strain).any(axis=0))
+    longer = piece.rim_longer > limits.rim_skin_strain
+    return np.asarray((longer | (piece.rim_shorter > limits.rim_skin_shortening)).any(axis=0))
 
 
-def _squeezed(piece: Stretched, limits: Limits) -> tuple[BoolArray, BoolArray]:
+def _squeezed(piece: Stretched, creases: Creases, limits: Limits) -> tuple[BoolArray, BoolArray]:
     """Return where the outer skin is squeezed so far that it folds, ``(p, m)``: by the piece, and by the bare skin.
 
     Skin that folds takes a thin piece along; a thick one makes folds of its own.
     """
-    folded = (piece.smallest < limits.buckle_stretch) & piece.outer
+    folded = _creased(piece, creases)
     skin = (piece.skin_smallest < limits.buckle_stretch) & (piece.smallest >= piece.skin_smallest - AS_MUCH)
     goes_along = skin & (piece.thickness_mm <= limits.mobile_thickness_review_mm)
     return folded & ~goes_along, folded & goes_along
@@ -125,22 +161,24 @@ def _findings(
     pieces: tuple[Stretched, ...],
     torn_at: list[Finding],
     allowed: Mapping[str, Allowance],
+    creases: Creases,
     left_out: tuple[str, ...],
     fitting: Fitting,
     limits: Limits,
 ) -> list[Finding]:
     found = list(torn_at)
     for piece in pieces:
-        found.extend(_folded(piece, fitting, limits))
+        found.extend(_folded(piece, creases, fitting, limits))
         found.extend(_moving_rim(piece, fitting, limits))
-        found.extend(_own_folds(piece, fitting, limits))
+        found.extend(_own_folds(piece, creases, fitting, limits))
+        found.extend(_foam(piece, creases, fitting, limits))
         found.extend(_unjudged(piece, allowed[piece.part.name], fitting))
     found.extend(_unposed(fitting, words) for words in left_out)
     return sorted(found, key=lambda finding: (finding.severity.rank, -finding.value))
 
 
-def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
-    added, _ = _squeezed(piece, limits)
+def _folded(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    added, _ = _squeezed(piece, creases, limits)
     least = _over_poses(np.where(added, piece.smallest, 1.0), 1.0, np.fmin)
     for patch in patches(np.asarray(added.any(axis=0)), piece.faces):
         area = float(piece.areas_mm2[patch].sum())
@@ -154,7 +192,8 @@ def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Find
             message=(
                 f"{piece.part.name} is squeezed to {100 * least[face]:.0f} % of its length at the {place.region} in "
                 f"{piece.most_folded_pose(patch)}: {area:.0f} mm² will buckle or crease "
-                f"(limit {100 * limits.buckle_stretch:.0f} % over {limits.buckle_area_mm2:g} mm²)."
+                f"(limit {100 * creases[piece.part.name]:.0f} % while it keeps its length across, over "
+                f"{limits.buckle_area_mm2:g} mm²)."
             ),
             place=place,
             value=area,
@@ -166,12 +205,16 @@ def _folded(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Find
         )
 
 
-def _own_folds(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+def _own_folds(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     """Yield the one note on where a piece and its edge lie on skin that folds by itself."""
-    _, own = _squeezed(piece, limits)
+    _, own = _squeezed(piece, creases, limits)
     area = float((own @ piece.areas_mm2).max())
-    edge_mm = float(piece.rim.lengths_mm[(piece.rim_shorter > limits.rim_skin_strain).any(axis=0)].sum())
-    if area < NOTED_SHARE * limits.buckle_area_mm2 and edge_mm < NOTED_SHARE * limits.rim_motion_span_mm:
+    shortened = np.asarray((piece.rim_shorter > limits.rim_skin_shortening).any(axis=0))
+    edge_mm = float(piece.rim.lengths_mm[shortened].sum())
+    if not area and edge_mm >= NOTED_SHARE * limits.rim_motion_span_mm:
+        yield _edge_on_folds(piece, shortened, edge_mm, fitting, limits)
+    worth_a_word = area >= NOTED_SHARE * limits.buckle_area_mm2 or edge_mm >= NOTED_SHARE * limits.rim_motion_span_mm
+    if not (area and worth_a_word):
         return
     least = np.where(own, piece.smallest, 1.0)
     pose, face = np.unravel_index(least.argmin(), least.shape)
@@ -190,6 +233,48 @@ def _own_folds(piece: Stretched, fitting: Fitting, limits: Limits) -> Iterator[F
         unit="mm2",
         kind="faces",
         elements=piece.face_ids[own.any(axis=0)],
+    )
+
+
+def _edge_on_folds(piece: Stretched, shortened: BoolArray, edge_mm: float, fitting: Fitting, limits: Limits) -> Finding:
+    step = int(np.flatnonzero(shortened)[np.nanmax(piece.rim_shorter[:, shortened], axis=0).argmax()])
+    place = fitting.place(piece.part.name, piece.rim.points_mm[step])
+    return Finding(
+        severity=Severity.INFO,
+        message=(
+            f"{edge_mm:.1f} mm of {piece.part.name}'s edge lie on skin that shortens by over "
+            f"{100 * limits.rim_skin_shortening:.0f} %, most at the {place.region}, and folds with it. The bare "
+            "face does so by itself, so that was not judged."
+        ),
+        place=place,
+        value=edge_mm,
+        elements=np.unique(piece.rim.edge[shortened]),
+    )
+
+
+def _foam(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+    """Yield a note where a foam is squeezed as far as a solid would crease: what it does then is not known."""
+    if creases[piece.part.name] > 0.0:
+        return
+    squeezed = _creased(piece, {piece.part.name: limits.buckle_stretch})
+    area = float((squeezed @ piece.areas_mm2).max())
+    if area < NOTED_SHARE * limits.buckle_area_mm2:
+        return
+    least = np.where(squeezed, piece.smallest, 1.0)
+    pose, face = np.unravel_index(least.argmin(), least.shape)
+    place = fitting.place(piece.part.name, piece.part.vertices_mm[piece.faces[face]].mean(axis=0))
+    yield Finding(
+        severity=Severity.INFO,
+        message=(
+            f"{piece.part.name} is a foam squeezed to {100 * least[pose, face]:.0f} % at the {place.region} "
+            f"in {piece.poses[pose]}, {area:.0f} mm² of it as far as solid rubber would crease. A foam gives in "
+            "volume, so that was not judged: squeeze a cast sample."
+        ),
+        place=place,
+        value=area,
+        unit="mm2",
+        kind="faces",
+        elements=piece.face_ids[squeezed.any(axis=0)],
     )
 
 
@@ -284,8 +369,11 @@ CHECK = Check(
         ("edge_strain_share", "lengthening of edges over at least 4 mm2, as a share of what the material breaks at"),
         ("bulk_strain_share", "the same away from edges"),
         ("glue_line_j_m2", "energy that a piece gives back where it lets go, over at least 4 mm2 of its skin"),
-        ("compressed_area_mm2", "outer skin shortened below buckle_stretch, at the worst pose"),
-        ("rim_in_motion_mm", "rim on skin that lengthens or shortens by more than rim_skin_strain"),
+        ("compressed_area_mm2", "outer skin squeezed so far that a piece of its make creases, at the worst pose"),
+        (
+            "rim_in_motion_mm",
+            "rim on skin that lengthens by more than rim_skin_strain or shortens by more than rim_skin_shortening",
+        ),
         ("max_rim_skin_strain", "greatest lengthening or shortening of the skin under a rim, fraction"),
         ("poses", "poses looked at"),
         ("slivers_not_read", "triangles less high than 0.05 mm, left out"),
@@ -300,11 +388,16 @@ CHECK = Check(
         "core and skin, more strictly within edge_band_mm of the rim, where nicks start tears. The glue line is held "
         "by energy: a film that is stretched stores E t / 6 (a2 + b2 + 1 / (a2 b2) - 3) for each area, a and b its "
         "stretches, E t stiffness times thickness with both skins counted, and peels itself off where that exceeds "
-        "what the bond takes to part (Kendall 1975, J Phys D 8:1449-1452, from memory). Shortening is held against "
-        "the strain at which rubber creases, where the piece is squeezed further than the bare skin beneath it or is "
-        "thicker than mobile_thickness_review_mm: skin that folds by itself takes a thin piece along, and that is "
-        "noted once. Under the rim the base's own triangles are read: skin that lengthens works an edge loose, skin "
-        "that moves without changing length carries it along."
+        "what the bond takes to part (Kendall 1975, J Phys D 8:1449-1452, from memory). Shortening is held "
+        "against the strain at which a "
+        "surface creases, by both principal stretches: smallest times the root of largest stands for the smallest in "
+        "plane strain (a neo-Hookean solid creases at one ratio of the stretches; 35.6 % in plane "
+        "strain, arXiv 1904.09337, "
+        "2019; it keeps its volume): 0.65 for a solid, sooner under a stiffer skin, not judged for a foam. It counts "
+        "where the piece is squeezed further than the bare skin beneath it or is thicker than "
+        "mobile_thickness_review_mm: skin that folds by itself takes a thin piece along, and that is noted once. Under "
+        "the rim the base's own triangles are read: skin that lengthens works an edge loose, skin that moves without "
+        "changing length carries it along."
     ),
     moves=True,
     limits=(
@@ -315,9 +408,11 @@ CHECK = Check(
         "edge_band_mm",
         "glue_line_j_m2",
         "buckle_stretch",
+        "skinned_buckle_stretch",
         "buckle_area_mm2",
         "mobile_thickness_review_mm",
         "rim_skin_strain",
+        "rim_skin_shortening",
         "rim_motion_span_mm",
     ),
     blind_spots=(

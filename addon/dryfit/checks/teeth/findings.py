@@ -20,7 +20,7 @@ def coverage_findings(showing: Showing) -> list[Finding]:
     held = [tooth for tooth in over if showing.stopped and tooth.closed_mm <= tooth.least_mm]
     found = [_finding(showing, tooth) for tooth in over if tooth not in held]
     found = sorted(found, key=lambda finding: (-finding.value, finding.message))
-    return [*found, *_held_open(showing, held), *_own(showing)]
+    return [*found, *_held_open(showing, held), *_own(showing), *_meant(showing)]
 
 
 def _finding(showing: Showing, tooth: ShownTooth) -> Finding:
@@ -45,7 +45,7 @@ def _finding(showing: Showing, tooth: ShownTooth) -> Finding:
 
 
 def _severity(tooth: ShownTooth) -> Severity:
-    return Severity.FAIL if tooth.height_mm > tooth.most.height_mm else Severity.REVIEW
+    return Severity.FAIL if tooth.fails else Severity.REVIEW
 
 
 def _held_open(showing: Showing, held: Sequence[ShownTooth]) -> Iterator[Finding]:
@@ -71,6 +71,36 @@ def _held_open(showing: Showing, held: Sequence[ShownTooth]) -> Iterator[Finding
         elements=_vertices(worst),
         cause=contact.cause,
     )
+
+
+def _meant(showing: Showing) -> Iterator[Finding]:
+    """Yield a note on the teeth that are meant to be seen: how much of them shows, and that no norm was held to it."""
+    words = ", ".join(showing.brief.teeth.shown)
+    meant = [tooth for tooth in showing.every_tooth() if tooth.meant]
+    if meant:
+        worst = max(meant, key=lambda tooth: tooth.tallest_mm)
+        part, name = worst.row.teeth.part, worst.row.teeth.names[worst.number]
+        view = int(worst.row.height_mm[:, worst.number].argmax())
+        yield Finding(
+            severity=Severity.INFO,
+            message=(
+                f"{the(name, 'The')} shows {worst.tallest_mm:.1f} mm {showing.look.pose.words}, seen from "
+                f"{showing.look.views[view].words}. The brief says that '{words}' is meant to be seen, so of "
+                f"{len(meant)} teeth what shows is measured and held against nothing."
+            ),
+            place=showing.fitting.place(part.name, worst.row.teeth.points_mm.mean(axis=0)),
+            value=worst.tallest_mm,
+        )
+    elif words:
+        part = showing.look.design.rows[0].teeth.part
+        yield Finding(
+            severity=Severity.INFO,
+            message=f"The brief says that '{words}' is meant to be seen; no tooth and no row of teeth is called so.",
+            place=showing.fitting.place(part.name, showing.look.design.rows[0].teeth.points_mm.mean(axis=0)),
+            value=0.0,
+            unit="teeth",
+            fix="name in [teeth] shown the object or the marked tooth that is meant",
+        )
 
 
 def _own(showing: Showing) -> Iterator[Finding]:

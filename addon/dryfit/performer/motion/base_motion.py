@@ -102,8 +102,9 @@ def stated_excursion(snapshot: Snapshot, brief: Brief, name: str) -> ExcursionBr
 def motion_names(snapshot: Snapshot, brief: Brief) -> tuple[str, ...]:
     """Return the names of the motions that are looked at, ascending.
 
-    The jaw's ways to the sides and forward are among them where the brief names them; speech uses almost none of them
-    (Edwards & Harris 1990, by way of a review).
+    The jaw's ways to the sides and forward are among them where the brief names them: they are the ends of what a jaw
+    can do. Speech goes there little to the sides (so a review of Edwards & Harris 1990, whose two-dimensional model can
+    show no sideways motion); forward it does go, and the hinge slides as it opens.
     """
     made = (name for name, motion in brief.motions.items() if motion.hinge or motion.excursion)
     named = {*snapshot.motions, *made}
