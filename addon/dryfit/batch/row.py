@@ -41,6 +41,8 @@ class Row:
         ``check.measure`` -> figure.
     worst
         The message of the first finding of the worst check, or ``""``.
+    headline
+        The report in a sentence.
     read_from
         Files that the design draws on beside its own -> their SHA-256, ``""`` for one that is missing; paths are
         relative to the variant's folder.
@@ -57,6 +59,7 @@ class Row:
     checks: Mapping[str, str] = field(default_factory=dict)
     measures: Mapping[str, Any] = field(default_factory=dict)
     worst: str = ""
+    headline: str = ""
     read_from: Mapping[str, str] = field(default_factory=dict)
 
     def body(self) -> dict[str, Any]:
@@ -90,6 +93,7 @@ def row_of(
         checks={check["id"]: check["status"] for check in plain},
         measures={f"{check['id']}.{name}": value for check in plain for name, value in check["measures"].items()},
         worst=_worst_message(report),
+        headline=report.headline,
         read_from=read_from,
     )
 

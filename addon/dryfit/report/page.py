@@ -23,7 +23,7 @@ from .held_against import Listed, limit_said, limits_of
 from .labels import check_letters
 from .pictures.studio import Picture
 from .plots import Plot, draw_plots
-from .verdict import SAFETY, verdict_sentence
+from .verdict import SAFETY, first_sentence
 from .wording import LOCK_WORDS, counted, with_unit
 
 if TYPE_CHECKING:
@@ -144,7 +144,7 @@ def _content(
     return {
         "report": report,
         "verdict_word": STATUS_WORDS[report.verdict],
-        "verdict_sentence": verdict_sentence(report),
+        "headline": first_sentence(report, checks),
         "lock_words": LOCK_WORDS.get(report.base.lock, report.base.lock),
         "sections": sections,
         "to_change": [(section, *_foremost(section)) for section in sections if any(map(_to_change, section.entries))],
