@@ -4,7 +4,6 @@ The page, the board, the terminal, JSON, the sidebar and the stamp of a picture 
 than is proved: what was not asked, what could not be measured and what changed since is said before anything else.
 """
 
-import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +13,7 @@ from ..model.sentences import capital
 from .cause_words import listed, mm, named_object, saying_of
 from .causes import causes
 from .check import Check
+from .deciding import is_own
 from .registry import CHECKS
 
 MOST_SAID = 2
@@ -125,7 +125,7 @@ def _margins(result: Mapping[str, Any], check: Check | None) -> Iterator[Margin]
     named: dict[str, float] = {}
     for measure, bound in result.get("judged", {}).items():
         value, limit = result["measures"].get(measure), bound["value"]
-        if not _is_own(measure, value, result["measures"]) or not limit or limit < 0:
+        if not is_own(measure, value, result["measures"]) or value < 0 or not limit or limit < 0:
             continue
         used = limit / value if bound["at_least"] and value else value / limit
         unit = next((unit for ending, unit in UNITS.items() if measure.endswith(ending)), None)
@@ -140,14 +140,6 @@ def _margins(result: Mapping[str, Any], check: Check | None) -> Iterator[Margin]
             if value / limit > named.get(words, 0.0):
                 named[words] = value / limit
                 yield Margin(f"{words} {mm(value).removesuffix(' mm')} of {mm(limit)}", value / limit)
-
-
-def _is_own(measure: str, value: object, measures: Mapping[str, Any]) -> bool:
-    """Tell whether a figure is the design's and not the bare face's, which no design can better."""
-    if measure.startswith("bare_") or not isinstance(value, int | float) or value < 0:
-        return False
-    bare = measures.get(f"bare_{measure}")
-    return not (isinstance(bare, int | float) and math.isclose(bare, value, rel_tol=1e-3))
 
 
 def _measure_words(measure: str, check: Check | None) -> str:
