@@ -11,7 +11,7 @@ from dryfit.model.brief import Brief
 from dryfit.model.exceptions import WrittenException
 from dryfit.model.finding import Curve, Severity, Status
 from dryfit.report.figures import Figure, key_figures
-from dryfit.report.gauge import strip_svg
+from dryfit.report.gauge import INSET, strip_svg
 from dryfit.report.labels import labelled
 from dryfit.report.page import page_html
 from dryfit.report.pictures.gallery import photograph
@@ -158,7 +158,7 @@ def test_the_strip_puts_pointer_and_limit_where_they_belong():
     strip = strip_svg(Figure("max_depth_mm", "depth", 1.0, "mm", limit=2.0))
     pointer = float(re.search(r'class="pointer" d="M([\d.]+)', strip)[1])
     limit = float(re.search(r'class="limit" d="M([\d.]+)', strip)[1])
-    assert pointer - 10 == pytest.approx((limit - 10) / 2, abs=0.1)
+    assert pointer - INSET == pytest.approx((limit - INSET) / 2, abs=0.1)
     assert strip_svg(Figure("max_depth_mm", "depth", float("nan"), "mm", limit=2.0)) == ""
     assert strip_svg(Figure("max_depth_mm", "depth", 1.0, "mm")) == ""
 

@@ -67,7 +67,7 @@ def mm(value: float) -> str:
 
 def named_object(name: str) -> str:
     """Return an object's name as people say it: ``BronzeMedallion`` is ``bronze medallion``."""
-    words = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[a-z])(?=[0-9])", " ", name.replace("_", " ").replace(".", " "))
+    words = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[a-z])(?=[0-9])", " ", re.sub(r"[_.\-]", " ", name))
     return " ".join(words.split()).lower() or name
 
 

@@ -87,7 +87,9 @@ def _same_measure(value: float, result: Mapping[str, Any]) -> str:
 def _nearest(result: Mapping[str, Any], check: Check | None) -> Deciding | None:
     """Return the judged figure that uses most of its limit; where nothing is judged, the first that leads."""
     found = []
-    for measure, bound in result.get("judged", {}).items():
+    leading = {figure.measure for figure in check.leading} if check else set()
+    judged = result.get("judged", {})
+    for measure, bound in ({name: judged[name] for name in judged if name in leading} or judged).items():
         value, limit = result["measures"].get(measure), bound["value"]
         if not is_own(measure, value, result["measures"]) or limit is None:
             continue
@@ -131,5 +133,5 @@ def unit_in(measure: str) -> str:
 def _words(measure: str, check: Check | None) -> str:
     leading = {figure.measure: figure.words for figure in check.leading} if check else {}
     described = dict(check.measured) if check else {}
-    words = leading.get(measure) or described.get(measure, "").partition(",")[0].partition(";")[0]
+    words = leading.get(measure) or described.get(measure, "").partition(",")[0].partition(";")[0].partition(":")[0]
     return words or measure.split(".")[0].replace("_", " ")

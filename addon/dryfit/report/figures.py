@@ -1,9 +1,12 @@
 """The few figures that stand for a check, each beside the limit it was held against."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from ..checks.check import Check, LeadingFigure
+from ..checks.deciding import deciding_figure
 from ..model.finding import Bound
 from ..model.limits import basis_of
 from ..model.report import CheckResult
@@ -44,7 +47,9 @@ class Figure:
     @property
     def said(self) -> str:
         """The figure with its unit, or yes or no."""
-        return measure_said(self.measure, self.value, self.yes_no)
+        if self.yes_no:
+            return measure_said(self.measure, self.value, self.yes_no)
+        return with_unit(self.value, self.unit)
 
     @property
     def limit_said(self) -> str:
@@ -66,6 +71,15 @@ def key_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure
     if not leading:
         leading = [LeadingFigure(measure) for measure in list(result.measures)[:FIRST_OF_OTHERS]]
     return tuple(_figure(figure, result, check) for figure in leading)
+
+
+def deciding_of(result: Mapping[str, Any], check: Check | None = None) -> Figure | None:
+    """Return the figure that decided about a check in the layout of the JSON Schema, with its one limit, or None."""
+    found = deciding_figure(result, check)
+    if found is None:
+        return None
+    yes_no = check is not None and bool(found.measure) and check.says_yes_or_no(found.measure)
+    return Figure(found.measure, found.words, found.value, found.unit, found.limit, found.at_least, yes_no)
 
 
 def all_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure, ...]:

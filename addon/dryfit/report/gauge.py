@@ -4,7 +4,7 @@ import math
 
 from .figures import Figure
 
-WIDTH, HEIGHT, INSET = 220.0, 38.0, 10.0
+WIDTH, HEIGHT, INSET = 220.0, 38.0, 18.0
 TICKS = 5
 
 

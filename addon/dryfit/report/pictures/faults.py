@@ -118,8 +118,8 @@ def _view(fault: Fault, studio: Studio, setting: Setting, part: Part) -> Viewpoi
     carried = studio.carried([("", finding) for finding in fault.found if finding.object == part.name], setting)
     places = np.array([finding.at_mm for _, finding in carried])
     corners = [places, *(_marked_mm(finding, part) for finding in fault.found if finding.object == part.name)]
-    extent = float(np.linalg.norm(np.ptp(np.concatenate(corners), axis=0)))
-    view = close_view(studio.stage(setting), places.mean(axis=0), extent, studio.frame)
+    low, high = np.concatenate(corners).min(axis=0), np.concatenate(corners).max(axis=0)
+    view = close_view(studio.stage(setting), (low + high) / 2.0, float(np.linalg.norm(high - low)), studio.frame)
     return replace(view, name=f"fault-{fault.number}")
 
 
