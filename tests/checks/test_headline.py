@@ -93,7 +93,7 @@ def test_creases_on_both_sides_are_one_cause():
                   message="BronzeMedallion weighs 110 g in one piece (limit 100 g).")  # fmt: skip
     said = headline(report(answer("strain", sides), answer("load", [heavy])), CHECKS[:2])
     assert said.startswith("Smile creases both corners of the mouth; ")
-    assert "The 110 g bronze medallion needs a fixing" in said
+    assert "The bronze medallion weighs 110 g, over 100 g in one piece; give it a fixing" in said
 
 
 def test_a_pass_says_what_is_tightest_and_only_a_whole_one_says_build_it():

@@ -254,8 +254,7 @@ def _strain(cause: Cause, measures: Measures, limits: Mapping[str, float]) -> Sa
     if worst["unit"] == "mm" and "edge" in worst["message"]:
         longest_mm = max(float(told.entry["value"]) for told in cause.findings)
         return Saying(
-            f"{mm(longest_mm)} of edge at {where} {'lies' if longest_mm == 1 else 'lie'} on skin that {motion} "
-            f"stretches, where {mm(worst['limit'])} is the limit",
+            f"{motion} stretches the skin under {mm(longest_mm)} of edge at {where} (limit {mm(worst['limit'])})",
             "move that edge",
         )
     return None
@@ -266,7 +265,10 @@ def _load(cause: Cause, measures: Measures, limits: Mapping[str, float]) -> Sayi
     entry = cause.leading.entry
     if entry["unit"] != "g" or "in one piece" not in entry["message"]:
         return None
-    return Saying(f"the {entry['value']:.0f} g {named_object(entry['object'])} needs a fixing, or must be lighter")
+    return Saying(
+        f"the {named_object(entry['object'])} weighs {entry['value']:.0f} g, over {entry['limit']:.0f} g in one piece",
+        "give it a fixing of its own, or make it lighter",
+    )
 
 
 def _blink(cause: Cause, measures: Measures, limits: Mapping[str, float]) -> Saying | None:

@@ -54,7 +54,7 @@ def deciding_figure(result: Mapping[str, Any], check: Check | None = None) -> De
         return None
     counted = [entry for entry in result["findings"] if _counts(entry)]
     worst = min((Severity(entry["severity"]).rank for entry in counted), default=0)
-    told = [_of_finding(entry, result, check) for entry in counted if Severity(entry["severity"]).rank == worst]
+    told = [of_finding(entry, result, check) for entry in counted if Severity(entry["severity"]).rank == worst]
     beyond = [figure for figure in told if not Bound(figure.limit, figure.at_least).holds(figure.value)]
     return next(iter(beyond or told), None) or _nearest(result, check)
 
@@ -64,13 +64,14 @@ def _counts(entry: Mapping[str, Any]) -> bool:
     return judged and entry["severity"] != Severity.INFO
 
 
-def _of_finding(entry: Mapping[str, Any], result: Mapping[str, Any], check: Check | None) -> Deciding:
-    value = float(entry["value"])
+def of_finding(entry: Mapping[str, Any], result: Mapping[str, Any], check: Check | None = None) -> Deciding:
+    """Return a finding's own figure with the limit that it was held against; both in the JSON Schema's layout."""
+    value = math.nan if entry["value"] is None else float(entry["value"])
     limit = math.nan if entry["limit"] is None else float(entry["limit"])
     measure = _same_measure(value, result)
     words = _words(measure, check) if measure else f"at the {entry['region']}" if entry["region"] else "worst place"
     bound = result.get("judged", {}).get(measure)
-    at_least = bool(bound["at_least"]) if bound else measure.startswith("min_")
+    at_least = bool(bound["at_least"]) if bound else value < limit
     return Deciding(words, value, limit, str(entry["unit"]), at_least, measure, str(entry["id"]))
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..checks.check import Check, LeadingFigure
-from ..checks.deciding import deciding_figure
+from ..checks.deciding import Deciding, deciding_figure, of_finding
 from ..model.finding import Bound
 from ..model.limits import basis_of
 from ..model.report import CheckResult
@@ -76,8 +76,15 @@ def key_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure
 def deciding_of(result: Mapping[str, Any], check: Check | None = None) -> Figure | None:
     """Return the figure that decided about a check in the layout of the JSON Schema, with its one limit, or None."""
     found = deciding_figure(result, check)
-    if found is None:
-        return None
+    return None if found is None else _shown(found, check)
+
+
+def figure_of(entry: Mapping[str, Any], result: Mapping[str, Any], check: Check | None = None) -> Figure:
+    """Return the figure of one finding, all in the layout of the JSON Schema, with the limit it was held against."""
+    return _shown(of_finding(entry, result, check), check)
+
+
+def _shown(found: Deciding, check: Check | None) -> Figure:
     yes_no = check is not None and bool(found.measure) and check.says_yes_or_no(found.measure)
     return Figure(found.measure, found.words, found.value, found.unit, found.limit, found.at_least, yes_no)
 

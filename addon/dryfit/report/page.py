@@ -20,8 +20,9 @@ from ..model.limit_basis import MEANINGS
 from ..model.report import CheckResult, Report
 from ..model.sentences import capital
 from . import palette
+from .after import After
 from .closing_steps import is_step
-from .figures import Figure, all_figures, deciding_of
+from .figures import Figure, all_figures, deciding_of, figure_of
 from .gauge import strip_svg
 from .held_against import Listed, limit_said, limits_of
 from .labels import check_letters
@@ -58,7 +59,7 @@ class Step:
     ids: tuple[str, ...]
     others: int
     picture: Picture | None
-    after: str = ""
+    after: After | None = None
 
 
 @dataclass(frozen=True)
@@ -102,6 +103,7 @@ def page_html(
     brief: Brief,
     written: datetime,
     moving: bytes = b"",
+    after: Sequence[After] = (),
 ) -> str:
     """Return the page as text. The same input gives the same page.
 
@@ -119,13 +121,15 @@ def page_html(
         The time to state.
     moving
         The GIF of the closing, or ``b""``.
+    after
+        What mends come to, from ``after.after_mends``.
 
     Raises
     ------
     ImportError
         Without Jinja2 or matplotlib.
     """
-    return _template().render(_content(report, checks, pictures, brief, written, moving)).lstrip() + "\n"
+    return _template().render(_content(report, checks, pictures, brief, written, moving, after)).lstrip() + "\n"
 
 
 @lru_cache(maxsize=1)
@@ -159,8 +163,9 @@ def _content(
     brief: Brief,
     written: datetime,
     moving: bytes,
+    after: Sequence[After],
 ) -> dict[str, Any]:
-    steps = _steps(report, pictures)
+    steps = _steps(report, checks, pictures, after)
     sections = tuple(sorted(_sections(report, checks, pictures, steps), key=lambda section: section.result.status.rank))
     return {
         "report": report,
@@ -192,14 +197,17 @@ def _content(
     }
 
 
-def _steps(report: Report, pictures: Sequence[Picture]) -> tuple[Step, ...]:
+def _steps(
+    report: Report, checks: Sequence[Check], pictures: Sequence[Picture], after: Sequence[After]
+) -> tuple[Step, ...]:
     """Return what to change, a row a cause, the worst first."""
     layout = report.to_dict()
-    taken = {picture.name: picture for picture in pictures}
+    taken, mended = {picture.name: picture for picture in pictures}, {each.number: each for each in after}
+    by_id, known = {entry["id"]: entry for entry in layout["checks"]}, {check.id: check for check in checks}
     steps = []
     for number, cause in enumerate(causes(layout), start=1):
-        saying, leading = saying_of(cause, layout), cause.leading.entry
-        limit = leading["limit"]
+        saying = saying_of(cause, layout)
+        figure = figure_of(cause.leading.entry, by_id[cause.leading.check], known.get(cause.leading.check))
         steps.append(
             Step(
                 number=number,
@@ -207,11 +215,11 @@ def _steps(report: Report, pictures: Sequence[Picture]) -> tuple[Step, ...]:
                 word=SEVERITY_WORDS[cause.severity],
                 wrong=capital(saying.wrong),
                 change=capital(saying.change),
-                said=with_unit(leading["value"], leading["unit"])
-                + (f", limit {with_unit(limit, leading['unit'])}" if limit is not None else ""),
+                said=f"{figure.words}: {figure.said}" + (f", {figure.limit_said}" if figure.limit_said else ""),
                 ids=tuple(told.id for told in cause.findings),
                 others=len(cause.findings),
                 picture=taken.get(f"fault-{number}"),
+                after=mended.get(number),
             )
         )
     return tuple(steps)
@@ -219,6 +227,8 @@ def _steps(report: Report, pictures: Sequence[Picture]) -> tuple[Step, ...]:
 
 def _evidence(steps: Sequence[Step], pictures: Sequence[Picture]) -> list[Picture]:
     """Return a few more pictures for the printed first page: the closest one of each check that tells of a cause."""
+    if len(steps) != 1:
+        return []
     told = list(dict.fromkeys(name.rpartition("-")[0] for step in steps for name in step.ids))
     close = [shot for check in told for shot in pictures if shot.check == check and shot.large]
     others = [shot for check in told for shot in pictures if shot.check == check and not shot.large]

@@ -10,7 +10,7 @@ from ...checks.causes import MOUTH, WALL, Cause, causes
 from ...geometry import distance_along
 from ...model.arrays import BoolArray, FloatArray
 from ...model.finding import Field, Finding
-from ...model.report import Report
+from ...model.report import CheckResult, Report
 from ...model.snapshot import Part, Role
 from .standpoints import close_view, mouth_views
 from .studio import Developing, Setting, Studio
@@ -93,6 +93,40 @@ def fault_pictures(studio: Studio, found: Sequence[Fault], stop_t: float | None)
         view = _view(fault, studio, setting, part)
         raking = any(told.check == "edge" for told in fault.cause.findings)
         yield studio.fault(fault.name, setting, view, _tinted(fault, studio), marks, fault.words, raking=raking)
+
+
+def stop_of(report: Report) -> float | None:
+    """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
+    closure = next((result for result in report.checks if result.id == "closure"), None)
+    return None if closure is None else stop_t(closure)
+
+
+def stop_t(result: CheckResult) -> float | None:
+    """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
+    stop = result.measures.get("stop_t", result.measures.get("contact_t"))
+    if result.measures.get("closes") != 0 or not isinstance(stop, int | float) or not np.isfinite(stop):
+        return None
+    return round(float(stop), 4)
+
+
+def fault_scene(before: Studio, fault: Fault, stop: float | None, after: Studio) -> tuple[Setting, Viewpoint]:
+    """Return pose and view that show a fault once it is mended: as before, a mouth where its jaw stops now.
+
+    Parameters
+    ----------
+    before, after
+        The design as it is, and mended.
+    fault
+        What was wrong.
+    stop
+        Where the jaw stops short of closing after the mend, or None.
+    """
+    part = before.snapshot.part(fault.leading.object)
+    if _in_mouth(fault, part):
+        setting = Setting("jaw", 0.0 if stop is None else stop)
+        return setting, _view(fault, after, setting, part)
+    setting = _setting(fault, part, None, before)
+    return setting, _view(fault, before, setting, part)
 
 
 def _in_mouth(fault: Fault, part: Part) -> bool:

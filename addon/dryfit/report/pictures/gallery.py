@@ -16,7 +16,7 @@ from ...model.snapshot import TISSUE, Snapshot
 from ...model.stamp import stamp_of
 from ..closing_steps import closing_steps, meeting_names, step_names
 from .close_up import Following
-from .faults import WORN_APART_MM, fault_pictures, faults, numbered
+from .faults import WORN_APART_MM, fault_pictures, faults, numbered, stop_of, stop_t
 from .stage import Posed
 from .standpoints import LARGE_SIZE, SMALL_MM, close_portraits, close_view, closing_view, is_seen, mouth_views
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
@@ -72,8 +72,7 @@ def _exposures(
 ) -> Iterator[Developing]:
     marked = {name: _worth_marking(found) for name, found in labels.items()}
     wrong = faults(report)
-    closure = next((result for result in report.checks if result.id == "closure"), None)
-    yield from fault_pictures(studio, wrong, None if closure is None else _stop_t(closure))
+    yield from fault_pictures(studio, wrong, stop_of(report))
     yield from _as_worn(studio, numbered(studio, wrong, Setting(), WORN_APART_MM))
     for result in report.checks:
         if result.status == Status.NOT_CHECKED:
@@ -158,7 +157,7 @@ def _mouth_settings(result: CheckResult, wanted: MouthPictures) -> list[tuple[st
         return []
     if wanted == MouthPictures.AT_REST:
         return [] if result.fields else [("rest", Setting())]
-    stop = _stop_t(result)
+    stop = stop_t(result)
     shut = ("closed", Setting("jaw", 0.0)) if stop is None else ("stopped", Setting("jaw", stop))
     return [shut] if closing_steps(result) else [shut, ("open", Setting("jaw", 1.0))]
 
@@ -214,14 +213,6 @@ def _nearest(first_mm: FloatArray, second_mm: FloatArray) -> FloatArray:
     return np.asarray(among[int(np.argmin(far))])
 
 
-def _stop_t(result: CheckResult) -> float | None:
-    """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
-    stop = result.measures.get("stop_t", result.measures.get("contact_t"))
-    if result.measures.get("closes") != 0 or not isinstance(stop, int | float) or not np.isfinite(stop):
-        return None
-    return round(float(stop), 4)
-
-
 def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
     """Yield the close view of the worst finding, from outside the head."""
     if not findings or not np.isfinite(findings[0][1].at_mm).all():
@@ -229,7 +220,7 @@ def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
     worst = findings[0][1]
     painted = [field for field in result.fields if field.name != PAIR]
     fields = next((group for group in field_groups(painted) if worst.object in [f.part for f in group]), [])
-    stop = _stop_t(result)
+    stop = stop_t(result)
     setting = _setting(fields) if fields else Setting() if stop is None else Setting("jaw", stop)
     findings = studio.carried(findings, setting)
     place = np.array(findings[0][1].at_mm)
