@@ -51,10 +51,10 @@ def test_the_page_lists_one_row_for_one_cause():
     from dryfit.report.page import page_html
 
     page = page_html(told(), [check()], (), Brief(), datetime(2026, 11, 25, tzinfo=UTC))
-    todo = page[page.index('id="todo"') : page.index("Check by check")]
+    todo = page[page.index('id="todo"') : page.index('id="checks"')]
     assert "Cut the tusk" not in todo
-    assert todo.count('<li><a class="disc"') == 2
-    assert 'Same cause as <a href="#closure-1">closure-1</a>' in page
+    assert todo.count('<li id="step-') == 2
+    assert page.count('Part of <a href="#step-1">step 1</a>') == 2
 
 
 def test_json_carries_the_cause_and_the_schema_knows_it():

@@ -13,6 +13,7 @@ from ..model.brief import Brief
 from ..model.finding import STATUS_WORDS, Status
 from ..model.progress import Job
 from ..model.report import Report
+from ..model.sentences import capital
 from ..model.snapshot import Snapshot
 from ..performer.fitting import Fitting
 from .figures import deciding_of
@@ -91,7 +92,7 @@ def outcome_words(report: Report, checks: Sequence[Check]) -> tuple[str, bool]:
     said = []
     for result in layout["checks"]:
         figure = deciding_of(result, known.get(result["id"]))
-        measured = f", {figure.said}" if figure else ""
+        measured = f", {figure.said}" if figure and not figure.yes_no else ""
         limit = f" ({figure.limit_said})" if figure and figure.limit_said else ""
         said.append(f"{topic(result['id'])} {STATUS_WORDS[Status(result['status'])].lower()}{measured}{limit}")
-    return f"{'; '.join(said)}.", True
+    return f"{capital('; '.join(said))}.", True

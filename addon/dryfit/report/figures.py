@@ -60,6 +60,13 @@ class Figure:
         return f"{'at least' if self.at_least else 'at most'} {with_unit(self.limit, self.unit)}{word}"
 
     @property
+    def against(self) -> str:
+        """The limit as the end of a sentence, or ``""``."""
+        if not self.limit_said:
+            return ""
+        return f", where {self.limit_said} is {'asked for' if self.at_least else 'allowed'}"
+
+    @property
     def measurable(self) -> bool:
         """Whether the figure and its limit can be drawn on one strip."""
         return isinstance(self.value, int | float) and math.isfinite(self.value) and math.isfinite(self.limit)

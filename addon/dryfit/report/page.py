@@ -34,7 +34,7 @@ from .wording import LOCK_WORDS, counted, with_unit
 if TYPE_CHECKING:
     import jinja2
 
-EVIDENCE = 3
+EVIDENCE = 2
 """So many more pictures stand on the printed first page."""
 SCRIPT = resources.files(__package__).joinpath("templates", "report.js").read_text(encoding="utf-8")
 SHAPES = {
@@ -215,7 +215,7 @@ def _steps(
                 word=SEVERITY_WORDS[cause.severity],
                 wrong=capital(saying.wrong),
                 change=capital(saying.change),
-                said=f"{figure.words}: {figure.said}" + (f", {figure.limit_said}" if figure.limit_said else ""),
+                said=f"{figure.words}, {figure.said}{figure.against}",
                 ids=tuple(told.id for told in cause.findings),
                 others=len(cause.findings),
                 picture=taken.get(f"fault-{number}"),

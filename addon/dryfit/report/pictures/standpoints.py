@@ -145,7 +145,16 @@ def close_view(stage: Stage, place_mm: FloatArray, extent_mm: float, frame: Head
     toward: FloatArray = directions[int(best.argmax())]
     up = unit(frame.up - toward * (frame.up @ toward))
     shown = float(np.clip(extent_mm * 1.8, *CLOSE_MM))
-    return Viewpoint("close", "close to the worst finding", np.asarray(place_mm), toward, up, shown, CLOSE_SIZE)
+    return Viewpoint(
+        "close",
+        "close to the worst finding",
+        np.asarray(place_mm),
+        toward,
+        up,
+        shown,
+        CLOSE_SIZE,
+        lettering=SHOWN_SMALL,
+    )
 
 
 def is_seen(stage: Stage, place_mm: FloatArray, frame: HeadFrame) -> bool:
