@@ -17,6 +17,7 @@ from .brief import (
     HingeBrief,
     MotionBrief,
     Performer,
+    ShowBrief,
     TeethBrief,
     UnitsBrief,
     Views,
@@ -32,7 +33,7 @@ from .toml_text import parse_toml, toml_text
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
-    "edges", "exceptions",
+    "edges", "exceptions", "show",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -176,6 +177,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
         notes=retired_words(root.inner("limits").values, "The brief"),
+        show=_show(root.inner("show")),
     )
 
 
@@ -381,6 +383,12 @@ def _performer(table: Table) -> Performer:
     if not 0.0 < age_years < 120.0:
         raise table.bad("age_years", "over 0 and below 120")
     return Performer(age_years)
+
+
+def _show(table: Table) -> ShowBrief:
+    names = tuple(entry.name for entry in fields(ShowBrief))
+    table.only(names)
+    return ShowBrief(**{name: table.text(name) for name in names})
 
 
 def _teeth(table: Table) -> TeethBrief:

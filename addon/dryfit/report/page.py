@@ -182,7 +182,8 @@ def _content(
         "limits": list(_limit_rows(report)),
         "materials": sorted({part.get("material", "") for part in report.inputs.get("parts", ())} - {""}),
         "brief": brief,
-        "show": [],
+        "show": _show_words(brief),
+        "decides": brief.show.decides,
         "safety": SAFETY,
         "cautions": _cautions(sections),
         "shapes": SHAPES,
@@ -195,6 +196,14 @@ def _content(
         "script_hash": base64.b64encode(hashlib.sha256(SCRIPT.encode()).digest()).decode("ascii"),
         "counted": counted,
     }
+
+
+def _show_words(brief: Brief) -> list[str]:
+    """Return what the head of the sheet says of the show, without what the brief does not state."""
+    show = brief.show
+    revision = f"revision {show.revision}" if show.revision else ""
+    performer = f"worn by {show.performer}" if show.performer else ""
+    return [*filter(None, (show.title, show.character, performer, revision, show.date))]
 
 
 def _steps(
