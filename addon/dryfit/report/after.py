@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..checks.cause_words import saying_of
 from ..checks.causes import MOUTH, WALL, causes
@@ -15,6 +15,8 @@ from ..model.progress import Job
 from ..model.report import Report
 from ..model.sentences import capital
 from ..model.snapshot import Snapshot
+from ..model.stamp import stamp_of
+from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from .figures import deciding_of
 from .pictures.faults import Fault, fault_scene, faults, stop_of
@@ -22,6 +24,8 @@ from .pictures.studio import Picture, Studio
 
 MOST = 2
 """So many causes are mended on trial."""
+ON_TRIAL = "mended on trial"
+"""What the stamp of such a picture adds to the design's name: it shows no file that there is."""
 SPARE_MM = 0.1
 """A wall is built up this much thicker than asked, so that a fresh measurement finds it thick enough."""
 ALIKE = (MOUTH, (*WALL, "edge"))
@@ -73,8 +77,10 @@ def _wall_mm(fault: Fault, brief: Brief) -> float:
 
 
 def _after(fault: Fault, trial: Trial, snapshot: Snapshot, fitting: Fitting, checks: Sequence[Check]) -> After:
-    studio = Studio(trial.fitting.snapshot, trial.fitting.posed_parts, "dryfit")
-    before = Studio(snapshot, fitting.posed_parts, "dryfit")
+    stamp = stamp_of(trial.report.to_dict(), len(checks))
+    facts = replace(stamp, design=f"{stamp.design}, {ON_TRIAL}").facts()
+    studio = Studio(trial.fitting.snapshot, trial.fitting.posed_parts, f"dryfit {VERSION}", facts)
+    before = Studio(snapshot, fitting.posed_parts, "")
     setting, view = fault_scene(before, fault, stop_of(trial.report), studio)
     words, clear = outcome_words(trial.report, checks)
     said = f"After the change: {words}"
