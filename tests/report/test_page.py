@@ -77,7 +77,7 @@ def test_verdict_row_finding_limit_and_cautions_are_said():
     text = read(page()).text.replace("\u00a0", " ")
     for words in (
         "Fail", "The nose tip is 1.5 mm inside the performer", "Is the appliance everywhere outside the base?",
-        "Measured: deepest below the base, 1.50 mm, where at most 0.20 mm is allowed.", "A1", "additive-1",
+        "Measured: deepest below the base, 1.50 mm, where at most 0.20 mm is allowed (practice).", "A1", "additive-1",
         "Could not be measured: There are no teeth.", "additive_tolerance_mm", "common practice, no source",
         "What this cannot tell you It cannot feel.", "It never clears a design for wear", "Ask the performer.",
         "it is a mask", "unchanged since it was locked", "25 November 2026, 12:30 UTC", "Part of step 1",

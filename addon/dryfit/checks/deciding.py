@@ -29,6 +29,8 @@ class Deciding:
         Name of the measure that it is, or ``""`` where it is a finding's own.
     finding
         Id of the finding that it is of, or ``""``.
+    limit_name
+        Name of the limit, where one of the brief's decided.
     """
 
     words: str
@@ -38,6 +40,7 @@ class Deciding:
     at_least: bool = False
     measure: str = ""
     finding: str = ""
+    limit_name: str = ""
 
 
 def deciding_figure(result: Mapping[str, Any], check: Check | None = None) -> Deciding | None:
@@ -72,7 +75,8 @@ def of_finding(entry: Mapping[str, Any], result: Mapping[str, Any], check: Check
     words = _words(measure, check) if measure else f"at the {entry['region']}" if entry["region"] else "worst place"
     bound = result.get("judged", {}).get(measure)
     at_least = bool(bound["at_least"]) if bound else value < limit
-    return Deciding(words, value, limit, str(entry["unit"]), at_least, measure, str(entry["id"]))
+    named = str(bound["limit"]) if bound and bound["value"] == entry["limit"] else ""
+    return Deciding(words, value, limit, str(entry["unit"]), at_least, measure, str(entry["id"]), named)
 
 
 def _same_measure(value: float, result: Mapping[str, Any]) -> str:
@@ -95,7 +99,10 @@ def _nearest(result: Mapping[str, Any], check: Check | None) -> Deciding | None:
         if not is_own(measure, value, result["measures"]) or limit is None:
             continue
         unit = unit_in(measure)
-        deciding = Deciding(_words(measure, check), float(value), float(limit), unit, bound["at_least"], measure)
+        deciding = Deciding(
+            _words(measure, check), float(value), float(limit), unit, bound["at_least"], measure,
+            limit_name=str(bound["limit"]),
+        )  # fmt: skip
         found.append((_used(deciding), deciding))
     if found:
         return max(found, key=lambda each: each[0])[1]

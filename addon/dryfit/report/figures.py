@@ -61,10 +61,12 @@ class Figure:
 
     @property
     def against(self) -> str:
-        """The limit as the end of a sentence, or ``""``."""
-        if not self.limit_said:
+        """The limit as the end of a sentence, with the word that it stands under; or ``""``."""
+        if not math.isfinite(self.limit):
             return ""
-        return f", where {self.limit_said} is {'asked for' if self.at_least else 'allowed'}"
+        least = with_unit(self.limit, self.unit)
+        asked = f"at least {least} is asked for" if self.at_least else f"at most {least} is allowed"
+        return f", where {asked}" + (f" ({self.basis})" if self.basis else "")
 
     @property
     def measurable(self) -> bool:
@@ -92,8 +94,16 @@ def figure_of(entry: Mapping[str, Any], result: Mapping[str, Any], check: Check 
 
 
 def _shown(found: Deciding, check: Check | None) -> Figure:
-    yes_no = check is not None and bool(found.measure) and check.says_yes_or_no(found.measure)
-    return Figure(found.measure, found.words, found.value, found.unit, found.limit, found.at_least, yes_no)
+    return Figure(
+        measure=found.measure,
+        words=found.words,
+        value=found.value,
+        unit=found.unit,
+        limit=found.limit,
+        at_least=found.at_least,
+        basis=basis_of(found.limit_name),
+        yes_no=check is not None and bool(found.measure) and check.says_yes_or_no(found.measure),
+    )
 
 
 def all_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure, ...]:

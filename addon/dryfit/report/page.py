@@ -182,6 +182,7 @@ def _content(
         "limits": list(_limit_rows(report)),
         "materials": sorted({part.get("material", "") for part in report.inputs.get("parts", ())} - {""}),
         "brief": brief,
+        "meanings": MEANINGS,
         "show": _show_words(brief),
         "decides": brief.show.decides,
         "safety": SAFETY,
