@@ -17,7 +17,7 @@ ALLOWED = {
     "performer": {"model", "geometry"},
     "checks": BELOW_CHECKS,
     "fixes": BELOW_CHECKS | {"checks"},
-    "report": BELOW_CHECKS | {"checks"},
+    "report": BELOW_CHECKS | {"checks", "fixes"},
     "design": {"model", "performer", "scene"},
     "batch": BELOW_CHECKS | {"checks", "report", "design"},
     "scene": BELOW_CHECKS,

@@ -48,7 +48,9 @@ def test_the_steps_run_from_wide_open_to_where_it_stopped_at_poses_that_were_rea
     assert [step.gap_mm for step in steps] == pytest.approx([34.0 * step.t for step in steps])
     assert [step.opening_mm for step in steps] == pytest.approx([32.0 * step.t for step in steps])
     words = steps[-1].words.replace("\u00a0", " ")
-    assert words == ("t = 0.26: opening 8.32 mm, largest gap 8.84 mm. Stopped: left lower canine meets upper lip.")
+    assert words == (
+        "Jaw 26 % open: lips 8.32 mm apart at the midline, largest gap 8.84 mm. Stopped: left lower canine meets upper lip."
+    )
     assert [step.ending for step in steps[:-1]] == [""] * (STEPS - 1)
 
 
@@ -85,11 +87,11 @@ def test_a_page_shows_the_steps_in_order_and_moves_only_for_those_who_want_it(tm
     stated = report(snapshot, [closing()])
     drain(write_report(stated, snapshot, Brief(), tmp_path, checks=[check("closure")], posed=key_framed(snapshot)))
     page = (tmp_path / "report.html").read_text("utf-8")
-    shown = [page.index(f"t = {step.t:.2f}: opening") for step in closing_steps(closing())]
+    shown = [page.index(f"Jaw {100 * step.t:.0f} % open: lips") for step in closing_steps(closing())]
     assert shown == sorted(shown)
     assert page.count('src="data:image/gif;base64,') == 1
     assert "@media (prefers-reduced-motion: reduce) { .moving { display: none; }" in page
-    assert '<details class="moving" open>' in page
+    assert '<details class="moving"><summary>Watch it close</summary>' in page
     assert Image.open(tmp_path / "heatmaps" / "closure-closing.gif").n_frames == 2 * STEPS - 2
     drain(write_report(report(snapshot, [result()]), snapshot, Brief(), tmp_path, checks=[check("additive")]))
     assert not (tmp_path / "heatmaps" / "closure-closing.gif").exists()

@@ -4,11 +4,12 @@ from datetime import UTC, datetime
 
 import pytest
 
+from dryfit.checks.causes import causes
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Severity
 from dryfit.report.schema import validate
 from dryfit.report.text import summary
-from dryfit.report.verdict import verdict_sentence
+from dryfit.report.verdict import first_sentence
 from worn_sphere import check, finding, report, result
 
 TUSK = "the left tusk against the upper teeth as the jaw closes"
@@ -28,9 +29,14 @@ def test_the_first_that_stands_tells_of_the_others():
 
 
 def test_one_cause_is_one_thing_to_change():
-    assert "2 things must change" in verdict_sentence(told())
-    assert "1 thing must change" in verdict_sentence(told(exception="meant so"))
-    assert "1 more thing needs a look" in verdict_sentence(told(exception="meant so"))
+    found = causes(told().to_dict())
+    assert [[each.id for each in cause.findings] for cause in found] == [
+        ["closure-1", "interference-1"],
+        ["interference-2"],
+    ]
+    excused = causes(told(exception="meant so").to_dict())
+    assert [[each.id for each in cause.findings] for cause in excused] == [["interference-2"], ["interference-1"]]
+    assert "1 more cause asks for a look" in first_sentence(told(exception="meant so"), [check()])
 
 
 def test_the_terminal_says_where_it_is_told():
@@ -45,10 +51,10 @@ def test_the_page_lists_one_row_for_one_cause():
     from dryfit.report.page import page_html
 
     page = page_html(told(), [check()], (), Brief(), datetime(2026, 11, 25, tzinfo=UTC))
-    todo = page[page.index('id="todo"') : page.index("Check by check")]
+    todo = page[page.index('id="todo"') : page.index('id="checks"')]
     assert "Cut the tusk" not in todo
-    assert todo.count('<li><a class="disc"') == 2
-    assert 'Same cause as <a href="#closure-1">closure-1</a>' in page
+    assert todo.count('<li id="step-') == 2
+    assert page.count('Part of <a href="#step-1">step 1</a>') == 2
 
 
 def test_json_carries_the_cause_and_the_schema_knows_it():

@@ -104,7 +104,7 @@ def batch_tasks(
 def summary_lines(batch: Batch, out: Path) -> str:
     """Return the batch in words for a terminal, worst first, ending in the path of the page."""
     lines = [
-        f"{row.verdict.replace('_', ' '):12} {plain_line(f'{row.source}  {row.reason or row.worst}')}"
+        f"{row.verdict.replace('_', ' '):12} {plain_line(f'{row.source}  {row.reason or row.headline or row.worst}')}"
         for row in worst_first(batch.rows)
     ]
     counts = Counter(row.verdict for row in batch.rows)

@@ -126,7 +126,7 @@ def packed(height_mm: FloatArray) -> npt.NDArray[np.uint8]:
     return np.stack([whole >> 8, whole & 255, np.zeros_like(whole)], axis=-1).astype(np.uint8)
 
 
-def write_board(fitting: Fitting, place: Path) -> Job[list[Path]]:
+def write_board(fitting: Fitting, place: Path, fault: bytes = b"") -> Job[list[Path]]:
     """Write a variant's pictures for the comparison page into its report's folder.
 
     Parameters
@@ -135,6 +135,8 @@ def write_board(fitting: Fitting, place: Path) -> Job[list[Path]]:
         The variant.
     place
         Its report's folder.
+    fault
+        The picture of what is wrong, which the small picture is cut from; ``b""`` takes the front.
 
     Raises
     ------
@@ -147,7 +149,7 @@ def write_board(fitting: Fitting, place: Path) -> Job[list[Path]]:
     for picture in _pictures(fitting):
         yield Progress(len(contents), len(SHOWN) + 2, f"picture: {picture.words}")
         contents[f"{FOLDER}/{picture.name}.png"] = picture.png
-    contents[f"{FOLDER}/thumb.jpg"] = _thumb(contents[f"{FOLDER}/front.png"])
+    contents[f"{FOLDER}/thumb.jpg"] = _thumb(fault or contents[f"{FOLDER}/front.png"])
     contents[f"{FOLDER}/heights.js"] = _heights_script(place.name, height_maps(fitting))
     contents[f"{FOLDER}/camera.json"] = json.dumps({"key": camera_key(fitting.snapshot)}).encode()
     return write_whole(place, contents)
@@ -163,10 +165,10 @@ def _pictures(fitting: Fitting) -> Iterator[Picture]:
 
 
 def _thumb(png: bytes) -> bytes:
-    from PIL import Image
+    from PIL import Image, ImageOps
 
     stream = io.BytesIO()
-    Image.open(io.BytesIO(png)).convert("RGB").resize(THUMB_SIZE).save(stream, "JPEG", quality=THUMB_QUALITY)
+    ImageOps.fit(Image.open(io.BytesIO(png)).convert("RGB"), THUMB_SIZE).save(stream, "JPEG", quality=THUMB_QUALITY)
     return stream.getvalue()
 
 

@@ -45,12 +45,13 @@ SCRIPTS = ("index.js", "pair.js", "curves.js")
 
 @dataclass(frozen=True)
 class Cell:
-    """One check of one variant: its status, its leading figure in words, and what it sorts by, worst lowest."""
+    """One check of one variant: status, the figure that decided, its limit, and what it sorts by, worst lowest."""
 
     check: str
     status: str
     said: str
     rank: float
+    limit: str = ""
 
 
 @dataclass(frozen=True)
@@ -213,6 +214,10 @@ def _camera(place: Path) -> str:
 
 def _cell(row: Row, check: Check) -> Cell:
     status, key = row.checks.get(check.id, ""), check.leading_figure
+    decided = row.decided.get(check.id)
+    if decided and status not in ("", "not_checked"):
+        bad = math.atan(float(decided["badness"])) / math.pi
+        return Cell(check.id, status, str(decided["said"]), round(RANK[status] - bad, 9), str(decided["limit"]))
     value = row.measures.get(f"{check.id}.{key.measure}") if key else None
     if key is None or not isinstance(value, int | float) or status in ("", "not_checked"):
         return Cell(check.id, status, "", RANK[status])

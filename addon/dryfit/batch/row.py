@@ -1,16 +1,20 @@
 """One variant's line in a batch: what came out, or why nothing did."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from ..checks.registry import CHECKS
 from ..model.file_content import digest_of
 from ..model.finding import Status
 from ..model.report import Report
+from ..report.figures import Figure, deciding_of
 
 ROW_NAME = "row.json"
+MOST_BAD = 1e6
+"""Badness of a figure that should be some and is none."""
 UNUSABLE = "unusable"
 """The verdict of a file that gave no result."""
 WORST_FIRST: tuple[str, ...] = (Status.FAIL, UNUSABLE, *tuple(Status)[Status.FAIL.rank + 1 :])
@@ -41,6 +45,10 @@ class Row:
         ``check.measure`` -> figure.
     worst
         The message of the first finding of the worst check, or ``""``.
+    headline
+        The report in a sentence.
+    decided
+        Check id -> the figure that decided about it, with its limit, both in words, and ``badness`` to sort by.
     read_from
         Files that the design draws on beside its own -> their SHA-256, ``""`` for one that is missing; paths are
         relative to the variant's folder.
@@ -57,6 +65,8 @@ class Row:
     checks: Mapping[str, str] = field(default_factory=dict)
     measures: Mapping[str, Any] = field(default_factory=dict)
     worst: str = ""
+    headline: str = ""
+    decided: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     read_from: Mapping[str, str] = field(default_factory=dict)
 
     def body(self) -> dict[str, Any]:
@@ -90,8 +100,26 @@ def row_of(
         checks={check["id"]: check["status"] for check in plain},
         measures={f"{check['id']}.{name}": value for check in plain for name, value in check["measures"].items()},
         worst=_worst_message(report),
+        headline=report.headline,
+        decided=dict(_decided(plain)),
         read_from=read_from,
     )
+
+
+def _decided(checks: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield for each check that has one the figure that decided about it; badness is the share of its limit it uses."""
+    known = {check.id: check for check in CHECKS}
+    for result in checks:
+        figure = deciding_of(result, known.get(result["id"]))
+        if figure is not None and isinstance(figure.value, int | float):
+            yield result["id"], {"said": figure.said, "limit": figure.limit_said, "badness": round(_badness(figure), 6)}
+
+
+def _badness(figure: Figure) -> float:
+    if not figure.measurable or isinstance(figure.value, str):
+        return 0.0
+    over, under = (figure.limit, figure.value) if figure.at_least else (figure.value, figure.limit)
+    return over / under if under > 0.0 else MOST_BAD if over > 0.0 else 0.0
 
 
 def _worst_message(report: Report) -> str:

@@ -18,6 +18,7 @@ from ..model.progress import drain
 from ..model.size_limit import MOST_TRIANGLES
 from ..model.version import VERSION
 from ..performer.indexed_bases import IndexedBases
+from ..report.pictures.faults import NAME as FAULT
 from ..report.schema import validate
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
@@ -108,7 +109,8 @@ def _measured(task: Task, key: str, started: float) -> Row:
     if task.pictures:
         posed, following = fitting.posed_parts, fitting.following_parts
         drain(write_report(report, design.snapshot, design.brief, task.place, posed=posed, following=following))
-        drain(write_board(fitting, task.place))
+        fault = task.place / HEATMAPS / f"{FAULT}1.png"
+        drain(write_board(fitting, task.place, fault.read_bytes() if fault.is_file() else b""))
     else:
         validate(report.to_dict())
         write_whole(task.place, {"report.json": report.to_json().encode()})

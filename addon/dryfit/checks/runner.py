@@ -21,6 +21,7 @@ from ..performer.fitting import Fitting
 from ..performer.grounds import grave_doubts, impossible_doubts, proposed, rests_on
 from ..performer.lock import Held, LockState
 from .check import Check
+from .headline import headline
 from .proof import beyond, bounds_of, unproven
 from .registry import CHECKS
 
@@ -102,7 +103,8 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequ
     for number, check in enumerate(checks):
         results.append((yield from _run_one(check, fitting, brief, exceptions, number, len(checks))))
     yield Progress(len(checks), len(checks), "finished")
-    return _report(fitting, brief, tuple(results), exceptions)
+    report = _report(fitting, brief, tuple(results), exceptions)
+    return replace(report, headline=headline(report.to_dict(), known))
 
 
 def _run_one(

@@ -138,6 +138,28 @@ class WearBrief:
 
 
 @dataclass(frozen=True)
+class ShowBrief:
+    """What stands in the head of a sheet: nothing of it changes what is measured.
+
+    Attributes
+    ----------
+    title, character, performer
+        The show, who is played and who plays; a name or a call sheet number.
+    revision, date
+        Which revision of the design, and of when.
+    decides
+        Who signs for exceptions.
+    """
+
+    title: str = ""
+    character: str = ""
+    performer: str = ""
+    revision: str = ""
+    date: str = ""
+    decides: str = ""
+
+
+@dataclass(frozen=True)
 class TeethBrief:
     """Which teeth and eyes are the performer's own, and which are meant to be seen.
 
@@ -195,6 +217,7 @@ class Brief:
     edges: EdgesBrief = EdgesBrief()
     exceptions: tuple[WrittenException, ...] = ()
     notes: tuple[str, ...] = ()
+    show: ShowBrief = ShowBrief()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""

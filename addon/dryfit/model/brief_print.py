@@ -8,8 +8,8 @@ from typing import Any
 
 from .brief import Brief
 
-LEFT_OUT = ("source", "exceptions", "notes")
-"""Where a brief lies changes nothing that is measured; exceptions change what counts and stand in the report."""
+LEFT_OUT = ("source", "exceptions", "notes", "show")
+"""Where it lies and what it calls the show changes nothing that is measured; exceptions stand in the report."""
 
 
 def brief_print(brief: Brief) -> str:

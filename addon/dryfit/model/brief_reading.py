@@ -17,6 +17,7 @@ from .brief import (
     HingeBrief,
     MotionBrief,
     Performer,
+    ShowBrief,
     TeethBrief,
     UnitsBrief,
     Views,
@@ -43,7 +44,7 @@ from .toml_text import parse_toml, toml_text
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
-    "wear", "edges", "exceptions",
+    "wear", "edges", "exceptions", "show",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -188,6 +189,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
         notes=retired_words(root.inner("limits").values, "The brief"),
+        show=_show(root.inner("show")),
     )
 
 
@@ -420,6 +422,12 @@ def _wear(table: Table) -> WearBrief:
     if not 0.0 < hours <= 24.0:
         raise table.bad("hours", "over 0 and up to 24")
     return WearBrief(hours)
+
+
+def _show(table: Table) -> ShowBrief:
+    names = tuple(entry.name for entry in fields(ShowBrief))
+    table.only(names)
+    return ShowBrief(**{name: table.text(name) for name in names})
 
 
 def _teeth(table: Table) -> TeethBrief:

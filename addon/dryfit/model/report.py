@@ -54,7 +54,7 @@ class BaseIdentity:
 
 @dataclass(frozen=True)
 class Report:
-    """Everything measured on one variant."""
+    """Everything measured on one variant; ``headline`` says it in a sentence (``checks.headline``)."""
 
     dryfit: str
     variant: VariantIdentity
@@ -63,6 +63,7 @@ class Report:
     exceptions: tuple[WrittenException, ...] = ()
     limits: Mapping[str, Any] = field(default_factory=dict)
     inputs: Mapping[str, Any] = field(default_factory=dict)
+    headline: str = ""
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -106,6 +107,7 @@ class Report:
             "variant": vars(self.variant).copy(),
             "base": vars(self.base) | {"max_change_mm": plain(self.base.max_change_mm)},
             "verdict": str(self.verdict),
+            "headline": self.headline,
             "checks": [_check_dict(check) for check in self.checks],
             "exceptions": [vars(exception).copy() for exception in self.exceptions],
             "limits": dict(self.limits),

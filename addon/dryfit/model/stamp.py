@@ -36,6 +36,8 @@ class Stamp:
         First digits of the hashes of the design's file and of the brief.
     version
         Dryfit's version.
+    headline
+        The report in a sentence.
     """
 
     verdict: str
@@ -46,6 +48,7 @@ class Stamp:
     file: str = ""
     brief: str = ""
     version: str = ""
+    headline: str = ""
 
     def facts(self) -> dict[str, str]:
         """Return what is said as names and words, in order, without what is empty."""
@@ -68,6 +71,7 @@ def stamp_of(report: Mapping[str, Any], known: int) -> Stamp:
         file=report["variant"]["sha256"][:SHORT],
         brief=report["inputs"].get("brief_sha256", "")[:SHORT],
         version=report["dryfit"],
+        headline=report.get("headline", ""),
     )
 
 

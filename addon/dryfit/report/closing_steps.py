@@ -39,7 +39,7 @@ class ClosingStep:
     def words(self) -> str:
         """The step in words."""
         opening, gap = (with_unit(max(value, 0.0), "mm") for value in (self.opening_mm, self.gap_mm))
-        said = f"t = {self.t:.2f}: opening {opening}, largest gap {gap}"
+        said = f"Jaw {100 * self.t:.0f} % open: lips {opening} apart at the midline, largest gap {gap}"
         return f"{said}. {self.ending}" if self.ending else said
 
 

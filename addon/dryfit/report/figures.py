@@ -1,9 +1,12 @@
 """The few figures that stand for a check, each beside the limit it was held against."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from ..checks.check import Check, LeadingFigure
+from ..checks.deciding import Deciding, deciding_figure, of_finding
 from ..model.finding import Bound
 from ..model.limits import basis_of
 from ..model.report import CheckResult
@@ -44,7 +47,9 @@ class Figure:
     @property
     def said(self) -> str:
         """The figure with its unit, or yes or no."""
-        return measure_said(self.measure, self.value, self.yes_no)
+        if self.yes_no:
+            return measure_said(self.measure, self.value, self.yes_no)
+        return with_unit(self.value, self.unit)
 
     @property
     def limit_said(self) -> str:
@@ -53,6 +58,15 @@ class Figure:
             return ""
         word = f", {self.basis}" if self.basis else ""
         return f"{'at least' if self.at_least else 'at most'} {with_unit(self.limit, self.unit)}{word}"
+
+    @property
+    def against(self) -> str:
+        """The limit as the end of a sentence, with the word that it stands under; or ``""``."""
+        if not math.isfinite(self.limit):
+            return ""
+        least = with_unit(self.limit, self.unit)
+        asked = f"at least {least} is asked for" if self.at_least else f"at most {least} is allowed"
+        return f", where {asked}" + (f" ({self.basis})" if self.basis else "")
 
     @property
     def measurable(self) -> bool:
@@ -66,6 +80,30 @@ def key_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure
     if not leading:
         leading = [LeadingFigure(measure) for measure in list(result.measures)[:FIRST_OF_OTHERS]]
     return tuple(_figure(figure, result, check) for figure in leading)
+
+
+def deciding_of(result: Mapping[str, Any], check: Check | None = None) -> Figure | None:
+    """Return the figure that decided about a check in the layout of the JSON Schema, with its one limit, or None."""
+    found = deciding_figure(result, check)
+    return None if found is None else _shown(found, check)
+
+
+def figure_of(entry: Mapping[str, Any], result: Mapping[str, Any], check: Check | None = None) -> Figure:
+    """Return the figure of one finding, all in the layout of the JSON Schema, with the limit it was held against."""
+    return _shown(of_finding(entry, result, check), check)
+
+
+def _shown(found: Deciding, check: Check | None) -> Figure:
+    return Figure(
+        measure=found.measure,
+        words=found.words,
+        value=found.value,
+        unit=found.unit,
+        limit=found.limit,
+        at_least=found.at_least,
+        basis=basis_of(found.limit_name),
+        yes_no=check is not None and bool(found.measure) and check.says_yes_or_no(found.measure),
+    )
 
 
 def all_figures(result: CheckResult, check: Check | None = None) -> tuple[Figure, ...]:

@@ -4,7 +4,7 @@ import math
 
 from .figures import Figure
 
-WIDTH, HEIGHT, INSET = 220.0, 38.0, 10.0
+WIDTH, HEIGHT, INSET = 220.0, 38.0, 18.0
 TICKS = 5
 
 
@@ -47,7 +47,7 @@ def _ruler(step: float, end: float) -> str:
 def _numbers(step: float, end: float) -> list[str]:
     decimals = max(0, -math.floor(math.log10(step)))
     count = round(end / step)
-    every = max(1, math.ceil(count / 5))
+    every = max(1, math.ceil(count / (5 if decimals < 2 else 3)))
     return [
         f'<text x="{_at(place * step, end):.1f}" y="35">{place * step:.{decimals}f}</text>'
         for place in range(0, count + 1, every)

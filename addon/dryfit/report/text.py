@@ -11,7 +11,7 @@ from ..model.finding import SEVERITY_WORDS, STATUS_WORDS, Finding, Severity, Sta
 from ..model.report import CheckResult, Report
 from .figures import key_figures
 from .held_against import Listed, limit_said, limits_of
-from .verdict import verdict_sentence
+from .verdict import first_sentence
 from .wording import LOCK_WORDS, ascii_only, with_unit
 
 WIDTH = 96
@@ -47,8 +47,11 @@ def _wants_ascii(stated: bool | None) -> bool:
 
 
 def _lines(report: Report, checks: dict[str, Check]) -> Iterator[str]:
-    yield f"{STATUS_WORDS[report.verdict].upper()}  {report.variant.name}"
-    yield from _wrapped(verdict_sentence(report), "")
+    lead = f"{STATUS_WORDS[report.verdict].upper()}  "
+    yield from textwrap.wrap(
+        lead + first_sentence(report, [*checks.values()]), WIDTH, subsequent_indent=" " * len(lead)
+    )
+    yield report.variant.name
     yield f"Base '{report.base.object}': {LOCK_WORDS.get(report.base.lock, report.base.lock)}."
     yield ""
     for result in report.checks:

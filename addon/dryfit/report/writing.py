@@ -14,6 +14,7 @@ from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Snapshot
 from ..performer.fitting import Fitting
+from .after import After, after_mends
 from .closing_steps import is_step
 from .labels import labelled
 from .page import page_html
@@ -119,8 +120,12 @@ def write_report(
         for picture in photograph(report, snapshot, posed, labelled(report, checks), following, checks):
             taken.append(picture)
             yield Progress(len(taken), max(PICTURES_GUESSED, len(taken) + 2), f"picture: {picture.words}")
+    after: tuple[After, ...] = ()
+    if pictures:
+        after = yield from _mended(report, snapshot, brief, checks, len(taken))
+        taken += [each.picture for each in after]
     moving = closing_gif([picture.png for picture in taken if is_step(picture.name)])
-    page = page_html(report, checks, taken, brief, written or _now(), moving)
+    page = page_html(report, checks, taken, brief, written or _now(), moving, after)
     contents = {"report.json": report.to_json().encode(), "report.html": page.encode()}
     contents |= {f"{HEATMAPS}/{picture.name}.png": picture.png for picture in taken}
     contents |= {f"{HEATMAPS}/{MOVING}": moving} if moving else {}
@@ -129,6 +134,20 @@ def write_report(
     _clear_old_pictures(folder / HEATMAPS, {path.name for path in files})
     yield Progress(1, 1, "written")
     return tuple(files)
+
+
+def _mended(
+    report: Report, snapshot: Snapshot, brief: Brief, checks: Sequence[Check], taken: int
+) -> Job[tuple[After, ...]]:
+    """Return what the mends come to, telling how far they are among the pictures."""
+    job = after_mends(report, snapshot, brief, checks)
+    while True:
+        try:
+            step = next(job)
+        except StopIteration as finished:
+            mended: tuple[After, ...] = finished.value
+            return mended
+        yield Progress(taken, max(PICTURES_GUESSED, taken + 2), f"after the mend: {step.label}")
 
 
 def _now() -> datetime:

@@ -70,6 +70,7 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         default=True,
     )
     verdict: StringProperty()
+    headline: StringProperty()
     measured_on: StringProperty()
     stale: BoolProperty()
     paint: BoolProperty(

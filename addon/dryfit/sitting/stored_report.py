@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from ..checks.headline import headline
 from ..model.arrays import FloatArray, IntArray
 from ..model.errors import InputError
 from ..model.finding import Field, Severity
@@ -89,6 +90,7 @@ def store_report(scene: Any, report: Report, prints: Mapping[str, str] | None = 
 def store_values(scene: Any, values: dict[str, Any]) -> None:
     """Keep a report in the layout of the JSON Schema; its verdict counts every check that there is."""
     values["verdict"] = str(counted_verdict({check["id"]: check["status"] for check in values["checks"]}))
+    values["headline"] = headline(values)
     scene[REPORT] = json.dumps(values, ensure_ascii=False, allow_nan=False)
 
 
@@ -119,7 +121,7 @@ def forget_report(scene: Any) -> None:
     bench.findings.clear()
     bench.checks.clear()
     bench.parts.clear()
-    bench.picked, bench.verdict, bench.measured_on, bench.stale = -1, "", "", False
+    bench.picked, bench.verdict, bench.headline, bench.measured_on, bench.stale = -1, "", "", "", False
 
 
 def _store_arrays(scene: Any, report: Report, run: set[str]) -> None:

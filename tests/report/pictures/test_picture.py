@@ -201,7 +201,7 @@ def test_a_report_gets_its_pictures():
     stated = report(snapshot, [result(findings=[finding()], fields=(clearance(snapshot),))])
     pictures = list(photograph(stated, snapshot, key_framed(snapshot), {"additive": [("A1", finding())]}))
     names = [picture.name for picture in pictures]
-    assert names[0] == "worn-front"
+    assert names[:2] == ["fault-1", "worn-front"]
     assert {"worn-profile-left", "worn-front-open", "additive-clearance-front", "additive-worst"} <= set(names)
     assert len(set(names)) == len(names)
     assert all(Image.open(io.BytesIO(picture.png)).size == picture.size for picture in pictures)

@@ -288,8 +288,10 @@ def _length_mm(feather: Feather, run: IntArray) -> float:
 
 
 def _place(feather: Feather, run: IntArray, at_mm: FloatArray, fitting: Fitting) -> Place:
-    """Return the place of a stretch of rim, named by the opening it runs round or by where it is."""
-    return fitting.place(feather.part.name, at_mm, feather.rims.region(feather.samples, run, fitting.regions))
+    """Return the place of a stretch of rim, named by the opening it runs round or by where its middle is."""
+    named = feather.rims.region(feather.samples, run, fitting.regions)
+    middle_mm = feather.samples.points_mm[run].mean(axis=0)
+    return fitting.place(feather.part.name, at_mm, named or fitting.regions.name(middle_mm))
 
 
 def _thick(feather: Feather, run: IntArray, count: int, severity: Severity, fitting: Fitting) -> Finding:

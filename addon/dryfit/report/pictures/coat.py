@@ -32,6 +32,8 @@ CLAY = "B8B3AC"
 GLOSS: Mapping[str, float] = MappingProxyType(
     {Role.HARDWARE: 0.45, Role.UPPER_TEETH: 0.30, Role.LOWER_TEETH: 0.30, Role.EYE_LEFT: 0.5, Role.EYE_RIGHT: 0.5}
 )
+TINT, TINT_FROM = "E4572E", 0.5
+"""Where something is to change, and from which value of a field of 0 and 1 on."""
 SOFT_GLOSS = 0.06
 IRIS_DEG, PUPIL_DEG = 28.0, 11.0
 """Half angles of iris and pupil seen from the middle of the eye: 11.7 and 4 mm wide on a 24 mm eye (from memory)."""
@@ -66,6 +68,17 @@ def plain_coat(stage: Stage, shot: Shot, front: FloatArray) -> Coat:
         if part.role in (Role.EYE_LEFT, Role.EYE_RIGHT):
             _paint_iris(colour, shot, place, stage.vertices_of(part.name).mean(axis=0), front)
     return Coat(colour, shine[shot.part], np.zeros(len(colour), dtype=bool))
+
+
+def tinted_coat(stage: Stage, shot: Shot, front: FloatArray, fields: Sequence[Field]) -> Coat:
+    """Return the parts in their own colours, and in one strong colour where a field of 0 and 1 is over a half."""
+    plain = plain_coat(stage, shot, front)
+    colour, painted = plain.colour.copy(), plain.painted.copy()
+    for field in fields:
+        samples, values = field_at(stage, shot, field)
+        over = samples[values > TINT_FROM]
+        colour[over], painted[over] = linear_light(from_hex(TINT)), True
+    return Coat(colour, plain.gloss, painted)
 
 
 def field_coat(stage: Stage, shot: Shot, fields: Sequence[Field]) -> Coat:

@@ -16,6 +16,7 @@ from ...model.snapshot import TISSUE, Snapshot
 from ...model.stamp import stamp_of
 from ..closing_steps import closing_steps, meeting_names, step_names
 from .close_up import Following
+from .faults import WORN_APART_MM, fault_pictures, faults, numbered, stop_of, stop_t
 from .stage import Posed
 from .standpoints import LARGE_SIZE, SMALL_MM, close_portraits, close_view, closing_view, is_seen, mouth_views
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
@@ -70,7 +71,9 @@ def _exposures(
     report: Report, studio: Studio, labels: Mapping[str, Labelled], mouths: Mapping[str, MouthPictures]
 ) -> Iterator[Developing]:
     marked = {name: _worth_marking(found) for name, found in labels.items()}
-    yield from _as_worn(studio, [entry for found in marked.values() for entry in found])
+    wrong = faults(report)
+    yield from fault_pictures(studio, wrong, stop_of(report))
+    yield from _as_worn(studio, numbered(studio, wrong, Setting(), WORN_APART_MM))
     for result in report.checks:
         if result.status == Status.NOT_CHECKED:
             continue
@@ -89,7 +92,7 @@ def _worth_marking(findings: Labelled) -> list[tuple[str, Finding]]:
 def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Developing]:
     front, *others = studio.portraits
     large = replace(front, name="front-large", size=LARGE_SIZE, lettering=1.0)
-    yield studio.plain("worn-front", "", Setting(), large, findings)
+    yield studio.plain("worn-front", "", Setting(), large, findings, hidden=True)
     for view in others:
         yield studio.plain(f"worn-{view.name}", "", Setting(), view, findings)
     if studio.posed("jaw", 1.0):
@@ -143,7 +146,7 @@ def _mouth(studio: Studio, result: CheckResult, findings: Labelled, wanted: Mout
     for name, setting in _mouth_settings(result, wanted):
         if setting.motion and not studio.posed(setting.motion, setting.t):
             continue
-        views = mouth_views(studio.snapshot.landmarks, studio.frame, _drop_mm(studio, setting))
+        views = mouth_views(studio.snapshot.landmarks, studio.frame, studio.drop_mm(setting))
         for view in views[: 1 if result.fields else 2]:
             marked = findings if setting.t < 1 else ()
             yield studio.plain(f"{result.id}-{name}-{view.name}", result.id, setting, view, marked)
@@ -154,7 +157,7 @@ def _mouth_settings(result: CheckResult, wanted: MouthPictures) -> list[tuple[st
         return []
     if wanted == MouthPictures.AT_REST:
         return [] if result.fields else [("rest", Setting())]
-    stop = _stop_t(result)
+    stop = stop_t(result)
     shut = ("closed", Setting("jaw", 0.0)) if stop is None else ("stopped", Setting("jaw", stop))
     return [shut] if closing_steps(result) else [shut, ("open", Setting("jaw", 1.0))]
 
@@ -164,7 +167,7 @@ def _closing(studio: Studio, result: CheckResult) -> Iterator[Developing]:
     steps = closing_steps(result)
     if not steps or not studio.posed("jaw", 1.0):
         return
-    drop_mm = _drop_mm(studio, Setting("jaw", 1.0))
+    drop_mm = studio.drop_mm(Setting("jaw", 1.0))
     view = closing_view(studio.snapshot.landmarks, studio.frame, drop_mm, _side_mm(studio, result))
     if view is None:
         return
@@ -210,36 +213,17 @@ def _nearest(first_mm: FloatArray, second_mm: FloatArray) -> FloatArray:
     return np.asarray(among[int(np.argmin(far))])
 
 
-def _stop_t(result: CheckResult) -> float | None:
-    """Return where the jaw stops short of closing, or None where it closes or nobody knows."""
-    stop = result.measures.get("stop_t", result.measures.get("contact_t"))
-    if result.measures.get("closes") != 0 or not isinstance(stop, int | float) or not np.isfinite(stop):
-        return None
-    return round(float(stop), 4)
-
-
-def _drop_mm(studio: Studio, setting: Setting) -> float:
-    """Return how far the base's fastest place has dropped, mm: how much taller the mouth is than at rest."""
-    base = studio.snapshot.base
-    moved = studio.posed(setting.motion, setting.t).get(base.name) if setting.motion else None
-    if moved is None:
-        return 0.0
-    return float(np.clip(((base.vertices_mm - moved) @ studio.frame.up).max(), 0.0, 60.0))
-
-
 def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
-    """Yield the close view of the worst finding; where tissue hides a rigid part, with the tissue taken away."""
+    """Yield the close view of the worst finding, from outside the head."""
     if not findings or not np.isfinite(findings[0][1].at_mm).all():
         return
     worst = findings[0][1]
     painted = [field for field in result.fields if field.name != PAIR]
     fields = next((group for group in field_groups(painted) if worst.object in [f.part for f in group]), [])
-    stop = _stop_t(result)
+    stop = stop_t(result)
     setting = _setting(fields) if fields else Setting() if stop is None else Setting("jaw", stop)
     findings = studio.carried(findings, setting)
     place = np.array(findings[0][1].at_mm)
-    if not is_seen(studio.stage(setting), place, studio.frame) and _is_rigid(studio, worst.object):
-        setting, fields = replace(setting, skinless=True, shown_through=()), []
     view = close_view(studio.stage(setting), place, _extent_mm(studio, worst), studio.frame)
     near = [entry for entry in findings if np.linalg.norm(entry[1].at_mm - place) < view.height_mm / 2]
     name = f"{result.id}-worst"

@@ -8,6 +8,8 @@ from .shot import Shot
 KEY, FILL, BEHIND = (-0.55, 0.55, 0.75), (0.75, 0.10, 0.60), (0.55, 0.60, -0.70)
 """Directions to the lights as right, up, toward the viewer: placed about the camera, as in a portrait."""
 KEY_LIGHT, FILL_LIGHT, RIM_LIGHT, SKY_LIGHT, GROUND_LIGHT = 0.72, 0.20, 0.22, 0.34, 0.16
+RAKING, RAKING_SHARE = (-0.93, 0.30, 0.20), 0.15
+"""A light that grazes what is looked at shows the least step; less of it comes from all round."""
 WRAP = 0.25
 """How far soft light reaches round an edge, as a share."""
 EXPOSURE = 1.02
@@ -17,7 +19,7 @@ PAINTED_FLOOR = 0.62
 """Painted surfaces keep at least this share of their colour in shadow, so that the scale can be read off them."""
 
 
-def studio_light(shot: Shot, openness: FloatArray) -> FloatArray:
+def studio_light(shot: Shot, openness: FloatArray, raking: bool = False) -> FloatArray:
     """Return how brightly each sample is lit, ``(s,)``, about 1 where it faces the key light.
 
     Parameters
@@ -26,9 +28,11 @@ def studio_light(shot: Shot, openness: FloatArray) -> FloatArray:
         The samples.
     openness
         Share of the surroundings each sample sees, ``(s,)``.
+    raking
+        Whether the key light grazes what is looked at.
     """
     upright = shot.normal @ shot.viewpoint.up
-    key = _wrapped(shot.normal @ _direction(shot, KEY)) * (0.35 + 0.65 * openness)
+    key = _wrapped(shot.normal @ _direction(shot, RAKING if raking else KEY)) * (0.35 + 0.65 * openness)
     fill = _wrapped(shot.normal @ _direction(shot, FILL)) * openness
     facing = np.clip(-np.einsum("sx,sx->s", shot.normal, shot.ray), 0.0, 1.0)
     rim = np.clip(shot.normal @ _direction(shot, BEHIND), 0.0, 1.0) * (1 - facing) ** 2

@@ -25,7 +25,7 @@ Pixels = npt.NDArray[np.uint8]
 """``(height, width, 3)``."""
 
 
-def develop(stage: Stage, shot: Shot, coat: Coat, limits_of: Sequence[Field] = ()) -> Pixels:
+def develop(stage: Stage, shot: Shot, coat: Coat, limits_of: Sequence[Field] = (), raking: bool = False) -> Pixels:
     """Return the lit picture over the backdrop.
 
     Parameters
@@ -34,9 +34,11 @@ def develop(stage: Stage, shot: Shot, coat: Coat, limits_of: Sequence[Field] = (
         What is there, what is seen of it and how it is coloured.
     limits_of
         Fields whose limit is drawn as a dark line.
+    raking
+        Whether light grazes what is looked at.
     """
     openness = open_shares(stage, shot)
-    light = studio_light(shot, openness)
+    light = studio_light(shot, openness, raking)
     light = np.where(coat.painted, painted_light(light), light)
     colour = coat.colour * light[:, None] + (coat.gloss * gloss(shot, openness))[:, None]
     lit = np.stack([shot.gathered(channel) for channel in colour.T], axis=-1)

@@ -88,7 +88,7 @@ def _cast(
         surface, numbers = stage.sunken
         veiled = np.flatnonzero(stage.is_base(face))
         below = surface.first_hit(origins[veiled], directions[veiled])
-        found = below.distance_mm - depth[veiled] < stage.reach_mm
+        found = below.distance_mm - depth[veiled] < stage.veil_mm
         veiled = veiled[found]
         face[veiled] = numbers[below.face[found]]
         barycentric[veiled] = below.barycentric[found]

@@ -20,6 +20,9 @@ Posed = Mapping[str, FloatArray]
 SHOWN_THROUGH_MM = 8.0
 """A painted appliance this little behind the base, along the ray, is drawn as if the base gave way."""
 
+THIN_MM = 0.4
+"""The same for edges that run out to the skin, in every picture: less than a thick edge shows, along a slanting ray."""
+
 
 class Stage:
     """Parts gathered into one surface.
@@ -53,6 +56,30 @@ class Stage:
         self.shown_through: tuple[str, ...] = ()
         self.reach_mm = SHOWN_THROUGH_MM
         self.part_of_face: IntArray = np.repeat(np.arange(len(self.parts)), list(map(len, turned)))
+
+    @property
+    def veil_mm(self) -> float:
+        """How far behind the base, along the ray, a piece is still drawn in front of it."""
+        return self.reach_mm if self.shown_through else THIN_MM
+
+    @cached_property
+    def middle_mm(self) -> FloatArray:
+        """The middle of the base, ``(3,)``; of everything where there is no base on stage."""
+        bases = [part.name for part in self.parts if part.role == Role.BASE]
+        vertices = self.vertices_of(bases[0]) if bases else self.surface.vertices_mm
+        middle: FloatArray = (vertices.min(axis=0) + vertices.max(axis=0)) / 2.0
+        return middle
+
+    def skin_normal(self, place_mm: FloatArray) -> FloatArray:
+        """Return the outward direction ``(3,)`` of the base nearest to a place; of anything where there is no base.
+
+        A piece's own rims and backs face any way; what it lies on faces out of the head.
+        """
+        bases = [part.name for part in self.parts if part.role == Role.BASE]
+        start, end = (self.starts[self.index(bases[0]) :][:2]) if bases else (0, len(self.vertex_normals))
+        away = np.linalg.norm(self.surface.vertices_mm[start:end] - place_mm, axis=1)
+        normal: FloatArray = self.vertex_normals[start + int(away.argmin())]
+        return normal
 
     @cached_property
     def faces(self) -> IntArray:
@@ -116,8 +143,13 @@ class Stage:
 
     @cached_property
     def sunken(self) -> tuple[Surface, IntArray] | None:
-        """The appliances that are shown through the base, and each of their faces' number on stage; None for none."""
-        numbers = np.flatnonzero(np.isin(self.part_of_face, [self.index(name) for name in self.shown_through]))
+        """The appliances that are shown through the base, and each of their faces' number on stage; None for none.
+
+        Where none is asked for all are, by next to nothing: an edge that runs out to the skin would else be drawn as
+        a scribble of both.
+        """
+        shown = self.shown_through or [part.name for part in self.parts if part.role == Role.APPLIANCE]
+        numbers = np.flatnonzero(np.isin(self.part_of_face, [self.index(name) for name in shown]))
         if not len(numbers):
             return None
         return Surface(self.surface.vertices_mm, self.surface.faces[numbers]), numbers

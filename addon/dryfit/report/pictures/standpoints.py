@@ -37,6 +37,8 @@ CLOSE_MM = (48.0, 150.0)
 """Least and greatest height of a close view."""
 SMALL_MM = 110.0
 """A painted part smaller than this gets close views instead of portraits."""
+FROM_OUTSIDE = 0.2
+"""A place is looked at from outside the head: cosine to the line from its middle, at the least."""
 TURNS_DEG, TILTS_DEG = (0, 30, -30, 60, -60, 90, -90, 135, -135, 180), (0, 25, -25)
 
 
@@ -135,18 +137,31 @@ def close_view(stage: Stage, place_mm: FloatArray, extent_mm: float, frame: Head
     frame
         Which way is up.
     """
-    facing = stage.vertex_normals[int(np.linalg.norm(stage.surface.vertices_mm - place_mm, axis=1).argmin())]
+    facing = stage.skin_normal(place_mm)
     directions = _directions(frame)
-    best = 2.0 * _seen(stage, place_mm, directions) + directions @ facing
+    outward = unit(place_mm - stage.middle_mm)
+    directions = directions[directions @ outward > FROM_OUTSIDE]
+    best = 2.0 * _seen(stage, place_mm, directions) + directions @ unit(2.0 * facing + outward)
     toward: FloatArray = directions[int(best.argmax())]
     up = unit(frame.up - toward * (frame.up @ toward))
     shown = float(np.clip(extent_mm * 1.8, *CLOSE_MM))
-    return Viewpoint("close", "close to the worst finding", np.asarray(place_mm), toward, up, shown, CLOSE_SIZE)
+    return Viewpoint(
+        "close",
+        "close to the worst finding",
+        np.asarray(place_mm),
+        toward,
+        up,
+        shown,
+        CLOSE_SIZE,
+        lettering=SHOWN_SMALL,
+    )
 
 
 def is_seen(stage: Stage, place_mm: FloatArray, frame: HeadFrame) -> bool:
-    """Tell whether a place can be seen from any side."""
-    return bool(_seen(stage, place_mm, _directions(frame)).any())
+    """Tell whether a place can be seen from outside the head."""
+    directions = _directions(frame)
+    directions = directions[directions @ unit(place_mm - stage.middle_mm) > FROM_OUTSIDE]
+    return bool(_seen(stage, place_mm, directions).any())
 
 
 def _directions(frame: HeadFrame) -> FloatArray:

@@ -6,13 +6,14 @@ from types import MappingProxyType
 
 import numpy as np
 
+from ...geometry import Surface
 from ...model.arrays import FloatArray, IntArray
 from ...model.finding import Field, Finding
 from ...model.sentences import capital
-from ...model.snapshot import TISSUE, Snapshot
+from ...model.snapshot import TISSUE, Role, Snapshot
 from ...performer.head_frame import HeadFrame
 from .close_up import CloseUp, Following
-from .coat import field_at, field_coat, plain_coat
+from .coat import field_at, field_coat, plain_coat, tinted_coat
 from .colour_map import field_colours
 from .marks import Mark, mark, with_legend
 from .name_tags import NamedPiece, name_pieces
@@ -34,6 +35,8 @@ SMALL_SCALE = 0.4
 SHOTS_KEPT = 6
 """A shot takes about 25 MB; checks that follow each other may share one."""
 MOVED_MM = 0.001
+ON_SKIN_MM = 0.03
+"""What stands off the bare skin by less is the skin itself: half of the thinnest edge that can be cast."""
 NEAREST = 6
 """Vertices that carry a mark from the pose of its finding to the pose of a picture."""
 LIFT_MM = 1.5
@@ -131,7 +134,7 @@ class Studio:
         self._posed: dict[tuple[str, float], Posed] = {}
         self.software = software
         self.facts = facts
-        self._outward = {part.name: outward_faces(part) for part in snapshot.parts}
+        self._outward = worn_faces(snapshot)
         self.frame = HeadFrame.from_landmarks(snapshot.landmarks)
         self._stages: dict[Setting, Stage] = {}
         self._shots: dict[tuple[Setting, str, bytes], Shot] = {}
@@ -206,6 +209,31 @@ class Studio:
 
         return picture
 
+    def fault(
+        self, name: str, setting: Setting, view: Viewpoint, tinted: Sequence[Field], findings: Labelled, words: str,
+        raking: bool = False,
+    ) -> Developing:  # fmt: skip
+        """Shoot what is wrong: the parts in their own colours, what is to change in one strong colour, outlined."""
+        stage, shot = self.shot(setting, view)
+        tinted = [field for field in tinted if field.part in {part.name for part in stage.parts}]
+        marks = marks_on(stage, shot.viewpoint, self.carried(findings, setting), True)
+        caption = f"{capital(words)}. {capital(setting.words)}; what is to change is marked."
+
+        def picture() -> Picture:
+            coat = tinted_coat(stage, shot, self.frame.front, tinted)
+            pixels = mark(develop(stage, shot, coat, tinted, raking), marks, view.lettering)
+            return self._picture(Picture(name, "", caption, caption, b"", (0, 0), self.small(stage)), pixels)
+
+        return picture
+
+    def drop_mm(self, setting: Setting) -> float:
+        """Return how far the base's fastest place has dropped, mm: how much taller the mouth is than at rest."""
+        base = self.snapshot.base
+        moved = self.posed(setting.motion, setting.t).get(base.name) if setting.motion else None
+        if moved is None:
+            return 0.0
+        return float(np.clip(((base.vertices_mm - moved) @ self.frame.up).max(), 0.0, 60.0))
+
     def step(self, name: str, check: str, stage: Stage, view: Viewpoint, caption: str) -> Developing:
         """Shoot one pose of a close-up in its own colours."""
         small = self.small(stage)
@@ -276,6 +304,21 @@ class Studio:
     def _picture(self, blank: Picture, pixels: Pixels) -> Picture:
         height, width = pixels.shape[:2]
         return replace(blank, png=png_bytes(pixels, blank.words, self.software, self.facts), size=(width, height))
+
+
+def worn_faces(snapshot: Snapshot) -> dict[str, IntArray]:
+    """Return the faces of each part that are drawn, turned outward: of a piece, those that stand off the bare skin.
+
+    A piece may be sculpted as a copy of the whole head; where it is the skin itself there is nothing of it to see.
+    """
+    faces = {part.name: outward_faces(part) for part in snapshot.parts}
+    skin = Surface(snapshot.base.vertices_mm, snapshot.base.faces)
+    for part in snapshot.parts:
+        if part.role == Role.APPLIANCE:
+            off = np.abs(skin.clearance_mm(part.vertices_mm)) > ON_SKIN_MM
+            kept = faces[part.name][off[faces[part.name]].any(axis=1)]
+            faces[part.name] = kept if len(kept) else faces[part.name]
+    return faces
 
 
 def pieces_shown(stage: Stage, shot: Shot, fields: Sequence[Field], names: tuple[str, str]) -> Iterator[NamedPiece]:

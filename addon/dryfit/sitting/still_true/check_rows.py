@@ -23,7 +23,7 @@ def show_rows(scene: Any, report: Mapping[str, Any], reasons: Mapping[str, str])
     for check in counted["checks"]:
         if check["id"] in run:
             _fill(bench.checks.add(), check, reasons.get(check["id"], ""))
-    bench.verdict = counted["verdict"]
+    bench.verdict, bench.headline = counted["verdict"], counted["headline"]
     bench.stale = bool(reasons)
 
 

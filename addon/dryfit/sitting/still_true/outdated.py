@@ -7,6 +7,7 @@ gate of renders all take it from here. An outdated check and one that was never 
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
+from ...checks.headline import headline
 from ...checks.registry import CHECKS
 from ...model.finding import Status, worst
 from .design_prints import changed_since, measured_from, renamed_parts
@@ -61,7 +62,8 @@ def counted_report(report: Mapping[str, Any], reasons: Mapping[str, str]) -> dic
     lacking = {name: _unrun(name) for name in unrun_checks(run)}
     checks = [_counted(check, reasons.get(name, "")) for name, check in in_order({**run, **lacking}).items()]
     verdict = counted_verdict({check["id"]: check["status"] for check in checks})
-    return {**report, "verdict": str(verdict), "checks": checks}
+    sentence = headline(report, CHECKS, set(reasons) & set(run))
+    return {**report, "verdict": str(verdict), "headline": sentence, "checks": checks}
 
 
 def in_order(checks: Mapping[str, Any]) -> dict[str, Any]:
