@@ -191,7 +191,7 @@ KINDS = {
     no_faces: "'Piece' has 1681 vertices and no faces",
     too_many_triangles: "29,600 triangles are more than the 20,000 of --max-triangles; most are in 'Piece'",
     not_numbers: "1 of 1681 vertices",
-    landmark_nowhere: "1 landmarks have coordinates that are not finite numbers (sellion)",
+    landmark_nowhere: "1 landmarks have coordinates that are no finite numbers",
     frames_of_another_mesh: "the motion 'jaw' is made for 5 vertices, but the part has 441",
     one_name_twice: "used twice (Brow)",
     link_out: "leads out of the folder",

@@ -95,4 +95,4 @@ def clear():
 
 @row("7-narrow-opening", STOPS, "slabs 1 mm apart, the head's own jaw opens 29.9 mm where 30 are asked: closure")
 def narrow_opening():
-    return one_of(asking.status(scene(beside_mm=slabs.DEPTH_MM + 1.0), "closure"), "review")
+    return one_of(asking.status(scene(beside_mm=slabs.DEPTH_MM + 1.0), "closure"), "pass")

@@ -35,7 +35,7 @@ def _rims():
     marks, scale = _masked().head.landmarks(), _masked().head.size
     mouth = 0.5 * (marks["stomion_superius"] + marks["stomion_inferius"])
     part = _masked().snapshot.part("Mask")
-    for finding in asking.judged(_masked(), "edge"):
+    for finding in (each for each in asking.judged(_masked(), "edge") if " of edge nearer " not in each.message):
         rim = part.vertices_mm[finding.elements]
         middle = 0.5 * (rim.min(axis=0) + rim.max(axis=0))
         span = rim.max(axis=0) - rim.min(axis=0)

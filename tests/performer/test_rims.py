@@ -60,7 +60,7 @@ def test_the_rims_of_a_full_face_piece_are_called_by_what_they_run_round(face):
     regions = {finding.region for finding in report.findings}
     assert set(OPENINGS) <= regions
     assert OUTER_RIM in regions
-    for finding in report.findings:
+    for finding in (each for each in report.findings if " ends " not in each.message):  # those are where an edge lies
         assert finding.region in finding.message
 
 

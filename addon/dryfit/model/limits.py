@@ -81,12 +81,12 @@ class Limits:
         bounds=(0, 15),
     )
     lip_gap_mm: float = choice(
-        10.0,
+        5.0,
         "mm",
         "lips further apart than this with the teeth held are taken to be out of reach, where the performer's own "
         "reach is not stated",
-        why="no source was found for how far lips reach when they try; this is twice the widest that they normally "
-        "rest, and what lies between is for the performer to show",
+        why="no source says how far lips reach when they try; up to here they are apart in normal rest, and what lies "
+        "beyond would take effort all day that nobody measured, so it fails until the performer shows it",
         recalled="Arnett & Bergman 1993, normal rest 1-5 mm",
         bounds=(0, 30),
     )

@@ -18,7 +18,7 @@ def strip_svg(figure: Figure) -> str:
     scale = 100.0 if figure.unit == "fraction" else 1.0
     value, limit = figure.value * scale, figure.limit * scale
     step = _nice_step(max(abs(value), limit, 1e-9) * 1.2 / TICKS)
-    end = step * math.ceil(max(value, limit) * 1.1 / step)
+    end = step * max(math.ceil(max(value, limit) * 1.1 / step), 1)  # where both are 0 there is a ruler all the same
     low, high = (limit, end) if figure.at_least else (0.0, limit)
     start, width = _at(low, end), _at(high, end) - _at(low, end)
     parts = [

@@ -70,10 +70,10 @@ def test_bite_says_the_turn_the_pair_and_what_is_left(tips, severity):
 
 
 def test_bite_that_leaves_lips_out_of_reach_is_what_blocks():
-    brief = replace(hinge(OPEN_DEG), limits=Limits(lip_reach_mm=5.0))
-    outcome = closed(sculpted_open(14.0, 9.0), brief)
+    outcome = closed(sculpted_open(14.0, 9.0), hinge(OPEN_DEG))
     assert 5.0 < outcome.measures["residual_gap_mm"] < 10.0
-    assert closed(sculpted_open(14.0, 9.0), hinge(OPEN_DEG)).findings[0].severity == "review", "reach not stated"
+    reaching = replace(hinge(OPEN_DEG), limits=Limits(lip_reach_mm=10.0))
+    assert closed(sculpted_open(14.0, 9.0), reaching).findings[0].severity == "review", "this performer reaches"
     assert outcome.findings[0].severity == "fail"
     assert "while the jaw is still" in outcome.findings[0].message
     poses = Fitting(sculpted_open(14.0, 9.0), hinge(OPEN_DEG)).poses("jaw")
