@@ -269,11 +269,11 @@ def one_row(result: ClosureResult) -> Iterator[Finding]:
 
 
 def up_unsure(result: ClosureResult) -> Iterator[Finding]:
-    """Yield a finding where up is read from other landmarks than it should be: by how much that may be off.
+    """Yield a note where up is read from other landmarks than it should be: by how much that may be off.
 
-    What would pass is to be reviewed where the opening may be too small then.
+    The bare base's opening is read with the same up, so what a design takes of it is judged all the same.
     """
-    frame, opening_mm, limit_mm = result.mouth.lips.frame, result.wide.midline_mm, result.brief.limits.opening_mm
+    frame, opening_mm = result.mouth.lips.frame, result.wide.midline_mm
     if frame.read_from is None or not frame.off_deg or not np.isfinite(opening_mm):
         return
     lean = np.radians(frame.off_deg)
@@ -284,10 +284,10 @@ def up_unsure(result: ClosureResult) -> Iterator[Finding]:
     lacking = " and ".join(name for name in UPRIGHTS[0].names if name not in result.fitting.snapshot.landmarks)
     yield _finding(
         result,
-        Severity.REVIEW if opening_mm - off_mm < limit_mm <= opening_mm else Severity.INFO,
+        Severity.INFO,
         f"There is no {lacking}, so which way is up is read from {pair.top} and {pair.low} and may be off by "
         f"{pair.off_deg:.0f}°: the widest opening of {opening_mm:.1f} mm is between {opening_mm - off_mm:.1f} and "
-        f"{opening_mm + off_mm:.1f} mm (at least {limit_mm:.0f} mm is asked).",
+        f"{opening_mm + off_mm:.1f} mm.",
         off_mm,
         f"place {lacking}",
     )
