@@ -25,7 +25,9 @@ WARDENS = (
 )  # fmt: skip
 WRITTEN = datetime(2026, 11, 25, 12, 30, tzinfo=UTC)
 VOID = {"meta", "link", "img", "br", "path", "rect", "use", "circle", "polygon", "line"}
-MEASURED = re.compile(r"(?<![\w.])(\d+(?:[ \u202f]\d{3})*(?:\.\d+)?)[ \u00a0]?(mm[²³]?|g|°|%|N·cm)(?!\w)")
+MEASURED = re.compile(
+    r"(?<![\w.])(\d+(?:[ \u202f]\d{3})*(?:\.\d+)?)[ \u00a0]?(mm[²³]?|cm²|g/cm²|J/m²|g|°|%|N·cm)(?![\w/])"
+)
 
 
 class Sheet(HTMLParser):
