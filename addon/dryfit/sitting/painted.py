@@ -11,6 +11,7 @@ from ..geometry.tiling import Tile, tiles
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .paint_shader import forget_shader, paint_shader
 from .painting import Painted, painted_now
+from .still_true.check_rows import outdated_reason
 from .surfaces import shown_mesh, shown_triangles, shown_vertices
 
 Vertices = npt.NDArray[np.float32]
@@ -18,6 +19,9 @@ TILE = 32_768
 """Triangles sent to the graphics card together: a stroke sends again only the tiles that it touched."""
 NEARER = 2e-4
 """How far the paint is pulled toward the eye in clip space, so that it lies over the sculpt."""
+
+FADED = 0.35
+"""Share of its opacity that paint keeps when the scene is another one since; the legend says so in words."""
 
 
 @dataclass
@@ -57,7 +61,8 @@ def draw_painted(context: Any) -> None:
         return
     for each in painted_now(context.scene):
         if each.item.visible_get(view_layer=context.view_layer, viewport=context.space_data):
-            _draw(context, each, bench.opacity)
+            older = not each.live and outdated_reason(context.scene, each.entry.check)
+            _draw(context, each, bench.opacity * (FADED if older else 1.0))
 
 
 def _draw(context: Any, each: Painted, opacity: float) -> None:

@@ -11,13 +11,14 @@ from typing import Any
 from ..model.arrays import FloatArray
 from ..scene.float_attributes import KNOWN, kept_attributes, write_known
 from .live_values import LiveValues, live_values
-from .paintable import FIRST, PAINTABLE
+from .found_paint import found_now
+from .paintable import FIRST, FOUND, PAINTABLE
 from .parts import part_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
 PREFIX = "dryfit_"
 MEASURED = "dryfit_measured"
-PAINT = frozenset({MEASURED, *(PREFIX + name for name in PAINTABLE)})
+PAINT = frozenset({MEASURED, *(PREFIX + name for name in (*PAINTABLE, FOUND))})
 """Names of the attributes that paint may leave on a mesh."""
 
 
@@ -66,6 +67,8 @@ def on_one_scale(entries: Iterable[StoredField]) -> tuple[StoredField, ...]:
 
 def painted_now(scene: Any) -> list[Painted]:
     """Return every piece that the bench's chosen value is painted on."""
+    if scene.dryfit.painted == FOUND:
+        return _painted_place(scene)
     objects = part_objects(scene)
     painted = []
     for entry in fields_named(scene, scene.dryfit.painted):
@@ -75,6 +78,14 @@ def painted_now(scene: Any) -> list[Painted]:
             stamp, values = (live.stamp, live.values) if live else _values(scene, entry)
             painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live))
     return painted
+
+
+def _painted_place(scene: Any) -> list[Painted]:
+    found = found_now(scene)
+    if found is None:
+        return []
+    item, entry, values, stamp = found
+    return [Painted(item, entry, values, (stamp, _changes.get(item.name, 0)))]
 
 
 def _values(scene: Any, entry: StoredField) -> tuple[int, FloatArray]:

@@ -8,14 +8,15 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..scene.units import mm_per_unit
 from .finding_place import resting_place
+from .finding_vertices import finding_vertices
 from .framing import frame_place
 from .parts import scene_base
 from .picked_paint import paint_its_value
 from .posed_view import player
 from .quiet_pick import picks_quietly
 from .redraw import redraw_views
-from .stored_report import finding_elements
 from .surfaces import shown_vertices
+from .the_pick import picked_finding
 
 FACING = 0.4
 """Cosine of some 66 degrees: a surface that looks further off from straight out of the head, the side of a tooth or the
@@ -31,11 +32,6 @@ def finding_picked(bench: Any, context: Any) -> None:
     if bench.follow:
         show_finding(context, bench)
     paint_its_value(bench, finding)
-
-
-def picked_finding(bench: Any) -> Any | None:
-    """Return the picked finding, or None."""
-    return bench.findings[bench.picked] if 0 <= bench.picked < len(bench.findings) else None
 
 
 @dataclass(frozen=True)
@@ -76,7 +72,7 @@ def spot_of(context: Any, finding: Any) -> FindingSpot:
     scene = context.scene
     at = _place(scene, finding)
     mesh = _evaluated_mesh(context, finding.subject)
-    vertices = _vertices_of(scene, finding, mesh)
+    vertices = finding_vertices(scene, finding, mesh)
     if mesh is None or not len(vertices):
         return FindingSpot(at, _outward_from_base(scene, at), 0.0, np.zeros(0, np.int64))
     matrix = np.array(finding.subject.matrix_world)
@@ -103,20 +99,6 @@ def _evaluated_mesh(context: Any, item: Any) -> Any | None:
         item.update_from_editmode()
         return item.data
     return item.evaluated_get(context.evaluated_depsgraph_get()).data
-
-
-def _vertices_of(scene: Any, finding: Any, mesh: Any | None) -> IntArray:
-    elements = finding_elements(scene, finding.check, finding.name)
-    if mesh is None or not len(elements):
-        return np.zeros(0, np.int64)
-    if finding.kind == "faces":
-        mesh.calc_loop_triangles()
-        corners = np.empty(len(mesh.loop_triangles) * 3, np.int32)
-        mesh.loop_triangles.foreach_get("vertices", corners)
-        faces = corners.reshape(-1, 3)
-        elements = np.unique(faces[elements]) if elements.max() < len(faces) else np.zeros(0, np.int64)
-    fits = not len(elements) or elements.max() < len(mesh.vertices)
-    return elements.astype(np.int64) if fits else np.zeros(0, np.int64)
 
 
 def _normals(mesh: Any) -> FloatArray:

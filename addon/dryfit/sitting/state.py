@@ -78,6 +78,9 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         description="Paint measured values on the pieces; switched off, nothing of it stays in the file",
         update=paint_switched,
     )
+    was_painted: BoolProperty(
+        description="Paint was on before: a pick no longer switches it on by itself", options={"HIDDEN"}
+    )
     painted: EnumProperty(
         name="Value",
         description="Which measured value is painted",

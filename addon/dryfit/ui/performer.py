@@ -94,6 +94,7 @@ class DRYFIT_OT_show_drift(NeedsBase, bpy.types.Operator):
         if not places:
             self.report({"INFO"}, "The base is the one that was locked")
             return {"FINISHED"}
+        bench.paint = True
         bench.picked = places[0]
         return {"FINISHED"}
 
