@@ -5,16 +5,15 @@ from typing import Any
 import bpy
 import numpy as np
 
+from ..model.arrays import FloatArray
 from .finding_vertices import finding_vertices
 from .paintable import FOUND
 from .stored_report import StoredField
 from .surfaces import shown_mesh
 from .the_pick import picked_finding
 
-Values = Any
 
-
-def found_now(scene: Any) -> tuple[Any, StoredField, Values, int] | None:
+def found_now(scene: Any) -> tuple[Any, StoredField, FloatArray, int] | None:
     """Return the picked finding's piece with its field, its values ``(n,)`` and a stamp; None where there is none.
 
     A vertex of the finding is 1 and any other nan. A finding without elements is about its whole piece.
@@ -33,4 +32,5 @@ def found_now(scene: Any) -> tuple[Any, StoredField, Values, int] | None:
         key="", check=finding.check, name=FOUND, part=finding.part, unit="", label="Where it was found", low=0.0,
         high=1.0, limit=None, diverging=False, motion="", t=0.0, count=count,
     )  # fmt: skip
-    return finding.subject, entry, values, hash((finding.check, finding.name, len(chosen), count, scene.dryfit.measured_on))
+    stamp = hash((finding.check, finding.name, len(chosen), count, scene.dryfit.measured_on))
+    return finding.subject, entry, values, stamp

@@ -10,8 +10,8 @@ from typing import Any
 
 from ..model.arrays import FloatArray
 from ..scene.float_attributes import KNOWN, kept_attributes, write_known
-from .live_values import LiveValues, live_values
 from .found_paint import found_now
+from .live_values import LiveValues, live_values
 from .paintable import FIRST, FOUND, PAINTABLE
 from .parts import part_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields

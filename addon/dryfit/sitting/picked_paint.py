@@ -12,7 +12,8 @@ def paint_its_value(bench: Any, finding: Any) -> None:
 
     The first pick switches paint on; once somebody switched it off again, it stays off.
     """
-    name = _value_of(finding, bench.painted, [entry for entry in stored_fields(bench.id_data) if entry.check == finding.check])
+    fields = [entry for entry in stored_fields(bench.id_data) if entry.check == finding.check]
+    name = _value_of(finding, bench.painted, fields)
     if bench.painted != name:
         bench.painted = name
     if not bench.paint and not bench.was_painted:

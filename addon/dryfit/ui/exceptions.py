@@ -102,7 +102,7 @@ class DRYFIT_PT_exceptions(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 7
+    bl_order = 4
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: Any) -> None:

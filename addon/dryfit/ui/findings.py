@@ -6,9 +6,11 @@ import bpy
 from bpy.props import IntProperty
 
 from ..model.finding import SEVERITY_WORDS, Status
+from ..sitting.finding_rows import fault_word, listed_places, same_cause
 from ..sitting.picking import picked_finding, show_finding
 from ..sitting.still_true.check_rows import outdated_reason
 from ..sitting.unit_words import unit_word
+from ..sitting.window_words import window_words
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
 from .wording import (
@@ -23,10 +25,10 @@ from .wording import (
 
 LIST_SHARE = 0.9
 """Share of the sidebar's width that a row of a list has: frame and scroll bar take the rest."""
-WITH_UNITS = 46
-"""Letters across from which figures in the list carry their unit."""
+BETWEEN = 2
+"""Letters that the space between a row's words and its figure takes."""
 WITH_PLACES = 28
-"""Letters across from which the list tells the place and the limit; the box below tells them always."""
+"""Letters across from which buttons carry words."""
 
 
 class DRYFIT_UL_findings(bpy.types.UIList):
@@ -36,25 +38,20 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         self, context: Any, layout: Any, data: Any, item: Any, icon: int, active: Any, property_name: str
     ) -> None:
         """Draw one row."""
-        room = letters_across(context, LIST_SHARE)
-        number = against(item, room > WITH_UNITS) if room > WITH_PLACES else f"{item.value:.2f}"
-        longest = max(len(state_word(each)) for each in data.findings if listed(data, each))
-        split = layout.row(align=True).split(factor=(longest + ICON) / room, align=True)
-        split.label(text=state_word(item), icon=state_icon(item))
-        rest = split
-        if room > WITH_PLACES:
-            rest = split.split(factor=max(1.0 - len(number) / (room - longest - ICON), 0.1), align=True)
-            rest.label(text=item.region or item.part)
-        right = rest.row(align=True)
+        words, number = row_words(item, letters_across(context, LIST_SHARE) - ICON)
+        split = layout.row(align=True)
+        split.label(text=words, icon=state_icon(item))
+        right = split.row(align=True)
         right.alignment = "RIGHT"
         right.label(text=number)
 
     def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
-        """Leave notes out unless they are asked for; Blender's own name filter goes by place and piece."""
+        """Draw one row a cause, notes where asked for; Blender's name filter goes by fault, place and piece."""
         items = getattr(data, property_name)
-        wanted = self.filter_name.casefold()
+        wanted, places = self.filter_name.casefold(), set(listed_places(data))
         shown = [
-            listed(data, item) and wanted in f"{item.region} {item.part} {item.check}".casefold() for item in items
+            place in places and wanted in f"{fault_word(item)} {item.region} {item.part} {item.check}".casefold()
+            for place, item in enumerate(items)
         ]
         return [self.bitflag_filter_item if each else 0 for each in shown], []
 
@@ -69,9 +66,13 @@ def state_icon(item: Any) -> str:
     return ACCEPTED_ICON if item.exception else SEVERITY_ICONS.get(item.severity, "DOT")
 
 
-def listed(bench: Any, item: Any) -> bool:
-    """Tell whether a finding is in the list: notes only when asked for."""
-    return bench.notes or item.severity != "info"
+def row_words(item: Any, room: int) -> tuple[str, str]:
+    """Return a row's words and its figure, the most that fits into so many letters; cut only where nothing does."""
+    fault, place = fault_word(item), item.region or item.part
+    fault = f"Accepted: {fault}" if item.exception else fault
+    short = figure(item.value, item.unit)
+    ways = ((f"{fault} · {place}", against(item)), (f"{fault} · {place}", short), (fault, short))
+    return next((way for way in ways if len(way[0]) + len(way[1]) + BETWEEN <= room), (fault, f"{item.value:.3g}"))
 
 
 def against(item: Any, with_unit: bool = True) -> str:
@@ -87,7 +88,7 @@ class DRYFIT_PT_findings(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 5
+    bl_order = 1
 
     def draw(self, context: Any) -> None:
         """Show the list and the picked finding."""
@@ -128,7 +129,11 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
         layout.label(text="Click a finding to go to it", icon="RESTRICT_SELECT_OFF")
         return
     box = layout.box()
-    paragraph(box, context, finding.message)
+    paragraph(box, context, f"{state_word(finding)}: {window_words(finding.message)}", state_icon(finding))
+    alike = same_cause(bench, finding)
+    if alike:
+        told = ", ".join(f"{fault_word(each).lower()} ({figure(each.value, each.unit)})" for each in alike)
+        paragraph(box, context, f"The same cause: {told}", "LINKED")
     outdated = outdated_reason(context.scene, finding.check)
     if outdated:
         paragraph(box, context, outdated, "FILE_REFRESH")
@@ -141,7 +146,7 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
     if finding.exception:
         paragraph(box, context, f"Accepted: {finding.exception}", ACCEPTED_ICON)
     if finding.fix:
-        paragraph(box, context, f"Mend: {finding.fix}", "TOOL_SETTINGS")
+        paragraph(box, context, f"Mend: {window_words(finding.fix)}", "TOOL_SETTINGS")
     draw_mending(box, context, finding)
     if finding.motion:
         box.operator("dryfit.play_finding", text=_pose_label(finding), icon="PLAY")
@@ -176,7 +181,7 @@ class DRYFIT_OT_step_finding(bpy.types.Operator):
     def execute(self, context: Any) -> set[str]:
         """Pick it, going round at the ends."""
         bench = context.scene.dryfit
-        places = [place for place, item in enumerate(bench.findings) if listed(bench, item)]
+        places = listed_places(bench)
         if not places:
             self.report({"INFO"}, "Only notes were found; list them to go through them")
             return {"CANCELLED"}

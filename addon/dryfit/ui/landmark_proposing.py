@@ -10,10 +10,11 @@ from ..model.snapshot import Role
 from ..performer.landmarks.confidence import Word
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
 from ..sitting.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
+from ..sitting.landmark_words import landmark_word
 from ..sitting.open_design import read_open_snapshot
 from .modal_job import RunsJob
 from .needing import NeedsBase
-from .wording import landmark_word, paragraph
+from .wording import paragraph
 
 
 class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):

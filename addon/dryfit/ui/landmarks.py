@@ -16,11 +16,12 @@ from ..sitting.landmark_placing import (
     stated_landmarks,
 )
 from ..sitting.landmark_proposing import unconfirmed_landmarks
+from ..sitting.landmark_words import landmark_word
 from ..sitting.parts import scene_base
 from .landmark_proposing import draw_proposing
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase
-from .wording import BRIEF_ICON, ICON, draw_from_brief, landmark_word, letters_across, paragraph
+from .wording import BRIEF_ICON, ICON, draw_from_brief, letters_across, paragraph
 
 NAVIGATION = (
     "MIDDLEMOUSE",
@@ -132,7 +133,7 @@ class DRYFIT_PT_landmarks(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_parent_id = "DRYFIT_PT_parts"
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: Any) -> None:

@@ -202,6 +202,7 @@ class DRYFIT_PT_motions(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_order = 2
 
     def draw(self, context: Any) -> None:

@@ -23,6 +23,7 @@ class DRYFIT_PT_performer(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_order = 0
 
     def draw(self, context: Any) -> None:
