@@ -34,7 +34,7 @@ def told(scene, **changes):
 def test_depth_and_start_are_those_of_the_report(design):
     scene = told(design.scene)
     assert meeting_words(scene, "jaw", 0.05) == [
-        "Overlap: between 1.0 and 3.0 mm at its deepest", "Left lower canine and left upper canine start to meet at 0.200",
+        "Overlap: between 1.0 and 3.0 mm at its deepest", "Left lower canine and left upper canine start to meet at 20.0 %",
     ]  # fmt: skip
     assert meeting_words(scene, "jaw", 0.5)[0] == "Overlap: between 0.0 and 1.0 mm at its deepest", "no figure, no zero"
     for t, depth in ((0.0, "3.0"), (0.1, "1.0"), (0.1001, "1.0"), (1.0, "0.0")):

@@ -115,7 +115,7 @@ CLOSURE = {
 def test_gap_and_contact_are_those_of_the_report_at_that_pose(design):
     assert told(design.scene, CLOSURE, 0.5)[0] == "Gap between the lips: 8.00 mm", "a missing figure is no zero"
     assert "12.00 mm" in told(design.scene, CLOSURE, 0.75)[0]
-    assert told(design.scene, CLOSURE, 0.5)[1] == "First contact at 0.250 (tusk on upper teeth): still free here"
+    assert told(design.scene, CLOSURE, 0.5)[1] == "First contact at 25.0 % (tusk on upper teeth): still free here"
     assert "parts would cross here" in told(design.scene, CLOSURE, 0.2)[1]
     assert told(design.scene, CLOSURE, 0.24999)[1].endswith(": here"), "a slider's number is no finer"
     assert "from 0.250 to 1.000 only" in told(design.scene, CLOSURE, 0.2)[0]

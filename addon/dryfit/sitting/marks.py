@@ -7,9 +7,9 @@ from mathutils import Vector
 
 from ..model.finding import SEVERITY_WORDS
 from .finding_place import shown_place
-from .picking import picked_finding
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
 from .still_true.check_rows import outdated_reason
+from .the_pick import picked_finding
 from .unit_words import unit_word
 
 ARM = 26.0

@@ -1,8 +1,8 @@
 """What to do next so that a check can answer: read from the scene and from what the check said it lacked."""
 
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from ..model.snapshot import LANDMARKS, Role
@@ -40,7 +40,7 @@ class Step:
     words: str
     operator: str
     icon: str
-    settings: Mapping[str, Any] = field(default_factory=dict)
+    settings: tuple[tuple[str, str], ...] = ()
     menu: bool = False
 
 
@@ -64,7 +64,7 @@ def steps_for(scene: Any, check: str, reason: str) -> tuple[Step, ...]:
 
 
 def _steps(scene: Any, check: str, reason: str) -> Iterator[Step]:
-    if check == "base_lock":
+    if check == "base_lock" and reason:
         yield LOCK_BASE
     if MATERIAL.search(reason):
         yield from (_choose_material(part.item.name) for part in worn_parts(scene) if not material_of(part.item))
@@ -85,18 +85,18 @@ def _landmark_steps(scene: Any) -> Iterator[Step]:
 
 
 def _choose_material(part: str) -> Step:
-    return Step(f"Choose Material of {part}", "dryfit.assign_material", "MATERIAL", {"part": part}, menu=True)
+    return Step(f"Choose Material of {part}", "dryfit.assign_material", "MATERIAL", (("part", part),), menu=True)
 
 
 def _show(part: str) -> Step:
-    return Step(f"Show Me {part}", "dryfit.show_part", "VIEWZOOM", {"part": part})
+    return Step(f"Show Me {part}", "dryfit.show_part", "VIEWZOOM", (("part", part),))
 
 
-MAKE_BASE = Step("Make Selected the Base", "dryfit.assign_role", "USER", {"role": str(Role.BASE)})
+MAKE_BASE = Step("Make Selected the Base", "dryfit.assign_role", "USER", (("role", str(Role.BASE)),))
 GIVE_ROLE = Step("Give Selected a Role", "DRYFIT_MT_roles", "SURFACE_DATA", menu=True)
 GIVE_TEETH = Step("Give Selected Teeth Their Role", "DRYFIT_MT_roles", "TRIA_UP", menu=True)
 LOCK_BASE = Step("Lock Base", "dryfit.lock_base", "LOCKED")
 PROPOSE = Step("Propose Landmarks", "dryfit.propose_landmarks", "OUTLINER_OB_ARMATURE")
 CONFIRM = Step("Look at Landmarks and Confirm", "dryfit.go_to_landmark", "CHECKMARK")
 ADD_MOTION = Step("Add Motion", "dryfit.add_motion", "ADD")
-SCULPT_BLINK = Step("Sculpt the Closed Lids", "dryfit.sculpt_motion", "SHAPEKEY_DATA", {"motion": "blink"})
+SCULPT_BLINK = Step("Sculpt the Closed Lids", "dryfit.sculpt_motion", "SHAPEKEY_DATA", (("motion", "blink"),))

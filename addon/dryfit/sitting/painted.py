@@ -18,7 +18,8 @@ Vertices = npt.NDArray[np.float32]
 TILE = 32_768
 """Triangles sent to the graphics card together: a stroke sends again only the tiles that it touched."""
 NEARER = 2e-4
-"""How far the paint is pulled toward the eye in clip space, so that it lies over the sculpt."""
+"""How far the paint is pulled toward the eye, so that it lies over the sculpt: in clip space where the view has
+perspective, else as a share of how much it shows."""
 
 FADED = 0.35
 """Share of its opacity that paint keeps when the scene is another one since; the legend says so in words."""
@@ -76,7 +77,7 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
     shader.uniform_float("view_to_clip", view.perspective_matrix @ matrix)
     shader.uniform_float("eye", (*_eye(view, matrix), opacity))
     shader.uniform_float("limit", (each.entry.limit or 0.0, float(each.entry.limit is not None)))
-    shader.uniform_float("nearer", NEARER)
+    shader.uniform_float("nearer", nearer_in_clip_space(view))
     gpu.state.blend_set("ALPHA")
     for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
         shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))
@@ -86,6 +87,15 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
                 drawn.batch.draw(shader)
     gpu.state.blend_set("NONE")
     gpu.state.depth_test_set("NONE")
+
+
+def nearer_in_clip_space(view: Any) -> float:
+    """Return how far paint is pulled toward the eye in a view's clip space.
+
+    Without perspective depth is spread evenly from the nearest to the furthest that is drawn, a thousand heads apart:
+    a fixed share of it would lift paint through the head.
+    """
+    return NEARER if view.is_perspective else NEARER * view.view_distance * abs(view.window_matrix[2][2])
 
 
 def _drawing(context: Any, each: Painted) -> Drawing | None:

@@ -18,6 +18,8 @@ from .redraw import redraw_views
 from .surfaces import shown_vertices
 from .the_pick import picked_finding
 
+LANDMARK_ROUND_MM = 25.0
+"""How much round a landmark is shown, mm: enough of the face to know where one is."""
 FACING = 0.4
 """Cosine of some 66 degrees: a surface that looks further off from straight out of the head, the side of a tooth or the
 inner face of a rim, would be looked at along the skin or from within the head. It is looked at from outside instead."""
@@ -65,6 +67,12 @@ def show_finding(context: Any, bench: Any) -> bool:
     selected = finding.subject is not None and _select(context, finding.subject, spot.vertices)
     frame_place(context, spot.at, spot.outward, spot.size)
     return selected
+
+
+def look_at_landmark(context: Any, item: Any) -> None:
+    """Turn the view to a landmark, seen from outside the head, near enough to judge its place."""
+    at = np.array(item.matrix_world.translation)
+    frame_place(context, at, _outward_from_base(context.scene, at), LANDMARK_ROUND_MM / mm_per_unit(context.scene))
 
 
 def spot_of(context: Any, finding: Any) -> FindingSpot:

@@ -116,6 +116,11 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         subtype="FACTOR",
         update=pose_moved,
     )
+    tags: BoolProperty(
+        name="Name Tags",
+        description="Write each landmark's name beside it in the viewport",
+        update=redraw_views,
+    )
     notes: BoolProperty(name="Notes", description="List notes too, which do not count in the verdict", default=False)
     by: StringProperty(name="Who", description="Who accepts the finding")
 

@@ -20,6 +20,8 @@ TYPED: Mapping[str, str] = MappingProxyType(
         r"\bunder \[motions\.(\w+)\](?: hinge = \{\})? in the brief": r"for the motion \1",
         r"\bunder \[motions\] in the brief": "for a motion",
         r"\bunder \[(\w+)\] in the brief": r"for the \1",
+        r"[:;,]? (?:[Aa]dd|or add|and) the landmarks? [^.]*\.": ".",
+        r"(?:^|(?<=\. ))Add the landmarks? [^.]*\.": "",
     }
 )
 """Something typed, as a pattern -> what stands for it in a window."""
@@ -27,7 +29,7 @@ CODE = re.compile(r"\[\w+[.\]]|object\[|`|= \{|--\w|\bdryfit \w+ FILE|\bdryfit_\
 """What is left of something typed."""
 SENTENCE = re.compile(r"(?<=[.!?])\s+(?=[A-Z'])")
 _NAMES = sorted((*LANDMARKS, *(str(role) for role in Role if "_" in role)), key=len, reverse=True)
-NAMES = re.compile(rf"\b({'|'.join(_NAMES)})\b")
+NAMES = re.compile(rf"'?\b({'|'.join(_NAMES)})\b'?")
 
 
 def window_words(said: str) -> str:
@@ -40,5 +42,7 @@ def window_words(said: str) -> str:
 
 def _plain_name(found: "re.Match[str]") -> str:
     name = found[1]
-    words = ROLE_WORDS.get(name) or landmark_word(name)
+    if name in ROLE_WORDS:
+        return ROLE_WORDS[name]
+    words = landmark_word(name)
     return words[0].lower() + words[1:]

@@ -9,7 +9,7 @@ from bpy.props import BoolProperty, IntProperty, StringProperty
 from ..model.errors import DryfitError
 from ..scene.exceptions import stored_exceptions
 from ..sitting.exceptions import add_exception, exception_for, withdraw_exception
-from ..sitting.picking import picked_finding
+from ..sitting.the_pick import picked_finding
 from .naming import REGION, SPACE, TAB
 from .wording import ACCEPTED_ICON, paragraph
 
@@ -102,7 +102,7 @@ class DRYFIT_PT_exceptions(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 4
+    bl_order = 5
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: Any) -> None:

@@ -7,8 +7,9 @@ from bpy.props import IntProperty
 
 from ..model.finding import SEVERITY_WORDS, Status
 from ..sitting.finding_rows import fault_word, listed_places, same_cause
-from ..sitting.picking import picked_finding, show_finding
+from ..sitting.picking import show_finding
 from ..sitting.still_true.check_rows import outdated_reason
+from ..sitting.the_pick import picked_finding
 from ..sitting.unit_words import unit_word
 from ..sitting.window_words import window_words
 from .mending import draw_mending
@@ -38,12 +39,15 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         self, context: Any, layout: Any, data: Any, item: Any, icon: int, active: Any, property_name: str
     ) -> None:
         """Draw one row."""
-        words, number = row_words(item, letters_across(context, LIST_SHARE) - ICON)
-        split = layout.row(align=True)
+        words, number, below = row_words(item, letters_across(context, LIST_SHARE) - ICON)
+        column = layout.column(align=True)
+        split = column.row(align=True)
         split.label(text=words, icon=state_icon(item))
         right = split.row(align=True)
         right.alignment = "RIGHT"
         right.label(text=number)
+        if below:
+            column.label(text=below, icon="BLANK1")
 
     def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
         """Draw one row a cause, notes where asked for; Blender's name filter goes by fault, place and piece."""
@@ -66,13 +70,15 @@ def state_icon(item: Any) -> str:
     return ACCEPTED_ICON if item.exception else SEVERITY_ICONS.get(item.severity, "DOT")
 
 
-def row_words(item: Any, room: int) -> tuple[str, str]:
-    """Return a row's words and its figure, the most that fits into so many letters; cut only where nothing does."""
+def row_words(item: Any, room: int) -> tuple[str, str, str]:
+    """Return a row's words, its figure, and what stands on a second line where it does not fit beside them."""
     fault, place = fault_word(item), item.region or item.part
     fault = f"Accepted: {fault}" if item.exception else fault
     short = figure(item.value, item.unit)
-    ways = ((f"{fault} · {place}", against(item)), (f"{fault} · {place}", short), (fault, short))
-    return next((way for way in ways if len(way[0]) + len(way[1]) + BETWEEN <= room), (fault, f"{item.value:.3g}"))
+    ways = ((f"{fault} · {place}", against(item), ""), (f"{fault} · {place}", short, ""), (fault, short, place))
+    return next(
+        (way for way in ways if len(way[0]) + len(way[1]) + BETWEEN <= room), (fault, f"{item.value:.3g}", place)
+    )
 
 
 def against(item: Any, with_unit: bool = True) -> str:

@@ -1,5 +1,6 @@
 """The fitting's panel: run the checks, all or some, with progress; Esc stops and leaves nothing behind."""
 
+import re
 from typing import Any
 
 import bpy
@@ -38,6 +39,12 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
     only: StringProperty(
         name="Only", description="Ids of the checks to run, separated by commas; empty runs all", default=""
     )
+
+    @classmethod
+    def description(cls, context: Any, properties: Any) -> str:
+        """Tell what is asked: everything, or one check's question."""
+        asked = next((check for check in CHECKS if check.id == properties.only), None)
+        return f"{asked.question} Measure this alone; the others keep their results" if asked else (cls.__doc__ or "")
 
     @classmethod
     def poll(cls, context: Any) -> bool:
@@ -127,11 +134,23 @@ def _unanswered(scene: Any) -> list[tuple[str, str]]:
     for name, row in rows.items():
         if row is not None and row.outdated:
             causes.setdefault(row.outdated, []).append(check_word(name))
-    lines = [(f"{cause}. Check again: {', '.join(names)}.", "FILE_REFRESH") for cause, names in causes.items()]
+    lines = [(f"{short_cause(cause)}. Check again: {_few(names)}.", "FILE_REFRESH") for cause, names in causes.items()]
     unmeasured = [check_word(name) for name, row in rows.items() if row and not row.outdated and _lacks(row)]
     unrun = [check_word(name) for name, row in rows.items() if row is None]
-    lines += [(f"Could not be measured, see Next Steps: {', '.join(unmeasured)}.", "QUESTION")] if unmeasured else []
+    lines += [(f"Could not be measured, see Next Steps: {_few(unmeasured)}.", "QUESTION")] if unmeasured else []
     return lines + ([(f"Not run: {', '.join(unrun)}.", "RADIOBUT_OFF")] if unrun else [])
+
+
+def short_cause(cause: str) -> str:
+    """Return why checks no longer hold with the first few things that changed; each row tells all."""
+    said, mark, named = cause.partition(": ")
+    changed = NEXT_NAME.split(named)
+    more = f" and {len(changed) - NAMED} more" if len(changed) > NAMED else ""
+    return f"{said}{mark}{', '.join(changed[:NAMED])}{more}"
+
+
+def _few(names: list[str]) -> str:
+    return ", ".join(names) if len(names) <= NAMED else f"{len(names)} checks"
 
 
 def _lacks(row: Any) -> bool:
@@ -146,6 +165,9 @@ def _next_step(context: Any) -> str:
     return "Nothing has been measured yet." if worn else THEN_PARTS
 
 
+NAMED = 4
+"""So many names are told, then how many there are."""
+NEXT_NAME = re.compile(r", (?![^(]*\))")
 FIRST_BASE = "First click the performer's head scan, then this:"
 THEN_PARTS = "Next select what you sculpted over it, then say what it is:"
 
@@ -157,8 +179,7 @@ class DRYFIT_PT_next_steps(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_parent_id = "DRYFIT_PT_fitting"
-    bl_order = 0
+    bl_order = 2
 
     @classmethod
     def poll(cls, context: Any) -> bool:

@@ -146,7 +146,7 @@ class DRYFIT_PT_handouts(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 5
+    bl_order = 6
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: Any) -> None:

@@ -1,4 +1,4 @@
-"""Run a long job from an operator: stepped about 20 ms a tick, shown as progress, closed by Esc."""
+"""Run a long job from an operator: beside the interface, shown as progress, ended by Esc."""
 
 import time
 from collections.abc import Mapping
@@ -7,8 +7,12 @@ from typing import Any
 from ..model.progress import Job, Progress, drain
 from ..sitting.redraw import redraw_sidebars, redraw_views
 from .refusals import MEANT_FOR_USERS
+from .worker import Worker
 
-TICK_SECONDS = 0.02
+TICK_SECONDS = 0.03
+TICKS_TO_DRAW = 2
+"""So many ticks pass before the scene is read: the window draws meanwhile that something runs."""
+READING = "Reading the design"
 SHOW_SECONDS = 0.2
 BLOCKED = ("LEFTMOUSE", "RIGHTMOUSE", "RET", "SPACE", "TAB", "DEL", "X", "Z")
 """Events that could change the scene are held back while a job measures it."""
@@ -19,7 +23,7 @@ running: list["RunsJob"] = []
 class RunsJob:
     """What an operator needs to run a job; it says which job and what to do with the answer."""
 
-    job: Job[Any]
+    worker: Worker | None
     step: Progress
     prints: Mapping[str, str]
     """What the job measures from, taken when it is read."""
@@ -41,22 +45,20 @@ class RunsJob:
             return self._refuse(error)
 
     def invoke(self, context: Any, event: Any) -> set[str]:
-        """Start; the window stays responsive."""
-        try:
-            self.job = self.start(context)
-            self.step = next(self.job)
-        except MEANT_FOR_USERS as error:
-            return self._refuse(error)
+        """Show at once that something runs; what it needs is read at the first tick, after that is on the screen."""
+        self.worker = None
+        self.step = Progress(0, 1, READING)
         self.scene_name = context.scene.name
-        self.shown_at = 0.0
+        self.shown_at, self.ticks = 0.0, 0
         self.timer = context.window_manager.event_timer_add(TICK_SECONDS, window=context.window)
         context.window_manager.progress_begin(0, 100)
         context.window_manager.modal_handler_add(self)
         running.append(self)
+        redraw_sidebars()
         return {"RUNNING_MODAL"}
 
     def modal(self, context: Any, event: Any) -> set[str]:
-        """Step the job for a tick; Esc closes it."""
+        """Look at the job at each tick; Esc ends it."""
         if event.type == "ESC" and event.value == "PRESS":
             self._end(context)
             self.report({"INFO"}, "Stopped; the earlier results are kept")
@@ -64,7 +66,8 @@ class RunsJob:
         if event.type != "TIMER":
             return {"RUNNING_MODAL"} if event.type in BLOCKED else {"PASS_THROUGH"}
         try:
-            finished, answer = self._steps()
+            finished = self._tick(context)
+            answer = self.worker.answer() if finished and self.worker is not None else None
         except MEANT_FOR_USERS as error:
             self._end(context)
             return self._refuse(error)
@@ -92,19 +95,20 @@ class RunsJob:
             context.window_manager.progress_update(int(100 * self.step.fraction))
             redraw_sidebars()
 
-    def _steps(self) -> tuple[bool, Any]:
-        """Step for a tick; return whether the job finished, and its answer."""
-        until = time.perf_counter() + TICK_SECONDS
-        while time.perf_counter() < until:
-            try:
-                self.step = next(self.job)
-            except StopIteration as finished:
-                return True, finished.value
-        return False, None
+    def _tick(self, context: Any) -> bool:
+        """Start the worker once the first sign of life was drawn; return whether the job is finished."""
+        self.ticks += 1
+        if self.worker is None:
+            if self.ticks > TICKS_TO_DRAW:
+                self.worker = Worker(self.start(context), self.step)
+            return False
+        self.step = self.worker.step
+        return self.worker.finished
 
     def _end(self, context: Any) -> None:
         running.clear()
-        self.job.close()
+        if self.worker is not None:
+            self.worker.stop()
         context.window_manager.event_timer_remove(self.timer)
         context.window_manager.progress_end()
         redraw_views()

@@ -1,5 +1,6 @@
 """The motions' panel: what makes which motion, and a slider that plays it."""
 
+import math
 from typing import Any
 
 import bpy
@@ -16,7 +17,7 @@ from ..sitting.landmark_placing import placed_landmarks, stated_landmarks
 from ..sitting.meeting_words import meeting_start
 from ..sitting.open_design import read_open_design
 from ..sitting.pose_words import contact_t
-from ..sitting.posed_view import posing_words, start_playing, stop_playing
+from ..sitting.posed_view import player, posing_words, start_playing, stop_playing
 from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
 from .refusals import MEANT_FOR_USERS
@@ -158,14 +159,34 @@ def play_motion(context: Any, motion: str) -> None:
     design = read_open_design(context)
     poses = design.fitting.poses(motion)
     context.scene.dryfit.motion = motion
-    start_playing(context, motion, design.snapshot, poses)
+    start_playing(context, motion, design.snapshot, poses, _open_deg(design, motion))
+
+
+def play_again(context: Any) -> None:
+    """Read what is played again, where something is played: the design is another one now."""
+    playing = player()
+    if playing is None or playing.scene != context.scene.name:
+        return
+    try:
+        play_motion(context, playing.motion)
+    except MEANT_FOR_USERS:
+        stop_playing()
+
+
+def _open_deg(design: Any, motion: str) -> float:
+    """Return how far the hinge of a motion opens, nan where shape keys make it."""
+    stated = design.brief.motions.get(motion)
+    if stated is not None and stated.hinge is not None:
+        return float(stated.hinge.open_deg)
+    made = stated is not None or motion in design.snapshot.motions or motion != JAW
+    return math.nan if made else float(HingeBrief().open_deg)
 
 
 class DRYFIT_OT_go_to_contact(bpy.types.Operator):
     """Move the slider to the pose where something first stops the jaw"""
 
     bl_idname = "dryfit.go_to_contact"
-    bl_label = "Go to Contact"
+    bl_label = "Go Where the Jaw Stops"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod

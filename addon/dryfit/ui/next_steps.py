@@ -114,7 +114,7 @@ def _draw_step(column: Any, step: Step) -> None:
         button = column.operator_menu_enum(step.operator, "material", text=step.words, icon=step.icon)
     else:
         button = column.operator(step.operator, text=step.words, icon=step.icon)
-    for name, value in step.settings.items():
+    for name, value in step.settings:
         setattr(button, name, value)
 
 

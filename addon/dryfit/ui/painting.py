@@ -21,7 +21,7 @@ class DRYFIT_PT_paint(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 2
+    bl_order = 3
 
     def draw_header(self, context: Any) -> None:
         """Switch it on and off."""

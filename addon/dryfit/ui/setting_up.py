@@ -18,7 +18,7 @@ class DRYFIT_PT_setup(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 3
+    bl_order = 4
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw_header_preset(self, context: Any) -> None:
