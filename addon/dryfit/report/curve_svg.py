@@ -36,7 +36,7 @@ class Stroke:
 
 
 @dataclass(frozen=True)
-class Mark:
+class RuledLine:
     """A reference line across the chart: along ``x`` or ``y``, at a value, with words."""
 
     axis: str
@@ -45,7 +45,7 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class Span:
+class AxisEnds:
     """The lowest and highest value of an axis."""
 
     low: float
@@ -56,7 +56,7 @@ class Span:
         return (value - self.low) / ((self.high - self.low) or 1.0)
 
 
-def chart_svg(strokes: Sequence[Stroke], marks: Sequence[Mark], x_label: str, y_label: str) -> str:
+def chart_svg(strokes: Sequence[Stroke], marks: Sequence[RuledLine], x_label: str, y_label: str) -> str:
     """Return the chart.
 
     Parameters
@@ -83,7 +83,7 @@ def chart_svg(strokes: Sequence[Stroke], marks: Sequence[Mark], x_label: str, y_
     return "".join([head, *body, "</svg>"])
 
 
-def ticks(span: Span) -> list[float]:
+def ticks(span: AxisEnds) -> list[float]:
     """Return round figures within a span, some five of them."""
     rough = (span.high - span.low) / TICKS
     if not math.isfinite(rough) or rough <= 0.0:
@@ -95,10 +95,10 @@ def ticks(span: Span) -> list[float]:
     return [round(number * step, 12) for number in range(first, last + 1)]
 
 
-def _spans(strokes: Sequence[Stroke], marks: Sequence[Mark]) -> tuple[Span, Span]:
+def _spans(strokes: Sequence[Stroke], marks: Sequence[RuledLine]) -> tuple[AxisEnds, AxisEnds]:
     xs = [x for stroke in strokes for x, _ in stroke.points]
     ys = [y for stroke in strokes for _, y in stroke.points]
-    across, low, high = Span(min(xs), max(xs)), min(ys), max(ys)
+    across, low, high = AxisEnds(min(xs), max(xs)), min(ys), max(ys)
     tall = (high - low) or abs(high) or 1.0
     heights = [mark.value for mark in marks if mark.axis == "y"]
     ends = [value for value in heights if low - REACH * tall <= value <= high + REACH * tall]
@@ -106,46 +106,46 @@ def _spans(strokes: Sequence[Stroke], marks: Sequence[Mark]) -> tuple[Span, Span
     high = max([high, *ends]) + HEADROOM * tall
     wide = across.high - across.low
     beyond = [mark.value for mark in marks if mark.axis == "x" and 0.0 < mark.value - across.high <= 0.3 * wide]
-    return Span(across.low, max([across.high, *beyond])), Span(low, high)
+    return AxisEnds(across.low, max([across.high, *beyond])), AxisEnds(low, high)
 
 
-def _x(value: float, across: Span) -> float:
+def _x(value: float, across: AxisEnds) -> float:
     return LEFT + across.share(value) * (RIGHT - LEFT)
 
 
-def _y(value: float, up: Span) -> float:
+def _y(value: float, up: AxisEnds) -> float:
     return BOTTOM - up.share(value) * (BOTTOM - TOP)
 
 
-def _height_tick(value: float, up: Span) -> str:
+def _height_tick(value: float, up: AxisEnds) -> str:
     y = _y(value, up)
     return _path(f"M{LEFT:g} {y:.1f}H{RIGHT:g}", RULE, 0.8, ' opacity=".3"') + _text(
         f"{value:g}", LEFT - 5.0, y + 3.3, FAINT_INK, "end"
     )
 
 
-def _width_tick(value: float, across: Span) -> str:
+def _width_tick(value: float, across: AxisEnds) -> str:
     x = _x(value, across)
     return _path(f"M{x:.1f} {BOTTOM:g}v3", RULE, 0.8) + _text(f"{value:g}", x, BOTTOM + 14.0, FAINT_INK, "middle")
 
 
-def _way(points: Points, across: Span, up: Span) -> str:
+def _way(points: Points, across: AxisEnds, up: AxisEnds) -> str:
     return "L".join(f"{_x(x, across):.1f} {_y(y, up):.1f}" for x, y in points)
 
 
-def _curve(stroke: Stroke, across: Span, up: Span) -> str:
+def _curve(stroke: Stroke, across: AxisEnds, up: AxisEnds) -> str:
     dash = f' stroke-dasharray="{stroke.dash}"' if stroke.dash else ""
     return _path(f"M{_way(stroke.points, across, up)}", stroke.ink, 2.2, f'{dash} stroke-linejoin="round"')
 
 
-def _shade(stroke: Stroke, across: Span, up: Span) -> str:
+def _shade(stroke: Stroke, across: AxisEnds, up: AxisEnds) -> str:
     floor = _y(max(min(0.0, up.high), up.low), up)
     first, last = _x(stroke.points[0][0], across), _x(stroke.points[-1][0], across)
     way = f"M{first:.1f} {floor:.1f}L{_way(stroke.points, across, up)}L{last:.1f} {floor:.1f}Z"
     return f'<path d="{way}" fill="#{stroke.ink}" opacity=".08"/>'
 
 
-def _mark(mark: Mark, across: Span, up: Span, below: float) -> str:
+def _mark(mark: RuledLine, across: AxisEnds, up: AxisEnds, below: float) -> str:
     """Draw a reference line; the words of an upright one stand below the legend."""
     ink, dash = STATUS_INKS["fail"], ' stroke-dasharray="5 3"'
     if mark.axis == "y":

@@ -9,7 +9,7 @@ from typing import Any
 from ..checks.check import Check, PlotLine, Plotted
 from ..model.finding import Curve
 from ..model.report import CheckResult
-from .curve_svg import Mark, Stroke, chart_svg
+from .curve_svg import RuledLine, Stroke, chart_svg
 from .palette import FAINT_INK, INK, STATUS_INKS
 from .wording import measure_name, unit_of, with_unit
 
@@ -121,7 +121,7 @@ def _words(family: Family) -> str:
 
 def _svg(family: Family, plotted: Plotted, lines: list[tuple[PlotLine, float]]) -> str:
     strokes = list(_strokes(family, plotted.own_words or "with the design"))
-    return chart_svg(strokes, [_mark(line, value) for line, value in lines], family.x_label, family.y_label)
+    return chart_svg(strokes, [_ruled(line, value) for line, value in lines], family.x_label, family.y_label)
 
 
 def _strokes(family: Family, own_words: str) -> Iterator[Stroke]:
@@ -134,6 +134,8 @@ def _strokes(family: Family, own_words: str) -> Iterator[Stroke]:
             yield Stroke(finite_points(curve), FAINT_INK, "2 2", member)
 
 
-def _mark(line: PlotLine, value: float) -> Mark:
+def _ruled(line: PlotLine, value: float) -> RuledLine:
     unit = unit_of(line.source)
-    return Mark(line.axis, value, f"{line.words}: {format(value, '.2f') if unit == 't' else with_unit(value, unit)}")
+    return RuledLine(
+        line.axis, value, f"{line.words}: {format(value, '.2f') if unit == 't' else with_unit(value, unit)}"
+    )

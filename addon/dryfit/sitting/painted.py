@@ -21,6 +21,8 @@ NEARER = 2e-4
 """How far the paint is pulled toward the eye, so that it lies over the sculpt: in clip space where the view has
 perspective, else as a share of how much it shows."""
 
+LEAST_STEPS = 5.0 * 2.0 / 2**24
+"""Five steps of a depth buffer of 24 bits: nearer than that, paint and sculpt would lie in each other."""
 FADED = 0.35
 """Share of its opacity that paint keeps when the scene is another one since; the legend says so in words."""
 
@@ -95,7 +97,9 @@ def nearer_in_clip_space(view: Any) -> float:
     Without perspective depth is spread evenly from the nearest to the furthest that is drawn, a thousand heads apart:
     a fixed share of it would lift paint through the head.
     """
-    return NEARER if view.is_perspective else NEARER * view.view_distance * abs(view.window_matrix[2][2])
+    if view.is_perspective:
+        return NEARER
+    return max(NEARER * view.view_distance * abs(view.window_matrix[2][2]), LEAST_STEPS)
 
 
 def _drawing(context: Any, each: Painted) -> Drawing | None:

@@ -20,8 +20,8 @@ NOT_RUN = "Run the check Closure to see gap and contact."
 STALE = "Measured before the last change; check again."
 
 
-def pose_title(scene: Any, motion: str, t: float, open_deg: float = math.nan) -> str:
-    """Return a motion and a pose in words: ``Jaw 60 % · 15° · 21 mm between the lips``, as far as it is known.
+def pose_title(motion: str, t: float, open_deg: float = math.nan) -> str:
+    """Return a motion and a pose in words: ``Jaw 60 % · open 15°``, as far as it is known.
 
     Parameters
     ----------
@@ -29,10 +29,7 @@ def pose_title(scene: Any, motion: str, t: float, open_deg: float = math.nan) ->
         How far the jaw's hinge opens at the end of the motion; nan where it is none.
     """
     name = motion.replace("_", " ").capitalize()
-    gap_mm = _gap_mm(_closure(scene), t) if motion == JAW else None
-    angle = "" if math.isnan(open_deg) else f"{open_deg * t:.0f}°"
-    opening = "" if gap_mm is None else f"{gap_mm:.0f} mm between the lips"
-    return " · ".join(word for word in (f"{name} {100.0 * t:.0f} %", angle, opening) if word)
+    return f"{name} {100.0 * t:.0f} %" + ("" if math.isnan(open_deg) else f" · open {open_deg * t:.0f}°")
 
 
 def pose_words(scene: Any, motion: str, t: float) -> list[str]:

@@ -159,7 +159,7 @@ def draw_posed_label(context: Any) -> None:
     left = free_left(context)
     room = min(LABEL_WIDTH * scale, free_width(context) - left - 48.0 * scale)
     playing = player()
-    title = pose_title(context.scene, bench.motion, bench.t, playing.open_deg if playing else math.nan)
+    title = pose_title(bench.motion, bench.t, playing.open_deg if playing else math.nan)
     lines = [title, *(line for each in words for line in folded(each, scale, room))]
     width = max(extent(line, scale)[0] for line in lines) + 16.0 * scale
     height = (len(lines) * 16.0 + 10.0) * scale

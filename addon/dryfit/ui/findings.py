@@ -8,6 +8,7 @@ from bpy.props import IntProperty
 from ..model.finding import SEVERITY_WORDS, Status
 from ..sitting.finding_rows import fault_word, listed_places, same_cause
 from ..sitting.picking import show_finding
+from ..sitting.posed_view import player
 from ..sitting.still_true.check_rows import outdated_reason
 from ..sitting.the_pick import picked_finding
 from ..sitting.unit_words import unit_word
@@ -28,6 +29,8 @@ LIST_SHARE = 0.9
 """Share of the sidebar's width that a row of a list has: frame and scroll bar take the rest."""
 BETWEEN = 2
 """Letters that the space between a row's words and its figure takes."""
+UNNAMED = "point ("
+"""How a region begins that has no name, for want of landmarks."""
 WITH_PLACES = 28
 """Letters across from which buttons carry words."""
 
@@ -72,7 +75,7 @@ def state_icon(item: Any) -> str:
 
 def row_words(item: Any, room: int) -> tuple[str, str, str]:
     """Return a row's words, its figure, and what stands on a second line where it does not fit beside them."""
-    fault, place = fault_word(item), item.region or item.part
+    fault, place = fault_word(item), item.part if item.region.startswith(UNNAMED) else item.region or item.part
     fault = f"Accepted: {fault}" if item.exception else fault
     short = figure(item.value, item.unit)
     ways = ((f"{fault} · {place}", against(item), ""), (f"{fault} · {place}", short, ""), (fault, short, place))
@@ -145,7 +148,7 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
         paragraph(box, context, outdated, "FILE_REFRESH")
     if finding.subject is None:
         paragraph(box, context, f"'{finding.part}' is no longer in the scene.", "ERROR")
-    elif finding.subject.name not in context.view_layer.objects or not finding.subject.visible_get():
+    elif player() is None and not _shown(context, finding.subject):
         paragraph(box, context, f"'{finding.subject.name}' is hidden.", "HIDE_ON")
     elif finding.subject.name != finding.part:
         paragraph(box, context, f"Now named '{finding.subject.name}'.", "FONT_DATA")
@@ -161,6 +164,10 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
     if not finding.exception:
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.accept_finding", text="Accept...", icon=ACCEPTED_ICON)
+
+
+def _shown(context: Any, subject: Any) -> bool:
+    return subject.name in context.view_layer.objects and bool(subject.visible_get())
 
 
 def _pose_label(finding: Any) -> str:

@@ -25,7 +25,7 @@ from ..sitting.window_words import window_words
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, base_missing
-from .next_steps import draw_steps
+from .next_buttons import draw_steps
 from .wording import STATUS_ICONS, check_word, paragraph
 
 

@@ -16,7 +16,7 @@ from ..sitting.brief_beside import STATED, brief_beside
 from ..sitting.landmark_placing import placed_landmarks, stated_landmarks
 from ..sitting.meeting_words import meeting_start
 from ..sitting.open_design import read_open_design
-from ..sitting.pose_words import contact_t
+from ..sitting.pose_words import contact_t, pose_title
 from ..sitting.posed_view import player, posing_words, start_playing, stop_playing
 from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
@@ -285,6 +285,8 @@ def _draw_player(layout: Any, context: Any, names: list[str]) -> None:
         return
     column = layout.column(align=True)
     column.prop(bench, "t", slider=True, text=bench.motion.replace("_", " ").capitalize())
+    shown = player()
+    column.label(text=pose_title(bench.motion, bench.t, shown.open_deg if shown is not None else math.nan))
     for line in playing:
         paragraph(column, context, line)
     if bench.motion == JAW:

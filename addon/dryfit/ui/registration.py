@@ -22,7 +22,7 @@ from . import (
     materials,
     mending,
     motions,
-    next_steps,
+    next_buttons,
     painting,
     parts,
     performer,
@@ -33,7 +33,7 @@ from . import (
 
 CLASSES = (
     *roles_assigning.CLASSES,
-    *next_steps.CLASSES,
+    *next_buttons.CLASSES,
     *fitting.CLASSES,
     *mending.CLASSES,
     *finding_pose.CLASSES,
