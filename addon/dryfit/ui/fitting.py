@@ -7,21 +7,22 @@ import bpy
 from bpy.props import StringProperty
 
 from ..checks.registry import CHECKS
-from ..checks.runner import chosen_checks, run_fitting
+from ..checks.runner import chosen_checks
 from ..model.finding import STATUS_WORDS, Status
-from ..model.progress import Job
 from ..model.report import Report
 from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
 from ..sitting.finding_rows import count_words
 from ..sitting.freshness import prints_now
 from ..sitting.next_steps import Step, first_steps, steps_for
-from ..sitting.open_design import read_open_design
+from ..sitting.open_design import read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
 from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report
 from ..sitting.window_words import window_words
+from . import errands
+from .errands import Errand
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, base_missing
@@ -57,13 +58,13 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
             return False
         return super().poll(context)
 
-    def start(self, context: Any) -> Job[Report]:
-        """Read the scene and return the job that measures it."""
+    def start(self, context: Any) -> Errand:
+        """Read the scene and return the errand that measures it."""
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
         chosen_checks(only)
-        fitting = read_open_design(context).fitting
+        snapshot = read_open_snapshot(context)
         self.prints = prints_now(context)
-        return run_fitting(fitting, only)
+        return Errand(errands.check, (snapshot, brief_beside(), only))
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""

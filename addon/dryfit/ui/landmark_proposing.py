@@ -6,16 +6,17 @@ import bpy
 from bpy.props import StringProperty
 
 from ..model.errors import MissingRole
-from ..model.progress import Job
 from ..model.snapshot import Role
 from ..performer.landmarks.confidence import Word
-from ..performer.landmarks.proposal import Proposal, propose_landmarks
+from ..performer.landmarks.proposal import Proposal
 from ..sitting.landmark_placing import placed_landmarks
 from ..sitting.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
 from ..sitting.landmark_words import full_landmark_word, landmark_place, landmark_word
 from ..sitting.open_design import read_open_snapshot
 from ..sitting.parts import select_part
 from ..sitting.picking import look_at_landmark
+from . import errands
+from .errands import Errand
 from .modal_job import RunsJob
 from .needing import NeedsBase
 from .wording import paragraph
@@ -28,12 +29,12 @@ class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):
     bl_label = "Propose Landmarks"
     bl_options = {"REGISTER", "UNDO"}
 
-    def start(self, context: Any) -> Job[Proposal]:
-        """Read the base and return the job that looks for its face."""
+    def start(self, context: Any) -> Errand:
+        """Read the base and return the errand that looks for its face."""
         snapshot = read_open_snapshot(context)
         if not snapshot.with_role(Role.BASE):
             raise MissingRole("base", snapshot.name)
-        return propose_landmarks(snapshot)
+        return Errand(errands.propose, (snapshot,))
 
     def keep(self, context: Any, answer: Proposal) -> set[str]:
         """Place what nobody placed."""

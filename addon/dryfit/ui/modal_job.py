@@ -4,10 +4,11 @@ import time
 from collections.abc import Mapping
 from typing import Any
 
-from ..model.progress import Job, Progress, drain
+from ..model.progress import Progress, drain
 from ..sitting.redraw import redraw_sidebars, redraw_views
+from .beside import Beside
+from .errands import Errand
 from .refusals import MEANT_FOR_USERS
-from .worker import Worker
 
 TICK_SECONDS = 0.03
 TICKS_TO_DRAW = 2
@@ -23,14 +24,14 @@ running: list["RunsJob"] = []
 class RunsJob:
     """What an operator needs to run a job; it says which job and what to do with the answer."""
 
-    worker: Worker | None
+    beside: Beside | None
     step: Progress
     prints: Mapping[str, str]
     """What the job measures from, taken when it is read."""
     report: Any
 
-    def start(self, context: Any) -> Job[Any]:
-        """Return the job."""
+    def start(self, context: Any) -> Errand:
+        """Read what the job works on and return both."""
         raise NotImplementedError
 
     def keep(self, context: Any, answer: Any) -> set[str]:
@@ -40,13 +41,13 @@ class RunsJob:
     def execute(self, context: Any) -> set[str]:
         """Run to the end at once, as scripts do."""
         try:
-            return self.keep(context, drain(self.start(context)))
+            return self.keep(context, drain(self.start(context).started()))
         except MEANT_FOR_USERS as error:
             return self._refuse(error)
 
     def invoke(self, context: Any, event: Any) -> set[str]:
         """Show at once that something runs; what it needs is read at the first tick, after that is on the screen."""
-        self.worker = None
+        self.beside = None
         self.step = Progress(0, 1, READING)
         self.scene_name = context.scene.name
         self.shown_at, self.ticks = 0.0, 0
@@ -67,7 +68,7 @@ class RunsJob:
             return {"RUNNING_MODAL"} if event.type in BLOCKED else {"PASS_THROUGH"}
         try:
             finished = self._tick(context)
-            answer = self.worker.answer() if finished and self.worker is not None else None
+            answer = self.beside.answer() if finished and self.beside is not None else None
         except MEANT_FOR_USERS as error:
             self._end(context)
             return self._refuse(error)
@@ -96,19 +97,19 @@ class RunsJob:
             redraw_sidebars()
 
     def _tick(self, context: Any) -> bool:
-        """Start the worker once the first sign of life was drawn; return whether the job is finished."""
+        """Send the errand off once the first sign of life was drawn; return whether it is finished."""
         self.ticks += 1
-        if self.worker is None:
+        if self.beside is None:
             if self.ticks > TICKS_TO_DRAW:
-                self.worker = Worker(self.start(context), self.step)
+                self.beside = Beside(self.start(context), self.step)
             return False
-        self.step = self.worker.step
-        return self.worker.finished
+        self.step = self.beside.step
+        return self.beside.finished
 
     def _end(self, context: Any) -> None:
         running.clear()
-        if self.worker is not None:
-            self.worker.stop()
+        if self.beside is not None:
+            self.beside.stop()
         context.window_manager.event_timer_remove(self.timer)
         context.window_manager.progress_end()
         redraw_views()
