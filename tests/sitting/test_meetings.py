@@ -11,12 +11,12 @@ from dryfit.geometry import Surface  # noqa: E402
 from dryfit.model.progress import drain  # noqa: E402
 from dryfit.scene.units import mm_per_unit  # noqa: E402
 from dryfit.sitting.finding_place import shown_place  # noqa: E402
-from dryfit.sitting.meeting_words import meeting_start, meeting_words  # noqa: E402
 from dryfit.sitting.painting import fields_named, painted_now  # noqa: E402
 from dryfit.sitting.picking import spot_of  # noqa: E402
-from dryfit.sitting.pose_words import contact_t, pose_words  # noqa: E402
 from dryfit.sitting.posed_view import player, stop_playing  # noqa: E402
 from dryfit.sitting.stored_report import field_values, finding_elements, stored_fields  # noqa: E402
+from dryfit.sitting.words.meeting_words import meeting_start, meeting_words  # noqa: E402
+from dryfit.sitting.words.pose_words import contact_t, pose_words  # noqa: E402
 
 MEASURES = {
     "motions": "jaw, smile", "start_motion": "jaw", "start_t": 0.2,

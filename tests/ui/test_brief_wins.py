@@ -11,7 +11,7 @@ from dryfit.cli import main  # noqa: E402
 from dryfit.model.snapshot import LANDMARKS as ALL_LANDMARKS  # noqa: E402
 from dryfit.sitting import live  # noqa: E402
 from dryfit.sitting.brief_beside import STATED  # noqa: E402
-from dryfit.sitting.landmark_placing import missing_landmarks  # noqa: E402
+from dryfit.sitting.landmarking.landmark_placing import missing_landmarks  # noqa: E402
 from dryfit.sitting.materials_state import worn_parts  # noqa: E402
 from dryfit.sitting.painting import part_objects  # noqa: E402
 from dryfit.sitting.parts import listed_parts  # noqa: E402

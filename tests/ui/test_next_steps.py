@@ -8,9 +8,9 @@ bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from test_verdict_rows import drawn  # noqa: E402
 
 from dryfit.checks.registry import CHECKS  # noqa: E402
-from dryfit.sitting.finding_rows import count_words, fault_word, listed_places, rows_to_mend, same_cause  # noqa: E402
 from dryfit.sitting.next_steps import first_steps, steps_for  # noqa: E402
-from dryfit.sitting.window_words import window_words  # noqa: E402
+from dryfit.sitting.words.finding_rows import count_words, fault_word, listed_places, rows_to_mend, same_cause  # noqa: E402
+from dryfit.sitting.words.window_words import window_words  # noqa: E402
 from dryfit.ui.findings import DRYFIT_PT_findings, row_words  # noqa: E402
 from dryfit.ui.fitting import DRYFIT_PT_fitting, DRYFIT_PT_next_steps, short_cause  # noqa: E402
 

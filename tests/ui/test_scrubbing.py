@@ -7,8 +7,8 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from bench_scene import sheet_on_sphere  # noqa: E402
-from dryfit.sitting.pose_words import contact_t, pose_words  # noqa: E402
 from dryfit.sitting.posed_view import player, posing_words, stop_playing  # noqa: E402
+from dryfit.sitting.words.pose_words import contact_t, pose_words  # noqa: E402
 from dryfit.ui.motions import scene_motions  # noqa: E402
 
 HINGE = {

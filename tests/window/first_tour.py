@@ -13,7 +13,7 @@ import driving as drive
 import dryfit
 from dryfit.checks.registry import CHECKS
 from dryfit.sitting.next_steps import first_steps, steps_for
-from dryfit.sitting.window_words import CODE, window_words
+from dryfit.sitting.words.window_words import CODE, window_words
 
 SCENE = Path("/srv/demo/first/first.blend")
 

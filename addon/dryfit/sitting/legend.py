@@ -11,7 +11,7 @@ from .painting import Painted, painted_now
 from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
 from .still_true.check_rows import outdated_reason
 from .stored_report import StoredField
-from .unit_words import unit_word
+from .words.unit_words import unit_word
 
 STEPS = 40
 BAR = (190.0, 12.0)

@@ -10,7 +10,7 @@ from .finding_place import shown_place
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
 from .still_true.check_rows import outdated_reason
 from .the_pick import picked_finding
-from .unit_words import unit_word
+from .words.unit_words import unit_word
 
 ARM = 26.0
 CROSS = 7.0

@@ -7,8 +7,8 @@ from typing import Any
 
 from ..model.snapshot import LANDMARKS, Role
 from .brief_beside import brief_beside
-from .landmark_placing import missing_landmarks
-from .landmark_proposing import unconfirmed_landmarks
+from .landmarking.landmark_placing import missing_landmarks
+from .landmarking.landmark_proposing import unconfirmed_landmarks
 from .materials_state import material_of, worn_parts
 from .parts import listed_parts, role_counts, scene_base
 

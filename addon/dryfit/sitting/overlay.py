@@ -9,7 +9,7 @@ from typing import Any
 import bpy
 
 from .flat_shader import forget_solid_shader
-from .landmark_tags import draw_landmark_tags
+from .landmarking.landmark_tags import draw_landmark_tags
 from .legend import draw_legend
 from .marks import draw_mark
 from .painted import draw_painted, forget_painted

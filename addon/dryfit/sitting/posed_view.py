@@ -17,9 +17,9 @@ from ..model.snapshot import Part, Role, Snapshot
 from ..scene.units import mm_per_unit
 from .flat_shader import solid_shader
 from .parts import listed_parts
-from .pose_words import pose_title, pose_words
 from .redraw import redraw_views
 from .screen_text import extent, folded, free_left, free_width, interface_scale, plate, write
+from .words.pose_words import pose_title, pose_words
 
 Poser = Any
 LABEL_WIDTH = 330.0

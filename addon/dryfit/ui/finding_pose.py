@@ -4,9 +4,9 @@ from typing import Any
 
 import bpy
 
-from ..sitting.meeting_words import meeting_start
 from ..sitting.posed_view import player
 from ..sitting.the_pick import picked_finding
+from ..sitting.words.meeting_words import meeting_start
 from .motions import play_motion
 from .refusals import MEANT_FOR_USERS
 

@@ -6,13 +6,13 @@ import bpy
 from bpy.props import IntProperty
 
 from ..model.finding import SEVERITY_WORDS, Status
-from ..sitting.finding_rows import fault_word, listed_places, same_cause
 from ..sitting.picking import show_finding
 from ..sitting.posed_view import player
 from ..sitting.still_true.check_rows import outdated_reason
 from ..sitting.the_pick import picked_finding
-from ..sitting.unit_words import unit_word
-from ..sitting.window_words import window_words
+from ..sitting.words.finding_rows import fault_word, listed_places, same_cause
+from ..sitting.words.unit_words import unit_word
+from ..sitting.words.window_words import window_words
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
 from .wording import (

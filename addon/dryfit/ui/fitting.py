@@ -12,7 +12,6 @@ from ..model.finding import STATUS_WORDS, Status
 from ..model.report import Report
 from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
-from ..sitting.finding_rows import count_words
 from ..sitting.freshness import prints_now
 from ..sitting.next_steps import Step, first_steps, steps_for
 from ..sitting.open_design import read_open_snapshot
@@ -20,7 +19,8 @@ from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
 from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report
-from ..sitting.window_words import window_words
+from ..sitting.words.finding_rows import count_words
+from ..sitting.words.window_words import window_words
 from . import errands
 from .errands import Errand
 from .modal_job import RunsJob, progress_now, running

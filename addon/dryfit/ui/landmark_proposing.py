@@ -9,12 +9,12 @@ from ..model.errors import MissingRole
 from ..model.snapshot import Role
 from ..performer.landmarks.confidence import Word
 from ..performer.landmarks.proposal import Proposal
-from ..sitting.landmark_placing import placed_landmarks
-from ..sitting.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
-from ..sitting.landmark_words import full_landmark_word, landmark_place, landmark_word
+from ..sitting.landmarking.landmark_placing import placed_landmarks
+from ..sitting.landmarking.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
 from ..sitting.open_design import read_open_snapshot
 from ..sitting.parts import select_part
 from ..sitting.picking import look_at_landmark
+from ..sitting.words.landmark_words import full_landmark_word, landmark_place, landmark_word
 from . import errands
 from .errands import Errand
 from .modal_job import RunsJob

@@ -7,7 +7,7 @@ from bpy.props import StringProperty
 
 from ..model.snapshot import LANDMARKS
 from ..sitting.brief_beside import STATED
-from ..sitting.landmark_placing import (
+from ..sitting.landmarking.landmark_placing import (
     missing_landmarks,
     place_landmark,
     placed_landmarks,
@@ -15,10 +15,10 @@ from ..sitting.landmark_placing import (
     spot_under,
     stated_landmarks,
 )
-from ..sitting.landmark_proposing import unconfirmed_landmarks
-from ..sitting.landmark_tags import off_words
-from ..sitting.landmark_words import full_landmark_word, landmark_place, landmark_word
+from ..sitting.landmarking.landmark_proposing import unconfirmed_landmarks
+from ..sitting.landmarking.landmark_tags import off_words
 from ..sitting.parts import scene_base
+from ..sitting.words.landmark_words import full_landmark_word, landmark_place, landmark_word
 from .landmark_proposing import draw_proposing
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase

@@ -13,11 +13,11 @@ from ..performer.motion.hinge import missing_for_hinge
 from ..scene.motions import motions_without_keys, store_motions, stored_motions
 from ..scene.posing import key_names
 from ..sitting.brief_beside import STATED, brief_beside
-from ..sitting.landmark_placing import placed_landmarks, stated_landmarks
-from ..sitting.meeting_words import meeting_start
+from ..sitting.landmarking.landmark_placing import placed_landmarks, stated_landmarks
 from ..sitting.open_design import read_open_design
-from ..sitting.pose_words import contact_t, pose_title
 from ..sitting.posed_view import player, posing_words, start_playing, stop_playing
+from ..sitting.words.meeting_words import meeting_start
+from ..sitting.words.pose_words import contact_t, pose_title
 from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
 from .refusals import MEANT_FOR_USERS

@@ -4,8 +4,8 @@ from typing import Any
 
 import bpy
 
-from ..sitting.landmark_placing import missing_landmarks
-from ..sitting.landmark_proposing import unconfirmed_landmarks
+from ..sitting.landmarking.landmark_placing import missing_landmarks
+from ..sitting.landmarking.landmark_proposing import unconfirmed_landmarks
 from ..sitting.materials_state import material_of, worn_parts
 from ..sitting.parts import scene_base
 from .naming import REGION, SPACE, TAB

@@ -4,8 +4,8 @@ import textwrap
 from typing import Any
 
 from ..model.brief_file import BRIEF_NAME
-from ..sitting.role_words import ROLE_WORDS
-from ..sitting.unit_words import unit_word
+from ..sitting.words.role_words import ROLE_WORDS
+from ..sitting.words.unit_words import unit_word
 
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
 ACCEPTED_ICON = "CHECKBOX_HLT"

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from ..model.finding import Status
+from ...model.finding import Status
 
 Said = str | Callable[[Any], str]
 MASS, STRETCH, AREA = "g", "length / length at rest", "mm2"

@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 
+from ..screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
+from ..words.landmark_words import landmark_word
 from .landmark_placing import placed_landmarks
 from .landmark_proposing import unconfirmed_landmarks
-from .landmark_words import landmark_word
-from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
 
 AWAY, STEP, EDGE = 16.0, 17.0, 6.0
 """Pixels at scale 1: from a landmark to its tag, from one line of tags to the next, and free round a tag."""

@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from ..model.arrays import FloatArray
+from ...model.arrays import FloatArray
+from ..still_true.check_rows import outdated_reason
+from ..stored_report import stored_report
 from .meeting_words import CHECK as MEETING
 from .meeting_words import meeting_words
-from .still_true.check_rows import outdated_reason
-from .stored_report import stored_report
 from .window_words import window_words
 
 JAW = "jaw"

@@ -8,8 +8,8 @@ import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from ..model.sentences import capital
-from ..model.snapshot import LANDMARKS, Role
+from ...model.sentences import capital
+from ...model.snapshot import LANDMARKS, Role
 from .landmark_words import landmark_word
 from .role_words import ROLE_WORDS
 

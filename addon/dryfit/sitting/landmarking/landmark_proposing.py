@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from ..performer.landmarks.proposal import Proposal
-from ..scene.landmarks import PROPOSED, landmark_errors
-from ..scene.units import mm_per_unit
+from ...performer.landmarks.proposal import Proposal
+from ...scene.landmarks import PROPOSED, landmark_errors
+from ...scene.units import mm_per_unit
 from .landmark_placing import Spot, place_landmark, placed_landmarks, stated_landmarks
 
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from ..model.sentences import capital, pair_names
-from .stored_report import stored_report
+from ...model.sentences import capital, pair_names
+from ..stored_report import stored_report
 from .window_words import window_words
 
 CHECK = "interference"
