@@ -26,6 +26,7 @@ def draw_legend(context: Any) -> None:
         return
     painted = painted_now(context.scene)
     if not painted:
+        _draw_words(context, live_words())
         return
     entries = [each.entry for each in painted]
     _draw(context, with_shared_limit(entries), _more_words(context.scene, painted))
@@ -36,7 +37,7 @@ def _more_words(scene: Any, painted: Sequence[Painted]) -> str:
     if any(each.live for each in painted):
         return live_words()
     older = any(outdated_reason(scene, each.entry.check) for each in painted)
-    words = (OLDER if older else "", pose_words([each.entry for each in painted]))
+    words = (live_words(), OLDER if older else "", pose_words([each.entry for each in painted]))
     return ", ".join(each for each in words if each)
 
 
@@ -70,6 +71,19 @@ def _draw(context: Any, entry: StoredField, more: str) -> None:
     if entry.name == FOUND:
         return
     _bar(entry, left + PAD * scale, low + (PAD + 18.0) * scale, scale)
+
+
+def _draw_words(context: Any, words: str) -> None:
+    """Draw words alone where the legend stands; nothing for none."""
+    if not words:
+        return
+    scale = interface_scale(context)
+    lines = folded(words, scale, 250.0 * scale)
+    width = max(extent(line, scale)[0] for line in lines) + 2 * PAD * scale
+    left, low = _corner(context, scale, width)
+    plate(left, low, width, (16.0 * len(lines) + 2 * PAD) * scale)
+    for number, line in enumerate(reversed(lines)):
+        write(line, left + PAD * scale, low + (PAD + 3.0 + 16.0 * number) * scale, scale)
 
 
 def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
