@@ -19,7 +19,7 @@ from ..scene.locking import FINGERPRINT
 from ..scene.staging import object_mode
 from .base_drift import compare_with_lock, forget_drifts
 from .parts import scene_base
-from .redraw import redraw_views
+from .redraw import redraw_views, settle_sidebars
 from .standing import reasons_now
 from .still_true.check_rows import show_rows, shown_reasons
 from .still_true.design_prints import design_prints
@@ -79,6 +79,7 @@ def look(scene: Any, thoroughly: bool = False) -> None:
     if thoroughly or reasons != shown_reasons(scene):
         show_rows(scene, stored_report(scene), reasons)
         redraw_views()
+        settle_sidebars()
 
 
 def look_at_lock(scene: Any) -> None:

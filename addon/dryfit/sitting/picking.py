@@ -14,7 +14,7 @@ from .parts import scene_base
 from .picked_paint import paint_its_value
 from .posed_view import player
 from .quiet_pick import picks_quietly
-from .redraw import redraw_views
+from .redraw import redraw_views, settle_sidebars
 from .surfaces import shown_vertices
 from .the_pick import picked_finding
 
@@ -28,6 +28,7 @@ inner face of a rim, would be looked at along the skin or from within the head. 
 def finding_picked(bench: Any, context: Any) -> None:
     """Show the picked finding, as the update of the bench's pick."""
     redraw_views()
+    settle_sidebars()
     finding = picked_finding(bench)
     if picks_quietly() or finding is None:
         return

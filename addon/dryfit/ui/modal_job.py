@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..model.progress import Progress, drain
-from ..sitting.redraw import redraw_sidebars, redraw_views
+from ..sitting.redraw import redraw_sidebars, redraw_views, settle_sidebars
 from .beside import Beside
 from .errands import Errand
 from .refusals import MEANT_FOR_USERS
@@ -113,6 +113,7 @@ class RunsJob:
         context.window_manager.event_timer_remove(self.timer)
         context.window_manager.progress_end()
         redraw_views()
+        settle_sidebars()
 
     def _refuse(self, error: BaseException) -> set[str]:
         self.report({"ERROR"}, str(error))

@@ -36,6 +36,7 @@ def window_words(said: str) -> str:
     """Return what a check said without what is meant for a terminal; ``""`` where nothing else is left."""
     for pattern, words in TYPED.items():
         said = re.sub(pattern, words, said)
+    said = said.replace("..", ".")
     kept = [sentence for sentence in SENTENCE.split(said) if not CODE.search(sentence)]
     return capital(NAMES.sub(_plain_name, " ".join(kept)).strip())
 
