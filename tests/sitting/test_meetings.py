@@ -50,7 +50,7 @@ def test_depth_and_start_are_those_of_the_report(design):
 
 def test_what_was_not_measured_is_said_and_has_no_start(design):
     scene = told(design.scene, status="not_checked", reason="nothing moves", measures={}, curves={})
-    assert meeting_words(scene, "jaw", 0.5) == ["What meets in this motion was not measured: nothing moves"]
+    assert meeting_words(scene, "jaw", 0.5) == ["What meets in this motion was not measured: Nothing moves"]
     told(scene, measures={**MEASURES, "start_motion": "", "start_t": None})
     assert meeting_start(scene) is None
     with pytest.raises(RuntimeError, match="run the check Interference"):

@@ -47,6 +47,9 @@ class Panel:
     def operator_menu_enum(self, name, _property, **more):
         return self.operator(name, **more)
 
+    def menu(self, _name, text="", **_):
+        self.words.append(text)
+
     def prop(self, *_, **__):
         pass
 

@@ -97,7 +97,7 @@ def tour():
     answered_or_one_click()
     with drive.in_view():
         bpy.ops.dryfit.step_finding(step=1)
-    yield 1.5
+    yield 4.0
     assert bench().paint, "the first pick paints"
     drive.picture("first-10-finding")
     with drive.in_view():

@@ -148,7 +148,7 @@ def _tick() -> float | None:
         redraw_views()
         watch.slow = watch.slow + 1 if watch.seconds > SLOW_SECONDS else 0
     if watch.slow >= PATIENCE:
-        stop_live(f"Live switched itself off: a stroke takes {watch.seconds:.1f} s to follow, too long to wait.")
+        stop_live(f"Live switched itself off: {watch.seconds:.1f} s a stroke is too slow to follow.")
         return None
     return TICK_SECONDS
 

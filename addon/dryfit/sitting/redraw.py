@@ -13,7 +13,7 @@ def redraw_views(_owner: Any = None, _context: Any = None) -> None:
                 area.tag_redraw()
 
 
-SETTLING_SECONDS = (0.05, 0.15, 0.3, 0.5)
+SETTLING_SECONDS = (0.05, 0.15, 0.3, 0.5, 1.0)
 """When sidebars are drawn again after their panels changed height: Blender moves the panels below over some redraws."""
 _left: list[float] = []
 
@@ -28,7 +28,7 @@ def settle_sidebars() -> None:
 
 
 def _settle() -> float | None:
-    redraw_views()
+    redraw_sidebars()
     return _left.pop(0) if _left else None
 
 
