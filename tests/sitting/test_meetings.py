@@ -113,11 +113,12 @@ def test_a_click_selects_frames_and_paints_the_overlap(tusks):
 
 
 @pytest.mark.slow
-def test_a_pick_paints_what_its_check_measured_and_only_where_paint_is_on(tusks):
+def test_a_pick_paints_what_its_check_measured_and_leaves_paint_off_that_was_switched_off(tusks):
     bench = tusks.dryfit
+    bench.paint = True
     bench.paint, bench.painted, bench.picked = False, "thickness", -1
     bench.picked = met(tusks)[0]
-    assert bench.painted == "thickness" and not bench.paint
+    assert bench.painted == "overlap" and not bench.paint
     bench.paint, bench.painted = True, "clearance"
     bench.picked = next(place for place, item in enumerate(bench.findings) if item.check == "closure")
     assert bench.painted == "excess"

@@ -122,7 +122,7 @@ class DRYFIT_PT_fitting(bpy.types.Panel):
             return
         row = layout.row()
         row.label(text=f"Verdict: {STATUS_WORDS[bench.verdict]}", icon=STATUS_ICONS[bench.verdict])
-        paragraph(layout, context, bench.headline)
+        paragraph(layout, context, window_words(bench.headline))
         paragraph(layout, context, count_words(bench).capitalize(), "BLANK1")
         for words, icon in _unanswered(context.scene):
             paragraph(layout, context, words, icon)
