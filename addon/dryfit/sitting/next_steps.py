@@ -20,7 +20,7 @@ LANDMARK = re.compile(r"landmark|" + "|".join(LANDMARKS))
 
 
 @dataclass(frozen=True)
-class Step:
+class NextStep:
     """Something to do, with its button.
 
     Attributes
@@ -44,7 +44,7 @@ class Step:
     menu: bool = False
 
 
-def first_steps(scene: Any) -> tuple[Step, ...]:
+def first_steps(scene: Any) -> tuple[NextStep, ...]:
     """Return what a design needs before anything can be measured; none where it has that."""
     if scene_base(scene) is None:
         return () if brief_beside(quiet=True).base.file else (MAKE_BASE,)
@@ -52,7 +52,7 @@ def first_steps(scene: Any) -> tuple[Step, ...]:
     return () if any(counts[role] for role in WORN) else (GIVE_ROLE,)
 
 
-def steps_for(scene: Any, check: str, reason: str) -> tuple[Step, ...]:
+def steps_for(scene: Any, check: str, reason: str) -> tuple[NextStep, ...]:
     """Return what would let a check answer what it could not, the nearest first.
 
     Parameters
@@ -63,7 +63,7 @@ def steps_for(scene: Any, check: str, reason: str) -> tuple[Step, ...]:
     return first_steps(scene) or tuple(dict.fromkeys(_steps(scene, check, reason)))
 
 
-def _steps(scene: Any, check: str, reason: str) -> Iterator[Step]:
+def _steps(scene: Any, check: str, reason: str) -> Iterator[NextStep]:
     if check == "base_lock" and reason:
         yield LOCK_BASE
     if MATERIAL.search(reason):
@@ -77,26 +77,26 @@ def _steps(scene: Any, check: str, reason: str) -> Iterator[Step]:
     yield from (_show(part.item.name) for part in listed_parts(scene) if f"{part.item.name} " in f"{reason} ")
 
 
-def _landmark_steps(scene: Any) -> Iterator[Step]:
+def _landmark_steps(scene: Any) -> Iterator[NextStep]:
     if missing_landmarks(scene):
         yield PROPOSE
     if unconfirmed_landmarks(scene):
         yield CONFIRM
 
 
-def _choose_material(part: str) -> Step:
-    return Step(f"Choose Material of {part}", "dryfit.assign_material", "MATERIAL", (("part", part),), menu=True)
+def _choose_material(part: str) -> NextStep:
+    return NextStep(f"Choose Material of {part}", "dryfit.assign_material", "MATERIAL", (("part", part),), menu=True)
 
 
-def _show(part: str) -> Step:
-    return Step(f"Show Me {part}", "dryfit.show_part", "VIEWZOOM", (("part", part),))
+def _show(part: str) -> NextStep:
+    return NextStep(f"Show Me {part}", "dryfit.show_part", "VIEWZOOM", (("part", part),))
 
 
-MAKE_BASE = Step("Make Selected the Base", "dryfit.assign_role", "USER", (("role", str(Role.BASE)),))
-GIVE_ROLE = Step("Give Selected a Role", "DRYFIT_MT_roles", "SURFACE_DATA", menu=True)
-GIVE_TEETH = Step("Give Selected Teeth Their Role", "DRYFIT_MT_roles", "TRIA_UP", menu=True)
-LOCK_BASE = Step("Lock Base", "dryfit.lock_base", "LOCKED")
-PROPOSE = Step("Propose Landmarks", "dryfit.propose_landmarks", "OUTLINER_OB_ARMATURE")
-CONFIRM = Step("Look at Landmarks and Confirm", "dryfit.go_to_landmark", "CHECKMARK")
-ADD_MOTION = Step("Add Motion", "dryfit.add_motion", "ADD")
-SCULPT_BLINK = Step("Sculpt the Closed Lids", "dryfit.sculpt_motion", "SHAPEKEY_DATA", (("motion", "blink"),))
+MAKE_BASE = NextStep("Make Selected the Base", "dryfit.assign_role", "USER", (("role", str(Role.BASE)),))
+GIVE_ROLE = NextStep("Give Selected a Role", "DRYFIT_MT_roles", "SURFACE_DATA", menu=True)
+GIVE_TEETH = NextStep("Give Selected Teeth Their Role", "DRYFIT_MT_roles", "TRIA_UP", menu=True)
+LOCK_BASE = NextStep("Lock Base", "dryfit.lock_base", "LOCKED")
+PROPOSE = NextStep("Propose Landmarks", "dryfit.propose_landmarks", "OUTLINER_OB_ARMATURE")
+CONFIRM = NextStep("Look at Landmarks and Confirm", "dryfit.go_to_landmark", "CHECKMARK")
+ADD_MOTION = NextStep("Add Motion", "dryfit.add_motion", "ADD")
+SCULPT_BLINK = NextStep("Sculpt the Closed Lids", "dryfit.sculpt_motion", "SHAPEKEY_DATA", (("motion", "blink"),))

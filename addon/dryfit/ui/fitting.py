@@ -13,7 +13,7 @@ from ..model.report import Report
 from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
 from ..sitting.freshness import prints_now
-from ..sitting.next_steps import Step, first_steps, steps_for
+from ..sitting.next_steps import NextStep, first_steps, steps_for
 from ..sitting.open_design import read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
@@ -189,7 +189,7 @@ class DRYFIT_PT_next_steps(bpy.types.Panel):
 
     def draw(self, context: Any) -> None:
         """Draw what each check lacks, with a button; one button for all checks that want the same."""
-        shown: set[Step] = set()
+        shown: set[NextStep] = set()
         for row in _wanting(context.scene):
             words = window_words(row.reason)
             paragraph(self.layout, context, f"{check_word(row.name)}: {words}" if words else check_word(row.name),
@@ -234,10 +234,15 @@ class DRYFIT_PT_checks(bpy.types.Panel):
             _draw_check(column, context, name, row)
 
 
+SAID = 2
+"""So many counts fit beside the panel's name."""
+
+
 def _tally(statuses: list[str]) -> str:
     """Return how many checks came out how, worst first, in few letters."""
     counts = [(STATUS_WORDS[status], statuses.count(status)) for status in Status]
-    return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or f"{counts[3][1]} pass"
+    said = [f"{count} {word.lower()}" for word, count in counts[:3] if count]
+    return " · ".join(said[:SAID]) or f"{counts[3][1]} pass"
 
 
 def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:

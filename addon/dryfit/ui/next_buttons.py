@@ -10,7 +10,7 @@ from ..model.brief import MotionBrief
 from ..model.errors import DryfitError
 from ..model.snapshot import Role
 from ..scene.motions import store_motions, stored_motions
-from ..sitting.next_steps import Step
+from ..sitting.next_steps import NextStep
 from ..sitting.parts import role_counts, scene_base, select_part
 from .needing import NeedsBase
 from .wording import ROLE_ICONS, role_word
@@ -98,7 +98,7 @@ def _key_for(base: Any, motion: str) -> Any:
     return key
 
 
-def draw_steps(layout: Any, steps: Iterable[Step]) -> None:
+def draw_steps(layout: Any, steps: Iterable[NextStep]) -> None:
     """Draw each step as a button."""
     column = layout.column(align=True)
     column.operator_context = "INVOKE_DEFAULT"
@@ -106,7 +106,7 @@ def draw_steps(layout: Any, steps: Iterable[Step]) -> None:
         _draw_step(column, step)
 
 
-def _draw_step(column: Any, step: Step) -> None:
+def _draw_step(column: Any, step: NextStep) -> None:
     if step.menu and step.operator.startswith("DRYFIT_MT"):
         column.menu(step.operator, text=step.words, icon=step.icon)
         return
