@@ -17,7 +17,7 @@ REQUIREMENTS = ["numpy==1.26.4", "bpy==4.2.*", "--editable .[cli]"]
 def main() -> int:
     """Run the demonstration and return 0, or 2 with a clear word."""
     parser = argparse.ArgumentParser(description="Build the demonstration and check every variant.")
-    parser.add_argument("--out", type=Path, default=ROOT / ".demo", help="folder for designs and reports")
+    parser.add_argument("--out", type=Path, default=ROOT / "demo-designs", help="folder for designs and reports")
     out = parser.parse_args().out.resolve()
     try:
         python = str(environment("demo", REQUIREMENTS))

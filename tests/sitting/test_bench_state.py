@@ -10,7 +10,7 @@ from bench_scene import findings  # noqa: E402
 from dryfit.model.limits import Limits  # noqa: E402
 from dryfit.scene.exceptions import stored_exceptions  # noqa: E402
 from dryfit.scene.motions import stored_motions  # noqa: E402
-from dryfit.sitting.landmark_placing import (  # noqa: E402
+from dryfit.sitting.landmarking.landmark_placing import (  # noqa: E402
     Spot,
     missing_landmarks,
     place_landmark,

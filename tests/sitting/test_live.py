@@ -6,6 +6,7 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.sitting import live  # noqa: E402
 from dryfit.sitting.live_values import live_values, live_words  # noqa: E402
+from dryfit.sitting.painting import painted_now  # noqa: E402
 
 
 @pytest.fixture
@@ -94,3 +95,19 @@ def test_opening_another_file_stops_it(followed, tmp_path):
     bpy.ops.wm.open_mainfile(filepath=path)
     assert live.watching() is None
     assert not bpy.app.timers.is_registered(live._tick)
+
+
+def test_strokes_are_painted_before_any_check(design):
+    assert not len(design.bench.checks)
+    assert bpy.ops.dryfit.follow_strokes() == {"FINISHED"}
+    try:
+        (painted,) = painted_now(design.scene)
+        assert painted.item == design.piece and painted.live is not None and design.bench.paint
+        assert np.nanmin(painted.values) == pytest.approx(-2.5, abs=0.1)
+        dent(design.piece, 0.001)
+        live._tick()
+        (painted,) = painted_now(design.scene)
+        assert np.nanmin(painted.values) == pytest.approx(-3.5, abs=0.1)
+    finally:
+        live.stop_live("")
+    assert painted_now(design.scene) == []

@@ -11,12 +11,12 @@ from dryfit.geometry import Surface  # noqa: E402
 from dryfit.model.progress import drain  # noqa: E402
 from dryfit.scene.units import mm_per_unit  # noqa: E402
 from dryfit.sitting.finding_place import shown_place  # noqa: E402
-from dryfit.sitting.meeting_words import meeting_start, meeting_words  # noqa: E402
 from dryfit.sitting.painting import fields_named, painted_now  # noqa: E402
 from dryfit.sitting.picking import spot_of  # noqa: E402
-from dryfit.sitting.pose_words import contact_t, pose_words  # noqa: E402
 from dryfit.sitting.posed_view import player, stop_playing  # noqa: E402
 from dryfit.sitting.stored_report import field_values, finding_elements, stored_fields  # noqa: E402
+from dryfit.sitting.words.meeting_words import meeting_start, meeting_words  # noqa: E402
+from dryfit.sitting.words.pose_words import contact_t, pose_words  # noqa: E402
 
 MEASURES = {
     "motions": "jaw, smile", "start_motion": "jaw", "start_t": 0.2,
@@ -34,7 +34,7 @@ def told(scene, **changes):
 def test_depth_and_start_are_those_of_the_report(design):
     scene = told(design.scene)
     assert meeting_words(scene, "jaw", 0.05) == [
-        "Overlap: between 1.0 and 3.0 mm at its deepest", "Left lower canine and left upper canine start to meet at 0.200",
+        "Overlap: between 1.0 and 3.0 mm at its deepest", "Left lower canine and left upper canine start to meet at 20.0 %",
     ]  # fmt: skip
     assert meeting_words(scene, "jaw", 0.5)[0] == "Overlap: between 0.0 and 1.0 mm at its deepest", "no figure, no zero"
     for t, depth in ((0.0, "3.0"), (0.1, "1.0"), (0.1001, "1.0"), (1.0, "0.0")):
@@ -50,7 +50,7 @@ def test_depth_and_start_are_those_of_the_report(design):
 
 def test_what_was_not_measured_is_said_and_has_no_start(design):
     scene = told(design.scene, status="not_checked", reason="nothing moves", measures={}, curves={})
-    assert meeting_words(scene, "jaw", 0.5) == ["What meets in this motion was not measured: nothing moves"]
+    assert meeting_words(scene, "jaw", 0.5) == ["What meets in this motion was not measured: Nothing moves"]
     told(scene, measures={**MEASURES, "start_motion": "", "start_t": None})
     assert meeting_start(scene) is None
     with pytest.raises(RuntimeError, match="run the check Interference"):
@@ -113,11 +113,12 @@ def test_a_click_selects_frames_and_paints_the_overlap(tusks):
 
 
 @pytest.mark.slow
-def test_a_pick_paints_what_its_check_measured_and_only_where_paint_is_on(tusks):
+def test_a_pick_paints_what_its_check_measured_and_leaves_paint_off_that_was_switched_off(tusks):
     bench = tusks.dryfit
+    bench.paint = True
     bench.paint, bench.painted, bench.picked = False, "thickness", -1
     bench.picked = met(tusks)[0]
-    assert bench.painted == "thickness" and not bench.paint
+    assert bench.painted == "overlap" and not bench.paint
     bench.paint, bench.painted = True, "clearance"
     bench.picked = next(place for place, item in enumerate(bench.findings) if item.check == "closure")
     assert bench.painted == "excess"

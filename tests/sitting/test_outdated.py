@@ -460,7 +460,7 @@ def test_results_are_of_what_was_read_not_of_what_the_scene_became_while_it_was_
     from dryfit.ui.fitting import DRYFIT_OT_check_fit
 
     run = SimpleNamespace(only="additive", report=lambda *_: None)
-    job = DRYFIT_OT_check_fit.start(run, bpy.context)
+    job = DRYFIT_OT_check_fit.start(run, bpy.context).started()
     next(job)
     design.piece.location.y = 0.001
     DRYFIT_OT_check_fit.keep(run, bpy.context, drain(job))

@@ -8,10 +8,10 @@ from bench_scene import findings  # noqa: E402
 from dryfit.checks.registry import CHECKS  # noqa: E402
 from dryfit.model.finding import Field, Finding, Place, Severity, Status  # noqa: E402
 from dryfit.model.report import BaseIdentity, CheckResult, Report, VariantIdentity  # noqa: E402
-from dryfit.sitting.paintable import FIRST, PAINTABLE, measured_by  # noqa: E402
+from dryfit.sitting.paintable import FIRST, FOUND, PAINTABLE, measured_by  # noqa: E402
 from dryfit.sitting.painting import painted_now  # noqa: E402
 from dryfit.sitting.picked_paint import paint_its_value  # noqa: E402
-from dryfit.sitting.stored_report import store_report, stored_fields  # noqa: E402
+from dryfit.sitting.stored_report import finding_elements, store_report, stored_fields  # noqa: E402
 
 PAINTERS = [check for check in CHECKS if check.painted]
 
@@ -51,9 +51,9 @@ def paint_of(item):
 def test_the_sidebar_offers_exactly_what_the_checks_may_paint(design):
     items = design.bench.bl_rna.properties["painted"].enum_items
     declared = [name for check in CHECKS for name, _ in check.painted]
-    assert [item.identifier for item in items] == declared and set(declared) == PAINTABLE
+    assert [item.identifier for item in items] == [*declared, FOUND] and set(declared) == PAINTABLE
     assert len(set(declared)) == len(declared), "no two checks paint a value of one name"
-    assert len({item.value for item in items}) == len(declared)
+    assert len({item.value for item in items}) == len(declared) + 1
     assert all(item.description and item.name for item in items)
     assert design.bench.painted == FIRST
     assert {name: measured_by(name).id for name in ("wall", "moved", "gap", "pair")} == {
@@ -105,13 +105,45 @@ def test_a_pick_leaves_a_value_of_its_check_that_its_own_piece_does_not_have(des
     assert bench.painted == "gap", "where its own piece carries nothing, what its check painted elsewhere stays"
 
 
-def test_a_pick_of_a_check_without_values_leaves_the_paint_alone(checked):
+def test_a_pick_of_a_check_without_values_paints_where_it_was_found(checked):
     bench = checked.bench
-    bench.paint, bench.painted = True, "thickness"
-    finding = bench.findings[findings(bench, "lift")[0]]
-    finding.check = "load"
-    paint_its_value(bench, finding)
-    assert bench.painted == "thickness"
+    bench.picked = findings(bench, "lift")[0]
+    forget_fields(checked.scene)
+    bench.picked = -1
+    bench.picked = findings(bench, "lift")[0]
+    assert bench.paint and bench.painted == FOUND
+    (painted,) = painted_now(checked.scene)
+    finding = bench.findings[bench.picked]
+    assert painted.item == checked.piece
+    chosen = finding_elements(checked.scene, finding.check, finding.name)
+    assert len(chosen) and np.array_equal(np.flatnonzero(np.isfinite(painted.values)), chosen)
+    assert paint_of(checked.piece) == {f"dryfit_{FOUND}", "dryfit_measured"}
+    bench.paint = False
+    assert paint_of(checked.piece) == set()
+
+
+def forget_fields(scene):
+    """As if the checks measured no value over the surface."""
+    scene["dryfit_fields"] = "[]"
+
+
+def test_a_finding_without_a_place_paints_its_whole_piece(checked):
+    bench = checked.bench
+    forget_fields(checked.scene)
+    bench.picked = findings(bench, "lift")[0]
+    bench.findings[bench.picked].name = "additive-99"
+    (painted,) = painted_now(checked.scene)
+    assert np.isfinite(painted.values).all()
+
+
+def test_the_first_pick_switches_paint_on_and_nobodys_choice_is_overruled(checked):
+    bench = checked.bench
+    assert not bench.paint
+    bench.picked = 0
+    assert bench.paint
+    bench.paint = False
+    bench.picked = 1
+    assert not bench.paint, "switched off by hand, it stays off"
 
 
 def test_a_click_on_a_measured_thickness_finding_paints_the_wall(design):

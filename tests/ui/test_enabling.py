@@ -49,7 +49,7 @@ def test_off_takes_paint_and_preview_along(checked):
 
 def test_names_labels_and_tooltips_follow_blenders_conventions():
     for each in CLASSES:
-        assert re.fullmatch(r"DRYFIT_(OT|PT|UL)_[a-z_]+", each.__name__)
+        assert re.fullmatch(r"DRYFIT_(OT|PT|UL|MT)_[a-z_]+", each.__name__)
         words = (each.__doc__ or "").strip()
         assert words
         if hasattr(each, "bl_idname") and each.__name__.startswith("DRYFIT_OT"):

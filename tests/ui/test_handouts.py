@@ -22,7 +22,7 @@ def test_write_report_writes_the_page_and_figures_that_the_sidebar_shows(checked
 def test_without_the_pages_libraries_it_says_what_is_missing_before_it_measures(checked, tmp_path, monkeypatch):
     find = importlib.util.find_spec
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None if name == "jinja2" else find(name))
-    monkeypatch.setattr("dryfit.ui.handouts.run_fitting", lambda *_: pytest.fail("measured first"))
+    monkeypatch.setattr("dryfit.ui.errands.run_fitting", lambda *_: pytest.fail("measured first"))
     before = checked.scene["dryfit_report"]
     with pytest.raises(RuntimeError, match="dryfit\\[cli\\]"):
         bpy.ops.dryfit.write_report(directory=str(tmp_path))

@@ -5,8 +5,8 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.performer.landmarks.template import head_template  # noqa: E402
-from dryfit.sitting.landmark_placing import PROPOSED, placed_landmarks  # noqa: E402
-from dryfit.sitting.landmark_proposing import unconfirmed_landmarks  # noqa: E402
+from dryfit.sitting.landmarking.landmark_placing import PROPOSED, placed_landmarks  # noqa: E402
+from dryfit.sitting.landmarking.landmark_proposing import unconfirmed_landmarks  # noqa: E402
 
 
 @pytest.fixture

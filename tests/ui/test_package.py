@@ -49,7 +49,10 @@ def package(tmp_path_factory):
 
 def test_it_holds_one_kernel_for_one_platform_and_no_build_leftovers(package):
     names = zipfile.ZipFile(package).namelist()
-    assert sum(name.startswith("wheels/") for name in names) == 1
+    wheels = [name.partition("-")[0] for name in names if name.startswith("wheels/")]
+    assert sorted(wheels) == [
+        f"wheels/{name}" for name in ("dryfit_kernel", "jinja2", *["markupsafe"] * 2, *["pillow"] * 2)
+    ]
     assert not [name for name in names if name.endswith((".pyc", ".c", ".h", ".so", ".dylib", ".dll"))]
     manifest = zipfile.ZipFile(package).read("blender_manifest.toml").decode()
     assert manifest.count("platforms = ") == manifest.count("wheels = ") == 1
@@ -75,3 +78,34 @@ def test_a_clean_profile_installs_it_and_measures_with_its_own_kernel(design, pa
     assert "dryfit_kernel" in done.stdout.partition("kernel ")[2].splitlines()[0]
     assert "site-packages" in done.stdout.partition("kernel ")[2].splitlines()[0]
     assert "again {'FINISHED'}" in done.stdout
+
+
+def test_another_platforms_missing_compiler_is_said_and_no_failure(tmp_path, monkeypatch, capsys):
+    here = build_kernel.NAMES.platform_name()
+
+    def built(edition, out, scratch):
+        if edition.target != here:
+            raise build_extension.NoCompiler(f"{edition.platform}: no compiler")
+        path = out / "dryfit.zip"
+        path.write_bytes(b"zip")
+        return path
+
+    monkeypatch.setattr(build_extension, "build_edition", built)
+    monkeypatch.setattr(build_extension, "validate", lambda *_: None)
+    monkeypatch.setattr(sys, "argv", ["build_extension.py", "--out", str(tmp_path)])
+    assert build_extension.main() == 0
+    said = capsys.readouterr()
+    others = [each.platform for each in build_extension.EDITIONS if each.target != here]
+    assert said.err.splitlines() == [f"left out: {name}: no compiler" for name in others]
+    assert "dryfit.zip" in said.out and "N, Dryfit" in said.out
+    monkeypatch.setattr(sys, "argv", ["build_extension.py", "--out", str(tmp_path), "--platform", *others])
+    assert build_extension.main() == 1, "a platform that was asked for is no leftover"
+
+
+def test_this_machines_own_missing_compiler_is_a_failure(tmp_path, monkeypatch):
+    def refused(edition, out, scratch):
+        raise build_extension.NoCompiler(f"{edition.platform}: no compiler")
+
+    monkeypatch.setattr(build_extension, "build_edition", refused)
+    monkeypatch.setattr(sys, "argv", ["build_extension.py", "--out", str(tmp_path)])
+    assert build_extension.main() == 1

@@ -7,8 +7,8 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from bench_scene import sheet_on_sphere  # noqa: E402
-from dryfit.sitting.pose_words import contact_t, pose_words  # noqa: E402
 from dryfit.sitting.posed_view import player, posing_words, stop_playing  # noqa: E402
+from dryfit.sitting.words.pose_words import contact_t, pose_words  # noqa: E402
 from dryfit.ui.motions import scene_motions  # noqa: E402
 
 HINGE = {
@@ -115,10 +115,10 @@ CLOSURE = {
 def test_gap_and_contact_are_those_of_the_report_at_that_pose(design):
     assert told(design.scene, CLOSURE, 0.5)[0] == "Gap between the lips: 8.00 mm", "a missing figure is no zero"
     assert "12.00 mm" in told(design.scene, CLOSURE, 0.75)[0]
-    assert told(design.scene, CLOSURE, 0.5)[1] == "First contact at 0.250 (tusk on upper teeth): still free here"
+    assert told(design.scene, CLOSURE, 0.5)[1] == "First contact at 25.0 % (tusk on upper teeth): still free here"
     assert "parts would cross here" in told(design.scene, CLOSURE, 0.2)[1]
     assert told(design.scene, CLOSURE, 0.24999)[1].endswith(": here"), "a slider's number is no finer"
-    assert "from 0.250 to 1.000 only" in told(design.scene, CLOSURE, 0.2)[0]
+    assert "from 25 % to 100 % only" in told(design.scene, CLOSURE, 0.2)[0]
     assert contact_t(design.scene) == 0.25
 
 
@@ -126,7 +126,7 @@ def test_what_was_not_measured_is_said_as_such(design):
     assert pose_words(design.scene, "jaw", 0.5) == ["Run the check Closure to see gap and contact."]
     assert pose_words(design.scene, "blink", 0.5) == []
     unmeasured = {"status": "not_checked", "reason": "no lips", "measures": {}, "curves": {}}
-    assert told(design.scene, unmeasured, 0.5) == ["Closure was not measured: no lips"]
+    assert told(design.scene, unmeasured, 0.5) == ["Closure was not measured: No lips"]
     assert contact_t(design.scene) is None
     with pytest.raises(RuntimeError, match="run the check Closure"):
         bpy.ops.dryfit.go_to_contact()

@@ -80,7 +80,7 @@ def test_what_the_operator_says_of_one_check_is_no_verdict_on_the_design(design,
     design.bench.limits.additive_tolerance_mm = 5.0
     bpy.ops.dryfit.check_fit(only="additive")
     said = capfd.readouterr().out
-    assert "Not checked: 0 findings; 12 other checks have no answer that holds now" in said
+    assert "Not checked: nothing to mend where it was checked; 12 other checks have no answer that holds now" in said
 
 
 def test_a_change_is_named_in_the_verdicts_line_and_in_each_row(allowed):
@@ -113,7 +113,7 @@ def test_what_could_not_be_measured_is_told_apart_from_what_was_not_run(allowed)
     bpy.ops.dryfit.check_fit(only="coverage")
     assert rows()["Coverage"][:2] == ("QUESTION", "Not checked") and rows()["Coverage"][2]
     said = [text for text, _ in drawn(DRYFIT_PT_fitting)]
-    assert "Could not be measured: Coverage." in said
+    assert "Could not be measured, see Next Steps: Coverage." in said
     assert next(text for text in said if text.startswith("Not run")).count(",") == len(CHECKS) - 3
 
 

@@ -14,7 +14,7 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 
 import dryfit
 from dryfit.checks.registry import CHECKS
-from dryfit.sitting.landmark_placing import missing_landmarks, placed_landmarks
+from dryfit.sitting.landmarking.landmark_placing import missing_landmarks, placed_landmarks
 from dryfit.ui.modal_job import running
 
 DESIGN = sys.argv[sys.argv.index("--") + 1]

@@ -78,3 +78,23 @@ def test_the_sidebar_follows_what_hands_do(place):
     for each in ("tests/window/driving.py", "tests/bench_scene.py"):
         window.share(place, ROOT / each)
     tour(place, "standing_tour.py")
+
+
+def test_a_run_makes_nobody_wait(place):
+    """A sign of life in a tenth of a second, turns of the interface while it measures, Esc at once."""
+    build(place, "03-warden-hollow-cheek")
+    tour(place, "waiting_tour.py", "03-warden-hollow-cheek")
+
+
+def test_a_first_time_user_reaches_a_verdict(place):
+    """A scan and a sculpt, no rig, no landmarks: every check is answered or has its next step beside it."""
+    for each in ("addon/dryfit", "demo.blend-generator"):
+        window.share(place, ROOT / each, each)
+    window.share(place, ROOT / "tests/window/driving.py")
+    script = window.share(place, ROOT / "tests/window/build_first.py")
+    built = window.run(
+        place, ["--background", "--factory-startup", "--python-exit-code", "1", "--python", script], seconds=300
+    )
+    assert "DESIGN BUILT" in built
+    tour(place, "first_tour.py")
+    assert len(list((place.shared / "pictures").glob("first-*.png"))) == 12

@@ -127,7 +127,7 @@ def page_html(
     Raises
     ------
     ImportError
-        Without Jinja2 or matplotlib.
+        Without Jinja2.
     """
     return _template().render(_content(report, checks, pictures, brief, written, moving, after)).lstrip() + "\n"
 

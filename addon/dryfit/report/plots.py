@@ -1,6 +1,5 @@
 """Curves of a check as small SVG plots, with limits and events marked and named."""
 
-import io
 import math
 import re
 from collections.abc import Iterator, Mapping
@@ -10,22 +9,17 @@ from typing import Any
 from ..checks.check import Check, PlotLine, Plotted
 from ..model.finding import Curve
 from ..model.report import CheckResult
-from .palette import FAINT_INK, INK, PAPER, RULE, STATUS_INKS
+from .curve_svg import RuledLine, Stroke, chart_svg
+from .palette import FAINT_INK, INK, STATUS_INKS
 from .wording import measure_name, unit_of, with_unit
 
 BARE = "bare_"
 BY_SIDE = re.compile(r"(.+_by_(?:t|age))_(.+)")
 STROKES = (
-    (STATUS_INKS["pass"], "-"), (STATUS_INKS["review"], (0, (6, 2))), ("6B3A75", (0, (2, 1.5))),
-    (INK, (0, (8, 2, 1.5, 2))), (STATUS_INKS["not_checked"], "-"), ("2F6B3A", (0, (4, 1.5))),
+    (STATUS_INKS["pass"], ""), (STATUS_INKS["review"], "12 4"), ("6B3A75", "4 3"),
+    (INK, "16 4 3 4"), (STATUS_INKS["not_checked"], ""), ("2F6B3A", "8 3"),
 )  # fmt: skip
 """Colour and dash of each curve: never told apart by colour alone."""
-STYLE = {
-    "svg.fonttype": "none", "font.size": 9.5, "font.family": "sans-serif", "axes.edgecolor": f"#{RULE}",
-    "text.color": f"#{INK}", "axes.labelcolor": f"#{INK}", "xtick.color": f"#{FAINT_INK}",
-    "ytick.color": f"#{FAINT_INK}", "text.parse_math": False,
-}  # fmt: skip
-SIZE_INCHES = (5.2, 2.9)
 
 
 @dataclass(frozen=True)
@@ -96,15 +90,10 @@ def draw_plots(result: CheckResult, limits: Mapping[str, Any], check: Check | No
         The limits that others stand at, as a report has them.
     check
         Says how its curves are plotted; without it they are plotted under their own names.
-
-    Raises
-    ------
-    ImportError
-        Without matplotlib.
     """
     for family in families(result.curves):
         plotted = check.plotted(family.name) if check else Plotted(family.name)
-        drawn = _svg(f"{result.id}-{family.name}", family, plotted, list(_placed_lines(plotted, result, limits)))
+        drawn = _svg(family, plotted, list(_placed_lines(plotted, result, limits)))
         yield Plot(family.name, curve_title(plotted), _words(family), drawn)
 
 
@@ -130,78 +119,23 @@ def _words(family: Family) -> str:
     return f"{family.y_label} against {family.x_label}. {'; '.join(said)}."
 
 
-def _svg(identity: str, family: Family, plotted: Plotted, lines: list[tuple[PlotLine, float]]) -> str:
-    import matplotlib
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
-
-    style: dict[Any, Any] = {"svg.hashsalt": identity, **STYLE}
-    with matplotlib.rc_context(style):
-        figure = Figure(figsize=SIZE_INCHES, layout="constrained")
-        FigureCanvasSVG(figure)
-        axes = figure.subplots()
-        _draw(axes, family, plotted.own_words or "with the design", lines)
-        stream = io.StringIO()
-        figure.savefig(stream, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
-    return inline_svg(stream.getvalue(), identity)
+def _svg(family: Family, plotted: Plotted, lines: list[tuple[PlotLine, float]]) -> str:
+    strokes = list(_strokes(family, plotted.own_words or "with the design"))
+    return chart_svg(strokes, [_ruled(line, value) for line, value in lines], family.x_label, family.y_label)
 
 
-def _draw(axes: Any, family: Family, own_words: str, lines: list[tuple[PlotLine, float]]) -> None:
+def _strokes(family: Family, own_words: str) -> Iterator[Stroke]:
     own = [entry for entry in family.members if not entry[0].startswith("bare")]
     for place, (member, curve) in enumerate(own or family.members):
         ink, dash = STROKES[place % len(STROKES)]
-        axes.plot(curve.x, curve.y, color=f"#{ink}", linestyle=dash, linewidth=2.2, label=member or own_words)
+        yield Stroke(finite_points(curve), ink, dash, member or own_words)
     for member, curve in family.members if own else ():
         if member.startswith("bare"):
-            axes.plot(curve.x, curve.y, color=f"#{FAINT_INK}", linestyle=":", linewidth=2.0, label=member)
-    if len(family.members) == 1:
-        curve = family.members[0][1]
-        axes.fill_between(curve.x, curve.y, [min(0.0, *axes.get_ylim())] * len(curve.x), color=f"#{STROKES[0][0]}",
-                          alpha=0.08, linewidth=0)  # fmt: skip
-    _dress(axes, family)
-    for line, value in lines:
-        _draw_line(axes, line, value)
-    heights = [y for _, curve in family.members for _, y in finite_points(curve)]
-    if 0 <= min(heights) <= max(heights) / 2:
-        axes.set_ylim(bottom=0)
+            yield Stroke(finite_points(curve), FAINT_INK, "2 2", member)
 
 
-def _dress(axes: Any, family: Family) -> None:
-    axes.set_xlabel(family.x_label)
-    axes.set_ylabel(family.y_label)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(axis="y", color=f"#{RULE}", alpha=0.25, linewidth=0.8)
-    axes.margins(x=0.01)
-    if len(family.members) > 1:
-        axes.legend(frameon=False, fontsize=9)
-
-
-def _draw_line(axes: Any, line: PlotLine, value: float) -> None:
-    style = {"color": f"#{STATUS_INKS['fail']}", "linewidth": 1.4, "linestyle": (0, (5, 3))}
+def _ruled(line: PlotLine, value: float) -> RuledLine:
     unit = unit_of(line.source)
-    words = f"{line.words}: {format(value, '.2f') if unit == 't' else with_unit(value, unit)}"
-    ground = {"facecolor": f"#{PAPER}", "edgecolor": "none", "alpha": 0.85, "pad": 1.2}
-    letters = {"color": f"#{STATUS_INKS['fail']}", "fontsize": 9, "bbox": ground}
-    if line.axis == "y":
-        low, high = axes.get_ylim()
-        if value <= high + 0.6 * (high - low):
-            axes.axhline(value, **style)
-            axes.annotate(words, (0.995, value), xycoords=("axes fraction", "data"), ha="right", va="bottom", **letters)
-    else:
-        low, high = axes.get_xlim()
-        if low - 0.02 * (high - low) <= value <= high + 0.3 * (high - low):
-            axes.axvline(value, **style)
-            late = value > (low + high) / 2
-            axes.annotate(words, (value, 0.97), xycoords=("data", "axes fraction"), ha="right" if late else "left",
-                          va="top", xytext=(-4 if late else 4, 0), textcoords="offset points", **letters)  # fmt: skip
-
-
-def inline_svg(text: str, identity: str) -> str:
-    """Return SVG to stand inside a page: no prologue, no fixed size, every id its own."""
-    body = text[text.index("<svg") :]
-    body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
-    body = re.sub(r'(<svg[^>]*?) width="[^"]*"', r"\1", body, count=1)
-    body = re.sub(r'(<svg[^>]*?) height="[^"]*"', r"\1", body, count=1)
-    body = re.sub(r'\bid="([^"]+)"', rf'id="{identity}-\1"', body)
-    body = re.sub(r'(href="#|url\(#)', rf"\1{identity}-", body)
-    return body.replace("<svg ", '<svg aria-hidden="true" ', 1).strip()
+    return RuledLine(
+        line.axis, value, f"{line.words}: {format(value, '.2f') if unit == 't' else with_unit(value, unit)}"
+    )

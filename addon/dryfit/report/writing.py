@@ -28,7 +28,7 @@ from .whole_files import write_whole
 PICTURES_GUESSED = 24
 OWN_MARK, MARK_WITHIN = b"dryfit ", 2000
 """A picture that was made here says so near its start; in a GIF after its palette."""
-LIBRARIES = {"jinja2": "Jinja2", "matplotlib": "matplotlib", "PIL": "Pillow"}
+LIBRARIES = {"jinja2": "Jinja2", "PIL": "Pillow"}
 HEATMAPS = "heatmaps"
 MOVING = "closure-closing.gif"
 
@@ -106,7 +106,7 @@ def write_report(
     UnwritableOutput
         When the folder cannot be written. Nothing is left half written.
     MissingLibraries
-        Without Jinja2, Pillow or matplotlib. Nothing is written.
+        Without Jinja2 or Pillow. Nothing is written.
     """
     folder = Path(out_dir)
     checks = CHECKS if checks is None else checks

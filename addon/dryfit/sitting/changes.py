@@ -5,6 +5,7 @@ from typing import Any, TypeVar
 
 import bpy
 
+from .base_drift import forget_drifts
 from .freshness import (
     look,
     look_again_soon,
@@ -64,6 +65,7 @@ def file_opened(*_: Any) -> None:
     """Read everything from a file that was opened, and compare it with what was measured of it."""
     forget_values()
     forget_drawings()
+    forget_drifts()
     _look_everywhere()
 
 

@@ -18,7 +18,7 @@ void main()
   vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
   float lit = 0.30 + 0.70 * abs(dot(normal, eye.xyz));
   vec3 flesh = gl_FrontFacing ? colour.rgb : colour.rgb * vec3(0.42, 0.24, 0.22);
-  painted = vec4(flesh * lit, 1.0);
+  painted = vec4(pow(flesh * lit, vec3(2.2)), 1.0);  // the viewport takes linear light
 }
 """
 

@@ -14,8 +14,12 @@ from typing import Any
 
 import bpy
 
+from ..model.errors import DryfitError
+from ..scene.locking import FINGERPRINT
 from ..scene.staging import object_mode
-from .redraw import redraw_views
+from .base_drift import compare_with_lock, forget_drifts
+from .parts import scene_base
+from .redraw import redraw_views, settle_sidebars
 from .standing import reasons_now
 from .still_true.check_rows import show_rows, shown_reasons
 from .still_true.design_prints import design_prints
@@ -75,6 +79,23 @@ def look(scene: Any, thoroughly: bool = False) -> None:
     if thoroughly or reasons != shown_reasons(scene):
         show_rows(scene, stored_report(scene), reasons)
         redraw_views()
+        settle_sidebars()
+
+
+def look_at_lock(scene: Any) -> None:
+    """Compare the base with its lock where it is another one than the last time, whether anything was checked or not.
+
+    Nothing happens while a tool holds something: reading the base at rest would take it out of the hand.
+    """
+    base = scene_base(scene)
+    if base is None or scene.library is not None or not base.get(FINGERPRINT):
+        return
+    try:
+        prints = design_prints(scene, _shapes)
+    except (DryfitError, OSError):
+        return
+    if compare_with_lock(bpy.context, base, prints):
+        redraw_views()
 
 
 def _reasons(scene: Any) -> dict[str, str]:
@@ -120,6 +141,7 @@ def tick() -> float:
         _clock.first = _clock.last = 0.0
         for scene in {window.scene for window in windows}:
             look(scene)
+        look_at_lock(bpy.context.scene)
         _clock.due = now + max(IDLE_SECONDS, SHARE * (time.monotonic() - now))
     return REST_SECONDS / 2.0
 
@@ -143,3 +165,4 @@ def stop_looking() -> None:
     if bpy.app.timers.is_registered(tick):
         bpy.app.timers.unregister(tick)
     _shapes.forget()
+    forget_drifts()

@@ -6,16 +6,17 @@ from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
 from .live_values import live_words
+from .paintable import FOUND
 from .painting import Painted, painted_now
 from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
 from .still_true.check_rows import outdated_reason
 from .stored_report import StoredField
-from .unit_words import unit_word
+from .words.unit_words import unit_word
 
 STEPS = 40
 BAR = (190.0, 12.0)
 PAD = 9.0
-OLDER = "measured before the last change"
+OLDER = "Old: measured before the last change"
 
 
 def draw_legend(context: Any) -> None:
@@ -25,6 +26,7 @@ def draw_legend(context: Any) -> None:
         return
     painted = painted_now(context.scene)
     if not painted:
+        _draw_words(context, live_words())
         return
     entries = [each.entry for each in painted]
     _draw(context, with_shared_limit(entries), _more_words(context.scene, painted))
@@ -35,7 +37,7 @@ def _more_words(scene: Any, painted: Sequence[Painted]) -> str:
     if any(each.live for each in painted):
         return live_words()
     older = any(outdated_reason(scene, each.entry.check) for each in painted)
-    words = (pose_words([each.entry for each in painted]), OLDER if older else "")
+    words = (live_words(), OLDER if older else "", pose_words([each.entry for each in painted]))
     return ", ".join(each for each in words if each)
 
 
@@ -56,17 +58,32 @@ def pose_words(entries: Sequence[StoredField]) -> str:
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
     title = f"{entry.label} ({unit_word(entry.unit)})" if entry.unit else entry.label
-    lines = [*folded(title, scale, 250.0 * scale), *([more] if more else [])]
+    lines = [*folded(title, scale, 250.0 * scale), *(folded(more, scale, 250.0 * scale) if more else [])]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
     left, low = _corner(context, scale, width)
     step = 16.0 * scale
-    height = (len(lines) * 16.0 + BAR[1] + 22.0 + 2 * PAD) * scale
+    height = (len(lines) * 16.0 + (0.0 if entry.name == FOUND else BAR[1] + 22.0) + 2 * PAD) * scale
     plate(left, low, width, height)
     y = low + height - PAD * scale - 11.0 * scale
     for line in lines:
         write(line, left + PAD * scale, y, scale)
         y -= step
+    if entry.name == FOUND:
+        return
     _bar(entry, left + PAD * scale, low + (PAD + 18.0) * scale, scale)
+
+
+def _draw_words(context: Any, words: str) -> None:
+    """Draw words alone where the legend stands; nothing for none."""
+    if not words:
+        return
+    scale = interface_scale(context)
+    lines = folded(words, scale, 250.0 * scale)
+    width = max(extent(line, scale)[0] for line in lines) + 2 * PAD * scale
+    left, low = _corner(context, scale, width)
+    plate(left, low, width, (16.0 * len(lines) + 2 * PAD) * scale)
+    for number, line in enumerate(reversed(lines)):
+        write(line, left + PAD * scale, low + (PAD + 3.0 + 16.0 * number) * scale, scale)
 
 
 def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:

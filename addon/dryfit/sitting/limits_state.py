@@ -10,7 +10,7 @@ from ..model.sentences import capital
 from ..scene.own_figures import own_limits, store_own_limits
 from .adjusting import Adjusting
 from .brief_beside import brief_beside
-from .unit_words import unit_word
+from .words.unit_words import unit_word
 
 
 def limit_label(entry: "Field[float]") -> str:

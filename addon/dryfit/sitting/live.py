@@ -148,7 +148,7 @@ def _tick() -> float | None:
         redraw_views()
         watch.slow = watch.slow + 1 if watch.seconds > SLOW_SECONDS else 0
     if watch.slow >= PATIENCE:
-        stop_live(f"Live switched itself off: {watch.seconds * 1000:.0f} ms a stroke is too slow.")
+        stop_live(f"Live switched itself off: {watch.seconds:.1f} s a stroke is too slow to follow.")
         return None
     return TICK_SECONDS
 
@@ -198,4 +198,4 @@ def _tell(watch: Watch) -> None:
     area_mm2 = sum(each.area_mm2 for each in verdicts)
     depth_mm = max((each.depth_mm for each in verdicts), default=0.0)
     word = f"Below the base: {depth_mm:.2f} mm deep, {area_mm2:.0f} mm²" if area_mm2 > 0.0 else "Nothing below the base"
-    say_live(f"Live · {word} · {watch.seconds * 1000:.0f} ms")
+    say_live(f"Live · {word}")

@@ -45,6 +45,11 @@ def live_values(name: str) -> LiveValues | None:
     return _live.get(name)
 
 
+def live_names() -> tuple[str, ...]:
+    """Return the names of the pieces that are followed."""
+    return tuple(_live)
+
+
 def keep_live_values(name: str, values: FloatArray, moved: IntArray | None = None) -> None:
     """Keep a piece's newest values ``(n,)`` and which of its vertices moved, ``(k,)``: all, where not given."""
     before = _live.get(name)

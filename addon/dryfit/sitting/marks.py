@@ -7,9 +7,10 @@ from mathutils import Vector
 
 from ..model.finding import SEVERITY_WORDS
 from .finding_place import shown_place
-from .picking import picked_finding
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
-from .unit_words import unit_word
+from .still_true.check_rows import outdated_reason
+from .the_pick import picked_finding
+from .words.unit_words import unit_word
 
 ARM = 26.0
 CROSS = 7.0
@@ -47,9 +48,11 @@ def _cross(x: float, y: float, scale: float) -> None:
 def _plate(finding: Any, x: float, y: float, scale: float, room: float) -> None:
     word = "Accepted" if finding.exception else SEVERITY_WORDS.get(finding.severity, finding.severity)
     limit = f" (limit {finding.limit:g})" if finding.limited else ""
-    lines = (f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {unit_word(finding.unit)}{limit}")
+    lines = [f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {unit_word(finding.unit)}{limit}"]
+    if outdated_reason(finding.id_data, finding.check):
+        lines.append("Old: measured before the last change")
     width = max(extent(line, scale)[0] for line in lines) + 14.0 * scale
     x = max(min(x, room - width - 8.0 * scale), 0.0)
-    plate(x, y, width, 40.0 * scale)
-    write(lines[0], x + 7.0 * scale, y + 24.0 * scale, scale)
-    write(lines[1], x + 7.0 * scale, y + 8.0 * scale, scale)
+    plate(x, y, width, (16.0 * len(lines) + 8.0) * scale)
+    for number, line in enumerate(reversed(lines)):
+        write(line, x + 7.0 * scale, y + (8.0 + 16.0 * number) * scale, scale)

@@ -42,7 +42,7 @@ SHOWN = {
     ),
     "min_wall_mm": FigureWords("Least Wall (mm)", "A wall thinner than this fails in Thickness and Release"),
     "safe_wall_mm": FigureWords("Safe Wall (mm)", "A wall between the least one and this is to be reviewed"),
-    "forgiven_stretch": FigureWords("Forgiven (strain)", "Strain a casting bears on its way off an undercut"),
+    "forgiven_stretch": FigureWords("Stretch off Undercut", "Strain a casting bears on its way off an undercut"),
     "draft_deg": FigureWords("Draft (°)", "What a rigid casting wants in a rigid mould"),
     "stiffness_kpa": FigureWords("Stiffness (kPa)", "Of the core; Strain judges the glue by it, Thickness the zones"),
     "skin_mm": FigureWords("Skin (mm)", "Thickness of the skin round a soft core, each side; 0 for one material"),

@@ -9,6 +9,7 @@ from typing import Any
 import bpy
 
 from .flat_shader import forget_solid_shader
+from .landmarking.landmark_tags import draw_landmark_tags
 from .legend import draw_legend
 from .marks import draw_mark
 from .painted import draw_painted, forget_painted
@@ -66,6 +67,7 @@ def _draw_on_screen() -> None:
         return
     if posing_words(context.scene) is None:
         draw_legend(context)
+        draw_landmark_tags(context)
         draw_mark(context)
         draw_probe(context)
     else:

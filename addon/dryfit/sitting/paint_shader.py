@@ -1,6 +1,8 @@
 """The shader that paints values on a surface: a colour scale, contour lines and a bold line at the limit.
 
-With ``scale.z`` set it draws only what is below the limit, hatched: for parts hidden beneath the base.
+With ``scale.z`` set it draws only what is below the limit, hatched: for parts hidden beneath the base. The viewport
+takes linear light and the scale is in the screen's own colours, so they are turned into it at the end: paint and legend
+are of one colour.
 """
 
 from functools import lru_cache
@@ -66,7 +68,7 @@ void main()
     colour = mix(colour, vec3(0.04), line(value - limit.x, slope, 1.4) * steep(slope, 3e-5));
   }
   float lit = 0.62 + 0.38 * abs(dot(normal, eye.xyz));
-  painted = vec4(colour * lit, eye.w);
+  painted = vec4(pow(colour * lit, vec3(2.2)), eye.w);
 }
 """
 

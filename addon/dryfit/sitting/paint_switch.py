@@ -11,6 +11,7 @@ from .redraw import redraw_views
 
 def paint_switched(bench: Any, _context: Any) -> None:
     """Paint or stop painting, as the update of the bench's switches."""
+    bench.was_painted = bench.was_painted or bench.paint
     refresh_paint(bench.id_data)
     redraw_views()
 

@@ -8,6 +8,9 @@ from ..checks.registry import CHECKS
 FIRST = "clearance"
 """The field that is chosen until somebody chooses another; Live measures it again after each stroke."""
 
+FOUND = "found"
+"""What is painted of a finding whose check measures no value over the surface: the place itself."""
+
 _CHECKS = {name: check for check in CHECKS for name, _ in check.painted}
 
 PAINTABLE = frozenset(_CHECKS)
@@ -19,11 +22,9 @@ def painted_items() -> tuple[tuple[str, str, str, str, int], ...]:
 
     Files keep an item's number: it comes of the name, so that a check that is added or moved changes no file's choice.
     """
-    return tuple(
-        (name, field_label(name), words, "NONE", zlib.crc32(name.encode()) >> 1)
-        for check in CHECKS
-        for name, words in check.painted
-    )
+    measured = [pair for check in CHECKS for pair in check.painted]
+    pairs = [*measured, (FOUND, "Where the picked finding is, whatever its check measures")]
+    return tuple((name, field_label(name), words, "NONE", zlib.crc32(name.encode()) >> 1) for name, words in pairs)
 
 
 def field_label(name: str) -> str:

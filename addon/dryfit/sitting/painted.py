@@ -11,13 +11,20 @@ from ..geometry.tiling import Tile, tiles
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .paint_shader import forget_shader, paint_shader
 from .painting import Painted, painted_now
+from .still_true.check_rows import outdated_reason
 from .surfaces import shown_mesh, shown_triangles, shown_vertices
 
 Vertices = npt.NDArray[np.float32]
 TILE = 32_768
 """Triangles sent to the graphics card together: a stroke sends again only the tiles that it touched."""
 NEARER = 2e-4
-"""How far the paint is pulled toward the eye in clip space, so that it lies over the sculpt."""
+"""How far the paint is pulled toward the eye, so that it lies over the sculpt: in clip space where the view has
+perspective, else as a share of how much it shows."""
+
+LEAST_STEPS = 5.0 * 2.0 / 2**24
+"""Five steps of a depth buffer of 24 bits: nearer than that, paint and sculpt would lie in each other."""
+FADED = 0.35
+"""Share of its opacity that paint keeps when the scene is another one since; the legend says so in words."""
 
 
 @dataclass
@@ -57,7 +64,8 @@ def draw_painted(context: Any) -> None:
         return
     for each in painted_now(context.scene):
         if each.item.visible_get(view_layer=context.view_layer, viewport=context.space_data):
-            _draw(context, each, bench.opacity)
+            older = not each.live and outdated_reason(context.scene, each.entry.check)
+            _draw(context, each, bench.opacity * (FADED if older else 1.0))
 
 
 def _draw(context: Any, each: Painted, opacity: float) -> None:
@@ -71,7 +79,7 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
     shader.uniform_float("view_to_clip", view.perspective_matrix @ matrix)
     shader.uniform_float("eye", (*_eye(view, matrix), opacity))
     shader.uniform_float("limit", (each.entry.limit or 0.0, float(each.entry.limit is not None)))
-    shader.uniform_float("nearer", NEARER)
+    shader.uniform_float("nearer", nearer_in_clip_space(view))
     gpu.state.blend_set("ALPHA")
     for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
         shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))
@@ -81,6 +89,17 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
                 drawn.batch.draw(shader)
     gpu.state.blend_set("NONE")
     gpu.state.depth_test_set("NONE")
+
+
+def nearer_in_clip_space(view: Any) -> float:
+    """Return how far paint is pulled toward the eye in a view's clip space.
+
+    Without perspective depth is spread evenly from the nearest to the furthest that is drawn, a thousand heads apart:
+    a fixed share of it would lift paint through the head.
+    """
+    if view.is_perspective:
+        return NEARER
+    return max(NEARER * view.view_distance * abs(view.window_matrix[2][2]), LEAST_STEPS)
 
 
 def _drawing(context: Any, each: Painted) -> Drawing | None:

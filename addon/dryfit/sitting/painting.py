@@ -10,15 +10,23 @@ from typing import Any
 
 from ..model.arrays import FloatArray
 from ..scene.float_attributes import KNOWN, kept_attributes, write_known
-from .live_values import LiveValues, live_values
-from .paintable import FIRST, PAINTABLE
+from .found_paint import found_now
+from .live_values import LiveValues, live_names, live_values
+from .paintable import FIRST, FOUND, PAINTABLE
 from .parts import part_names
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
 PREFIX = "dryfit_"
 MEASURED = "dryfit_measured"
-PAINT = frozenset({MEASURED, *(PREFIX + name for name in PAINTABLE)})
+PAINT = frozenset({MEASURED, *(PREFIX + name for name in (*PAINTABLE, FOUND))})
 """Names of the attributes that paint may leave on a mesh."""
+
+
+CLEARANCE = StoredField(
+    key="", check="additive", name=FIRST, part="", unit="mm", label="Clearance to the base: below zero flesh would go",
+    low=-5.0, high=5.0, limit=None, diverging=True, motion="", t=0.0, count=0,
+)  # fmt: skip
+"""How clearance is painted while strokes are followed and nothing was checked yet."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +74,8 @@ def on_one_scale(entries: Iterable[StoredField]) -> tuple[StoredField, ...]:
 
 def painted_now(scene: Any) -> list[Painted]:
     """Return every piece that the bench's chosen value is painted on."""
+    if scene.dryfit.painted == FOUND:
+        return _painted_place(scene)
     objects = part_objects(scene)
     painted = []
     for entry in fields_named(scene, scene.dryfit.painted):
@@ -74,7 +84,25 @@ def painted_now(scene: Any) -> list[Painted]:
             live = live_values(item.name) if entry.name == FIRST else None
             stamp, values = (live.stamp, live.values) if live else _values(scene, entry)
             painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live))
-    return painted
+    known = {each.item.name for each in painted}
+    followed = [name for name in live_names() if name not in known] if scene.dryfit.painted == FIRST else []
+    return painted + [_followed(scene.objects[name]) for name in followed if name in scene.objects]
+
+
+def _followed(item: Any) -> Painted:
+    """Return a piece that is followed and that no check measured yet."""
+    live = live_values(item.name)
+    assert live is not None
+    entry = replace(CLEARANCE, part=item.name, count=len(live.values))
+    return Painted(item, entry, live.values, (live.stamp, _changes.get(item.name, 0)), live)
+
+
+def _painted_place(scene: Any) -> list[Painted]:
+    found = found_now(scene)
+    if found is None:
+        return []
+    item, entry, values, stamp = found
+    return [Painted(item, entry, values, (stamp, _changes.get(item.name, 0)))]
 
 
 def _values(scene: Any, entry: StoredField) -> tuple[int, FloatArray]:

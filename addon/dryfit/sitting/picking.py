@@ -8,15 +8,18 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..scene.units import mm_per_unit
 from .finding_place import resting_place
+from .finding_vertices import finding_vertices
 from .framing import frame_place
 from .parts import scene_base
 from .picked_paint import paint_its_value
 from .posed_view import player
 from .quiet_pick import picks_quietly
-from .redraw import redraw_views
-from .stored_report import finding_elements
+from .redraw import redraw_views, settle_sidebars
 from .surfaces import shown_vertices
+from .the_pick import picked_finding
 
+LANDMARK_ROUND_MM = 25.0
+"""How much round a landmark is shown, mm: enough of the face to know where one is."""
 FACING = 0.4
 """Cosine of some 66 degrees: a surface that looks further off from straight out of the head, the side of a tooth or the
 inner face of a rim, would be looked at along the skin or from within the head. It is looked at from outside instead."""
@@ -25,17 +28,13 @@ inner face of a rim, would be looked at along the skin or from within the head. 
 def finding_picked(bench: Any, context: Any) -> None:
     """Show the picked finding, as the update of the bench's pick."""
     redraw_views()
+    settle_sidebars()
     finding = picked_finding(bench)
     if picks_quietly() or finding is None:
         return
     if bench.follow:
         show_finding(context, bench)
     paint_its_value(bench, finding)
-
-
-def picked_finding(bench: Any) -> Any | None:
-    """Return the picked finding, or None."""
-    return bench.findings[bench.picked] if 0 <= bench.picked < len(bench.findings) else None
 
 
 @dataclass(frozen=True)
@@ -71,12 +70,18 @@ def show_finding(context: Any, bench: Any) -> bool:
     return selected
 
 
+def look_at_landmark(context: Any, item: Any) -> None:
+    """Turn the view to a landmark, seen from outside the head, near enough to judge its place."""
+    at = np.array(item.matrix_world.translation)
+    frame_place(context, at, _outward_from_base(context.scene, at), LANDMARK_ROUND_MM / mm_per_unit(context.scene))
+
+
 def spot_of(context: Any, finding: Any) -> FindingSpot:
     """Return where a finding is now; its stored place where the piece is gone or was rebuilt."""
     scene = context.scene
     at = _place(scene, finding)
     mesh = _evaluated_mesh(context, finding.subject)
-    vertices = _vertices_of(scene, finding, mesh)
+    vertices = finding_vertices(scene, finding, mesh)
     if mesh is None or not len(vertices):
         return FindingSpot(at, _outward_from_base(scene, at), 0.0, np.zeros(0, np.int64))
     matrix = np.array(finding.subject.matrix_world)
@@ -103,20 +108,6 @@ def _evaluated_mesh(context: Any, item: Any) -> Any | None:
         item.update_from_editmode()
         return item.data
     return item.evaluated_get(context.evaluated_depsgraph_get()).data
-
-
-def _vertices_of(scene: Any, finding: Any, mesh: Any | None) -> IntArray:
-    elements = finding_elements(scene, finding.check, finding.name)
-    if mesh is None or not len(elements):
-        return np.zeros(0, np.int64)
-    if finding.kind == "faces":
-        mesh.calc_loop_triangles()
-        corners = np.empty(len(mesh.loop_triangles) * 3, np.int32)
-        mesh.loop_triangles.foreach_get("vertices", corners)
-        faces = corners.reshape(-1, 3)
-        elements = np.unique(faces[elements]) if elements.max() < len(faces) else np.zeros(0, np.int64)
-    fits = not len(elements) or elements.max() < len(mesh.vertices)
-    return elements.astype(np.int64) if fits else np.zeros(0, np.int64)
 
 
 def _normals(mesh: Any) -> FloatArray:

@@ -4,6 +4,7 @@ The parts are read once. At each move of the slider their vertices are posed and
 hidden from this session's view meanwhile and shown again when it stops, before saving, and on opening another file.
 """
 
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,9 +17,9 @@ from ..model.snapshot import Part, Role, Snapshot
 from ..scene.units import mm_per_unit
 from .flat_shader import solid_shader
 from .parts import listed_parts
-from .pose_words import pose_words
 from .redraw import redraw_views
-from .screen_text import extent, folded, free_width, interface_scale, plate, write
+from .screen_text import extent, folded, free_left, free_width, interface_scale, plate, write
+from .words.pose_words import pose_title, pose_words
 
 Poser = Any
 LABEL_WIDTH = 330.0
@@ -46,6 +47,7 @@ class Player:
     motion: str
     snapshot: Snapshot
     poser: Poser
+    open_deg: float = math.nan
     hidden: set[int] = field(default_factory=set)
     shown_t: float = -1.0
     batches: list[tuple[Part, Any, Any]] = field(default_factory=list)
@@ -59,16 +61,18 @@ def player() -> Player | None:
     return _playing[0] if _playing else None
 
 
-def start_playing(context: Any, motion: str, snapshot: Snapshot, poser: Poser) -> None:
+def start_playing(context: Any, motion: str, snapshot: Snapshot, poser: Poser, open_deg: float = math.nan) -> None:
     """Draw the snapshot's parts at the slider's pose from now on.
 
     Parameters
     ----------
     poser
         Has ``vertices(part_name, t)`` that returns ``(n, 3)``, mm.
+    open_deg
+        How far the jaw's hinge opens at the end of the motion; nan where it is none.
     """
     stop_playing()
-    new = Player(context.scene.name, context.view_layer.name, motion, snapshot, poser)
+    new = Player(context.scene.name, context.view_layer.name, motion, snapshot, poser, open_deg)
     for part in listed_parts(context.scene):
         if part.role is not Role.IGNORE and part.item.visible_get(view_layer=context.view_layer):
             part.item.hide_set(True, view_layer=context.view_layer)
@@ -152,12 +156,14 @@ def draw_posed_label(context: Any) -> None:
         return
     scale = interface_scale(context)
     bench = context.scene.dryfit
-    room = min(LABEL_WIDTH * scale, free_width(context) - 48.0 * scale)
-    title = f"{bench.motion.replace('_', ' ').capitalize()} {bench.t:.3f}"
+    left = free_left(context)
+    room = min(LABEL_WIDTH * scale, free_width(context) - left - 48.0 * scale)
+    playing = player()
+    title = pose_title(bench.motion, bench.t, playing.open_deg if playing else math.nan)
     lines = [title, *(line for each in words for line in folded(each, scale, room))]
     width = max(extent(line, scale)[0] for line in lines) + 16.0 * scale
     height = (len(lines) * 16.0 + 10.0) * scale
-    x, top = 16.0 * scale, context.region.height - 110.0 * scale
+    x, top = left + 16.0 * scale, context.region.height - 110.0 * scale
     plate(x, top - height, width, height)
     for number, line in enumerate(lines):
         write(line, x + 8.0 * scale, top - (16.0 * number + 17.0) * scale, scale)

@@ -13,6 +13,25 @@ def redraw_views(_owner: Any = None, _context: Any = None) -> None:
                 area.tag_redraw()
 
 
+SETTLING_SECONDS = (0.05, 0.15, 0.3, 0.5, 1.0)
+"""When sidebars are drawn again after their panels changed height: Blender moves the panels below over some redraws."""
+_left: list[float] = []
+
+
+def settle_sidebars() -> None:
+    """Draw the sidebars until their panels lie where they belong, without waiting for the mouse."""
+    if bpy.app.background:
+        return
+    _left[:] = SETTLING_SECONDS
+    if not bpy.app.timers.is_registered(_settle):
+        bpy.app.timers.register(_settle, first_interval=_left.pop(0))
+
+
+def _settle() -> float | None:
+    redraw_sidebars()
+    return _left.pop(0) if _left else None
+
+
 def redraw_sidebars() -> None:
     """Tag the sidebars of the 3D viewports alone, which is cheap whatever the viewport shows."""
     for window in bpy.context.window_manager.windows:

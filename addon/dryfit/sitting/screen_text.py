@@ -24,6 +24,12 @@ def free_width(context: Any) -> float:
     return float(context.region.width - covered)
 
 
+def free_left(context: Any) -> float:
+    """Return how much of the viewport's width, pixels, the toolbar covers at its left."""
+    toolbar = next((region.width for region in context.area.regions if region.type == "TOOLS"), 0)
+    return float(toolbar) if context.preferences.system.use_region_overlap and toolbar > 1 else 0.0
+
+
 def write(
     words: str, x: float, y: float, scale: float, colour: tuple[float, ...] = PAPER, points: float = POINTS
 ) -> None:

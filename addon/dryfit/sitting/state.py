@@ -78,6 +78,9 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         description="Paint measured values on the pieces; switched off, nothing of it stays in the file",
         update=paint_switched,
     )
+    was_painted: BoolProperty(
+        description="Paint was on before: a pick no longer switches it on by itself", options={"HIDDEN"}
+    )
     painted: EnumProperty(
         name="Value",
         description="Which measured value is painted",
@@ -112,6 +115,11 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         precision=3,
         subtype="FACTOR",
         update=pose_moved,
+    )
+    tags: BoolProperty(
+        name="Name Tags",
+        description="Write each landmark's name beside it in the viewport",
+        update=redraw_views,
     )
     notes: BoolProperty(name="Notes", description="List notes too, which do not count in the verdict", default=False)
     by: StringProperty(name="Who", description="Who accepts the finding")

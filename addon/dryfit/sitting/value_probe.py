@@ -8,7 +8,7 @@ from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_
 
 from .painting import Painted, painted_now
 from .screen_text import extent, interface_scale, plate, write
-from .unit_words import unit_word
+from .words.unit_words import unit_word
 
 _probe: list["ProbedValue"] = []
 

@@ -1,6 +1,7 @@
 """The exceptions' panel: findings accepted with a reason; who and when are kept in the file and every report."""
 
 import getpass
+import textwrap
 from typing import Any
 
 import bpy
@@ -9,9 +10,16 @@ from bpy.props import BoolProperty, IntProperty, StringProperty
 from ..model.errors import DryfitError
 from ..scene.exceptions import stored_exceptions
 from ..sitting.exceptions import add_exception, exception_for, withdraw_exception
-from ..sitting.picking import picked_finding
+from ..sitting.picking import show_finding
+from ..sitting.the_pick import picked_finding
+from ..sitting.words.finding_rows import fault_word, same_cause
+from ..sitting.words.window_words import window_words
+from .findings import state_icon
 from .naming import REGION, SPACE, TAB
 from .wording import ACCEPTED_ICON, paragraph
+
+DIALOG_LETTERS = 52
+"""Letters across the dialog."""
 
 
 class DRYFIT_OT_accept_finding(bpy.types.Operator):
@@ -41,7 +49,8 @@ class DRYFIT_OT_accept_finding(bpy.types.Operator):
         return True
 
     def invoke(self, context: Any, event: Any) -> set[str]:
-        """Ask for the reason."""
+        """Show what is accepted, and ask for the reason."""
+        show_finding(context, context.scene.dryfit)
         self.by = self.by or context.scene.dryfit.by or _login()
         answer: set[str] = context.window_manager.invoke_props_dialog(self, width=360)
         return answer
@@ -49,6 +58,15 @@ class DRYFIT_OT_accept_finding(bpy.types.Operator):
     def draw(self, context: Any) -> None:
         """Show the fields."""
         layout = self.layout
+        finding = picked_finding(context.scene.dryfit)
+        if finding is not None:
+            box = layout.box()
+            box.label(text=f"{fault_word(finding)} · {finding.region or finding.part}", icon=state_icon(finding))
+            for line in textwrap.wrap(window_words(finding.message), DIALOG_LETTERS):
+                box.label(text=line, icon="BLANK1")
+            others = same_cause(context.scene.dryfit, finding)
+            if others:
+                box.label(text=f"{len(others)} more of the same cause stay open", icon="LINKED")
         layout.use_property_split = True
         for name in ("reason", "by", "whole_object"):
             layout.prop(self, name)
@@ -102,7 +120,7 @@ class DRYFIT_PT_exceptions(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 7
+    bl_order = 5
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: Any) -> None:

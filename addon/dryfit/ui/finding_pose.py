@@ -4,9 +4,9 @@ from typing import Any
 
 import bpy
 
-from ..sitting.meeting_words import meeting_start
-from ..sitting.picking import picked_finding
 from ..sitting.posed_view import player
+from ..sitting.the_pick import picked_finding
+from ..sitting.words.meeting_words import meeting_start
 from .motions import play_motion
 from .refusals import MEANT_FOR_USERS
 
@@ -39,7 +39,7 @@ class DRYFIT_OT_go_to_start(bpy.types.Operator):
     """Move the slider to the pose from which on things run into each other, playing that motion"""
 
     bl_idname = "dryfit.go_to_start"
-    bl_label = "Go to First Touch"
+    bl_label = "Go Where They Meet"
     bl_options = {"REGISTER"}
 
     @classmethod

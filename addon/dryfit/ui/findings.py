@@ -6,9 +6,13 @@ import bpy
 from bpy.props import IntProperty
 
 from ..model.finding import SEVERITY_WORDS, Status
-from ..sitting.picking import picked_finding, show_finding
+from ..sitting.picking import show_finding
+from ..sitting.posed_view import player
 from ..sitting.still_true.check_rows import outdated_reason
-from ..sitting.unit_words import unit_word
+from ..sitting.the_pick import picked_finding
+from ..sitting.words.finding_rows import fault_word, listed_places, same_cause
+from ..sitting.words.unit_words import unit_word
+from ..sitting.words.window_words import window_words
 from .mending import draw_mending
 from .naming import REGION, SPACE, TAB
 from .wording import (
@@ -23,10 +27,12 @@ from .wording import (
 
 LIST_SHARE = 0.9
 """Share of the sidebar's width that a row of a list has: frame and scroll bar take the rest."""
-WITH_UNITS = 46
-"""Letters across from which figures in the list carry their unit."""
+BETWEEN = 2
+"""Letters that the space between a row's words and its figure takes."""
+UNNAMED = "point ("
+"""How a region begins that has no name, for want of landmarks."""
 WITH_PLACES = 28
-"""Letters across from which the list tells the place and the limit; the box below tells them always."""
+"""Letters across from which buttons carry words."""
 
 
 class DRYFIT_UL_findings(bpy.types.UIList):
@@ -36,25 +42,23 @@ class DRYFIT_UL_findings(bpy.types.UIList):
         self, context: Any, layout: Any, data: Any, item: Any, icon: int, active: Any, property_name: str
     ) -> None:
         """Draw one row."""
-        room = letters_across(context, LIST_SHARE)
-        number = against(item, room > WITH_UNITS) if room > WITH_PLACES else f"{item.value:.2f}"
-        longest = max(len(state_word(each)) for each in data.findings if listed(data, each))
-        split = layout.row(align=True).split(factor=(longest + ICON) / room, align=True)
-        split.label(text=state_word(item), icon=state_icon(item))
-        rest = split
-        if room > WITH_PLACES:
-            rest = split.split(factor=max(1.0 - len(number) / (room - longest - ICON), 0.1), align=True)
-            rest.label(text=item.region or item.part)
-        right = rest.row(align=True)
+        words, number, below = row_words(item, letters_across(context, LIST_SHARE) - ICON)
+        column = layout.column(align=True)
+        split = column.row(align=True)
+        split.label(text=words, icon=state_icon(item))
+        right = split.row(align=True)
         right.alignment = "RIGHT"
         right.label(text=number)
+        if below:
+            column.label(text=below, icon="BLANK1")
 
     def filter_items(self, context: Any, data: Any, property_name: str) -> tuple[list[int], list[int]]:
-        """Leave notes out unless they are asked for; Blender's own name filter goes by place and piece."""
+        """Draw one row a cause, notes where asked for; Blender's name filter goes by fault, place and piece."""
         items = getattr(data, property_name)
-        wanted = self.filter_name.casefold()
+        wanted, places = self.filter_name.casefold(), set(listed_places(data))
         shown = [
-            listed(data, item) and wanted in f"{item.region} {item.part} {item.check}".casefold() for item in items
+            place in places and wanted in f"{fault_word(item)} {item.region} {item.part} {item.check}".casefold()
+            for place, item in enumerate(items)
         ]
         return [self.bitflag_filter_item if each else 0 for each in shown], []
 
@@ -69,9 +73,15 @@ def state_icon(item: Any) -> str:
     return ACCEPTED_ICON if item.exception else SEVERITY_ICONS.get(item.severity, "DOT")
 
 
-def listed(bench: Any, item: Any) -> bool:
-    """Tell whether a finding is in the list: notes only when asked for."""
-    return bench.notes or item.severity != "info"
+def row_words(item: Any, room: int) -> tuple[str, str, str]:
+    """Return a row's words, its figure, and what stands on a second line where it does not fit beside them."""
+    fault, place = fault_word(item), item.part if item.region.startswith(UNNAMED) else item.region or item.part
+    fault = f"Accepted: {fault}" if item.exception else fault
+    short = figure(item.value, item.unit)
+    ways = ((f"{fault} · {place}", against(item), ""), (f"{fault} · {place}", short, ""), (fault, short, place))
+    return next(
+        (way for way in ways if len(way[0]) + len(way[1]) + BETWEEN <= room), (fault, f"{item.value:.3g}", place)
+    )
 
 
 def against(item: Any, with_unit: bool = True) -> str:
@@ -87,7 +97,7 @@ class DRYFIT_PT_findings(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 5
+    bl_order = 1
 
     def draw(self, context: Any) -> None:
         """Show the list and the picked finding."""
@@ -128,20 +138,24 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
         layout.label(text="Click a finding to go to it", icon="RESTRICT_SELECT_OFF")
         return
     box = layout.box()
-    paragraph(box, context, finding.message)
+    paragraph(box, context, f"{state_word(finding)}: {window_words(finding.message)}", state_icon(finding))
+    alike = same_cause(bench, finding)
+    if alike:
+        told = ", ".join(f"{fault_word(each).lower()} ({figure(each.value, each.unit)})" for each in alike)
+        paragraph(box, context, f"The same cause: {told}", "LINKED")
     outdated = outdated_reason(context.scene, finding.check)
     if outdated:
         paragraph(box, context, outdated, "FILE_REFRESH")
     if finding.subject is None:
         paragraph(box, context, f"'{finding.part}' is no longer in the scene.", "ERROR")
-    elif finding.subject.name not in context.view_layer.objects or not finding.subject.visible_get():
+    elif player() is None and not _shown(context, finding.subject):
         paragraph(box, context, f"'{finding.subject.name}' is hidden.", "HIDE_ON")
     elif finding.subject.name != finding.part:
         paragraph(box, context, f"Now named '{finding.subject.name}'.", "FONT_DATA")
     if finding.exception:
         paragraph(box, context, f"Accepted: {finding.exception}", ACCEPTED_ICON)
     if finding.fix:
-        paragraph(box, context, f"Mend: {finding.fix}", "TOOL_SETTINGS")
+        paragraph(box, context, f"Mend: {window_words(finding.fix)}", "TOOL_SETTINGS")
     draw_mending(box, context, finding)
     if finding.motion:
         box.operator("dryfit.play_finding", text=_pose_label(finding), icon="PLAY")
@@ -150,6 +164,10 @@ def _draw_picked(layout: Any, context: Any, bench: Any) -> None:
     if not finding.exception:
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.accept_finding", text="Accept...", icon=ACCEPTED_ICON)
+
+
+def _shown(context: Any, subject: Any) -> bool:
+    return subject.name in context.view_layer.objects and bool(subject.visible_get())
 
 
 def _pose_label(finding: Any) -> str:
@@ -176,7 +194,7 @@ class DRYFIT_OT_step_finding(bpy.types.Operator):
     def execute(self, context: Any) -> set[str]:
         """Pick it, going round at the ends."""
         bench = context.scene.dryfit
-        places = [place for place, item in enumerate(bench.findings) if listed(bench, item)]
+        places = listed_places(bench)
         if not places:
             self.report({"INFO"}, "Only notes were found; list them to go through them")
             return {"CANCELLED"}

@@ -1,25 +1,32 @@
 """The fitting's panel: run the checks, all or some, with progress; Esc stops and leaves nothing behind."""
 
+import re
 from typing import Any
 
 import bpy
 from bpy.props import StringProperty
 
 from ..checks.registry import CHECKS
-from ..checks.runner import chosen_checks, run_fitting
-from ..model.finding import STATUS_WORDS, Severity, Status
-from ..model.progress import Job
+from ..checks.runner import chosen_checks
+from ..model.finding import STATUS_WORDS, Status
 from ..model.report import Report
+from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
 from ..sitting.freshness import prints_now
-from ..sitting.open_design import read_open_design
+from ..sitting.next_steps import NextStep, first_steps, steps_for
+from ..sitting.open_design import read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
 from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report
+from ..sitting.words.finding_rows import count_words
+from ..sitting.words.window_words import window_words
+from . import errands
+from .errands import Errand
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
-from .needing import NeedsBase
+from .needing import NeedsBase, base_missing
+from .next_buttons import draw_steps
 from .wording import STATUS_ICONS, check_word, paragraph
 
 
@@ -35,6 +42,12 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
     )
 
     @classmethod
+    def description(cls, context: Any, properties: Any) -> str:
+        """Tell what is asked: everything, or one check's question."""
+        asked = next((check for check in CHECKS if check.id == properties.only), None)
+        return f"{asked.question} Measure this alone; the others keep their results" if asked else (cls.__doc__ or "")
+
+    @classmethod
     def poll(cls, context: Any) -> bool:
         """Need a base and something worn, and no other run."""
         if running:
@@ -45,13 +58,13 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
             return False
         return super().poll(context)
 
-    def start(self, context: Any) -> Job[Report]:
-        """Read the scene and return the job that measures it."""
+    def start(self, context: Any) -> Errand:
+        """Read the scene and return the errand that measures it."""
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
         chosen_checks(only)
-        fitting = read_open_design(context).fitting
+        snapshot = read_open_snapshot(context)
         self.prints = prints_now(context)
-        return run_fitting(fitting, only)
+        return Errand(errands.check, (snapshot, brief_beside(), only))
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the report in the file."""
@@ -65,10 +78,8 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
 
 
 def _summary(scene: Any, report: Report) -> tuple[str, str]:
-    """Return the verdict on the whole design, what was found in this run, and what has no answer that holds."""
-    found = [finding for check in report.checks for finding in check.findings]
-    count = sum(finding.exception is None and finding.severity != Severity.INFO for finding in found)
-    words = f"{STATUS_WORDS[scene.dryfit.verdict]}: {count} finding{'s' * (count != 1)}"
+    """Return the verdict on the whole design, what the list holds, and what has no answer that holds."""
+    words = f"{STATUS_WORDS[scene.dryfit.verdict]}: {count_words(scene.dryfit)}"
     unmeasured = [check_word(check.id) for check in report.checks if check.status == Status.NOT_CHECKED]
     words += f"; not checked: {', '.join(unmeasured)}" if unmeasured else ""
     run = {check.id for check in report.checks}
@@ -86,11 +97,11 @@ def _rows(scene: Any) -> dict[str, Any]:
 class DRYFIT_PT_fitting(bpy.types.Panel):
     """Run the checks."""
 
-    bl_label = "Fitting"
+    bl_label = "Check"
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 4
+    bl_order = 0
 
     def draw(self, context: Any) -> None:
         """Show the run button or the run's progress, then the verdict."""
@@ -107,10 +118,12 @@ class DRYFIT_PT_fitting(bpy.types.Panel):
         row.operator("dryfit.check_fit", text="Check Fit", icon="PLAY").only = ""
         if not bench.verdict:
             paragraph(layout, context, _next_step(context), "INFO")
+            draw_steps(layout, first_steps(context.scene))
             return
         row = layout.row()
         row.label(text=f"Verdict: {STATUS_WORDS[bench.verdict]}", icon=STATUS_ICONS[bench.verdict])
-        paragraph(layout, context, bench.headline)
+        paragraph(layout, context, window_words(bench.headline))
+        paragraph(layout, context, count_words(bench).capitalize(), "BLANK1")
         for words, icon in _unanswered(context.scene):
             paragraph(layout, context, words, icon)
 
@@ -122,11 +135,23 @@ def _unanswered(scene: Any) -> list[tuple[str, str]]:
     for name, row in rows.items():
         if row is not None and row.outdated:
             causes.setdefault(row.outdated, []).append(check_word(name))
-    lines = [(f"{cause}. Check again: {', '.join(names)}.", "FILE_REFRESH") for cause, names in causes.items()]
+    lines = [(f"{short_cause(cause)}. Check again: {_few(names)}.", "FILE_REFRESH") for cause, names in causes.items()]
     unmeasured = [check_word(name) for name, row in rows.items() if row and not row.outdated and _lacks(row)]
     unrun = [check_word(name) for name, row in rows.items() if row is None]
-    lines += [(f"Could not be measured: {', '.join(unmeasured)}.", "QUESTION")] if unmeasured else []
+    lines += [(f"Could not be measured, see Next Steps: {_few(unmeasured)}.", "QUESTION")] if unmeasured else []
     return lines + ([(f"Not run: {', '.join(unrun)}.", "RADIOBUT_OFF")] if unrun else [])
+
+
+def short_cause(cause: str) -> str:
+    """Return why checks no longer hold with the first few things that changed; each row tells all."""
+    said, mark, named = cause.partition(": ")
+    changed = NEXT_NAME.split(named)
+    more = f" and {len(changed) - NAMED} more" if len(changed) > NAMED else ""
+    return f"{said}{mark}{', '.join(changed[:NAMED])}{more}"
+
+
+def _few(names: list[str]) -> str:
+    return ", ".join(names) if len(names) <= NAMED else f"{len(names)} checks"
 
 
 def _lacks(row: Any) -> bool:
@@ -136,9 +161,47 @@ def _lacks(row: Any) -> bool:
 def _next_step(context: Any) -> str:
     counts = role_counts(context.scene)
     if not counts["base"]:
-        return "First name the base, in Performer."
+        return base_missing(context.scene) if brief_beside(quiet=True).base.file else FIRST_BASE
     worn = sum(counts[role] for role in ("appliance", "hardware", "upper_teeth", "lower_teeth"))
-    return "Nothing has been measured yet." if worn else "Next give the sculpted pieces a role, in Parts."
+    return "Nothing has been measured yet." if worn else THEN_PARTS
+
+
+NAMED = 4
+"""So many names are told, then how many there are."""
+NEXT_NAME = re.compile(r", (?![^(]*\))")
+FIRST_BASE = "First click the performer's head scan, then this:"
+THEN_PARTS = "Next select what you sculpted over it, then say what it is:"
+
+
+class DRYFIT_PT_next_steps(bpy.types.Panel):
+    """What would let the checks answer that could not."""
+
+    bl_label = "Next Steps"
+    bl_space_type = SPACE
+    bl_region_type = REGION
+    bl_category = TAB
+    bl_order = 2
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Stand there while a check that was run has no answer for want of something."""
+        return not running and bool(_wanting(context.scene))
+
+    def draw(self, context: Any) -> None:
+        """Draw what each check lacks, with a button; one button for all checks that want the same."""
+        shown: set[NextStep] = set()
+        for row in _wanting(context.scene):
+            words = window_words(row.reason)
+            paragraph(self.layout, context, f"{check_word(row.name)}: {words}" if words else check_word(row.name),
+                      "QUESTION")  # fmt: skip
+            steps = [step for step in steps_for(context.scene, row.name, row.reason) if step not in shown]
+            shown.update(steps)
+            draw_steps(self.layout, steps)
+
+
+def _wanting(scene: Any) -> list[Any]:
+    """Return the rows of checks that still hold and lack something."""
+    return [row for row in scene.dryfit.checks if row.reason and not row.outdated]
 
 
 class DRYFIT_PT_checks(bpy.types.Panel):
@@ -149,6 +212,7 @@ class DRYFIT_PT_checks(bpy.types.Panel):
     bl_region_type = REGION
     bl_category = TAB
     bl_parent_id = "DRYFIT_PT_fitting"
+    bl_order = 1
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw_header_preset(self, context: Any) -> None:
@@ -170,10 +234,15 @@ class DRYFIT_PT_checks(bpy.types.Panel):
             _draw_check(column, context, name, row)
 
 
+SAID = 2
+"""So many counts fit beside the panel's name."""
+
+
 def _tally(statuses: list[str]) -> str:
     """Return how many checks came out how, worst first, in few letters."""
     counts = [(STATUS_WORDS[status], statuses.count(status)) for status in Status]
-    return " · ".join(f"{count} {word.lower()}" for word, count in counts[:3] if count) or f"{counts[3][1]} pass"
+    said = [f"{count} {word.lower()}" for word, count in counts[:3] if count]
+    return " · ".join(said[:SAID]) or f"{counts[3][1]} pass"
 
 
 def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:
@@ -185,7 +254,7 @@ def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:
     word.label(text=STATUS_WORDS.get(status, "Not run"))
     word.operator("dryfit.check_fit", text="", icon="PLAY", emboss=False).only = name
     if item and item.reason:
-        paragraph(column, context, item.reason, "BLANK1")
+        paragraph(column, context, window_words(item.reason), "BLANK1")
 
 
-CLASSES = (DRYFIT_OT_check_fit, DRYFIT_PT_fitting, DRYFIT_PT_checks)
+CLASSES = (DRYFIT_OT_check_fit, DRYFIT_PT_fitting, DRYFIT_PT_next_steps, DRYFIT_PT_checks)

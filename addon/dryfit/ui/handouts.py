@@ -7,21 +7,22 @@ from typing import Any
 import bpy
 from bpy.props import StringProperty
 
-from ..checks.runner import run_fitting
-from ..model.progress import Job
 from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
-from ..report.writing import require_libraries, write_report
+from ..report.writing import require_libraries
+from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
 from ..sitting.freshness import prints_now
-from ..sitting.open_design import read_open_design, read_open_snapshot
+from ..sitting.open_design import read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.standing import figures_now
 from ..sitting.stored_report import store_report
+from . import errands
+from .errands import Errand
 from .modal_job import RunsJob, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, NeedsReport
-from .refusals import MEANT_FOR_USERS, LibraryMissing
+from .refusals import MEANT_FOR_USERS
 from .wording import paragraph
 
 
@@ -50,8 +51,8 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
             return {"RUNNING_MODAL"}
         return super().invoke(context, event)
 
-    def start(self, context: Any) -> Job[Report]:
-        """Read the scene and return the job that measures and writes.
+    def start(self, context: Any) -> Errand:
+        """Read the scene and return the errand that measures and writes.
 
         Raises
         ------
@@ -59,20 +60,9 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
             Before anything is measured.
         """
         require_libraries()
-        design = read_open_design(context)
+        snapshot = read_open_snapshot(context)
         self.prints = prints_now(context)
-        folder = Path(bpy.path.abspath(self.directory))
-
-        def measure_and_write() -> Job[Report]:
-            report = yield from run_fitting(design.fitting)
-            posed, following = design.fitting.posed_parts, design.fitting.following_parts
-            try:
-                yield from write_report(report, design.snapshot, design.brief, folder, posed=posed, following=following)
-            except ImportError as error:
-                raise LibraryMissing("The report's page", error) from error
-            return report
-
-        return measure_and_write()
+        return Errand(errands.check_and_write, (snapshot, brief_beside(), Path(bpy.path.abspath(self.directory))))
 
     def keep(self, context: Any, answer: Report) -> set[str]:
         """Store the fresh report too."""
@@ -146,7 +136,7 @@ class DRYFIT_PT_handouts(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 8
+    bl_order = 6
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: Any) -> None:

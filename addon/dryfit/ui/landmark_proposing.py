@@ -3,17 +3,23 @@
 from typing import Any
 
 import bpy
+from bpy.props import StringProperty
 
 from ..model.errors import MissingRole
-from ..model.progress import Job
 from ..model.snapshot import Role
 from ..performer.landmarks.confidence import Word
-from ..performer.landmarks.proposal import Proposal, propose_landmarks
-from ..sitting.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
+from ..performer.landmarks.proposal import Proposal
+from ..sitting.landmarking.landmark_placing import placed_landmarks
+from ..sitting.landmarking.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
 from ..sitting.open_design import read_open_snapshot
+from ..sitting.parts import select_part
+from ..sitting.picking import look_at_landmark
+from ..sitting.words.landmark_words import full_landmark_word, landmark_place, landmark_word
+from . import errands
+from .errands import Errand
 from .modal_job import RunsJob
 from .needing import NeedsBase
-from .wording import landmark_word, paragraph
+from .wording import paragraph
 
 
 class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):
@@ -23,12 +29,12 @@ class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):
     bl_label = "Propose Landmarks"
     bl_options = {"REGISTER", "UNDO"}
 
-    def start(self, context: Any) -> Job[Proposal]:
-        """Read the base and return the job that looks for its face."""
+    def start(self, context: Any) -> Errand:
+        """Read the base and return the errand that looks for its face."""
         snapshot = read_open_snapshot(context)
         if not snapshot.with_role(Role.BASE):
             raise MissingRole("base", snapshot.name)
-        return propose_landmarks(snapshot)
+        return Errand(errands.propose, (snapshot,))
 
     def keep(self, context: Any, answer: Proposal) -> set[str]:
         """Place what nobody placed."""
@@ -39,12 +45,43 @@ class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):
         return {"FINISHED"} if names else {"CANCELLED"}
 
 
+class DRYFIT_OT_go_to_landmark(bpy.types.Operator):
+    """Turn the view to this landmark and select it, to be looked at and dragged where it is off"""
+
+    bl_idname = "dryfit.go_to_landmark"
+    bl_label = "Go to Landmark"
+    bl_options = {"REGISTER", "UNDO"}
+
+    landmark: StringProperty(
+        name="Landmark", description="Which one; empty takes the first that waits to be confirmed", options={"HIDDEN"}
+    )
+
+    def execute(self, context: Any) -> set[str]:
+        """Go there."""
+        name = self.landmark or next(iter(unconfirmed_landmarks(context.scene)), "")
+        item = placed_landmarks(context.scene).get(name)
+        if item is None:
+            self.report({"WARNING"}, "It is not placed in this scene" if name else "No landmark waits to be confirmed")
+            return {"CANCELLED"}
+        why = select_part(context, item.name)
+        if why:
+            self.report({"WARNING"}, why)
+        context.scene.dryfit.tags = True
+        look_at_landmark(context, item)
+        self.report({"INFO"}, f"{full_landmark_word(name)}: {landmark_place(name)}")
+        return {"FINISHED"}
+
+
 class DRYFIT_OT_confirm_landmarks(bpy.types.Operator):
-    """Take all proposed landmarks as they stand now, after a look at each"""
+    """Take proposed landmarks as they stand now, after a look at each"""
 
     bl_idname = "dryfit.confirm_landmarks"
     bl_label = "Confirm Landmarks"
     bl_options = {"REGISTER", "UNDO"}
+
+    landmark: StringProperty(
+        name="Landmark", description="Which one; empty confirms all that were proposed", options={"HIDDEN"}
+    )
 
     @classmethod
     def poll(cls, context: Any) -> bool:
@@ -56,7 +93,8 @@ class DRYFIT_OT_confirm_landmarks(bpy.types.Operator):
 
     def execute(self, context: Any) -> set[str]:
         """Confirm them."""
-        self.report({"INFO"}, f"{confirm_landmarks(context.scene)} landmarks confirmed")
+        count = confirm_landmarks(context.scene, self.landmark)
+        self.report({"INFO"}, f"{count} landmark{'s' * (count != 1)} confirmed")
         return {"FINISHED"}
 
 
@@ -68,8 +106,10 @@ def draw_proposing(layout: Any, context: Any, missing: int) -> None:
         row.operator_context = "INVOKE_DEFAULT"
         row.operator("dryfit.propose_landmarks", text=f"Propose {missing} Missing", icon="OUTLINER_OB_ARMATURE")
     if waiting:
-        paragraph(layout, context, f"{len(waiting)} proposed, not confirmed: drag what is off", "QUESTION")
-        layout.operator("dryfit.confirm_landmarks", text=f"Confirm {len(waiting)} Proposed", icon="CHECKMARK")
+        words = f"{len(waiting)} proposed, not confirmed. Look at each; drag what is off."
+        paragraph(layout, context, words, "QUESTION")
+        layout.operator("dryfit.go_to_landmark", text="Look at the Next", icon="VIEWZOOM").landmark = ""
+        layout.operator("dryfit.confirm_landmarks", text=f"Confirm All {len(waiting)}", icon="CHECKMARK").landmark = ""
 
 
-CLASSES = (DRYFIT_OT_propose_landmarks, DRYFIT_OT_confirm_landmarks)
+CLASSES = (DRYFIT_OT_propose_landmarks, DRYFIT_OT_go_to_landmark, DRYFIT_OT_confirm_landmarks)

@@ -7,7 +7,7 @@ from bpy.props import StringProperty
 
 from ..model.snapshot import LANDMARKS
 from ..sitting.brief_beside import STATED
-from ..sitting.landmark_placing import (
+from ..sitting.landmarking.landmark_placing import (
     missing_landmarks,
     place_landmark,
     placed_landmarks,
@@ -15,12 +15,14 @@ from ..sitting.landmark_placing import (
     spot_under,
     stated_landmarks,
 )
-from ..sitting.landmark_proposing import unconfirmed_landmarks
+from ..sitting.landmarking.landmark_proposing import unconfirmed_landmarks
+from ..sitting.landmarking.landmark_tags import off_words
 from ..sitting.parts import scene_base
+from ..sitting.words.landmark_words import full_landmark_word, landmark_place, landmark_word
 from .landmark_proposing import draw_proposing
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase
-from .wording import BRIEF_ICON, ICON, draw_from_brief, landmark_word, letters_across, paragraph
+from .wording import BRIEF_ICON, ICON, draw_from_brief, letters_across, paragraph
 
 NAVIGATION = (
     "MIDDLEMOUSE",
@@ -57,7 +59,7 @@ class DRYFIT_OT_place_landmark(NeedsBase, bpy.types.Operator):
             return {"CANCELLED"}
         self.through = not self.landmark
         self.waiting = missing_landmarks(context.scene) if self.through else [self.landmark]
-        self.placed = 0
+        self.placed, self.turning = 0, False
         if not self.waiting:
             self.report({"INFO"}, "All landmarks are placed")
             return {"CANCELLED"}
@@ -67,7 +69,7 @@ class DRYFIT_OT_place_landmark(NeedsBase, bpy.types.Operator):
 
     def modal(self, context: Any, event: Any) -> set[str]:
         """Place on a click, skip with the space bar, end with Esc or the right button."""
-        if event.type in NAVIGATION:
+        if event.type in NAVIGATION or self._turns(context, event):
             return {"PASS_THROUGH"}
         if event.type in {"ESC", "RIGHTMOUSE"} and event.value == "PRESS":
             return self._end(context)
@@ -76,6 +78,15 @@ class DRYFIT_OT_place_landmark(NeedsBase, bpy.types.Operator):
         if event.type == "LEFTMOUSE" and event.value == "PRESS":
             return self._click(context, event)
         return {"RUNNING_MODAL"}
+
+    def _turns(self, context: Any, event: Any) -> bool:
+        """Tell whether a press of the left button, or its move and release, turns the view: with Alt it always does."""
+        if event.type == "LEFTMOUSE" and event.value == "PRESS":
+            self.turning = event.alt
+        turning = self.turning and event.type in ("LEFTMOUSE", "MOUSEMOVE", "LEFT_ALT", "RIGHT_ALT")
+        if event.type == "LEFTMOUSE" and event.value == "RELEASE":
+            self.turning = False
+        return turning or event.type in ("LEFT_ALT", "RIGHT_ALT")
 
     def _click(self, context: Any, event: Any) -> set[str]:
         region = next((each for each in context.area.regions if each.type == "WINDOW"), None)
@@ -100,7 +111,8 @@ class DRYFIT_OT_place_landmark(NeedsBase, bpy.types.Operator):
 
     def _tell(self, context: Any) -> None:
         skip = " · Space: skip" if self.through else ""
-        words = f"Click {landmark_word(self.waiting[0])} on the base (the performer's own side){skip} · Esc: end"
+        name = self.waiting[0]
+        words = f"Click: {full_landmark_word(name)}: {landmark_place(name)} (the performer's own side){skip} · Esc: end"
         context.workspace.status_text_set(words)
         context.area.header_text_set(words)
 
@@ -132,7 +144,7 @@ class DRYFIT_PT_landmarks(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_parent_id = "DRYFIT_PT_parts"
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: Any) -> None:
@@ -148,22 +160,33 @@ class DRYFIT_PT_landmarks(bpy.types.Panel):
         row.operator("dryfit.place_landmark", text=words, icon="EYEDROPPER").landmark = ""
         row.enabled = bool(missing)
         draw_proposing(layout, context, missing)
+        layout.prop(context.scene.dryfit, "tags", icon="FONT_DATA")
         waiting = unconfirmed_landmarks(context.scene)
         column = layout.column(align=True)
         column.operator_context = "INVOKE_DEFAULT"
         room = letters_across(context) - 2 * ICON
         for name in LANDMARKS:
             line = column.row(align=True)
-            words = landmark_word(name, room)
-            words = f"{words}, to {waiting[name]:.1f} mm?" if name in waiting else words
+            full = full_landmark_word(name)
+            words = full if len(full) <= room else landmark_word(name, room)
             if name in stated:
                 line.label(text=words, icon=BRIEF_ICON)
                 continue
             seen = "QUESTION" if name in waiting else "CHECKMARK" if name in placed else "RADIOBUT_OFF"
-            line.label(text=words, icon=seen)
+            if name in placed:
+                name_row = line.row(align=True)
+                name_row.alignment = "LEFT"
+                go = name_row.operator("dryfit.go_to_landmark", text=words, icon=seen, emboss=False)
+                go.landmark = name
+            else:
+                line.label(text=words, icon=seen)
+            if name in waiting:
+                line.operator("dryfit.confirm_landmarks", text="", icon="CHECKMARK", emboss=False).landmark = name
             line.operator("dryfit.place_landmark", text="", icon="EYEDROPPER", emboss=False).landmark = name
             if name in placed:
                 line.operator("dryfit.remove_landmark", text="", icon="X", emboss=False).landmark = name
+            if name in waiting:
+                column.label(text=off_words(waiting[name]).capitalize(), icon="BLANK1")
 
 
 CLASSES = (DRYFIT_OT_place_landmark, DRYFIT_OT_remove_landmark, DRYFIT_PT_landmarks)

@@ -21,6 +21,7 @@ class DRYFIT_PT_limits(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_order = 3
     bl_options = {"DEFAULT_CLOSED"}
 

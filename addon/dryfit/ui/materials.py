@@ -69,7 +69,7 @@ class DRYFIT_PT_materials(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_parent_id = "DRYFIT_PT_parts"
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw_header_preset(self, context: Any) -> None:

@@ -22,9 +22,10 @@ from ..sitting.open_design import read_open_design
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.painting import part_objects
 from ..sitting.parts import listed_parts
-from ..sitting.picking import picked_finding
 from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report, stored_report
+from ..sitting.the_pick import picked_finding
+from .motions import play_again
 from .refusals import MEANT_FOR_USERS
 from .wording import side_by_side
 
@@ -84,6 +85,7 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
         except MEANT_FOR_USERS as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
+        play_again(context)
         redraw_views()
         remains = _remaining(left, check, finding, self.everywhere) or _unmeasured(left, check, known)
         self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or _gone(left, check)}")
@@ -176,7 +178,7 @@ def draw_mending(layout: Any, context: Any, finding: Any) -> None:
     if instead:
         _offer(row, instead).remedy = instead
     elif finding.remedy != "shorten":
-        row.operator("dryfit.mend_finding", text="All Alike").everywhere = True
+        row.operator("dryfit.mend_finding", text="Everywhere on It").everywhere = True
 
 
 def _offer(row: Any, remedy: str) -> Any:

@@ -1,14 +1,19 @@
-"""Run a long job from an operator: stepped about 20 ms a tick, shown as progress, closed by Esc."""
+"""Run a long job from an operator: beside the interface, shown as progress, ended by Esc."""
 
 import time
 from collections.abc import Mapping
 from typing import Any
 
-from ..model.progress import Job, Progress, drain
-from ..sitting.redraw import redraw_sidebars, redraw_views
+from ..model.progress import Progress, drain
+from ..sitting.redraw import redraw_sidebars, redraw_views, settle_sidebars
+from .beside import Beside
+from .errands import Errand
 from .refusals import MEANT_FOR_USERS
 
-TICK_SECONDS = 0.02
+TICK_SECONDS = 0.03
+TICKS_TO_DRAW = 2
+"""So many ticks pass before the scene is read: the window draws meanwhile that something runs."""
+READING = "Reading the design"
 SHOW_SECONDS = 0.2
 BLOCKED = ("LEFTMOUSE", "RIGHTMOUSE", "RET", "SPACE", "TAB", "DEL", "X", "Z")
 """Events that could change the scene are held back while a job measures it."""
@@ -19,14 +24,14 @@ running: list["RunsJob"] = []
 class RunsJob:
     """What an operator needs to run a job; it says which job and what to do with the answer."""
 
-    job: Job[Any]
+    beside: Beside | None
     step: Progress
     prints: Mapping[str, str]
     """What the job measures from, taken when it is read."""
     report: Any
 
-    def start(self, context: Any) -> Job[Any]:
-        """Return the job."""
+    def start(self, context: Any) -> Errand:
+        """Read what the job works on and return both."""
         raise NotImplementedError
 
     def keep(self, context: Any, answer: Any) -> set[str]:
@@ -36,27 +41,25 @@ class RunsJob:
     def execute(self, context: Any) -> set[str]:
         """Run to the end at once, as scripts do."""
         try:
-            return self.keep(context, drain(self.start(context)))
+            return self.keep(context, drain(self.start(context).started()))
         except MEANT_FOR_USERS as error:
             return self._refuse(error)
 
     def invoke(self, context: Any, event: Any) -> set[str]:
-        """Start; the window stays responsive."""
-        try:
-            self.job = self.start(context)
-            self.step = next(self.job)
-        except MEANT_FOR_USERS as error:
-            return self._refuse(error)
+        """Show at once that something runs; what it needs is read at the first tick, after that is on the screen."""
+        self.beside = None
+        self.step = Progress(0, 1, READING)
         self.scene_name = context.scene.name
-        self.shown_at = 0.0
+        self.shown_at, self.ticks = 0.0, 0
         self.timer = context.window_manager.event_timer_add(TICK_SECONDS, window=context.window)
         context.window_manager.progress_begin(0, 100)
         context.window_manager.modal_handler_add(self)
         running.append(self)
+        redraw_sidebars()
         return {"RUNNING_MODAL"}
 
     def modal(self, context: Any, event: Any) -> set[str]:
-        """Step the job for a tick; Esc closes it."""
+        """Look at the job at each tick; Esc ends it."""
         if event.type == "ESC" and event.value == "PRESS":
             self._end(context)
             self.report({"INFO"}, "Stopped; the earlier results are kept")
@@ -64,7 +67,8 @@ class RunsJob:
         if event.type != "TIMER":
             return {"RUNNING_MODAL"} if event.type in BLOCKED else {"PASS_THROUGH"}
         try:
-            finished, answer = self._steps()
+            finished = self._tick(context)
+            answer = self.beside.answer() if finished and self.beside is not None else None
         except MEANT_FOR_USERS as error:
             self._end(context)
             return self._refuse(error)
@@ -92,22 +96,24 @@ class RunsJob:
             context.window_manager.progress_update(int(100 * self.step.fraction))
             redraw_sidebars()
 
-    def _steps(self) -> tuple[bool, Any]:
-        """Step for a tick; return whether the job finished, and its answer."""
-        until = time.perf_counter() + TICK_SECONDS
-        while time.perf_counter() < until:
-            try:
-                self.step = next(self.job)
-            except StopIteration as finished:
-                return True, finished.value
-        return False, None
+    def _tick(self, context: Any) -> bool:
+        """Send the errand off once the first sign of life was drawn; return whether it is finished."""
+        self.ticks += 1
+        if self.beside is None:
+            if self.ticks > TICKS_TO_DRAW:
+                self.beside = Beside(self.start(context), self.step)
+            return False
+        self.step = self.beside.step
+        return self.beside.finished
 
     def _end(self, context: Any) -> None:
         running.clear()
-        self.job.close()
+        if self.beside is not None:
+            self.beside.stop()
         context.window_manager.event_timer_remove(self.timer)
         context.window_manager.progress_end()
         redraw_views()
+        settle_sidebars()
 
     def _refuse(self, error: BaseException) -> set[str]:
         self.report({"ERROR"}, str(error))

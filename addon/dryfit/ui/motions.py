@@ -1,5 +1,6 @@
 """The motions' panel: what makes which motion, and a slider that plays it."""
 
+import math
 from typing import Any
 
 import bpy
@@ -12,11 +13,11 @@ from ..performer.motion.hinge import missing_for_hinge
 from ..scene.motions import motions_without_keys, store_motions, stored_motions
 from ..scene.posing import key_names
 from ..sitting.brief_beside import STATED, brief_beside
-from ..sitting.landmark_placing import placed_landmarks, stated_landmarks
-from ..sitting.meeting_words import meeting_start
+from ..sitting.landmarking.landmark_placing import placed_landmarks, stated_landmarks
 from ..sitting.open_design import read_open_design
-from ..sitting.pose_words import contact_t
-from ..sitting.posed_view import posing_words, start_playing, stop_playing
+from ..sitting.posed_view import player, posing_words, start_playing, stop_playing
+from ..sitting.words.meeting_words import meeting_start
+from ..sitting.words.pose_words import contact_t, pose_title
 from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
 from .refusals import MEANT_FOR_USERS
@@ -158,14 +159,34 @@ def play_motion(context: Any, motion: str) -> None:
     design = read_open_design(context)
     poses = design.fitting.poses(motion)
     context.scene.dryfit.motion = motion
-    start_playing(context, motion, design.snapshot, poses)
+    start_playing(context, motion, design.snapshot, poses, _open_deg(design, motion))
+
+
+def play_again(context: Any) -> None:
+    """Read what is played again, where something is played: the design is another one now."""
+    playing = player()
+    if playing is None or playing.scene != context.scene.name:
+        return
+    try:
+        play_motion(context, playing.motion)
+    except MEANT_FOR_USERS:
+        stop_playing()
+
+
+def _open_deg(design: Any, motion: str) -> float:
+    """Return how far the hinge of a motion opens, nan where shape keys make it."""
+    stated = design.brief.motions.get(motion)
+    if stated is not None and stated.hinge is not None:
+        return float(stated.hinge.open_deg)
+    made = stated is not None or motion in design.snapshot.motions or motion != JAW
+    return math.nan if made else float(HingeBrief().open_deg)
 
 
 class DRYFIT_OT_go_to_contact(bpy.types.Operator):
     """Move the slider to the pose where something first stops the jaw"""
 
     bl_idname = "dryfit.go_to_contact"
-    bl_label = "Go to Contact"
+    bl_label = "Go Where the Jaw Stops"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod
@@ -202,6 +223,7 @@ class DRYFIT_PT_motions(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_order = 2
 
     def draw(self, context: Any) -> None:
@@ -263,6 +285,8 @@ def _draw_player(layout: Any, context: Any, names: list[str]) -> None:
         return
     column = layout.column(align=True)
     column.prop(bench, "t", slider=True, text=bench.motion.replace("_", " ").capitalize())
+    shown = player()
+    column.label(text=pose_title(bench.motion, bench.t, shown.open_deg if shown is not None else math.nan))
     for line in playing:
         paragraph(column, context, line)
     if bench.motion == JAW:

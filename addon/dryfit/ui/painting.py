@@ -6,7 +6,7 @@ import bpy
 
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.paintable import field_label, measured_by
-from ..sitting.painting import fields_named
+from ..sitting.painting import fields_named, painted_now
 from ..sitting.preview import previewing, start_preview, stop_preview
 from ..sitting.redraw import redraw_views
 from ..sitting.value_probe import read_value, stop_reading
@@ -21,7 +21,7 @@ class DRYFIT_PT_paint(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
-    bl_order = 6
+    bl_order = 3
 
     def draw_header(self, context: Any) -> None:
         """Switch it on and off."""
@@ -35,8 +35,7 @@ class DRYFIT_PT_paint(bpy.types.Panel):
         layout.use_property_split = True
         layout.use_property_decorate = False
         layout.prop(bench, "painted")
-        fields = fields_named(context.scene, bench.painted)
-        if not fields:
+        if not painted_now(context.scene):
             paragraph(layout, context, _unmeasured(bench), "INFO")
             return
         layout.prop(bench, "opacity", slider=True)
@@ -51,7 +50,7 @@ def _unmeasured(bench: Any) -> str:
     """Return why there is nothing to paint, and which check to run."""
     check = measured_by(bench.painted)
     if check is None:
-        return "Choose a value to paint."
+        return "Pick a finding: the place where it was found is painted."
     if check.id in bench.checks:
         return f"{field_label(bench.painted)}: the check {check_word(check.id)} found none here."
     return f"{field_label(bench.painted)} is not measured yet: run the check {check_word(check.id)}."
@@ -67,7 +66,7 @@ class DRYFIT_OT_read_values(bpy.types.Operator):
     @classmethod
     def poll(cls, context: Any) -> bool:
         """Need paint in a viewport."""
-        if not context.scene.dryfit.paint or not fields_named(context.scene, context.scene.dryfit.painted):
+        if not context.scene.dryfit.paint or not painted_now(context.scene):
             cls.poll_message_set("Nothing is painted; switch Paint on first")
             return False
         return context.area is not None and context.area.type == "VIEW_3D"

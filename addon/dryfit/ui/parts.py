@@ -14,12 +14,7 @@ from .wording import (
     letters_across,
     paragraph,
     role_word,
-    side_by_side,
 )
-
-ONE_ROW = ("appliance", "hardware")
-TWO_ROWS = ("upper_teeth", "lower_teeth")
-EYES = ("eye_left", "eye_right")
 
 
 class DRYFIT_PT_parts(bpy.types.Panel):
@@ -29,19 +24,16 @@ class DRYFIT_PT_parts(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_order = 1
 
     def draw(self, context: Any) -> None:
-        """Show the role buttons and the list."""
+        """Show the menu of roles."""
         layout = self.layout
         counts = role_counts(context.scene)
         if not any(counts[role] for role in counts if role not in ("base", "ignore")):
             paragraph(layout, context, "Nothing is worn yet. Select the sculpted pieces and give them a role.", "INFO")
-        column = layout.column(align=True)
-        for roles in (ONE_ROW, TWO_ROWS, EYES, ("base", "ignore")):
-            row = side_by_side(column, context, 2 * (len("Upper Teeth") + ICON))
-            for role in roles:
-                row.operator("dryfit.assign_role", text=role_word(role), icon=ROLE_ICONS[role]).role = role
+        layout.menu("DRYFIT_MT_roles", text="Role of Selected", icon="SURFACE_DATA")
 
 
 class DRYFIT_PT_assigned(bpy.types.Panel):

@@ -7,6 +7,7 @@ import bpy
 from ..model.errors import DryfitError
 from ..model.snapshot import Role
 from ..sitting.brief_beside import brief_beside
+from ..sitting.freshness import look_at_lock
 from ..sitting.padlock import lock_base_of, lock_words, release_lock
 from ..sitting.parts import listed_parts, roles_trouble, scene_base
 from .naming import REGION, SPACE, TAB
@@ -22,6 +23,7 @@ class DRYFIT_PT_performer(bpy.types.Panel):
     bl_space_type = SPACE
     bl_region_type = REGION
     bl_category = TAB
+    bl_parent_id = "DRYFIT_PT_setup"
     bl_order = 0
 
     def draw(self, context: Any) -> None:
@@ -49,8 +51,10 @@ def _draw_lock(layout: Any, context: Any, base: Any) -> None:
     lock = lock_words(base)
     if lock.locked:
         row = layout.row(align=True)
-        row.label(text=lock.words, icon="LOCKED" if lock.held else "ERROR")
+        paragraph(row.column(align=True), context, lock.words, "ERROR" if lock.drifted else "LOCKED")
         row.operator("dryfit.unlock_base", text="", icon="UNLOCKED")
+        if lock.drifted:
+            layout.operator("dryfit.show_drift", icon="VIEWZOOM")
         return
     paragraph(layout, context, "Not locked: a change of the scan would go unseen.", "UNLOCKED")
     layout.operator("dryfit.lock_base", icon="LOCKED")
@@ -70,7 +74,29 @@ class DRYFIT_OT_lock_base(NeedsBase, bpy.types.Operator):
         except DryfitError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
+        look_at_lock(context.scene)
         self.report({"INFO"}, f"Base locked: {lock.vertices} vertices, fingerprint {lock.fingerprint[:8]}")
+        return {"FINISHED"}
+
+
+class DRYFIT_OT_show_drift(NeedsBase, bpy.types.Operator):
+    """Check the base against its lock and go to the place where it moved furthest"""
+
+    bl_idname = "dryfit.show_drift"
+    bl_label = "Show Me"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def execute(self, context: Any) -> set[str]:
+        """Run that one check, and pick its worst finding."""
+        if bpy.ops.dryfit.check_fit("EXEC_DEFAULT", only="base_lock") != {"FINISHED"}:
+            return {"CANCELLED"}
+        bench = context.scene.dryfit
+        places = [place for place, item in enumerate(bench.findings) if item.check == "base_lock"]
+        if not places:
+            self.report({"INFO"}, "The base is the one that was locked")
+            return {"FINISHED"}
+        bench.paint = True
+        bench.picked = places[0]
         return {"FINISHED"}
 
 
@@ -96,4 +122,4 @@ class DRYFIT_OT_unlock_base(bpy.types.Operator):
         return {"FINISHED"}
 
 
-CLASSES = (DRYFIT_OT_lock_base, DRYFIT_OT_unlock_base, DRYFIT_PT_performer)
+CLASSES = (DRYFIT_OT_lock_base, DRYFIT_OT_show_drift, DRYFIT_OT_unlock_base, DRYFIT_PT_performer)

@@ -4,23 +4,14 @@ import textwrap
 from typing import Any
 
 from ..model.brief_file import BRIEF_NAME
-from ..sitting.unit_words import unit_word
+from ..sitting.words.role_words import ROLE_WORDS
+from ..sitting.words.unit_words import unit_word
 
 SEVERITY_ICONS = {"fail": "CANCEL", "review": "ERROR", "info": "INFO"}
 ACCEPTED_ICON = "CHECKBOX_HLT"
 BRIEF_ICON = "FILE_TEXT"
 """Marks what the brief beside the file states; it stands there instead of a cross or a dropper."""
 STATUS_ICONS = {"pass": "CHECKMARK", "review": "ERROR", "fail": "CANCEL", "not_checked": "QUESTION"}
-ROLE_WORDS = {
-    "base": "Base",
-    "appliance": "Appliance",
-    "upper_teeth": "Upper Teeth",
-    "lower_teeth": "Lower Teeth",
-    "hardware": "Hardware",
-    "eye_left": "Left Eye",
-    "eye_right": "Right Eye",
-    "ignore": "Ignore",
-}
 ROLE_HINTS = {
     "base": "The performer's head scan, which everything is measured against",
     "appliance": "A soft piece sculpted over the base",
@@ -63,16 +54,6 @@ def check_word(check: str) -> str:
 def role_word(role: str) -> str:
     """Return a role as a label."""
     return ROLE_WORDS.get(role, role)
-
-
-def landmark_word(name: str, room: int = 99) -> str:
-    """Return a landmark's name as a label: ``Tragion, left``, or ``Tragion, L`` where so many letters don't fit."""
-    words, _, side = name.rpartition("_")
-    if side not in ("left", "right"):
-        return name.replace("_", " ").capitalize()
-    point = words.replace("_", " ").capitalize()
-    label = f"{point}, {side}"
-    return label if len(label) <= room else f"{point}, {side[0].upper()}"
 
 
 def letters_across(context: Any, share: float = 1.0) -> int:

@@ -6,10 +6,10 @@ from typing import Any
 import bpy
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 
-from ..model.snapshot import LANDMARKS
-from ..scene.landmarks import LANDMARK, PROPOSED
-from ..scene.units import mm_per_unit
-from .brief_beside import brief_beside
+from ...model.snapshot import LANDMARKS
+from ...scene.landmarks import LANDMARK, PROPOSED
+from ...scene.units import mm_per_unit
+from ..brief_beside import brief_beside
 
 SIZE_MM = 3.0
 COLLECTION = "Landmarks"

@@ -1,20 +1,35 @@
 """What the last report says of a pose: how far the lips are apart, what stops the jaw, what runs into what."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
+from ...model.arrays import FloatArray
+from ..still_true.check_rows import outdated_reason
+from ..stored_report import stored_report
 from .meeting_words import CHECK as MEETING
 from .meeting_words import meeting_words
-from .still_true.check_rows import outdated_reason
-from .stored_report import stored_report
+from .window_words import window_words
 
 JAW = "jaw"
 CLOSURE = "closure"
 AT_CONTACT = 5e-4
 NOT_RUN = "Run the check Closure to see gap and contact."
 STALE = "Measured before the last change; check again."
+
+
+def pose_title(motion: str, t: float, open_deg: float = math.nan) -> str:
+    """Return a motion and a pose in words: ``Jaw 60 % · open 15°``, as far as it is known.
+
+    Parameters
+    ----------
+    open_deg
+        How far the jaw's hinge opens at the end of the motion; nan where it is none.
+    """
+    name = motion.replace("_", " ").capitalize()
+    return f"{name} {100.0 * t:.0f} %" + ("" if math.isnan(open_deg) else f" · open {open_deg * t:.0f}°")
 
 
 def pose_words(scene: Any, motion: str, t: float) -> list[str]:
@@ -31,7 +46,7 @@ def _closing_words(closure: Mapping[str, Any], t: float) -> list[str]:
     if not closure:
         return [NOT_RUN]
     if closure["status"] == "not_checked":
-        return [f"Closure was not measured: {closure['reason']}"]
+        return [f"Closure was not measured: {window_words(closure['reason'])}"]
     return [_gap_words(closure, t), _contact_words(closure["measures"], t)]
 
 
@@ -45,14 +60,29 @@ def _closure(scene: Any) -> Mapping[str, Any]:
 
 
 def _gap_words(closure: Mapping[str, Any], t: float) -> str:
-    curve = closure["curves"].get("gap_by_t", {"x": [], "y": []})
-    known = [(x, y) for x, y in zip(curve["x"], curve["y"], strict=True) if y is not None]
+    known = _known_gaps(closure)
     if len(known) < 2:
         return ""
-    at, gap_mm = np.array(known).T
-    if not at[0] <= t <= at[-1]:
-        return f"Gap between the lips: measured from {at[0]:.3f} to {at[-1]:.3f} only"
-    return f"Gap between the lips: {np.interp(t, at, gap_mm):.2f} mm"
+    at = known[:, 0]
+    gap_mm = _gap_mm(closure, t)
+    if gap_mm is None:
+        return f"Gap between the lips: measured from {100 * at[0]:.0f} % to {100 * at[-1]:.0f} % only"
+    return f"Gap between the lips: {gap_mm:.2f} mm"
+
+
+def _known_gaps(closure: Mapping[str, Any]) -> FloatArray:
+    """Return pose and gap where both are known, ``(n, 2)``, mm."""
+    curve = closure.get("curves", {}).get("gap_by_t", {"x": [], "y": []})
+    known = [(x, y) for x, y in zip(curve["x"], curve["y"], strict=True) if y is not None]
+    return np.array(known, np.float64).reshape(-1, 2)
+
+
+def _gap_mm(closure: Mapping[str, Any], t: float) -> float | None:
+    """Return the gap between the lips at a pose; None where it was not measured."""
+    known = _known_gaps(closure)
+    if len(known) < 2 or not known[0, 0] <= t <= known[-1, 0]:
+        return None
+    return float(np.interp(t, known[:, 0], known[:, 1]))
 
 
 def _contact_words(measures: Mapping[str, Any], t: float) -> str:
@@ -60,7 +90,7 @@ def _contact_words(measures: Mapping[str, Any], t: float) -> str:
     if contact is None:
         return "Nothing stops the jaw before the lips meet" if measures.get("closes") == 1 else ""
     pair = str(measures.get("contact_pair") or "")
-    return f"First contact at {contact:.3f}{f' ({pair})' if pair else ''}: {_beside(contact, t)}"
+    return f"First contact at {100 * contact:.1f} %{f' ({pair})' if pair else ''}: {_beside(contact, t)}"
 
 
 def _beside(contact: float, t: float) -> str:

@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from ..performer.landmarks.proposal import Proposal
-from ..scene.landmarks import PROPOSED, landmark_errors
-from ..scene.units import mm_per_unit
+from ...performer.landmarks.proposal import Proposal
+from ...scene.landmarks import PROPOSED, landmark_errors
+from ...scene.units import mm_per_unit
 from .landmark_placing import Spot, place_landmark, placed_landmarks, stated_landmarks
 
 
@@ -24,12 +24,15 @@ def place_proposed(scene: Any, proposal: Proposal) -> tuple[str, ...]:
     for name in names:
         item = place_landmark(scene, name, Spot(Vector(proposal.points_mm[name] / factor)))
         item[PROPOSED] = round(proposal.bound_mm[name], 1)
+    scene.dryfit.tags = scene.dryfit.tags or bool(names)
     return names
 
 
-def confirm_landmarks(scene: Any) -> int:
-    """Take the mark of a proposal from every landmark and return how many had it."""
-    names = unconfirmed_landmarks(scene)
+def confirm_landmarks(scene: Any, only: str = "") -> int:
+    """Take the mark of a proposal from every landmark, or from one, and return how many had it."""
+    names = [name for name in unconfirmed_landmarks(scene) if only in ("", name)]
     for name in names:
         del placed_landmarks(scene)[name][PROPOSED]
+    if not unconfirmed_landmarks(scene):
+        scene.dryfit.tags = False
     return len(names)

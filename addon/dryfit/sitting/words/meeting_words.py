@@ -6,8 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from ..model.sentences import capital, pair_names
-from .stored_report import stored_report
+from ...model.sentences import capital, pair_names
+from ..stored_report import stored_report
+from .window_words import window_words
 
 CHECK = "interference"
 SAME_T = 5e-4
@@ -39,7 +40,7 @@ def meeting_words(scene: Any, motion: str, t: float) -> list[str]:
     if not result:
         return []
     if motion not in str(result["measures"].get("motions", "")).split(", "):
-        why = f": {result['reason']}" if result["reason"] else ""
+        why = f": {window_words(result['reason'])}" if result["reason"] else ""
         return [f"What meets in this motion was not measured{why}"]
     start = meeting_start(scene)
     from_here = start if start is not None and start.motion == motion else None
@@ -66,4 +67,4 @@ def _depth_words(result: Mapping[str, Any], motion: str, t: float) -> str:
 
 
 def _start_words(start: Start) -> str:
-    return f"{capital(start.pair)} start to meet at {start.t:.3f}"
+    return f"{capital(start.pair)} start to meet at {100 * start.t:.1f} %"

@@ -1,0 +1,1 @@
+"""Landmarks in the open scene: placed by hand, proposed, confirmed, and named in the viewport."""

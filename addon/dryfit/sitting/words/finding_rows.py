@@ -1,0 +1,97 @@
+"""The list's rows: one a cause, each named by its fault; every count in the window is the number of these rows."""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Any
+
+from ...model.finding import Status
+
+Said = str | Callable[[Any], str]
+MASS, STRETCH, AREA = "g", "length / length at rest", "mm2"
+
+
+def _below(low: str, high: str) -> Callable[[Any], str]:
+    """Return words for a figure below its limit and for one above."""
+    return lambda item: low if item.limited and item.value < item.limit else high
+
+
+def _by_unit(words: Mapping[str, str], otherwise: str) -> Callable[[Any], str]:
+    return lambda item: words.get(item.unit, otherwise)
+
+
+FAULTS: Mapping[str, Said] = MappingProxyType(
+    {
+        "base_lock": "Base moved",
+        "additive": "Dips below skin",
+        "edge": _below("Blends too fast", "Rim too thick"),
+        "thickness": _below("Too thin", "Too thick to move"),
+        "closure": "Mouth stays open",
+        "coverage": "Teeth show",
+        "interference": "Runs into something",
+        "strain": _by_unit({STRETCH: "Stretched too far", AREA: "Buckles"}, "Rim moves"),
+        "blink": _below("Too near the eye", "Lids stay open"),
+        "sightline": "Sight is cut",
+        "airway": "Breath is narrowed",
+        "load": _by_unit({MASS: "Too heavy"}, "Pulls on the head"),
+        "release": "Held in the mould",
+    }
+)
+"""A check -> what is wrong where it finds something."""
+NOTE = "info"
+
+
+def fault_word(item: Any) -> str:
+    """Return what is wrong in a few words: ``Dips below skin``; a check that nobody named says its own name."""
+    said = FAULTS.get(item.check, item.check.replace("_", " ").capitalize())
+    return said if isinstance(said, str) else said(item)
+
+
+def listed_places(bench: Any) -> list[int]:
+    """Return the places of the findings that have a row: the worst of each cause, and notes where they are asked for.
+
+    Findings of one cause are one row, accepted ones apart from open ones.
+    """
+    seen: set[tuple[str, bool]] = set()
+    places = []
+    for place, item in enumerate(bench.findings):
+        key = (item.cause, bool(item.exception))
+        if (item.severity == NOTE and not bench.notes) or (item.cause and key in seen):
+            continue
+        seen.add(key)
+        places.append(place)
+    return places
+
+
+def rows_to_mend(bench: Any) -> int:
+    """Return how many rows of the list are open and no notes."""
+    items = [bench.findings[place] for place in listed_places(bench)]
+    return sum(not item.exception and item.severity != NOTE for item in items)
+
+
+def rows_accepted(bench: Any) -> int:
+    """Return how many rows of the list are accepted."""
+    return sum(bool(bench.findings[place].exception) for place in listed_places(bench))
+
+
+def same_cause(bench: Any, finding: Any) -> list[Any]:
+    """Return the other findings of a finding's cause, which have no row of their own."""
+    if not finding.cause:
+        return []
+    alike = [item for item in bench.findings if item.cause == finding.cause and item.name != finding.name]
+    return [item for item in alike if bool(item.exception) == bool(finding.exception)]
+
+
+def count_words(bench: Any) -> str:
+    """Return what the list holds, in figures that agree with its rows: ``3 to mend · 1 accepted``."""
+    accepted, mend, old = rows_accepted(bench), rows_to_mend(bench), _rows_of_before(bench)
+    nothing = "nothing to mend" if bench.verdict == Status.PASS else "nothing to mend where it was checked"
+    older = f"{old} of them from before the last change" if old else ""
+    words = [f"{mend} to mend" if mend else nothing, older, f"{accepted} accepted" if accepted else ""]
+    return " · ".join(word for word in words if word)
+
+
+def _rows_of_before(bench: Any) -> int:
+    """Return how many rows to mend are figures of a scene that is another one since."""
+    outdated = {row.name for row in bench.checks if row.outdated}
+    items = [bench.findings[place] for place in listed_places(bench)]
+    return sum(item.check in outdated and not item.exception and item.severity != NOTE for item in items)

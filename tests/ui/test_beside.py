@@ -1,0 +1,71 @@
+"""An errand in a process of its own: the same answer as at once, refusals in their own words, an end nobody waits for."""
+
+import json
+import time
+
+import pytest
+
+bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from dryfit.model.progress import Progress, drain  # noqa: E402
+from dryfit.sitting.brief_beside import brief_beside  # noqa: E402
+from dryfit.sitting.open_design import read_open_snapshot  # noqa: E402
+from dryfit.ui import errands  # noqa: E402
+from dryfit.ui.beside import Beside, RefusedBeside  # noqa: E402
+from dryfit.ui.errands import Errand  # noqa: E402
+
+START = Progress(0, 1, "start")
+
+
+def ended(beside, seconds=60.0):
+    until = time.monotonic() + seconds
+    while not beside.finished:
+        assert time.monotonic() < until, "never ended"
+        time.sleep(0.01)
+    return beside
+
+
+def asked(only):
+    return Errand(errands.check, (read_open_snapshot(bpy.context), brief_beside(), only))
+
+
+def figures(report):
+    values = json.loads(report.to_json())
+    for check in values["checks"]:
+        check["seconds"] = 0.0
+    return values
+
+
+def test_the_answer_is_the_one_that_is_had_at_once(design):
+    errand = asked(["additive", "edge"])
+    beside = ended(Beside(errand, START))
+    answer, at_once = beside.answer(), drain(errand.started())
+    assert figures(answer) == figures(at_once)
+    assert type(answer) is type(at_once)
+    for check, other in zip(answer.checks, at_once.checks, strict=True):
+        assert [each.values.tobytes() for each in check.fields] == [each.values.tobytes() for each in other.fields]
+    assert beside.step != START, "it told how far it was"
+
+
+def test_what_is_refused_is_told_in_its_own_words(design):
+    design.piece.data.clear_geometry()
+    sheet = [(0.0, -0.11, 0.0), (0.001, -0.11, 0.0), (0.0, -0.11, 0.001)]
+    design.piece.data.from_pydata([*sheet[:2], (float("nan"), 0.0, 0.0)], [], [(0, 1, 2)])
+    bpy.context.view_layer.update()
+    with pytest.raises(RefusedBeside, match="CheekBark"):
+        ended(Beside(asked(["additive"]), START)).answer()
+
+
+def test_it_ends_at_once_and_nobody_waits(design):
+    beside = Beside(asked(None), START)
+    time.sleep(0.3)
+    before = time.perf_counter()
+    beside.stop()
+    assert time.perf_counter() - before < 0.05
+    with pytest.raises(RefusedBeside, match="ended by itself"):
+        ended(beside, 5.0).answer()
+
+
+def test_landmarks_of_a_sphere_are_refused_beside(design):
+    beside = ended(Beside(Errand(errands.propose, (read_open_snapshot(bpy.context),)), START))
+    with pytest.raises(RefusedBeside):
+        beside.answer()
