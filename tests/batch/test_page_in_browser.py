@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from browser import chromium, quiet_page, until
 from test_comparison import EVIL, ONLY, bumped, cheek_bark, warden
 
+from browser import chromium, quiet_page, until
 from dryfit.batch.batch import Batch, write_batch
 from dryfit.batch.board_pictures import height_maps, write_board
 from dryfit.batch.comparison import compare_all

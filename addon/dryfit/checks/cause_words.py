@@ -53,7 +53,7 @@ def saying_of(cause: Cause, report: Mapping[str, Any]) -> Saying:
     """
     measures = {check["id"]: check["measures"] for check in report["checks"]}
     limits = {name: float(entry["value"]) for name, entry in report["limits"].items()}
-    if cause.leading.entry["region"] == "landmarks":
+    if cause.leading.entry["region"] == "landmarks" or any(told.entry["value"] is None for told in cause.findings):
         return _own_words(cause)
     names = {told.check for told in cause.findings}
     said = next((say for check, say in SAYINGS.items() if check in names), None)
