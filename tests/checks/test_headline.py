@@ -166,3 +166,15 @@ def test_no_sentence_is_long_and_no_figure_stands_bare():
         said = headline(told, CHECKS[:3])
         assert all(len(sentence.split()) <= 30 for sentence in re.split(r"(?<=[.!?]) (?=[A-Z0-9])", said))
         assert all(after.startswith((" mm", " g", "°", " of ")) for after in re.split(r"\d+(?:\.\d+)?", said)[1:])
+
+
+def test_a_piece_gives_its_name_where_no_landmark_names_the_place():
+    low = entry("additive-1", object="CheekBark", region="point (54, -64, -17) mm", value=2.5, limit=0.2)
+    said = headline(report(answer("additive", [low])), CHECKS[:1])
+    assert said.startswith("The cheek bark is 2.5 mm inside the performer; raise it about")
+    assert "point" not in said
+
+
+def test_a_finding_without_a_figure_is_said_in_its_own_words():
+    lost = entry("additive-1", value=None, limit=None, message="The wall cannot be read.")
+    assert "The wall cannot be read" in headline(report(answer("additive", [lost])), CHECKS[:1])

@@ -297,7 +297,7 @@ def test_an_unreadable_brief_leaves_nothing_standing(rich):
     assert all("Not known whether this still holds" in row.reason for row in rich.bench.checks)
     write_brief(rich, "[limits]\nrim_thickness_mm = 0.4\n")
     look(rich.scene)
-    assert not rich.bench.stale and rich.bench.checks["edge"].reason == "", "readable again, as it was"
+    assert not rich.bench.stale and "still holds" not in rich.bench.checks["edge"].reason, "readable again, as it was"
 
 
 def test_cameras_count_for_the_teeth_alone(rich):
