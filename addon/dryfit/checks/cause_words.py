@@ -200,13 +200,19 @@ def _below(cause: Cause, measures: Measures, limits: Mapping[str, float]) -> Say
         return _thin(cause)
     deep_mm = max(float(told.entry["value"]) for told in low)
     wall_mm = max((_safe_wall_mm(told) for told in thin), default=limits.get("interior_mm", 0.0))
-    places = list(dict.fromkeys(told.entry["region"] for told in low))
+    places = list(dict.fromkeys(map(_region, low)))
     whole_mm = math.ceil((deep_mm + wall_mm) * 2.0 - 0.05) / 2.0
     plural = len(places) > 1
     return Saying(
         f"{sided(places)} {'are' if plural else 'is'} {'up to ' if plural else ''}{mm(deep_mm)} inside the performer",
         f"raise {'them' if plural else 'it'} about {mm(whole_mm)}",
     )
+
+
+def _region(told: Told) -> str:
+    """Return where a finding is: its region, or its piece where there are no landmarks to name one by."""
+    region = str(told.entry["region"])
+    return named_object(told.entry["object"]) if region.startswith("point (") else region
 
 
 def _safe_wall_mm(told: Told) -> float:
@@ -221,7 +227,7 @@ def _thin(cause: Cause) -> Saying | None:
     if not thin or not thin[0].entry["value"] < thin[0].entry["limit"]:
         return None
     worst = min(thin, key=lambda told: float(told.entry["value"]))
-    where = sided(told.entry["region"] for told in thin)
+    where = sided(map(_region, thin))
     asked = _safe_wall_mm(worst)
     return Saying(
         f"the wall at {where} is {mm(worst.entry['value'])}, under {mm(worst.entry['limit'])}",
