@@ -117,8 +117,21 @@ def test_a_bump_is_named_with_its_place_its_size_and_its_way(tmp_path, height_mm
     # the bump's foot is 8 mm wide; of it, what is over a tenth of a millimetre
     share = np.arccos(np.sqrt(0.1 / abs(height_mm))) / (np.pi / 2)
     assert place.area_mm2 == pytest.approx(np.pi * (8.0 * share) ** 2, rel=0.25)
-    assert re.match(r"No: its shape differs by up to [\d.]+\u00a0mm: Cheek bark at the left cheek ", answered(step))
+    assert re.match(
+        r"No: its shape differs by up to [\d.]+\u00a0mm, where 0.10\u00a0mm is allowed: Cheek bark at the left cheek ",
+        answered(step),
+    )
     assert ("stands out" if height_mm > 0 else "lies deeper") in answered(step)
+
+
+@pytest.mark.parametrize("wide_mm", [5.0, 8.0])
+def test_one_change_has_one_figure_whichever_skin_it_is_measured_from(tmp_path, wide_mm):
+    step = compared(tmp_path, warden(bumped(6.0, wide_mm=wide_mm)), warden(bumped(2.0)))
+    (group,) = step.shape.groups
+    assert abs(step.shape.places[0].change_mm) == step.shape.max_mm == group.change.max_mm
+    said = f"{step.shape.max_mm:.2f}\u00a0mm"
+    assert answered(step).count(said) == 2
+    assert max(abs(place["change_mm"]) for place in to_dict(step)["shape"]["places"]) == step.shape.max_mm
 
 
 def test_a_small_change_is_allowed_and_the_allowance_can_be_set(tmp_path):

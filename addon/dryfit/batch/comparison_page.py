@@ -3,7 +3,7 @@
 import base64
 import hashlib
 import importlib.util
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -14,6 +14,7 @@ from ..model.progress import Job, Progress
 from ..model.version import VERSION
 from ..report import palette
 from ..report.page import SHAPES, data_uri
+from ..report.pictures.studio import Picture
 from ..report.verdict import SAFETY
 from ..report.whole_files import write_whole
 from ..report.wording import with_unit
@@ -21,6 +22,7 @@ from ..report.writing import LIBRARIES, MissingLibraries
 from .comparison import CHANGED, STILL, Comparison
 from .comparison_pictures import ViewPictures, difference_pictures
 from .comparison_words import QUESTION, answered, base_words, figure_words, printed, shift_line, way
+from .deciders import WHO, Alternative, alternative
 from .design_change import GroupChange
 
 ANSWERS = {STILL: "Yes", CHANGED: "No", "unknown": "Not known"}
@@ -84,6 +86,8 @@ def comparison_html(shown: Sequence[Illustrated]) -> str:
     environment.filters |= {"data_uri": data_uri, "with_unit": with_unit, "figure_words": figure_words}
     return environment.get_template("comparison.html").render(
         steps=[_content(each) for each in shown],
+        abreast=list(_abreast(shown)),
+        who=WHO,
         question=QUESTION,
         palette=palette,
         shapes=SHAPES,
@@ -93,6 +97,23 @@ def comparison_html(shown: Sequence[Illustrated]) -> str:
         script=script,
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
     )
+
+
+@dataclass(frozen=True)
+class Abreast:
+    """A design as it stands beside the others: what it is for, what its report says, and its picture, if any."""
+
+    role: str
+    alternative: Alternative
+    picture: Picture | None
+
+
+def _abreast(shown: Sequence[Illustrated]) -> Iterator[Abreast]:
+    """Yield the approved design and every newer one, in their order."""
+    first = shown[0]
+    yield Abreast("Approved", alternative(first.comparison.before), first.views[0].older if first.views else None)
+    for each in shown:
+        yield Abreast("Newer", alternative(each.comparison.after), each.views[0].newer if each.views else None)
 
 
 def _content(shown: Illustrated) -> dict[str, Any]:

@@ -58,7 +58,8 @@ def _shape_reasons(comparison: Comparison) -> Iterator[str]:
     if shape.max_mm <= shape.within_mm:
         yield f"its shape is the same within {_mm(max(shape.max_mm, 0.01))}"
         return
-    yield f"its shape differs by up to {_mm(shape.max_mm)}: {_some([_place(each) for each in shape.places], 'place')}"
+    differs = f"its shape differs by up to {_mm(shape.max_mm)}, where {_mm(shape.within_mm)} is allowed"
+    yield f"{differs}: {_some([_place(each) for each in shape.places], 'place')}"
 
 
 def _some_moves(comparison: Comparison) -> str:

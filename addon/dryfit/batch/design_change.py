@@ -1,5 +1,6 @@
 """What of a worn design changed its shape between two revisions: how far, how much of it, and where."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
@@ -73,7 +74,8 @@ class ChangedPlace:
     at_mm
         Where the change is largest, ``(3,)``, world space.
     change_mm
-        Positive where the newer design stands further out, negative where it lies deeper.
+        Positive where the newer design stands further out, negative where it lies deeper: the larger of what is
+        measured from the newer skin to the older and back.
     area_mm2
         How much changed by more than the allowance there.
     gone
@@ -286,10 +288,24 @@ def _group_places(group: GroupChange, older: Fitting, within_mm: float) -> Itera
     """Yield what the newer skin shows, and of the older one what the newer does not show by itself."""
     change = group.change
     for sign in (1.0, -1.0):
-        yield from _side_places(group.name, group.newer, change.newer, sign, False, older, within_mm)
+        shown = list(_side_places(group.name, group.newer, change.newer, sign, False, older, within_mm))
         for place in _side_places(group.name, group.older, change.older, sign, True, older, within_mm):
-            if abs(_shown_mm(change.newer, place)) < SHOWN_SHARE * abs(place.change_mm):
+            if abs(_shown_mm(change.newer, place)) < SHOWN_SHARE * abs(place.change_mm) or not shown:
                 yield place
+            else:
+                _take_larger(shown, place)
+        yield from shown
+
+
+def _take_larger(shown: list[ChangedPlace], place: ChangedPlace) -> None:
+    """Let the nearest place of the newer skin state the larger of its own change and that of a place of the older one.
+
+    Seen from the one skin a change may be smaller than from the other, at a fold or an edge: one change has one figure,
+    and no figure over all is larger than that of every place.
+    """
+    near = min(range(len(shown)), key=lambda number: math.dist(shown[number].at_mm, place.at_mm))
+    if abs(place.change_mm) > abs(shown[near].change_mm):
+        shown[near] = replace(shown[near], change_mm=place.change_mm)
 
 
 def _shown_mm(newer: OneWay, place: ChangedPlace) -> float:
