@@ -3,11 +3,12 @@ import pytest
 from dryfit.checks.registry import check_named
 from dryfit.model.finding import Status
 from dryfit.model.limits import Limits
+from dryfit.model.measure_units import unit_of
 from dryfit.report.explain import explain
 from dryfit.report.figures import key_figures
 from dryfit.report.text import summary
 from dryfit.report.verdict import first_sentence
-from dryfit.report.wording import measure_name, measure_said, unit_of, with_unit
+from dryfit.report.wording import measure_name, measure_said, with_unit
 from worn_sphere import check, finding, report, result, worn_sphere
 
 

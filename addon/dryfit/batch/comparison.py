@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from ..model.finding import Status
+from ..model.measure_units import unit_of
 from ..model.progress import Job, Progress
 from ..performer.fitting import Fitting
-from ..report.wording import unit_of
 from .design_change import DesignChange, design_change, laid_on
 from .repeatability import repeatable_within
 from .revision import Revision, read_revision

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..model.finding import Bound, Severity, Status
+from ..model.measure_units import unit_of
 from .check import Check
 
 
@@ -98,7 +99,7 @@ def _nearest(result: Mapping[str, Any], check: Check | None) -> Deciding | None:
         value, limit = result["measures"].get(measure), bound["value"]
         if not is_own(measure, value, result["measures"]) or limit is None:
             continue
-        unit = unit_in(measure)
+        unit = unit_of(measure)
         deciding = Deciding(
             _words(measure, check), float(value), float(limit), unit, bound["at_least"], measure,
             limit_name=str(bound["limit"]),
@@ -109,7 +110,7 @@ def _nearest(result: Mapping[str, Any], check: Check | None) -> Deciding | None:
     for figure in check.leading if check else ():
         value = result["measures"].get(figure.measure)
         if isinstance(value, int | float) and math.isfinite(value):
-            return Deciding(_words(figure.measure, check), float(value), math.nan, unit_in(figure.measure), False,
+            return Deciding(_words(figure.measure, check), float(value), math.nan, unit_of(figure.measure), False,
                             figure.measure)  # fmt: skip
     return None
 
@@ -127,15 +128,6 @@ def _used(figure: Deciding) -> float:
     if figure.at_least:
         return figure.limit / figure.value if figure.value > 0.0 else math.inf
     return figure.value / figure.limit if figure.limit > 0.0 else 0.0
-
-
-def unit_in(measure: str) -> str:
-    """Return the unit that a measure's name carries, as findings write it, or ``""``."""
-    stem = measure.split(".")[0]
-    for unit in ("n_cm", "mm2", "mm3", "mm", "deg", "fraction", "g", "count"):
-        if stem.endswith(f"_{unit}") or f"_{unit}_" in stem:
-            return unit
-    return ""
 
 
 def _words(measure: str, check: Check | None) -> str:

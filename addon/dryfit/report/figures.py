@@ -9,8 +9,9 @@ from ..checks.check import Check, LeadingFigure
 from ..checks.deciding import Deciding, deciding_figure, of_finding
 from ..model.finding import Bound
 from ..model.limits import basis_of
+from ..model.measure_units import unit_of
 from ..model.report import CheckResult
-from .wording import measure_name, measure_said, unit_of, with_unit
+from .wording import measure_name, measure_said, with_unit
 
 NAN = float("nan")
 UNJUDGED = Bound(NAN)

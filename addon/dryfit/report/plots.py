@@ -8,10 +8,11 @@ from typing import Any
 
 from ..checks.check import Check, PlotLine, Plotted
 from ..model.finding import Curve
+from ..model.measure_units import unit_of
 from ..model.report import CheckResult
 from .curve_svg import RuledLine, Stroke, chart_svg
 from .palette import FAINT_INK, INK, STATUS_INKS
-from .wording import measure_name, unit_of, with_unit
+from .wording import measure_name, with_unit
 
 BARE = "bare_"
 BY_SIDE = re.compile(r"(.+_by_(?:t|age))_(.+)")

@@ -1,9 +1,10 @@
 """Words for statuses, units and figures: the same on the page, in the terminal and under a picture."""
 
 import math
-import re
 from collections.abc import Mapping
 from types import MappingProxyType
+
+from ..model.measure_units import unit_of
 
 LOCK_WORDS: Mapping[str, str] = MappingProxyType(
     {
@@ -24,9 +25,6 @@ DECIMALS: Mapping[str, int] = MappingProxyType(
         "count": 0, "t": 3, "s": 1, "times": 5,
     }
 )  # fmt: skip
-WITHIN = re.compile(r"_(n_cm|g_cm2|j_m2|cm2|mm2|mm3|mm|deg|fraction)(?=_|$)")
-LAST = re.compile(r"_(g|count|t)$")
-COUNTS = ("pairs", "moved_vertices", "moved_vertices_count", "stations")
 NARROW, HARD_SPACE = "\u202f", "\u00a0"
 NOT_MEASURED = "not measured"
 ASCII_SIGNS: Mapping[str, str] = MappingProxyType(
@@ -35,15 +33,6 @@ ASCII_SIGNS: Mapping[str, str] = MappingProxyType(
         "±": "+-", "≤": "<=", "≥": ">=", "…": "...", "µ": "u", "→": "->", "\u202f": " ", "\u00a0": " ",
     }
 )  # fmt: skip
-
-
-def unit_of(measure: str) -> str:
-    """Return the unit a measure's name carries (``mm``, ``mm2``, ``fraction`` ...), or ``""``."""
-    if measure in COUNTS:
-        return "count"
-    stem = measure.split(".")[0]
-    found = WITHIN.search(stem) or LAST.search(stem)
-    return found[1] if found else ""
 
 
 def rounded(value: float, unit: str) -> str:

@@ -1,0 +1,31 @@
+"""The figure that decided: its unit is the one that its measure's name carries, on every surface."""
+
+import pytest
+
+from dryfit.checks.deciding import deciding_figure
+from dryfit.checks.registry import CHECKS
+from dryfit.model.measure_units import unit_of
+
+
+def passing(measure, value, limit):
+    """A check's answer that passes by one judged figure, in the layout of the JSON Schema."""
+    bound = {"value": limit, "at_least": False, "limit": ""}
+    return {"id": "any", "status": "pass", "findings": [], "measures": {measure: value}, "judged": {measure: bound}}
+
+
+@pytest.mark.parametrize(
+    ("measure", "unit"),
+    [("glue_load_g_cm2", "g_cm2"), ("glue_line_j_m2", "j_m2"), ("moment_n_cm", "n_cm"), ("mass_g", "g"),
+     ("piece_mass_g.Chin", "g"), ("glued_area_cm2", "cm2"), ("exposed_fraction", "fraction"), ("min_interior_mm", "mm")],
+)  # fmt: skip
+def test_a_figure_carries_the_whole_unit_of_its_measure(measure, unit):
+    """A load on glue is no weight: g/cm² is not g."""
+    assert deciding_figure(passing(measure, 0.5, 1.0)).unit == unit
+
+
+def test_every_figure_that_leads_and_is_judged_says_its_unit():
+    """Shares and ratios alone go without one."""
+    bare = [
+        figure.measure for check in CHECKS for figure in check.leading if figure.limit and not unit_of(figure.measure)
+    ]
+    assert all("share" in measure for measure in bare), bare
