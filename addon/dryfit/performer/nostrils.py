@@ -13,6 +13,7 @@ from ..geometry.topology import face_pieces
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .fitting import Fitting
 from .head_frame import unit
+from .ways_out import WaysOut, ways_out
 
 SPACING_MM = 0.6
 LIFT_MM = 0.05
@@ -157,47 +158,7 @@ def _border_level(nostril: Nostril, base: Surface, outward: FloatArray) -> float
     return float((border @ outward).mean())
 
 
-@dataclass(frozen=True)
-class Breath:
-    """What is left of one opening.
-
-    Attributes
-    ----------
-    open_fraction
-        Rays out of the opening that nothing worn blocks, of those the bare face leaves free, weighted by the
-        cosine to the opening; nan where the bare face leaves none.
-    blocked
-        For each worn surface, the share of the free rays that it blocks first, ``(w,)``.
-    way_out
-        Share of those rays that meet nothing worn at any distance; nan where the bare face leaves none.
-    enclosed
-        For each worn surface, the share of the free rays that it ends, at whatever distance, ``(w,)``.
-    """
-
-    open_fraction: float
-    blocked: FloatArray
-    way_out: float
-    enclosed: FloatArray
-
-
-def breath(nostril: Nostril, base: Surface, worn: list[Surface]) -> Breath:
-    """Follow rays out of the opening, first past the bare face, then past what is worn."""
+def breath(nostril: Nostril, base: Surface, worn: list[Surface]) -> WaysOut:
+    """Return what is left of the ways out of a nostril."""
     points = opening_points(nostril, base)
-    outward = even_directions(DIRECTIONS)
-    outward = outward[outward @ nostril.outward > 0.0]
-    start = np.repeat(points, len(outward), axis=0)
-    along = np.tile(outward, (len(points), 1))
-    free = ~base.blocked(start, along, REACH_MM)
-    start, along = start[free], along[free]
-    weight = along @ nostril.outward
-    if not weight.sum() > 0.0:
-        return Breath(float("nan"), np.zeros(len(worn)), float("nan"), np.zeros(len(worn)))
-    distance = [surface.first_hit(start, along).distance_mm for surface in worn]
-    if not distance:
-        return Breath(1.0, np.zeros(0), 1.0, np.zeros(0))
-    first, nearest = np.argmin(distance, axis=0), np.min(distance, axis=0)
-    blocked, enclosed = (
-        np.array([weight[reached & (first == number)].sum() for number in range(len(worn))]) / weight.sum()
-        for reached in (nearest <= REACH_MM, np.isfinite(nearest))
-    )
-    return Breath(float(1.0 - blocked.sum()), blocked, float(1.0 - enclosed.sum()), enclosed)
+    return ways_out(points, even_directions(DIRECTIONS), nostril.outward, base, worn, REACH_MM)

@@ -18,7 +18,8 @@ from ...performer.fitting import Fitting
 from ...performer.grounds import EARS, MOUTH, NOSE
 from ...performer.motion.base_motion import NoMotion
 from ...performer.mouth.line import missing_landmarks
-from ...performer.nostrils import Breath, Nostril, breath, find_nostril, group_name, wanted_landmarks
+from ...performer.nostrils import Nostril, breath, find_nostril, group_name, wanted_landmarks
+from ...performer.ways_out import WaysOut
 from ...performer.worn import worn_parts, worn_surface
 from ..check import Check, LeadingFigure
 from .ears import Ear, ear_findings, ear_measures, ears
@@ -32,7 +33,7 @@ NOTED = 0.01
 class Airway:
     """What was measured of nose, mouth and ears, and why the rest was not."""
 
-    nostrils: dict[str, tuple[Nostril, Breath]] = field(default_factory=dict)
+    nostrils: dict[str, tuple[Nostril, WaysOut]] = field(default_factory=dict)
     mouth: MouthOpening | None = None
     ears: tuple[Ear, ...] = ()
     why_not: tuple[str, ...] = ()
@@ -109,7 +110,7 @@ def _findings(measured: Airway, worn: tuple[Part, ...], fitting: Fitting, limits
 
 
 def _nostril_finding(
-    nostril: Nostril, breathing: Breath, worn: tuple[Part, ...], fitting: Fitting, limits: Limits
+    nostril: Nostril, breathing: WaysOut, worn: tuple[Part, ...], fitting: Fitting, limits: Limits
 ) -> Iterator[Finding]:
     left = breathing.open_fraction
     if not left < 1.0 - NOTED:

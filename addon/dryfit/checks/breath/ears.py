@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from ...geometry import Surface
 from ...geometry.sphere_directions import even_directions
 from ...model.arrays import FloatArray
@@ -16,6 +14,7 @@ from ...model.snapshot import Part
 from ...performer.eyes import SIDES
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
+from ...performer.ways_out import ways_out
 
 LIFT_MM = 2.0
 """The ray starts this far out from the tragion, so that the skin about it is not in its own way."""
@@ -60,20 +59,9 @@ def ears(fitting: Fitting, worn: list[Surface]) -> tuple[list[Ear], str]:
 
 
 def _ear(side: str, at_mm: FloatArray, outward: FloatArray, base: Surface, worn: list[Surface]) -> Ear:
-    along = even_directions(DIRECTIONS)
-    along = along[along @ outward > 0.0]
-    start = np.tile(at_mm + LIFT_MM * outward, (len(along), 1))
-    free = ~base.blocked(start, along, REACH_MM)
-    start, along = start[free], along[free]
-    weight = along @ outward
-    if not weight.sum() > 0.0:
-        return Ear(side, at_mm, float("nan"), np.zeros(len(worn)))
-    distance = [surface.first_hit(start, along, REACH_MM).distance_mm for surface in worn]
-    if not distance:
-        return Ear(side, at_mm, 1.0, np.zeros(0))
-    first, reached = np.argmin(distance, axis=0), np.isfinite(np.min(distance, axis=0))
-    blocked = np.array([weight[reached & (first == number)].sum() for number in range(len(worn))]) / weight.sum()
-    return Ear(side, at_mm, float(1.0 - blocked.sum()), blocked)
+    start = (at_mm + LIFT_MM * outward)[None]
+    left = ways_out(start, even_directions(DIRECTIONS), outward, base, worn, REACH_MM)
+    return Ear(side, at_mm, left.open_fraction, left.blocked)
 
 
 def ear_measures(found: list[Ear]) -> dict[str, float | str]:
