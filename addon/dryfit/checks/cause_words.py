@@ -215,10 +215,16 @@ def _region(told: Told) -> str:
     return named_object(told.entry["object"]) if region.startswith("point (") else region
 
 
+def asked_wall_mm(fix: str) -> float | None:
+    """Return the wall that a piece is to be built up to, mm, as a finding's mend says; None where it says none."""
+    asked = re.search(r" to ([\d.]+) mm or more", fix)
+    return float(asked[1]) if asked else None
+
+
 def _safe_wall_mm(told: Told) -> float:
     """Return the wall that a finding about a thin place asks for, mm: what it is to be built up to, or its limit."""
-    asked = re.search(r" to ([\d.]+) mm or more", told.entry["fix"])
-    return float(asked[1]) if asked else float(told.entry["limit"] or 0.0)
+    asked = asked_wall_mm(told.entry["fix"])
+    return float(told.entry["limit"] or 0.0) if asked is None else asked
 
 
 def _thin(cause: Cause) -> Saying | None:

@@ -1,10 +1,9 @@
 """What a mend would come to: each of the foremost causes mended on a copy, measured again and shown."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ..checks.cause_words import saying_of
+from ..checks.cause_words import asked_wall_mm, saying_of
 from ..checks.causes import MOUTH, WALL, causes
 from ..checks.check import Check
 from ..checks.headline import topic
@@ -72,8 +71,8 @@ def _asked(fault: Fault, report: Report) -> list[str]:
 
 def _wall_mm(fault: Fault, brief: Brief) -> float:
     """Return how thick a wall is asked for, mm, with a little to spare."""
-    asked = [re.search(r" to ([\d.]+) mm or more", finding.fix) for finding in fault.found]
-    return max([float(each[1]) for each in asked if each], default=brief.limits.interior_mm) + SPARE_MM
+    asked = [asked_wall_mm(finding.fix) for finding in fault.found]
+    return max([wall for wall in asked if wall is not None], default=brief.limits.interior_mm) + SPARE_MM
 
 
 def _after(fault: Fault, trial: Trial, snapshot: Snapshot, fitting: Fitting, checks: Sequence[Check]) -> After:
