@@ -21,7 +21,7 @@ SUITES = ("trixie", "sid")
 PACKAGES = (
     "blender", "libgl1-mesa-dri", "libegl1", "libegl-mesa0", "libglx-mesa0", "xvfb", "xauth", "xdotool", "x11-utils",
     "imagemagick", "fonts-dejavu-core", "python3-numpy", "python3-requests", "python3-zstandard", "python3-cattr",
-    "python3-pytest", "python3-jinja2", "python3-jsonschema", "python3-matplotlib", "python3-pil",
+    "python3-pytest", "python3-jinja2", "python3-jsonschema", "python3-pil",
 )  # fmt: skip
 SCREEN = (1600, 900)
 

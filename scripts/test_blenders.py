@@ -33,7 +33,7 @@ PROGRAMS = "programs"
 ENVIRONMENTS = "environments"
 NUMPY_FOR = {"4.2": "numpy==1.26.4"}  # that module leaves numpy unpinned
 LIBRARIES = "libgl1 libx11-6 libxext6 libxrender1 libxi6 libxfixes3 libxxf86vm1 libxkbcommon0 libsm6 libice6 libgomp1"
-BESIDE = ["pytest>=8", "openexr>=3.3", "jinja2>=3.1", "jsonschema>=4.21", "matplotlib>=3.8", "pebble>=5", "pillow>=10"]
+BESIDE = ["pytest>=8", "openexr>=3.3", "jinja2>=3.1", "jsonschema>=4.21", "pebble>=5", "pillow>=10"]
 BESIDE += ["trimesh>=4.4"]
 BATCHES = ["tests/batch/test_formats.py", "tests/batch/test_bad_files.py", "tests/batch/test_linked_files.py"]
 """Batches of the kinds of file that Blender reads."""

@@ -16,7 +16,6 @@ from dryfit.model.brief import Brief
 from dryfit.report.wording import with_unit
 
 pytest.importorskip("jinja2")
-pytest.importorskip("matplotlib")
 from dryfit.report.page import page_html
 
 WARDENS = (

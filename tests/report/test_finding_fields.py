@@ -85,7 +85,6 @@ def test_every_field_is_said_or_for_programs():
 
 def test_page_and_terminal_say_what_people_read():
     pytest.importorskip("jinja2")
-    pytest.importorskip("matplotlib")
     from dryfit.report.page import page_html
 
     accepted, standing = stated(), stated(exception=None, severity=Severity.REVIEW)

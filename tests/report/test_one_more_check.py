@@ -87,7 +87,6 @@ def test_explain_knows_it():
 
 def test_the_page_knows_it(told):
     pytest.importorskip("jinja2")
-    pytest.importorskip("matplotlib")
     from dryfit.report.page import page_html
 
     page = flat(page_html(told, REGISTRY, (), Brief(), datetime(2026, 11, 25, tzinfo=UTC)))
@@ -99,7 +98,6 @@ def test_the_page_knows_it(told):
 
 def test_the_board_knows_it(told, tmp_path):
     pytest.importorskip("jinja2")
-    pytest.importorskip("matplotlib")
     from dryfit.batch.page import RANK, index_pages
 
     (tmp_path / "one").mkdir()
@@ -115,7 +113,6 @@ def test_the_board_knows_it(told, tmp_path):
 
 def test_a_curve_can_be_laid_over_other_variants(told, tmp_path):
     pytest.importorskip("jinja2")
-    pytest.importorskip("matplotlib")
     from dataclasses import replace
 
     from dryfit.batch.page import index_pages

@@ -19,7 +19,6 @@ from dryfit.report.plots import draw_plots, families
 from worn_sphere import check, clearance, finding, key_framed, report, result, worn_sphere
 
 pytest.importorskip("jinja2")
-pytest.importorskip("matplotlib")
 pytest.importorskip("PIL")
 WRITTEN = datetime(2026, 11, 25, 12, 30, tzinfo=UTC)
 EVIL = "<script>alert('x')</script>\"&"

@@ -11,7 +11,6 @@ from dryfit.report.writing import write_report
 from worn_sphere import check, clearance, finding, key_framed, report, result, worn_sphere
 
 pytest.importorskip("jinja2")
-pytest.importorskip("matplotlib")
 pytest.importorskip("PIL")
 from browser import chromium, quiet_page
 

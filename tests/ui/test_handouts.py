@@ -11,7 +11,6 @@ import dryfit  # noqa: E402
 
 def test_write_report_writes_the_page_and_figures_that_the_sidebar_shows(checked, tmp_path):
     pytest.importorskip("jinja2")
-    pytest.importorskip("matplotlib")
     assert bpy.ops.dryfit.write_report(directory=str(tmp_path)) == {"FINISHED"}
     written = json.loads((tmp_path / "report.json").read_text())
     assert written == json.loads(checked.scene["dryfit_report"])
