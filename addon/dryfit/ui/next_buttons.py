@@ -13,6 +13,7 @@ from ..scene.motions import store_motions, stored_motions
 from ..sitting.next_steps import NextStep
 from ..sitting.parts import role_counts, scene_base, select_part
 from .needing import NeedsBase
+from .roles_assigning import SelectsPart
 from .wording import ROLE_ICONS, role_word
 
 CLEAR = "none"
@@ -35,24 +36,18 @@ class DRYFIT_MT_roles(bpy.types.Menu):
         self.layout.operator("dryfit.assign_role", text="No Role", icon="PANEL_CLOSE").role = CLEAR
 
 
-class DRYFIT_OT_show_part(bpy.types.Operator):
+class DRYFIT_OT_show_part(SelectsPart, bpy.types.Operator):
     """Select this object and turn the view to it"""
 
     bl_idname = "dryfit.show_part"
     bl_label = "Show Part"
-    bl_options = {"REGISTER", "UNDO"}
-
-    part: StringProperty(name="Object", options={"HIDDEN"})
 
     def execute(self, context: Any) -> set[str]:
         """Select it and frame it, or say why not."""
-        why = select_part(context, self.part)
-        if why:
-            self.report({"WARNING"}, why)
-            return {"CANCELLED"}
-        if bpy.ops.view3d.view_selected.poll():
+        done = super().execute(context)
+        if done == {"FINISHED"} and bpy.ops.view3d.view_selected.poll():
             bpy.ops.view3d.view_selected()
-        return {"FINISHED"}
+        return done
 
 
 class DRYFIT_OT_sculpt_motion(NeedsBase, bpy.types.Operator):

@@ -101,11 +101,9 @@ class DRYFIT_OT_mark_own(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class DRYFIT_OT_select_part(bpy.types.Operator):
-    """Select this object and make it active"""
+class SelectsPart:
+    """An operator that selects one object and makes it active."""
 
-    bl_idname = "dryfit.select_part"
-    bl_label = "Select Part"
     bl_options = {"REGISTER", "UNDO"}
 
     part: StringProperty(name="Object", options={"HIDDEN"})
@@ -114,9 +112,16 @@ class DRYFIT_OT_select_part(bpy.types.Operator):
         """Select it, or say why not."""
         why = select_part(context, self.part)
         if why:
-            self.report({"WARNING"}, why)
+            self.report({"WARNING"}, why)  # type: ignore[attr-defined]
             return {"CANCELLED"}
         return {"FINISHED"}
+
+
+class DRYFIT_OT_select_part(SelectsPart, bpy.types.Operator):
+    """Select this object and make it active"""
+
+    bl_idname = "dryfit.select_part"
+    bl_label = "Select Part"
 
 
 CLASSES = (DRYFIT_OT_assign_role, DRYFIT_OT_clear_role, DRYFIT_OT_mark_own, DRYFIT_OT_select_part)
