@@ -136,7 +136,7 @@ def test_a_check_that_measured_nothing_proves_nothing(check):
 @pytest.mark.parametrize("check", [each for each in CHECKS if any(figure.limit for figure in each.leading)],
                          ids=lambda check: check.id)  # fmt: skip
 def test_each_judged_figure_alone_can_hold_a_pass_back(check):
-    """Each one in turn beyond its limit, unknown, or left out; all others well within theirs."""
+    """Each one in turn beyond its limit, unknown, without end, or left out; all others well within theirs."""
     limits = Brief().limits
     good = {each.measure: (1e9 if each.at_least else -1e9) if each.limit else 1.0 for each in check.leading}
     assert reported(check, Outcome(good))[0].checks[0].status == Status.PASS
@@ -144,7 +144,9 @@ def test_each_judged_figure_alone_can_hold_a_pass_back(check):
         limit = float(getattr(limits, figure.limit))
         over = limit - 0.02 - 0.01 * abs(limit) if figure.at_least else limit + 0.02 + 0.01 * abs(limit)
         assert reported(check, Outcome(good | {figure.measure: over}))[0].checks[0].status == Status.REVIEW
-        for lost in (good | {figure.measure: math.nan}, {k: v for k, v in good.items() if k != figure.measure}):
+        endless = good | {figure.measure: math.inf if figure.at_least else -math.inf}
+        without = {k: v for k, v in good.items() if k != figure.measure}
+        for lost in (good | {figure.measure: math.nan}, endless, without):
             assert reported(check, Outcome(lost))[0].checks[0].status == Status.NOT_CHECKED
 
 
