@@ -9,14 +9,13 @@ from .live_values import live_words
 from .paintable import FOUND
 from .painting import Painted, painted_now
 from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
-from .still_true.check_rows import outdated_reason
+from .still_true.check_rows import OLDER, outdated_reason
 from .stored_report import StoredField
 from .words.unit_words import unit_word
 
 STEPS = 40
 BAR = (190.0, 12.0)
 PAD = 9.0
-OLDER = "Old: measured before the last change"
 
 
 def draw_legend(context: Any) -> None:

@@ -8,7 +8,7 @@ from mathutils import Vector
 from ..model.finding import SEVERITY_WORDS
 from .finding_place import shown_place
 from .screen_text import INK, PAPER, extent, free_width, interface_scale, plate, strokes, write
-from .still_true.check_rows import outdated_reason
+from .still_true.check_rows import OLDER, outdated_reason
 from .the_pick import picked_finding
 from .words.unit_words import unit_word
 
@@ -50,7 +50,7 @@ def _plate(finding: Any, x: float, y: float, scale: float, room: float) -> None:
     limit = f" (limit {finding.limit:g})" if finding.limited else ""
     lines = [f"{word} · {finding.region or finding.part}", f"{finding.value:.2f} {unit_word(finding.unit)}{limit}"]
     if outdated_reason(finding.id_data, finding.check):
-        lines.append("Old: measured before the last change")
+        lines.append(OLDER)
     width = max(extent(line, scale)[0] for line in lines) + 14.0 * scale
     x = max(min(x, room - width - 8.0 * scale), 0.0)
     plate(x, y, width, (16.0 * len(lines) + 8.0) * scale)

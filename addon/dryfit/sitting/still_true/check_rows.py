@@ -5,6 +5,9 @@ from typing import Any
 
 from .outdated import counted_report, counted_verdict
 
+OLDER = "Old: measured before the last change"
+"""What stands in the viewport beside what is shown of an older design."""
+
 
 def show_rows(scene: Any, report: Mapping[str, Any], reasons: Mapping[str, str]) -> None:
     """Fill the scene's rows and verdict from its stored report.
