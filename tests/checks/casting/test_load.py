@@ -273,6 +273,7 @@ def test_hardware_that_touches_nothing_is_held_by_nothing():
                                    landmarks=marks()))  # fmt: skip
     (finding,) = [each for each in found.findings if "holds it" in each.message]
     assert str(finding.severity) == "review"
+    assert "within 2 mm of" in finding.message, "how far a bed of glue under hardware reaches"
     assert found.judged == {"glue_load_g_cm2": None}
     assert np.isnan(found.measures["glue_load_g_cm2"])
 

@@ -183,10 +183,11 @@ def _heavy_for_its_glue(each: Glued, fitting: Fitting, limits: Limits) -> Findin
 
 def _held_by_nothing(each: Glued, fitting: Fitting) -> Finding:
     part = each.weighed.part
+    reach_mm = BED_MM if part.role == Role.HARDWARE else GLUE_MM
     return Finding(
         severity=Severity.REVIEW,
         message=(
-            f"{part.name}, {each.mass_g:.0f} g, lies nowhere within {GLUE_MM:g} mm of skin or of another piece: "
+            f"{part.name}, {each.mass_g:.0f} g, lies nowhere within {reach_mm:g} mm of skin or of another piece: "
             "nothing in the design holds it."
         ),
         place=fitting.place(part.name, each.weighed.bulk.centre_mm),

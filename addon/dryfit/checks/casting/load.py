@@ -268,8 +268,8 @@ CHECK = Check(
         "2007, doi "
         "10.1016/j.jbiomech.2006.09.007); the line from sellion to chin is taken as vertical. Glue carries a "
         "piece's mass, with the hardware on it, over the area it lies on: of an open "
-        "piece all the skin beneath, of a shell its inner face, of hardware what looks at skin or a piece, within 0.5 "
-        "mm."
+        "piece all the skin beneath, of a shell its inner face within 0.5 mm, of hardware what looks at skin or a "
+        "piece within 2 mm."
     ),
     landmarks=(*EARS, *FRAME),
     limits=(
