@@ -14,13 +14,13 @@ from ..model.arrays import FloatArray
 from .eyes import SIDES, Eye, find_eye
 from .fitting import Fitting
 from .head_frame import HeadFrame
+from .lids import COLUMN_MM, HALF_HEIGHT_MM, rays_from_the_front
 from .mobile_zones import mobile_zones
 from .nostrils import find_nostril, wanted_landmarks
 
 STEP_MM = 0.5
-COLUMN_MM, ROW_MM = 0.5, 0.1
-HALF_HEIGHT_MM = 12.0
-AHEAD_MM = 80.0
+ROW_MM = 0.1
+"""Rows of the lids' own grid are half of it; an edge is not measured from a lid as closely as a lid from a lid."""
 LID, VERMILION, NOSTRIL, FOLD = "lid", "vermilion", "nostril", "fold"
 
 
@@ -136,10 +136,7 @@ def _margin(fitting: Fitting, eye: Eye | None, corners_mm: FloatArray, frame: He
     _, _, up = frame.coordinates(eye.apex_mm[None])[0]
     columns = np.arange(ends[0], ends[1] + 1e-9, COLUMN_MM)
     rows = np.arange(up - HALF_HEIGHT_MM, up + HALF_HEIGHT_MM, ROW_MM)
-    across, height = (grid.ravel() for grid in np.meshgrid(columns, rows, indexing="ij"))
-    depth = eye.apex_mm @ frame.front + AHEAD_MM
-    start = np.outer(across, frame.left) + np.outer(height, frame.up) + depth * frame.front
-    along = np.broadcast_to(-frame.front, start.shape)
+    start, along = rays_from_the_front(eye, frame, columns, rows)
     skin_mm = fitting.base_surface.first_hit(start, along).distance_mm
     seen = (fitting.surface(eye.part).first_hit(start, along).distance_mm < skin_mm).reshape(len(columns), len(rows))
     begins = seen[:, 1:] != seen[:, :-1]

@@ -31,6 +31,22 @@ def lids_can_be_read(fitting: Fitting, eye: Eye) -> bool:
     return eye.part is not None or all(name in fitting.base.areas for name in lid_groups(eye.side))
 
 
+def rays_from_the_front(
+    eye: Eye, frame: HeadFrame, across_mm: FloatArray, height_mm: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return where rays straight at an eye start and which way they go, ``(columns * rows, 3)`` each, column by column.
+
+    Parameters
+    ----------
+    across_mm, height_mm
+        Where the columns and rows are to the left and up, mm, ``(columns,)`` and ``(rows,)``.
+    """
+    across, height = (grid.ravel() for grid in np.meshgrid(across_mm, height_mm, indexing="ij"))
+    depth = eye.apex_mm @ frame.front + AHEAD_MM
+    start = np.outer(across, frame.left) + np.outer(height, frame.up) + depth * frame.front
+    return start, np.broadcast_to(-frame.front, start.shape)
+
+
 class Lids:
     """The lids of one eye in one motion, of the bare base.
 
@@ -104,10 +120,7 @@ class Lids:
 
     def _open(self, t: float) -> BoolArray:
         """Return which cells of the grid show the eye, ``(columns, rows)``."""
-        across, height = (grid.ravel() for grid in np.meshgrid(self._across, self._height, indexing="ij"))
-        depth = self.eye.apex_mm @ self.frame.front + AHEAD_MM
-        start = np.outer(across, self.frame.left) + np.outer(height, self.frame.up) + depth * self.frame.front
-        along = np.broadcast_to(-self.frame.front, start.shape)
+        start, along = rays_from_the_front(self.eye, self.frame, self._across, self._height)
         hit = self.skin(t).first_hit(start, along)
         shape = len(self._across), len(self._height)
         if self.eye.part is not None:
