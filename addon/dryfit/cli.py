@@ -6,6 +6,7 @@ is given; a comparison tells what changed and holds nothing back unless it is as
 """
 
 import argparse
+import datetime
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
@@ -19,6 +20,7 @@ from .geometry import Surface
 from .geometry.errors import GeometryError
 from .model.brief import Brief
 from .model.brief_file import brief_for, brief_path_in
+from .model.brief_reading import read_brief
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.gate import FAIL_ON, holds_back
@@ -161,6 +163,9 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     )
     batch.add_argument("--follow-links", action="store_true", help="also measure links to files outside the folder")
     batch.add_argument("--no-pictures", action="store_true", help="write report.json only, no pages")
+    batch.add_argument(
+        "--approved", type=Path, metavar="FILE", help="say of each variant what changed against this design or report"
+    )
     add_fail_on(batch)
     batch.set_defaults(run=_batch)
 
@@ -325,12 +330,16 @@ def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
 
 
 def _batch(arguments: argparse.Namespace) -> int:
+    from .batch.approved import require_approved
     from .batch.batch import batch_tasks, run_batch, summary_lines
+    from .batch.board_head import board_head
     from .model.size_limit import MOST_TRIANGLES
 
     only = _only(arguments)
     out = arguments.out or arguments.folder / "reports"
     brief = brief_path_in(arguments.folder, arguments.brief)
+    if arguments.approved is not None:
+        require_approved(arguments.approved)
     tasks = batch_tasks(
         arguments.folder,
         brief,
@@ -342,8 +351,11 @@ def _batch(arguments: argparse.Namespace) -> int:
         explicit=arguments.brief is not None,
         follow_links=arguments.follow_links,
         most_triangles=MOST_TRIANGLES if arguments.max_triangles is None else arguments.max_triangles,
+        approved=arguments.approved,
     )
-    batch = follow(run_batch(tasks, _finished(arguments, tasks), out))
+    known = read_brief(brief) if brief else Brief()
+    head = board_head(arguments.folder, known, arguments.approved, datetime.date.today().isoformat())
+    batch = follow(run_batch(tasks, _finished(arguments, tasks), out, head))
     sys.stdout.write(summary_lines(batch, out))
     return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
 

@@ -12,6 +12,7 @@ from ..model.progress import Job, Progress
 from ..model.size_limit import MOST_TRIANGLES
 from ..report.whole_files import write_whole
 from .batch_files import batch_csv, batch_json
+from .board_head import NO_HEAD, BoardHead
 from .leading import leading_row
 from .page import index_pages, page_name
 from .row import WORST_FIRST, Row, worst_first
@@ -27,7 +28,9 @@ class Batch:
     complete: bool
 
 
-def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: Path) -> Job[Batch]:
+def run_batch(
+    tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: Path, head: BoardHead = NO_HEAD
+) -> Job[Batch]:
     """Collect rows as they are finished and write the batch, also when it is stopped half way.
 
     Parameters
@@ -38,6 +41,8 @@ def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: P
         Task numbers and rows, from this machine or a cluster.
     out
         Where ``batch.json``, ``batch.csv`` and ``index.html`` go.
+    head
+        What stands in the head of the pages.
 
     Yields
     ------
@@ -57,7 +62,7 @@ def run_batch(tasks: Sequence[Task], finished: Iterator[tuple[int, Row]], out: P
             yield Progress(len(rows), len(tasks), plain_line(f"{row.source}: {row.verdict.replace('_', ' ')}"))
     finally:
         batch = Batch(tuple(rows[number] for number in sorted(rows)), len(rows) == len(tasks))
-        write_batch(batch, out)
+        write_batch(batch, out, head)
     return batch
 
 
@@ -72,10 +77,12 @@ def batch_tasks(
     explicit: bool = False,
     follow_links: bool = False,
     most_triangles: int = MOST_TRIANGLES,
+    approved: Path | None = None,
 ) -> list[Task]:
     """Return a task for each variant of a folder, or for this shard's share of them.
 
-    See ``Task`` for what is asked of each; ``follow_links`` lets variants be links to files outside the folder.
+    See ``Task`` for what is asked of each, and what it is held against; ``follow_links`` lets variants be links to
+    files outside the folder.
 
     Raises
     ------
@@ -96,6 +103,7 @@ def batch_tasks(
             explicit=explicit,
             root="" if follow_links else str(folder.absolute()),
             most_triangles=most_triangles,
+            approved=str(approved.absolute()) if approved else "",
         )
         for file in sharded(files, *shard)
     ]
@@ -104,7 +112,7 @@ def batch_tasks(
 def summary_lines(batch: Batch, out: Path) -> str:
     """Return the batch in words for a terminal, worst first, ending in the path of the page."""
     lines = [
-        f"{row.verdict.replace('_', ' '):12} {plain_line(f'{row.source}  {row.reason or row.headline or row.worst}')}"
+        f"{row.verdict.replace('_', ' '):12} {plain_line(f'{row.source}  {_rests_on(row)}')}"
         for row in worst_first(batch.rows)
     ]
     counts = Counter(row.verdict for row in batch.rows)
@@ -113,7 +121,12 @@ def summary_lines(batch: Batch, out: Path) -> str:
     return "\n".join(lines) + "\n"
 
 
-def write_batch(batch: Batch, out: Path) -> None:
+def _rests_on(row: Row) -> str:
+    change = f" Against the approved one: {row.change}" if row.change else ""
+    return f"{row.reason or row.headline or row.worst}{change}"
+
+
+def write_batch(batch: Batch, out: Path, head: BoardHead = NO_HEAD) -> None:
     """Write ``batch.json``, ``batch.csv`` and ``index.html``, each whole or not at all.
 
     A large batch has further pages, ``index-2.html`` and so on; they are there before anything links to them.
@@ -123,7 +136,7 @@ def write_batch(batch: Batch, out: Path) -> None:
     UnwritableOutput
         When ``out`` cannot be written.
     """
-    for name, text in index_pages(batch.rows, out, batch.complete):
+    for name, text in index_pages(batch.rows, out, batch.complete, head=head):
         tables: dict[str, Iterator[bytes]] = {}
         if name == page_name(1):
             tables = {

@@ -53,12 +53,16 @@ def batch_csv(rows: Sequence[Row], out: Path) -> Iterator[bytes]:
     """
     checks = list(dict.fromkeys(check for row in rows for check in row.checks))
     measures = list(dict.fromkeys(measure for row in rows for measure in _whole(row, out).measures))
-    yield _line(["variant", "file", "verdict", "reason", *checks, *measures])
+    held = any(row.against for row in rows)
+    against = ["against_approved", "change", "change_mm"] if held else []
+    yield _line(["variant", "file", "verdict", "reason", *checks, *measures, *against])
     for row in rows:
         figures = _whole(row, out).measures
         cells = [row.name, row.source, row.verdict, row.reason or row.worst]
         cells += [row.checks.get(check, "") for check in checks]
-        yield _line([*cells, *(figures.get(measure, "") for measure in measures)])
+        cells += [figures.get(measure, "") for measure in measures]
+        changed = "" if row.change_mm is None else row.change_mm
+        yield _line([*cells, *((row.against, row.change, changed) if held else ())])
 
 
 def _whole(row: Row, out: Path) -> Row:

@@ -32,7 +32,7 @@ from ..report.pictures.viewpoint import Viewpoint
 from ..report.whole_files import write_whole
 from .design_change import gathered
 
-SIZE, HEIGHTS_SIZE, THUMB_SIZE = (320, 400), (160, 200), (168, 210)
+SIZE, HEIGHTS_SIZE, THUMB_SIZE = (480, 600), (240, 300), (168, 210)
 ROOM = 1.16
 """How much more than the bare head a picture holds, for what is worn on it."""
 SHOWN = ("front", "three-quarter-left", "profile-left")

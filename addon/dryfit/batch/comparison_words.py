@@ -59,7 +59,7 @@ def _shape_reasons(comparison: Comparison) -> Iterator[str]:
         yield f"its shape is the same within {_mm(max(shape.max_mm, 0.01))}"
         return
     differs = f"its shape differs by up to {_mm(shape.max_mm)}, where {_mm(shape.within_mm)} is allowed"
-    yield f"{differs}: {_some([_place(each) for each in shape.places], 'place')}"
+    yield f"{differs}: {_some([place_said(each) for each in shape.places], 'place')}"
 
 
 def _some_moves(comparison: Comparison) -> str:
@@ -81,7 +81,8 @@ def _some(words: list[str], one: str) -> str:
     )
 
 
-def _place(place: ChangedPlace) -> str:
+def place_said(place: ChangedPlace) -> str:
+    """Return where a design changed, which way, how far and over what area."""
     return (
         f"{place.part} at the {place.region} {way(place)} by {_mm(abs(place.change_mm))} over {_area(place.area_mm2)}"
     )
@@ -163,7 +164,7 @@ def _shape_lines(comparison: Comparison) -> Iterator[str]:
         yield f"Shape: not checked ({why})."
         return
     yield from (group_line(group, shape.within_mm) for group in shape.groups)
-    yield from (f"{capital(_place(place))}." for place in shape.places)
+    yield from (f"{capital(place_said(place))}." for place in shape.places)
     yield from (shift_line(shift) for shift in shape.shifts)
 
 

@@ -22,8 +22,11 @@ from ..report.page import SHAPES
 from ..report.plots import curve_title
 from ..report.verdict import SAFETY
 from ..report.wording import measure_said
+from .approved import APPROVED
+from .board_head import NO_HEAD, BoardHead
 from .board_pictures import FOLDER, OPEN, STEP_MM, UNMEASURED, ZERO
-from .row import WORST_FIRST, Row, worst_first
+from .comparison import CHANGED, STILL, UNKNOWN
+from .row import UNUSABLE, WORST_FIRST, Row, worst_first
 
 VIEWS = (
     ("front", "worn-front", "Front"),
@@ -33,14 +36,18 @@ VIEWS = (
 )
 """Pictures taken for the page, what stands in for each where there are only a report's, and their words."""
 WORDS: Mapping[str, str] = {**{str(status): word for status, word in STATUS_WORDS.items()}, "unusable": "Unusable"}
+AGAINST: Mapping[str, str] = {STILL: "Unchanged", CHANGED: "Changed", UNKNOWN: "Not known", APPROVED: "Approved"}
+"""What the page calls the answers to whether a variant is still the approved one."""
 RANK: Mapping[str, int] = {word: place for place, word in enumerate((*WORST_FIRST, ""))}
 """Place of a verdict, or of a check's status, worst lowest; ``""`` is a check that was not asked."""
 PASSING = RANK[Status.PASS] - 0.5
 """A check that passes has this rank or more: its leading figure moves it by less than half a place."""
 PER_PAGE = 1000
 """Variants on one page: a browser sorts and sieves these at once (see scripts/bench_results)."""
+MOST_MM = 1e6
+"""Farther than any two designs lie apart."""
 TEMPLATES = resources.files(__package__).joinpath("templates")
-SCRIPTS = ("index.js", "pair.js", "curves.js")
+SCRIPTS = ("index.js", "pair.js", "abreast.js", "curves.js", "address.js")
 
 
 @dataclass(frozen=True)
@@ -72,6 +79,8 @@ class Shown:
         Where its heights are, and which camera it was taken with; ``""`` where there are none.
     rank
         Its verdict's place, worst lowest.
+    change_rank
+        Less the farther it is from the approved one; the approved one itself comes last, what is not known first.
     cells
         One for each check on the page.
     """
@@ -84,11 +93,12 @@ class Shown:
     folder: str
     camera: str
     rank: float
+    change_rank: float
     cells: tuple[Cell, ...]
 
 
 def index_pages(
-    rows: Sequence[Row], out: Path, complete: bool, checks: Sequence[Check] = CHECKS
+    rows: Sequence[Row], out: Path, complete: bool, checks: Sequence[Check] = CHECKS, head: BoardHead = NO_HEAD
 ) -> Iterator[tuple[str, str]]:
     """Yield the names and texts of the pages, the last page first, so that none that links to it is written before it.
 
@@ -105,6 +115,8 @@ def index_pages(
         False where the batch was stopped half way.
     checks
         The checks that there are; those that were asked of any variant have a column.
+    head
+        What stands in the head.
 
     Raises
     ------
@@ -120,12 +132,21 @@ def index_pages(
         "complete": complete,
         "counts": {word: sum(row.verdict == status for row in rows) for status, word in WORDS.items()},
         "pages": names,
+        "head": head.lines,
+        "held": any(row.against for row in rows),
+        "folded": [check.id for check in asked if _all_pass(rows, check)],
     }
     for page, name in reversed([*enumerate(names)]):
         held = rows[page * PER_PAGE : (page + 1) * PER_PAGE]
         shown = [_shown(row, number, out, asked) for number, row in enumerate(held)]
         first = page * PER_PAGE + 1
         yield name, _template().render(**whole, rows=shown, first=first, curves=_curves(held, out, checks))
+
+
+def _all_pass(rows: Sequence[Row], check: Check) -> bool:
+    """Whether every variant passes a check: its column tells none of them from another."""
+    answered = [row for row in rows if row.checks]
+    return bool(answered) and all(row.checks.get(check.id) == Status.PASS for row in answered)
 
 
 def page_name(number: int) -> str:
@@ -153,6 +174,8 @@ def _template() -> Any:
         "heights": {"zero": ZERO, "step": STEP_MM, "unmeasured": UNMEASURED},
         "colours": [[round(255 * channel) for channel in colour] for colour in scale_of(diverging=True)],
         "passing": PASSING,
+        "unanswered": (RANK[Status.NOT_CHECKED], RANK[""], RANK[UNUSABLE]),
+        "against": AGAINST,
         "script": script,
         "script_hash": base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
     }
@@ -178,6 +201,12 @@ def _badness(row: Row) -> float:
     return round(RANK[row.verdict] - counted[0] / 100.0 - counted[1] / 10_000.0, 4)
 
 
+def _change_rank(row: Row) -> float:
+    if row.against in (APPROVED, STILL):
+        return 1.0 if row.against == APPROVED else 0.0
+    return -MOST_MM if row.against == UNKNOWN else -1e-3 - (row.change_mm or 0.0)
+
+
 def _shown(row: Row, number: int, out: Path, asked: Sequence[Check]) -> Shown:
     place, folder = out / row.folder, quote(row.folder)
     there = bool(row.folder)
@@ -192,6 +221,7 @@ def _shown(row: Row, number: int, out: Path, asked: Sequence[Check]) -> Shown:
         folder=row.folder if camera else "",
         camera=camera,
         rank=_badness(row),
+        change_rank=_change_rank(row),
         cells=tuple(_cell(row, check) for check in asked),
     )
 

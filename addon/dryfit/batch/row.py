@@ -11,6 +11,7 @@ from ..model.file_content import digest_of
 from ..model.finding import Status
 from ..model.report import Report
 from ..report.figures import Figure, deciding_of
+from .approved import Change
 
 ROW_NAME = "row.json"
 MOST_BAD = 1e6
@@ -52,6 +53,9 @@ class Row:
     read_from
         Files that the design draws on beside its own -> their SHA-256, ``""`` for one that is missing; paths are
         relative to the variant's folder.
+    against, change, change_mm
+        Against the approved one: ``yes`` (still that), ``no``, ``unknown``, ``approved`` for that one itself, ``""``
+        where none was named; in words; and how far the two stand apart, None where shapes were not held together.
     """
 
     name: str
@@ -68,6 +72,9 @@ class Row:
     headline: str = ""
     decided: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     read_from: Mapping[str, str] = field(default_factory=dict)
+    against: str = ""
+    change: str = ""
+    change_mm: float | None = None
 
     def body(self) -> dict[str, Any]:
         """Return what does not change from run to run: everything but the cost."""
@@ -86,6 +93,7 @@ def row_of(
     seconds: float,
     peak_mb: float,
     read_from: Mapping[str, str],
+    change: Change | None = None,
 ) -> Row:
     """Return the row for a report; see ``Row`` for what is held."""
     plain = report.to_dict()["checks"]
@@ -103,6 +111,9 @@ def row_of(
         headline=report.headline,
         decided=dict(_decided(plain)),
         read_from=read_from,
+        against=change.answer if change else "",
+        change=change.words if change else "",
+        change_mm=change.most_mm if change else None,
     )
 
 

@@ -22,16 +22,19 @@ from ..report.pictures.faults import NAME as FAULT
 from ..report.schema import validate
 from ..report.whole_files import write_whole
 from ..report.writing import HEATMAPS, write_report
+from .approved import ApprovedRevisions, Change, approved_digest, change_of
 from .board_pictures import FOLDER as BOARD
 from .board_pictures import write_board
+from .comparison import UNKNOWN
 from .peak_memory import peak_mb
+from .revision import Revision
 from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .trespass import require_own_place, require_usable, shown_name
 from .variant_files import base_file
 
 BASES = IndexedBases()
+APPROVED = ApprovedRevisions()
 """This process's own; a worker lives through many variants."""
-
 
 NEVER_KEPT = ""
 """Key of a result whose inputs are not all known; no key is like it, so --resume redoes it."""
@@ -59,6 +62,8 @@ class Task:
         The folder that a variant which is a link must not leave; ``""`` lets links lead anywhere.
     most_triangles
         A design with more is refused; 0 means any number.
+    approved
+        The design or report that was approved, which the variant is held against; ``""`` for none.
     """
 
     file: str
@@ -71,6 +76,7 @@ class Task:
     explicit: bool = False
     root: str = ""
     most_triangles: int = MOST_TRIANGLES
+    approved: str = ""
 
     @property
     def place(self) -> Path:
@@ -116,9 +122,19 @@ def _measured(task: Task, key: str, started: float) -> Row:
         write_whole(task.place, {"report.json": report.to_json().encode()})
     key = key if noted.all_known else NEVER_KEPT
     seconds = time.perf_counter() - started
-    row = row_of(report, design.snapshot.name, file.name, task.folder, key, seconds, peak_mb(), read_from)
+    change = _change(task, Revision(report.to_dict(), design.snapshot, design.brief))
+    row = row_of(report, design.snapshot.name, file.name, task.folder, key, seconds, peak_mb(), read_from, change)
     write_whole(task.place, {ROW_NAME: json.dumps(vars(row), ensure_ascii=False).encode()})
     return row
+
+
+def _change(task: Task, variant: Revision) -> Change | None:
+    if not task.approved:
+        return None
+    try:
+        return change_of(APPROVED.revision(Path(task.approved), task.brief, task.only), variant)
+    except (DryfitError, GeometryError) as error:
+        return Change(UNKNOWN, f"Cannot be told: {error}")
 
 
 def unusable(task: Task, reason: str, seconds: float) -> Row:
@@ -139,5 +155,6 @@ def content_key(task: Task) -> str:
     """
     base = base_file(read_brief(task.brief)) if task.brief else None
     files = [Path(task.file), *([Path(task.brief)] if task.brief else []), *([base] if base and base.is_file() else [])]
-    inputs = [VERSION, task.only, task.pictures, task.explicit, *map(require_digest, files)]
+    approved = approved_digest(Path(task.approved)) if task.approved else ""
+    inputs = [VERSION, task.only, task.pictures, task.explicit, approved, *map(require_digest, files)]
     return hashlib.sha256(json.dumps(inputs).encode()).hexdigest()

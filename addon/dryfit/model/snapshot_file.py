@@ -31,6 +31,7 @@ DAMAGED = (
 )  # fmt: skip
 """What comes out of zip, numpy and JSON readers when bytes are not what they should be."""
 
+NO_ARCHIVE = "it is not a Dryfit snapshot: it is damaged or cut short, or something else under that name"
 NO_ROOM = "it is damaged, or needs more memory than there is, or more memory than a worker may use (see --memory-mb)"
 
 
@@ -75,6 +76,9 @@ def load_saved_snapshot(path: str | Path) -> Snapshot:
         When it is not such a file, or one that would fill the machine's memory.
     """
     try:
+        with Path(path).open("rb") as stream:
+            if not zipfile.is_zipfile(stream):
+                raise UnreadableFile(str(path), NO_ARCHIVE)
         with Path(path).open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
             require_bounded(Path(path), zip_size(stored.zip))
             return _read(stored, str(path))

@@ -81,14 +81,13 @@ function strengthen() {
 
 by("drawn").append(...held.curves.map(plot));
 by("plots").hidden = !held.curves.length;
-for (const id of ["find", "verdict", "failing", "only"]) by(id).addEventListener("input", sieve);
+for (const id of ["find", "verdict", "failing", "only", "changed"]) by(id)?.addEventListener("input", sieve);
+by("every")?.addEventListener("input", () => { fold(); noteAddress(); });
 document.querySelector(".sieve").addEventListener("submit", (event) => event.preventDefault());
 by("clear").addEventListener("click", showAll);
 by("board").tHead.addEventListener("click", (event) => { const button = event.target.closest("[data-sort]"); if (button) sort(button); });
 body.addEventListener("change", (event) => { if (event.target.matches(".pick")) pick(event.target); });
-by("view").addEventListener("change", layOut);
+by("view").addEventListener("change", () => { layOut(); noteAddress(); });
 by("slide").addEventListener("input", uncover);
 by("swap").addEventListener("click", swap);
 by("map").addEventListener("mousemove", readOut);
-sieve();
-for (const box of body.querySelectorAll(".pick:checked")) pick(box);

@@ -39,6 +39,7 @@ function layOut() {
   const pair = picks.slice(-2);
   by("pair").hidden = pair.length < 2;
   if (pair.length < 2) return;
+  standAbreast(picks.slice(-ABREAST));
   const [one, two] = pair, view = by("view").value;
   by("under").src = two.getAttribute("data-see-" + view) ?? "data:,";
   by("upper").src = one.getAttribute("data-see-" + view) ?? "data:,";
@@ -48,31 +49,8 @@ function layOut() {
   by("names").textContent = "Left of the edge: " + nameOf(one) + ". Right of it: " + nameOf(two) + ".";
   const same = one.dataset.camera && one.dataset.camera === two.dataset.camera;
   by("cameras").textContent = same ? "Both were taken from the very same place." : "These two were not taken from the same place, so only the pictures are shown.";
-  partings(one, two);
   uncover();
   drawDifference(one, two, same ? view : "");
-}
-
-function partings(one, two) {
-  by("first").textContent = nameOf(one);
-  by("second").textContent = nameOf(two);
-  const headings = [...document.querySelectorAll("#board thead th")].map((cell) => cell.textContent.trim());
-  const lines = [];
-  for (let at = 3; at < headings.length; at++) {
-    if (at === 4 || one.cells[at].textContent === two.cells[at].textContent) continue;
-    const line = document.createElement("tr"), check = document.createElement("th");
-    check.scope = "row";
-    check.textContent = headings[at];
-    line.append(check, ...[one, two].map((row) => {
-      const cell = document.createElement("td");
-      cell.append(...[...row.cells[at].childNodes].map((node) => node.cloneNode(true)));
-      return cell;
-    }));
-    lines.push(line);
-  }
-  const none = document.createElement("tr");
-  none.insertCell().textContent = "No check parts them.";
-  by("parting").replaceChildren(...(lines.length ? lines : [none]));
 }
 
 function uncover() {
