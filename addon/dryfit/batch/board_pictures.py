@@ -41,6 +41,8 @@ OPEN = "front-open"
 FOLDER = "board"
 REACH_MM, DEPTH_MM = 60.0, 12.0
 """A worn skin is looked for this far out from the bare skin, and this far below it."""
+SURELY_OWN_MM, OWN_SHARE = 2.0, 0.5
+"""What stands higher than this over a place of skin belongs to it where no other skin is nearer than this share."""
 STEP_MM, ZERO, UNMEASURED = 0.01, 10_000, 65_535
 """Heights are stored as 16-bit steps; ``ZERO`` is the bare skin."""
 THUMB_QUALITY = 82
@@ -105,17 +107,23 @@ def _height_map(base: Surface, worn: Surface | None, view: Viewpoint) -> HeightM
     outward = np.einsum("kc,kcx->kx", hits.barycentric[seen], base.vertex_normals[corners])
     outward /= np.maximum(np.linalg.norm(outward, axis=1), 1e-9)[:, None]
     height_mm = np.full(width * height, np.nan)
-    height_mm[seen] = 0.0 if worn is None else _heights_mm(worn, place, outward)
+    height_mm[seen] = 0.0 if worn is None else _heights_mm(base, worn, place, outward)
     return HeightMap(view, height_mm.reshape(height, width))
 
 
-def _heights_mm(worn: Surface, place: FloatArray, outward: FloatArray) -> FloatArray:
-    """Return how far out along the bare skin's direction the worn skin is, ``(k,)``; nan where that faces away."""
+def _heights_mm(base: Surface, worn: Surface, place: FloatArray, outward: FloatArray) -> FloatArray:
+    """Return how far out along the bare skin's direction the worn skin is, ``(k,)``.
+
+    It is nan where that faces away, and where it stands over other skin: a brow seen from the lid beneath it.
+    """
     hits = worn.first_hit(place + REACH_MM * outward, -outward, REACH_MM + DEPTH_MM)
     found = hits.face >= 0
     heights_mm = np.where(found, REACH_MM - np.where(found, hits.distance_mm, 0.0), 0.0)
     looking = np.einsum("kx,kx->k", worn.normals[np.maximum(hits.face, 0)], outward)
     heights_mm[found & (looking <= 0.0)] = np.nan
+    high = np.flatnonzero(heights_mm > SURELY_OWN_MM)
+    over_mm = base.clearance_mm(place[high] + heights_mm[high, None] * outward[high])
+    heights_mm[high[~(over_mm >= OWN_SHARE * heights_mm[high])]] = np.nan
     return heights_mm
 
 

@@ -1,6 +1,7 @@
 const ABREAST = 4; // so many picked ones stand side by side
 
 function standAbreast(picked) {
+  by("abreast").style.setProperty("--picked", picked.length);
   by("abreast").replaceChildren(...picked.map(portrait));
   const heads = picked.map((row) => {
     const cell = document.createElement("th");
