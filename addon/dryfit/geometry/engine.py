@@ -65,7 +65,14 @@ class Tree(Protocol):
 
 
 class Engine(Protocol):
-    """One implementation of everything."""
+    """One implementation of everything.
+
+    Kernel and twin give the same answer but where two are equally right and rounding picks. Of the sign of a
+    clearance: faces that lie on each other, have no area or meet at the nearest point, where they look to different
+    sides or the surface ends at one. Of a ray: through a face's border, along its plane or from a point on it. Of a
+    crossing: faces that touch without passing through. The skin of a solid has none of the first;
+    ``tests/geometry/test_soups.py`` holds that soups of triangles differ nowhere else, within 1e-11 of their size.
+    """
 
     name: str
 
