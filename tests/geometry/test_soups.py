@@ -50,8 +50,9 @@ def sides(asked, fast, slow, tally):
 
 def hits(asked, fast, slow, tally):
     one, other = (surface.first_hit(asked.points, asked.along) for surface in (fast, slow))
-    far = np.where(np.isfinite(one.distance_mm), one.distance_mm, -1.0), np.where(
-        np.isfinite(other.distance_mm), other.distance_mm, -1.0
+    far = (
+        np.where(np.isfinite(one.distance_mm), one.distance_mm, -1.0),
+        np.where(np.isfinite(other.distance_mm), other.distance_mm, -1.0),
     )
     for row in np.flatnonzero(~np.isclose(*far, rtol=1e-9, atol=1e-11 * asked.size)):
         tie = any(grazing_ray(asked, row, hit.face[row]) for hit in (one, other) if hit.face[row] >= 0)

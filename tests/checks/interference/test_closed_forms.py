@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from meeting_shapes import ball, box, moving
 
 from dryfit.checks.interference.interference import CHECK
 from dryfit.model.progress import drain
@@ -11,6 +10,7 @@ from dryfit.performer.contact.body import PosedBodies, rigid_body, skin_bodies
 from dryfit.performer.contact.encounter import Encounter
 from dryfit.performer.contact.pairs import Pair
 from dryfit.performer.fitting import Fitting
+from meeting_shapes import ball, box, moving
 from shapes import sheet
 
 

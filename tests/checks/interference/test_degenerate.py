@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from meeting_shapes import ball, box, moving
 
 from dryfit.checks.interference.interference import CHECK
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part
 from dryfit.performer.fitting import Fitting
+from meeting_shapes import ball, box, moving
 
 
 def asked(first, second, shift, name="press"):

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from meeting_shapes import ball, box, moving
 
 from dryfit.checks.interference.interference import CHECK
 from dryfit.geometry.rigid import RigidMotion, rotation_matrix
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part
 from dryfit.performer.fitting import Fitting
+from meeting_shapes import ball, box, moving
 
 FIGURES = ("max_penetration_mm", "worst_t", "start_t", "pairs", "hard_penetration_mm", "flesh_penetration_mm")
 

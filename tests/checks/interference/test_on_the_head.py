@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from meeting_shapes import box
 
 from dryfit.checks.closure import closure
 from dryfit.checks.interference import interference
@@ -15,6 +14,7 @@ from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part, Role
 from dryfit.performer.fitting import Fitting
+from meeting_shapes import box
 
 pytestmark = pytest.mark.slow
 DEMO = next(place for place in PLACES if (place / "__init__.py").is_file())
