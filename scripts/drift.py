@@ -111,10 +111,15 @@ class Drift:
 
     def note(self, where: str, one: Any, other: Any) -> None:
         """Take in one value of both reports, whatever it is."""
-        if isinstance(one, bool) or not (isinstance(one, int | float) and isinstance(other, int | float)):
+        if not (is_figure(one) and is_figure(other)):
             self.words += [where] if one != other else []
         elif abs(one - other) / max(1.0, abs(one)) > self.largest:
             self.largest, self.where = abs(one - other) / max(1.0, abs(one)), where
+
+
+def is_figure(value: Any) -> bool:
+    """Tell whether a JSON value is a number."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def main() -> int:
