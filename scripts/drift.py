@@ -112,7 +112,7 @@ class Drift:
     def note(self, where: str, one: Any, other: Any) -> None:
         """Take in one value of both reports, whatever it is."""
         if not (is_figure(one) and is_figure(other)):
-            self.words += [where] if one != other else []
+            self.words += [where] if one != other or is_figure(one) != is_figure(other) else []
         elif abs(one - other) / max(1.0, abs(one)) > self.largest:
             self.largest, self.where = abs(one - other) / max(1.0, abs(one)), where
 
