@@ -31,6 +31,10 @@ def chromium():
             browser.close()
 
 
+DRAWN = "new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))"
+"""Comes true when what a page had to do by now is done and drawn."""
+
+
 @contextmanager
 def quiet_page(browser, address, width=1500, height=1000):
     """A page at an address that must stay quiet: no message, no fault, no dialog, no request beyond its own files."""
@@ -46,7 +50,7 @@ def quiet_page(browser, address, width=1500, height=1000):
     page.on("requestfailed", lambda request: heard.append(f"failed: {request.url}"))
     page.goto(address)
     yield page
-    page.wait_for_timeout(100)
+    page.evaluate(DRAWN)
     context.close()
     assert heard == []
 

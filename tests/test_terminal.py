@@ -2,7 +2,6 @@
 
 import io
 import sys
-import time
 
 import pytest
 
@@ -18,21 +17,21 @@ class Terminal(io.StringIO):
 
 @pytest.fixture(autouse=True)
 def steady(monkeypatch):
-    """A job that has run long enough for a word on the time left: 6 s a step."""
+    """A job that has run long enough for a word on the time left, and to draw its bar anew: 6 s at each look."""
     ticks = iter(range(0, 10_000, 6))
     monkeypatch.setattr(time_left.TimeLeft.__init__, "__defaults__", (lambda: float(next(ticks)),))
+    monkeypatch.setattr("tqdm.std.time", lambda: float(next(ticks)))
 
 
-def job(total, pause_s=0.0):
+def job(total):
     for number in range(total + 1):
-        time.sleep(pause_s)
         yield Progress(number, total, f"warden {number}: pass")
     return "finished"
 
 
 def test_a_terminal_gets_a_bar_with_the_time_left():
     stream = Terminal()
-    assert follow(job(10, 0.15), stream=stream) == "finished"
+    assert follow(job(10), stream=stream) == "finished"
     text = stream.getvalue()
     assert "\r" in text
     assert "s left)" in text
@@ -72,9 +71,8 @@ def test_all_that_is_said_is_plain(capsys):
 @pytest.mark.parametrize("stream", [io.StringIO(), PlainStream(Terminal())])
 def test_progress_names_hostile_parts_plainly(stream):
     def named():
-        time.sleep(0.15)
         yield Progress(1, 2, f"clearance of {HOSTILE}\nof more")
-        time.sleep(0.15)
+        yield Progress(2, 2, f"clearance of {HOSTILE}\nof more")
 
     follow(named(), stream=stream)
     text = stream.getvalue()

@@ -254,7 +254,7 @@ def test_hundreds_of_variants_are_laid_out_and_loaded_only_where_they_are_seen(b
     ((_, text),) = index_pages(many, board, True)
     (board / "many.html").write_text(text, encoding="utf8")
     with quiet_page(browser, (board / "many.html").as_uri()) as page:
-        page.wait_for_timeout(300)
+        until(page, "[...document.querySelectorAll('#board img')].some((image) => image.complete)")
         loaded = page.locator("#board img").evaluate_all("all => all.filter((image) => image.complete).length")
         assert 0 < loaded < 100
         skipped = page.locator("#board tbody tr").evaluate_all("all => all.filter((row) => !row.cells[2].checkVisibility("

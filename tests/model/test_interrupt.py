@@ -4,10 +4,11 @@ import os
 import signal
 import subprocess
 import sys
-import time
+from types import SimpleNamespace
 
 import pytest
 
+from dryfit.model import interrupt
 from dryfit.model.interrupt import INTERRUPTED, TWICE_S
 from dryfit.model.progress import Progress, drain
 
@@ -34,14 +35,15 @@ except KeyboardInterrupt:
     sys.exit(130)
 """
 STUBBORN = """
-import sys, time
-from dryfit.model.interrupt import listen_for_stop
-listen_for_stop()
+import signal
+from dryfit.model import interrupt
+interrupt.TWICE_S = 0.0
+interrupt.listen_for_stop()
 words = "ready"
 while True:
     try:
         print(words, flush=True)
-        time.sleep(60)
+        signal.pause()
     except KeyboardInterrupt:
         words = "swallowed"
 """
@@ -58,17 +60,31 @@ def test_a_swallowed_stop_ends_the_next_step_of_a_job(name):
     assert (done.returncode, done.stdout, done.stderr) == (INTERRUPTED, "", "")
 
 
-def test_a_second_stop_ends_at_once_and_two_in_a_moment_are_one():
+def test_a_second_stop_ends_at_once():
     process = subprocess.Popen(
         [sys.executable, "-c", STUBBORN], stdout=subprocess.PIPE, text=True, preexec_fn=ears_open
     )
     assert process.stdout.readline() == "ready\n"
     process.send_signal(signal.SIGINT)
     assert process.stdout.readline() == "swallowed\n"
-    time.sleep(TWICE_S + 0.1)
     process.send_signal(signal.SIGINT)
     assert process.wait(60) == INTERRUPTED
     assert process.stdout.read() == ""
+
+
+def test_two_in_a_moment_are_one_and_a_later_one_is_the_second(monkeypatch):
+    clock, ended = [100.0], []
+    monkeypatch.setattr(interrupt, "time", SimpleNamespace(monotonic=lambda: clock[0]))
+    monkeypatch.setattr(interrupt, "_asked_at", [])
+    monkeypatch.setattr(interrupt.os, "_exit", ended.append)
+    with pytest.raises(KeyboardInterrupt):
+        interrupt._hear(signal.SIGINT, None)
+    clock[0] += TWICE_S
+    interrupt._hear(signal.SIGINT, None)
+    assert interrupt.is_stop_asked() and not ended
+    clock[0] += 0.01
+    interrupt._hear(signal.SIGINT, None)
+    assert ended == [INTERRUPTED]
 
 
 def test_a_job_nobody_stopped_goes_through():
