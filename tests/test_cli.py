@@ -1,5 +1,6 @@
 """The command line: exit codes, streams, and nothing half written."""
 
+import contextlib
 import json
 import subprocess
 import sys
@@ -8,6 +9,9 @@ import numpy as np
 import pytest
 
 from dryfit.checks.registry import CHECKS
+from dryfit.cli import main
+from dryfit.model.plain_text import ACTED_ON
+from dryfit.model.snapshot import Motion, Part, Snapshot
 from dryfit.model.snapshot_file import save_snapshot
 from dryfit.report.pictures.image_stamp import read_stamp
 from dryfit.report.schema import validate
@@ -144,3 +148,48 @@ def test_out_may_name_one_json_file_which_needs_no_library(designs, tmp_path):
     taken.mkdir()
     assert dryfit("check", designs / "bad.npz", "--only", "additive", "--out", taken).returncode == 1
     assert (taken / "report.json").exists(), "a folder stays a folder whatever its name"
+
+
+HOSTILE = "Brow\x1b]0;owned\x07\x9b2J\u202egnp.\u2066\u200b\r"
+
+
+@pytest.fixture(scope="module")
+def hostile(tmp_path_factory):
+    """A design whose every name is one a terminal would act on, and a brief that names things so."""
+    folder = tmp_path_factory.mktemp("hostile")
+    base, cap = icosphere(3), icosphere(3, 103.0)
+    parts = (Part(f"Scan{HOSTILE}", "base", *base), Part(HOSTILE, "appliance", cap[0] - [0, 0, 6.0], cap[1], HOSTILE))
+    still = np.stack([base[0], base[0]])
+    motions = {HOSTILE: Motion(HOSTILE, [0.0, 1.0], {parts[0].name: still})}
+    shot = Snapshot(HOSTILE, parts=parts, landmarks={HOSTILE: np.zeros(3)}, motions=motions, notes=(HOSTILE,))
+    save_snapshot(shot, folder / "design.npz")
+    (folder / "plain.toml").write_text("", encoding="utf8")
+    (folder / "brief.toml").write_text(f"[limits]\n{json.dumps(HOSTILE)} = 1\n", encoding="utf8")
+    return folder
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["check", "design.npz", "--brief", "plain.toml"],
+        ["check", "design.npz", "--brief", "plain.toml", "--json"],
+        ["check", "design.npz", "--brief", "brief.toml"],
+        ["check", "design.npz", "--only", HOSTILE],
+        ["check", f"{HOSTILE}.npz"],
+        ["compare", HOSTILE, HOSTILE],
+        ["landmarks", "design.npz"],
+        ["batch", HOSTILE],
+        ["explain", HOSTILE],
+        [HOSTILE],
+    ],
+    ids=lambda arguments: "-".join(word.replace(HOSTILE, "HOSTILE") for word in arguments[:4]).replace("/", ""),
+)
+def test_no_command_lets_a_name_reach_the_terminal_as_it_is(hostile, monkeypatch, capsys, arguments):
+    monkeypatch.chdir(hostile)
+    with contextlib.suppress(SystemExit):
+        main(arguments)
+    said = capsys.readouterr()
+    assert said.out or said.err
+    assert not ACTED_ON.search(said.out), said.out
+    assert not ACTED_ON.search(said.err), said.err
+    assert r"\u202e" in said.out + said.err

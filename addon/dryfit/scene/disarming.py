@@ -10,7 +10,8 @@ object and library of the file; the file on disk keeps it:
 - Freestyle's style modules, which are Python and run whether or not scripts are disabled (4.2 and 5.0);
 - shader nodes and cameras that are programs (OSL), which are compiled to disk and run;
 - file outputs of the compositor, node groups among them, and the sequencer, which writes and reads media;
-- texture caches, which are written beside the pictures (5.2).
+- texture caches, which are written beside the pictures (5.2);
+- paths to other machines (``other_machines``).
 
 What rests on a property is taken out where a driver or an F-curve cannot put it back: the thing itself goes.
 """
@@ -21,6 +22,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 from .blender import AnimationCurve, BlenderData, BlenderID, BlenderObject, BlenderScene, blender
+from .other_machines import forget_other_machines
 
 ON_CACHES = re.compile(r"\bpoint_caches?\b")
 """Paths of animation that lead to a simulation's cache."""
@@ -32,18 +34,21 @@ CAMERA_LOOK = ("lens", "sensor_fit", "sensor_width", "sensor_height", "shift_x",
 
 @dataclass(frozen=True)
 class Disarmed:
-    """What was taken out and matters: ``simulations`` to what is measured, ``cameras``, full names, to a render."""
+    """What was taken out and matters: ``simulations`` to what is measured, ``cameras``, full names, to a render.
+
+    ``elsewhere``: files on other machines, which may matter to both.
+    """
 
     simulations: tuple[str, ...] = ()
     cameras: tuple[str, ...] = ()
+    elsewhere: tuple[str, ...] = ()
 
     @property
     def notes(self) -> tuple[str, ...]:
         """A sentence for each thing that could change what is measured."""
-        return tuple(
-            f"Left out, because it would write files while it is evaluated: {each}. Apply it to have it measured."
-            for each in self.simulations
-        )
+        writes = "Left out, because it would write files while it is evaluated: {}. Apply it to have it measured."
+        calls = "Not read, because it lies on another machine than the design: {}. Copy it beside the design."
+        return (*map(writes.format, self.simulations), *map(calls.format, self.elsewhere))
 
 
 def disarm() -> Disarmed:
@@ -52,6 +57,7 @@ def disarm() -> Disarmed:
     Call it when the file is read and nothing of it was evaluated yet.
     """
     data = blender().data
+    elsewhere = forget_other_machines()
     fluids = tuple(_take_fluids_off())
     _remove_curves_on_caches()
     _keep_from_writing([cache for _, cache in _caches() if _is_written(cache)])
@@ -61,7 +67,7 @@ def disarm() -> Disarmed:
         _remove_nodes(tree)
     for text in data.texts:
         text.use_module = False
-    return Disarmed(fluids, tuple(_plain_cameras()))
+    return Disarmed(fluids, tuple(_plain_cameras()), elsewhere)
 
 
 def writes_when_evaluated() -> tuple[str, ...]:
