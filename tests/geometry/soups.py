@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dryfit.geometry.repair import BORDER
-
 TOGETHER = 1e-12
 """Distances, heights and crossings closer than this share of the soup's size are a tie."""
 EDGE_OF_WINDING = 1e-6
@@ -71,53 +69,63 @@ KINDS = (
 def tied_sign(asked, surface, point):
     """Tell why the side of a point may be read either way, or return nothing where it may not.
 
-    ``surface`` is one engine's. Ties: several faces are equally near and they don't say the same, or the scan ends at
-    one of them; a face without an area is nearest, whose sides lie on each other; the nearest edge joins two faces that
-    lie on each other, whose normals cancel; a point in the plane of what is nearest; a winding number on the edge of a
-    decision.
+    ``surface`` is one engine's. Ties: two places are equally near; two faces over the same corners are; a face without
+    an area is nearest, whose sides lie on each other; the faces about the nearest edge or corner cancel; a point in the
+    plane of what is nearest; a winding number on the edge of a decision.
     """
-    near = surface.closest(point[None])
     apart = TOGETHER * asked.size
-    equal = equally_near(asked, near.distance_mm[0] + apart, point)
-    normals = face_normals(asked)[equal] * surface.repaired.turn[equal, None]
-    away = point - near.point[0]
-    heights = normals @ away
-    if len(equal) > 1 and (np.ptp(np.sign(np.where(np.abs(heights) < apart, 0, heights))) > 0):
-        return "equally near faces look to different sides"
+    weights, distance = nearest_places(asked.vertices[asked.faces], point)
+    equal = np.flatnonzero(distance <= distance.min() + apart)
+    label = surface.repaired.joints.label
+    named = [label[asked.faces[row]][weights[row] > 1e-9] for row in equal]
+    places = [frozenset(corners.tolist()) for corners in named]
+    if len({*places}) > 1:
+        return "equally near places"
+    if len({frozenset(label[asked.faces[row]].tolist()) for row in equal}) < len(equal):
+        return "faces that lie on each other are nearest"
     if without_area(asked)[equal].any():
         return "a face without area is nearest"
-    if len(equal) > 1 and (surface.repaired.joints.neighbour[equal] == BORDER).any():
-        return "equally near, and the surface ends at one of them"
     if any(abs(surface.winding_number(point[None])[0] - limit) < EDGE_OF_WINDING for limit in WINDINGS):
         return "winding number on the edge"
-    if len(equal) > 1 and np.linalg.norm(normals.sum(axis=0)) < 1e-9:
+    normal = normal_of(asked, surface, equal, named[0])
+    if np.linalg.norm(normal) < 1e-9:
         return "normals cancel"
-    if np.abs(heights).min() < 1e-8 * np.linalg.norm(away) + apart:
+    away = point - weights[equal[0]] @ asked.vertices[asked.faces[equal[0]]]
+    if abs(away @ normal) < 1e-8 * np.linalg.norm(away) + apart:
         return "in the plane of what is nearest"
     return ""
 
 
-def equally_near(asked, reach, point):
-    """Rows of faces within a distance of a point, by distances of the project's own and of nobody's kernel."""
-    triangles = asked.vertices[asked.faces]
-    return np.flatnonzero([distance_to(triangle, point) <= reach for triangle in triangles])
+def normal_of(asked, surface, rows, corners):
+    """The normal of a corner, by angles, or of an edge or a face, the sum of the faces' that meet there, (3,)."""
+    if len(corners) == 1:
+        return surface.repaired.skin.vertex_normals[corners[0]]
+    return (face_normals(asked)[rows] * surface.repaired.turn[rows, None]).sum(axis=0)
 
 
-def distance_to(triangle, point):
-    """Distance of a point to a triangle: its plane where the foot is inside, else the nearest of three segments."""
+def nearest_places(triangles, point):
+    """Weights (m, 3) of the nearest place of each triangle (m, 3, 3), and how far it is (m,); nobody's kernel."""
+    weights = np.stack([weights_of_nearest(triangle, point) for triangle in triangles])
+    return weights, np.linalg.norm(np.einsum("mi,mij->mj", weights, triangles) - point, axis=1)
+
+
+def weights_of_nearest(triangle, point):
+    """The foot on the plane where that is inside, else the nearest place of the three sides."""
     a, b, c = triangle
     normal = np.cross(b - a, c - a)
-    best = min(segment_distance(*side, point) for side in ((a, b), (b, c), (c, a)))
-    if not normal.any():
-        return best
-    weights = [normal @ np.cross(y - x, point - x) for x, y in ((a, b), (b, c), (c, a))]
-    return abs(normal @ (point - a)) / np.linalg.norm(normal) if min(weights) >= 0 else best
+    turned = np.array([normal @ np.cross(y - x, point - x) for x, y in ((b, c), (c, a), (a, b))])
+    if turned.min() > 0:
+        return turned / turned.sum()
+    sides = [on_side(triangle, side, point) for side in range(3)]
+    return min(sides, key=lambda weights: np.linalg.norm(weights @ triangle - point))
 
 
-def segment_distance(a, b, point):
-    along = b - a
-    share = np.clip((point - a) @ along / max(along @ along, 1e-300), 0, 1)
-    return float(np.linalg.norm(a + share * along - point))
+def on_side(triangle, side, point):
+    start, along = triangle[side], triangle[(side + 1) % 3] - triangle[side]
+    share = np.clip((point - start) @ along / max(along @ along, 1e-300), 0, 1)
+    weights = np.zeros(3)
+    weights[side], weights[(side + 1) % 3] = 1 - share, share
+    return weights
 
 
 def without_area(asked):

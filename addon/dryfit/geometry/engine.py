@@ -68,10 +68,10 @@ class Engine(Protocol):
     """One implementation of everything.
 
     Kernel and twin give the same answer but where two are equally right and rounding picks. Of the sign of a
-    clearance: faces that lie on each other, have no area or meet at the nearest point, where they look to different
-    sides or the surface ends at one. Of a ray: through a face's border, along its plane or from a point on it. Of a
-    crossing: faces that touch without passing through. The skin of a solid has none of the first;
-    ``tests/geometry/test_soups.py`` holds that soups of triangles differ nowhere else, within 1e-11 of their size.
+    clearance: two places are equally near, or the nearest faces lie on each other, have no area, or their normals
+    cancel. Of a ray: through a face's border, along its plane or from a point on it. Of a crossing: faces that touch
+    without passing through. ``tests/geometry/test_soups.py`` holds that soups of triangles differ nowhere else, all
+    within 1e-11 of their size; the skin of a solid has none of the first but for places equally near, which agree.
     """
 
     name: str
