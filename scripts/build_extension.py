@@ -4,7 +4,8 @@
 
 Needs ``ziglang`` for the platforms other than this machine's own; without it they are left out, which is said, and
 this machine's zip is a success. What the report's page and pictures need and Blender does not ship travels along as
-wheels, pinned with their hashes in ``extension_wheels.txt`` and fetched from the package registry.
+wheels, pinned with their hashes in ``extension_wheels.txt`` and fetched from the package registry. The guide is built
+into it (``build_guide.py``).
 With ``--tool`` (Blender's own ``bl_pkg/cli/blender_ext.py``), or where the ``bpy`` module is installed, each zip is
 validated by it.
 The zips are the same byte for byte from the same sources.
@@ -20,12 +21,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import build_guide
 import build_kernel
 
 ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ROOT / "addon" / "dryfit"
 EPOCH = (1980, 1, 1, 0, 0, 0)
-LEFT_OUT = ("__pycache__", "lib")
+LEFT_OUT = ("__pycache__", "lib", "chapters", "pages")
 LEFT_OUT_ENDINGS = (".pyc", ".c", ".h", ".so", ".dll", ".dylib")
 
 
@@ -81,7 +83,7 @@ def build_edition(edition: Edition, out: Path, scratch: Path) -> Path:
     name = f"dryfit-{build_kernel.version()}-{edition.platform.replace('-', '_')}.zip"
     beside = out / f"{name}.part"
     with zipfile.ZipFile(beside, "w", zipfile.ZIP_DEFLATED) as archive:
-        for path, data in contents(edition, wheels):
+        for path, data in contents(edition, wheels, guide_pages(scratch)):
             archive.writestr(zipfile.ZipInfo(path, EPOCH), data, zipfile.ZIP_DEFLATED, 9)
     return beside.replace(out / name)
 
@@ -108,13 +110,30 @@ def library_wheels(edition: Edition, folder: Path) -> list[Path]:
     return sorted(folder.glob("*.whl"))
 
 
-def contents(edition: Edition, wheels: Sequence[Path]) -> Iterator[tuple[str, bytes]]:
+def guide_pages(scratch: Path) -> Path:
+    """Return the folder of the guide's pages, built once for all editions.
+
+    Raises
+    ------
+    BuildFailed
+        When they cannot be built.
+    """
+    pages = scratch / "guide" / "pages"
+    try:
+        return pages if pages.is_dir() else build_guide.build(pages)
+    except (build_guide.GuideFailed, build_guide.SetUpFailed, subprocess.TimeoutExpired) as error:
+        raise BuildFailed(str(error)) from error
+
+
+def contents(edition: Edition, wheels: Sequence[Path], guide: Path) -> Iterator[tuple[str, bytes]]:
     """Yield every file of a zip with its place in it, in a fixed order."""
     yield "blender_manifest.toml", manifest(edition, [wheel.name for wheel in wheels]).encode()
     for path in sorted(SOURCE.rglob("*")):
         place = path.relative_to(SOURCE)
         if path.is_file() and place.name != "blender_manifest.toml" and not _left_out(place):
             yield place.as_posix(), path.read_bytes()
+    for page in sorted(path for path in guide.rglob("*") if path.is_file()):
+        yield f"guide/pages/{page.relative_to(guide).as_posix()}", page.read_bytes()
     yield "LICENSE", (ROOT / "LICENSE").read_bytes()
     for wheel in wheels:
         yield f"wheels/{wheel.name}", wheel.read_bytes()

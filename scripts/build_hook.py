@@ -1,4 +1,4 @@
-"""Compile the geometry kernel while the package is built; without a compiler the numpy twin measures instead."""
+"""Compile the geometry kernel and build the guide while the package is built; a package without either still works."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
+import build_guide
 import build_kernel
 
 
 class KernelBuildHook(BuildHookInterface):
-    """Put the library into the wheel, or into the tree for an editable install.
+    """Put library and guide into the wheel, or into the tree for an editable install.
 
     The environment variable ``DRYFIT_TARGET`` (such as ``windows-x86_64``) builds a wheel for another platform.
     """
@@ -23,7 +24,21 @@ class KernelBuildHook(BuildHookInterface):
     PLUGIN_NAME = "custom"
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
-        """Compile, include the library, and tag the wheel for its platform."""
+        """Build both, include them, and tag the wheel for its platform."""
+        if self.target_name == "wheel":
+            self._include_guide(version, build_data)
+        self._include_kernel(version, build_data)
+
+    def _include_guide(self, version: str, build_data: dict[str, Any]) -> None:
+        try:
+            pages = build_guide.build()
+        except (build_guide.GuideFailed, build_guide.SetUpFailed, OSError, subprocess.TimeoutExpired) as error:
+            self.app.display_warning(f"guide not built, 'dryfit guide' will say so: {error}")
+            return
+        if version != "editable":
+            build_data["force_include"][str(pages)] = "dryfit/guide/pages"
+
+    def _include_kernel(self, version: str, build_data: dict[str, Any]) -> None:
         target = os.environ.get("DRYFIT_TARGET") or build_kernel.NAMES.platform_name()
         try:
             library = build_kernel.build(target)

@@ -19,7 +19,6 @@ import shutil
 import subprocess
 import sys
 import tempfile
-import tomllib
 import zipfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -111,7 +110,8 @@ def build(target: str, folder: Path | None = None) -> Path:
 
 def version() -> str:
     """Return the project's version."""
-    return str(tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"])
+    stated = (ROOT / "addon" / "dryfit" / "model" / "version.py").read_text(encoding="utf-8")
+    return stated.split('VERSION = "')[1].split('"')[0]
 
 
 def write_wheel(target: str, library: Path, folder: Path) -> Path:

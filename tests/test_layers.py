@@ -21,10 +21,11 @@ ALLOWED = {
     "design": {"model", "performer", "scene"},
     "batch": BELOW_CHECKS | {"checks", "report", "design"},
     "scene": BELOW_CHECKS,
+    "guide": {"model"},
     "sitting": BELOW_CHECKS | {"checks", "scene"},
-    "ui": BELOW_CHECKS | {"checks", "fixes", "report", "scene", "sitting"},
+    "ui": BELOW_CHECKS | {"checks", "fixes", "report", "scene", "sitting", "guide"},
     "api": BELOW_CHECKS | {"checks", "report", "batch", "design"},
-    "cli": BELOW_CHECKS | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door"},
+    "cli": BELOW_CHECKS | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door", "guide"},
 }
 """What each room may import. ``api``, ``cli`` and ``design`` import ``scene`` inside functions alone."""
 LAZY = {("api", "scene"), ("cli", "scene"), ("design", "scene")}

@@ -18,6 +18,7 @@ from .checks.runner import chosen_checks, run_fitting
 from .design import load_base, load_design
 from .geometry import Surface
 from .geometry.errors import GeometryError
+from .guide.pages import CHAPTERS, START, guide_address, open_guide
 from .model.brief import Brief
 from .model.brief_file import brief_for, brief_path_in
 from .model.brief_reading import read_brief
@@ -116,6 +117,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_demo(commands)
     _add_passes(commands)
     _add_explain(commands)
+    _add_guide(commands)
     return parser
 
 
@@ -296,6 +298,14 @@ def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
     explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks", "limits"])
     explain.set_defaults(run=_explain)
+
+
+def _add_guide(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    about = "".join(f"{name}: {words}. " for name, words in CHAPTERS.items())
+    guide = commands.add_parser("guide", help="open the guide in the browser, without a network", epilog=about)
+    guide.add_argument("chapter", nargs="?", choices=(START, *CHAPTERS), default=START, help="the page to open")
+    guide.add_argument("--address", action="store_true", help="only print where it is")
+    guide.set_defaults(run=_guide)
 
 
 def _check(arguments: argparse.Namespace) -> int:
@@ -498,4 +508,9 @@ def _explain(arguments: argparse.Namespace) -> int:
         sys.stdout.write(explain_limits())
         return CLEAN
     sys.stdout.write(explain(check_named(arguments.check)))
+    return CLEAN
+
+
+def _guide(arguments: argparse.Namespace) -> int:
+    print(guide_address(arguments.chapter) if arguments.address else open_guide(arguments.chapter))
     return CLEAN

@@ -20,7 +20,15 @@ MM_PER_UNIT: Mapping[str, float] = MappingProxyType({"mm": 1.0, "cm": 10.0, "m":
 
 @dataclass(frozen=True)
 class BaseBrief:
-    """Where the base is, for folders of bare meshes."""
+    """Where the base is, for folders of bare meshes.
+
+    Attributes
+    ----------
+    file
+        The file it is in, from the brief's own folder.
+    object
+        Its object's name there, where the file holds more than one mesh.
+    """
 
     file: str = ""
     object: str = ""
@@ -28,7 +36,13 @@ class BaseBrief:
 
 @dataclass(frozen=True)
 class UnitsBrief:
-    """The unit of files that carry none; ``""`` means not stated."""
+    """The unit of files that carry none; ``""`` means not stated.
+
+    Attributes
+    ----------
+    mesh_files
+        The unit of OBJ, PLY and STL files. It is never guessed.
+    """
 
     mesh_files: str = ""
 
@@ -102,7 +116,14 @@ class ExcursionBrief:
 class MotionBrief:
     """One motion: shape key values at its ends, or a hinge, or an excursion of the jaw on it.
 
-    ``keys`` maps a shape key's name to its values at t = 0 and t = 1.
+    Attributes
+    ----------
+    keys
+        A shape key's name -> its values at t = 0 and t = 1.
+    hinge
+        The jaw turned about an axis found from landmarks.
+    excursion
+        The jaw to one side or forward, on that hinge.
     """
 
     keys: Mapping[str, tuple[float, float]] = field(default_factory=dict)
@@ -112,9 +133,16 @@ class MotionBrief:
 
 @dataclass(frozen=True)
 class Views:
-    """Where a design is looked at from: turns about the vertical (0 = front, + = performer's left), cameras.
+    """Where a design is looked at from.
 
-    ``cameras`` holds names, or patterns such as ``Shot*``; the plain ``*`` is every camera before the face.
+    Attributes
+    ----------
+    angles_deg
+        Turns about the vertical: 0 is the front, positive the performer's left.
+    cameras
+        Names, or patterns such as ``Shot*``; the plain ``*`` is every camera before the face.
+    distance_mm
+        How far from the face the turned views stand.
     """
 
     angles_deg: tuple[float, ...] = (-60.0, -30.0, 0.0, 30.0, 60.0)
@@ -124,7 +152,15 @@ class Views:
 
 @dataclass(frozen=True)
 class Performer:
-    """What is known of the performer: age, None where nobody stated it, and sex, ``woman``, ``man`` or ``""``."""
+    """What is known of the performer, for figures that differ with it.
+
+    Attributes
+    ----------
+    age_years
+        Age; None where nobody stated it.
+    sex
+        ``woman``, ``man`` or ``""``: what teeth may show is published apart.
+    """
 
     age_years: float | None = None
     sex: str = ""
@@ -132,7 +168,13 @@ class Performer:
 
 @dataclass(frozen=True)
 class WearBrief:
-    """How long a design is worn at a stretch, hours; None where nobody stated it."""
+    """How long a design is worn.
+
+    Attributes
+    ----------
+    hours
+        Hours at a stretch; None where nobody stated it.
+    """
 
     hours: float | None = None
 
@@ -187,7 +229,15 @@ class TeethBrief:
 
 @dataclass(frozen=True)
 class EdgesBrief:
-    """Where edges lie that no camera sees, and those that one comes close to: pieces' names or regions, or patterns."""
+    """Where edges lie that no camera sees, and those that one comes close to.
+
+    Attributes
+    ----------
+    hidden
+        Names of pieces or regions, or patterns, under hair, hat or costume: an edge may be thicker there.
+    close_up
+        The same, seen near: an edge may not.
+    """
 
     hidden: tuple[str, ...] = ()
     close_up: tuple[str, ...] = ()

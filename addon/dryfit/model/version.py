@@ -1,3 +1,3 @@
 """The one place that states the version."""
 
-VERSION = "0.1.0"
+VERSION = "0.2.0"
