@@ -59,7 +59,7 @@ class BriefTable:
     values: type
     needs: str = ""
 
-    def keys(self) -> Iterator[Field[Any]]:
+    def entries(self) -> Iterator[Field[Any]]:
         """Yield the fields that are its keys."""
         yield from fields(self.values)
 
@@ -113,7 +113,7 @@ def _table(name: str) -> Callable[[], str]:
 
 def _entries(asked: BriefTable) -> str:
     says = described(asked.values)
-    return definitions((f"`{entry.name}`", _words(asked, entry, says[entry.name])) for entry in asked.keys())
+    return definitions((f"`{entry.name}`", _words(asked, entry, says[entry.name])) for entry in asked.entries())
 
 
 def _words(asked: BriefTable, entry: Field[Any], says: str) -> str:
@@ -124,7 +124,7 @@ def _words(asked: BriefTable, entry: Field[Any], says: str) -> str:
 
 
 def _default(entry: Field[Any]) -> str:
-    if entry.default is MISSING or entry.default in ("", None, (), 0.0) and "_mm" not in entry.name:
+    if entry.default is MISSING or (entry.default in ("", None, (), 0.0) and "_mm" not in entry.name):
         return "by default not stated" if entry.default is not MISSING else "no default"
     if isinstance(entry.default, float):
         return f"by default {entry.default:g}"

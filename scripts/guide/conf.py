@@ -14,6 +14,8 @@ HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parents[1] / "addon")]
 import jinja2
 import written
+from docutils import nodes
+from sphinx import addnodes
 
 from dryfit.model.version import VERSION
 from dryfit.report import palette
@@ -57,7 +59,9 @@ napoleon_use_ivar = True
 def setup(app: Any) -> None:
     """Put what the code states into the chapters as they are read."""
     app.connect("source-read", _fill)
-    app.connect("autodoc-process-signature", _shorten)
+    app.connect("autodoc-process-signature", _shorten_signature)
+    app.connect("autodoc-process-docstring", _shorten_types, 900)  # after numpydoc's sections were read
+    app.connect("doctree-read", _shorten_annotations)
 
 
 def _fill(_app: Any, _chapter: str, source: list[str]) -> None:
@@ -66,14 +70,26 @@ def _fill(_app: Any, _chapter: str, source: list[str]) -> None:
 
 ALIASES = (
     (r"~?numpy\._typing\S*?ArrayLike|_Buffer \| .*?_NestedSequence\[[^,=]*?\](?=[,)]| =)", "ArrayLike"),
-    (r"~?(?:numpy\.)?ndarray\[.*?dtype\[~?(?:numpy\.)?(\w+)\]\]", r"ndarray of \1"),
+    (r"~?(?:numpy\.)?ndarray\[.*?dtype\[~?(?:numpy\.)?(\w+)(?:\[Any\])?\]\]", r"array of \1"),
+    (r"\b(?:[a-z_]+\.)+(?=[A-Z])", ""),
 )
-"""How signatures spell out what the code has a short name for."""
+"""How types are spelt out where the code, and a reader, have a short name for them."""
 
 
-def _shorten(*said: Any) -> tuple[str | None, str | None]:
+def _shorten_signature(*said: Any) -> tuple[str | None, str | None]:
     signature, answer = said[-2:]
     return _short(signature), _short(answer)
+
+
+def _shorten_types(*said: Any) -> None:
+    lines = said[-1]
+    lines[:] = [_short(line) if line.startswith(":vartype ") else line for line in lines]
+
+
+def _shorten_annotations(_app: Any, doctree: nodes.document) -> None:
+    for node in doctree.findall(addnodes.desc_annotation):
+        if "ndarray[" in node.astext():
+            node.children = [nodes.Text(_short(node.astext()) or "")]
 
 
 def _short(words: str | None) -> str | None:

@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 import brief_tables
 from markdown_text import anchor, definitions, plain, table
-from test_blenders import PYTHON_FOR
 
 from dryfit.checks.check import Check
 from dryfit.checks.registry import CHECKS
@@ -15,6 +14,7 @@ from dryfit.model.materials import MATERIALS
 from dryfit.model.sentences import capital
 from dryfit.report.landmark_table import ABOUT
 from dryfit.report.wording import with_unit
+from test_blenders import PYTHON_FOR
 
 MARK = re.compile(r"^<!-- written: ([a-z-]+) -->$", re.M)
 

@@ -23,6 +23,7 @@ from ..sitting.words.finding_rows import count_words
 from ..sitting.words.window_words import window_words
 from . import errands
 from .errands import Errand
+from .guide import draw_guide_button
 from .modal_job import RunsJob, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, base_missing
@@ -102,6 +103,10 @@ class DRYFIT_PT_fitting(bpy.types.Panel):
     bl_region_type = REGION
     bl_category = TAB
     bl_order = 0
+
+    def draw_header_preset(self, context: Any) -> None:
+        """Offer the guide."""
+        draw_guide_button(self.layout)
 
     def draw(self, context: Any) -> None:
         """Show the run button or the run's progress, then the verdict."""

@@ -13,6 +13,7 @@ from . import (
     finding_pose,
     findings,
     fitting,
+    guide,
     handouts,
     keys,
     landmark_proposing,
@@ -52,6 +53,7 @@ CLASSES = (
     *attributes.CLASSES,
     *handouts.CLASSES,
     *renders.CLASSES,
+    *guide.CLASSES,
 )
 
 
@@ -61,6 +63,7 @@ def add_bench() -> None:
     for each in CLASSES:
         bpy.utils.register_class(each)
     keys.add_keys()
+    guide.add_manual()
     watch_changes()
     install_overlay()
 
@@ -71,6 +74,7 @@ def remove_bench() -> None:
     put_away_paint()
     remove_overlay()
     stop_watching()
+    guide.remove_manual()
     keys.remove_keys()
     for each in reversed(CLASSES):
         bpy.utils.unregister_class(each)
