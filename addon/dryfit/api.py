@@ -38,7 +38,18 @@ __all__ = [
 
 
 def load_brief(path: str | Path) -> Brief:
-    """Read a brief; see ``dryfit.model.brief_reading.read_brief`` for what it raises."""
+    """Read a brief from a TOML file.
+
+    Parameters
+    ----------
+    path
+        The file.
+
+    Raises
+    ------
+    InputError
+        When it is not there, is not TOML, or states a key or value that means nothing; the message names the first.
+    """
     return read_brief(path)
 
 

@@ -8,6 +8,7 @@ from markdown_text import anchor, definitions, plain, table
 
 from dryfit.checks.check import Check
 from dryfit.checks.registry import CHECKS
+from dryfit.guide.pages import CHAPTERS
 from dryfit.model.limit_basis import MEANINGS, Basis
 from dryfit.model.limits import ENTRIES
 from dryfit.model.materials import MATERIALS
@@ -33,6 +34,10 @@ def filled(text: str) -> str:
 def _asked() -> str:
     rows = ([f"[`{check.id}`](checks.md#{anchor(check.id)})", plain(check.question)] for check in CHECKS)
     return table(("check", "question"), rows)
+
+
+def _chapters() -> str:
+    return definitions((f"[](<{name}.md>)", words) for name, words in CHAPTERS.items())
 
 
 def _checks() -> str:
@@ -105,6 +110,14 @@ def _sources_of(basis: Basis) -> Callable[[], str]:
     return passage
 
 
+def _practice() -> str:
+    listed = ((name, entry.metadata) for name, entry in ENTRIES.items() if entry.metadata["basis"] == Basis.PRACTICE)
+    return definitions(
+        (f"`{name}`", f"{value_of(name)}. {plain(capital(says['reason']))}; {plain(says['source'])}.")
+        for name, says in listed
+    )
+
+
 def _words() -> str:
     return definitions((f"*{basis}*", plain(meaning)) for basis, meaning in MEANINGS.items())
 
@@ -123,12 +136,13 @@ def _blenders() -> str:
 
 PASSAGES: Mapping[str, Callable[[], str]] = {
     "asked": _asked,
+    "chapters": _chapters,
     "checks": _checks,
     "landmarks": _landmarks,
     "limits": _limits,
     "words": _words,
     "measured": _sources_of(Basis.MEASURED),
-    "practice": _sources_of(Basis.PRACTICE),
+    "practice": _practice,
     "choice": _sources_of(Basis.CHOICE),
     "methods": _methods,
     "material-sources": _material_sources,
