@@ -9,7 +9,7 @@ import pytest
 from dryfit.checks.registry import check_named
 from dryfit.model.brief import Brief
 from dryfit.model.exceptions import WrittenException
-from dryfit.model.finding import Curve, Severity, Status
+from dryfit.model.finding import STATUS_WORDS, Curve, Severity, Status
 from dryfit.report.figures import Figure, key_figures
 from dryfit.report.gauge import INSET, strip_svg
 from dryfit.report.labels import labelled
@@ -146,6 +146,13 @@ def test_many_findings_are_folded_and_counted():
     text = read(page(stated)).text
     assert "4 more findings" in text
     assert text.count("What to change, in this order") == 1 and "Part of step 1" in text
+
+
+def test_the_page_says_itself_how_it_is_read():
+    html = page(report())
+    assert '<a href="#reading">' in html and html.count('id="reading"') == 1
+    told = html.partition('id="reading"')[2].partition("</details>")[0]
+    assert all(f"<b>{word}</b>" in told for word in STATUS_WORDS.values()) and "dryfit guide" in told
 
 
 def test_notes_do_not_ask_for_a_change():
