@@ -68,3 +68,10 @@ def test_no_variant_takes_the_name_of_a_page():
     folders = report_folders([Path("index-2.html.npz"), Path("index-2.npz")])
     assert folders[Path("index-2.npz")] == "index-2"
     assert re.fullmatch(r"index-2\.html-[0-9a-f]{8}", folders[Path("index-2.html.npz")])
+
+
+def test_each_page_says_itself_how_it_is_read(out):
+    for page in out.glob("index*.html"):
+        text = page.read_text(encoding="utf8")
+        assert '<a href="#reading">' in text and text.count('id="reading"') == 1
+        assert "dryfit guide" in text.partition('id="reading"')[2]
