@@ -10,6 +10,7 @@ from dryfit.checks.registry import check_named
 from dryfit.model.brief import Brief
 from dryfit.model.exceptions import WrittenException
 from dryfit.model.finding import STATUS_WORDS, Curve, Severity, Status
+from dryfit.report import palette
 from dryfit.report.figures import Figure, key_figures
 from dryfit.report.gauge import INSET, strip_svg
 from dryfit.report.labels import labelled
@@ -215,6 +216,68 @@ def test_one_measure_in_several_motions_is_one_plot():
     assert [word for word, _ in family.members] == ["jaw", "smile"]
     assert family.x_label == "share of the motion, 0 to 1"
     assert family.y_label == "largest stretch, length now / at rest"
+
+
+def drawn(check_id, curves, **measures):
+    stated = report(results=[result(check_id, measures=measures, curves=curves)])
+    return list(draw_plots(stated.checks[0], stated.limits, check_named(check_id)))
+
+
+def test_the_span_that_fails_carries_the_verdict_and_its_limit_ends_at_the_rim():
+    curves = {
+        "thickness_by_distance": Curve((0, 10, 20), (0.1, 1, 3), "distance, mm", "median thickness, mm"),
+        "thickness_by_distance_failing_span": Curve((0, 10, 20), (1.2, 2, 4), "distance, mm", "greatest thickness, mm"),
+        "thickness_by_distance_limit": Curve((0, 1), (0.3, 0.3), "distance, mm", "greatest allowed thickness, mm"),
+    }
+    (plot,) = drawn("edge", curves)
+    assert "failing span" in plot.svg and "the whole rim, median" in plot.svg
+    assert "limit at the rim: 0.30" in plot.svg
+    assert f'stroke="#{palette.STATUS_INKS["fail"]}" stroke-width="3.2"' in plot.svg
+    assert plot.svg.count('stroke-width="3.2"') == 2, "the curve and its sign: nothing else stands out as much"
+    assert "failing span: from 1.20 (at 0.00)" in plot.words
+
+
+def test_a_cut_is_drawn_to_scale_and_says_how_large():
+    curves = {
+        "section_by_distance": Curve((0, 4, 8), (1.2, 1.3, 1.0), "distance, mm", "median thickness, mm"),
+        "section_by_distance_limit": Curve((0, 1), (0.3, 0.3), "distance, mm", "greatest allowed thickness, mm"),
+    }
+    (plot,) = drawn("edge", curves)
+    assert "drawn 10 times as large, both ways" in plot.svg
+    edge = re.search(r'd="M4 ([\d.]+)V([\d.]+)"', plot.svg).groups()
+    assert float(edge[0]) - float(edge[1]) == pytest.approx(12.0), "1.2 mm of edge, ten times"
+    assert "edge 1.20" in plot.svg and "limit 0.30" in plot.svg
+    wide, tall = map(float, re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', plot.svg).groups())
+    stated = float(re.search(r"width:([\d.]+)mm", plot.svg)[1])
+    # a unit of the drawing is a millimetre of the page, and 10 of them are 1 mm in either direction
+    assert wide == pytest.approx(stated)
+    assert stated == pytest.approx(10 * (8 + 0.8), abs=0.1)
+    assert tall == pytest.approx(10 * (1.3 + 1.2 + 1.8), abs=0.1)
+
+
+def test_sight_is_round_and_left_out_where_nothing_of_it_is_lost():
+    meridians = tuple(float(degrees) for degrees in range(0, 360, 15))
+    bare = Curve(meridians, (80.0,) * 24, "meridian", "ends at, degrees")
+    lost = Curve(meridians, (80.0,) * 12 + (40.0,) * 12, "meridian", "ends at, degrees")
+    (plot,) = drawn("sightline", {"field_left_eye": lost, "bare_field_left_eye": bare})
+    assert all(words in plot.svg for words in ("own left", "own right", "up", "down", "60°", "bare base"))
+    assert drawn("sightline", {"field_left_eye": bare, "bare_field_left_eye": bare}) == []
+
+
+def test_ages_are_plotted_for_a_performer_whose_age_is_known():
+    curves = {"display_by_age_upper": Curve((20, 70), (3.0, 0.5), "age, years", "central incisors shown, mm")}
+    assert drawn("coverage", curves) == []
+    assert len(drawn("coverage", curves, norm_display_mm_upper=2.0)) == 1
+
+
+def test_curves_that_hide_each_other_are_one_and_say_whose():
+    curves = {
+        f"lid_gap_by_t_{side}": Curve((0, 1), (8.0 + more, 0), "blink, t", f"gap between the bare {side} lids, mm")
+        for side, more in (("left", 0.0), ("right", 0.01))
+    }
+    (plot,) = drawn("blink", curves)
+    assert "left, right" in plot.svg
+    assert "gap between the bare lids, mm" in plot.svg
 
 
 @pytest.mark.slow

@@ -101,11 +101,12 @@ def comparison_html(shown: Sequence[Illustrated]) -> str:
 
 @dataclass(frozen=True)
 class Abreast:
-    """A design as it stands beside the others: what it is for, what its report says, and its picture, if any."""
+    """A design beside the others: its part in this, its report, its picture if any, and whether its shape is new."""
 
     role: str
     alternative: Alternative
     picture: Picture | None
+    reshaped: str = ""
 
 
 def _abreast(shown: Sequence[Illustrated]) -> Iterator[Abreast]:
@@ -113,7 +114,18 @@ def _abreast(shown: Sequence[Illustrated]) -> Iterator[Abreast]:
     first = shown[0]
     yield Abreast("Approved", alternative(first.comparison.before), first.views[0].older if first.views else None)
     for each in shown:
-        yield Abreast("Newer", alternative(each.comparison.after), each.views[0].newer if each.views else None)
+        picture = each.views[0].newer if each.views else None
+        yield Abreast("Newer", alternative(each.comparison.after), picture, _reshaped(each.comparison))
+
+
+def _reshaped(comparison: Comparison) -> str:
+    """Return what the director is asked of the newer shape, or ``""`` where it is the approved one."""
+    shape = comparison.shape
+    if shape is None:
+        return "Whether its shape changed was not measured; look before approving it"
+    if shape.same:
+        return ""
+    return f"Its shape differs by up to {with_unit(shape.max_mm, 'mm')}; no check says whether that is wanted"
 
 
 def _content(shown: Illustrated) -> dict[str, Any]:

@@ -25,11 +25,27 @@ class LeadingFigure:
 
 @dataclass(frozen=True)
 class PlotLine:
-    """A reference line in a plot: along ``x`` or ``y``, at a measure or a limit, with words."""
+    """A reference line in a plot: along ``x`` or ``y``, at a measure or a limit, with words.
+
+    It goes over the whole plot, or, where it applies to a part of it only, up to ``until``: the name of a measure or a
+    limit along the other axis.
+    """
 
     axis: str
     source: str
     words: str
+    until: str = ""
+
+
+class Drawn(StrEnum):
+    """How a curve is drawn."""
+
+    OVER = "over"
+    """Values over a straight axis."""
+    ROUND = "round"
+    """Degrees off straight ahead, round about, as the performer looks out: left is left, up is up."""
+    SECTION = "section"
+    """Heights over lengths, both to one scale, as a cut through a piece."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +64,10 @@ class Plotted:
         What the curve itself is called where companions stand beside it.
     compared
         Whether a batch lays the variants' curves over each other.
+    drawn
+        How it is drawn.
+    needs
+        Measures of which one at least must be known; without any the plot has nothing to say and is left out.
     """
 
     curve: str
@@ -55,6 +75,8 @@ class Plotted:
     lines: tuple[PlotLine, ...] = ()
     own_words: str = ""
     compared: bool = False
+    drawn: Drawn = Drawn.OVER
+    needs: tuple[str, ...] = ()
 
 
 class MouthPictures(StrEnum):

@@ -16,32 +16,38 @@ LETTER = 5.6
 """Width to reckon with for a letter of 9.5 units, for the ground behind words."""
 LINE = 12.0
 """From one line of words to the next."""
+COLUMNS = 2
+"""So many curves are named beside each other beneath a chart."""
 TICKS = 5
 HEADROOM = 0.08
 """Share of the heights that stays free above the highest point."""
 REACH = 0.6
 """A mark up to this share beyond the heights of the curves is brought into the chart."""
+SHORTEST = 0.1
+"""A line that applies to less of an axis than this is drawn over so much all the same, to be seen."""
 
 Points = Sequence[tuple[float, float]]
 
 
 @dataclass(frozen=True)
 class Stroke:
-    """One curve: its points, colour as six digits, dash as SVG has it (``""``: solid), and its words."""
+    """One curve: its points, colour as six digits, dash as SVG has it (``""``: solid), its words, and its width."""
 
     points: Points
     ink: str
     dash: str
     words: str
+    width: float = 2.2
 
 
 @dataclass(frozen=True)
 class RuledLine:
-    """A reference line across the chart: along ``x`` or ``y``, at a value, with words."""
+    """A reference line: along ``x`` or ``y``, at a value, with words, up to a value of the other axis (inf: across)."""
 
     axis: str
     value: float
     words: str
+    until: float = math.inf
 
 
 @dataclass(frozen=True)
@@ -68,18 +74,20 @@ def chart_svg(strokes: Sequence[Stroke], marks: Sequence[RuledLine], x_label: st
     """
     across, up = _spans(strokes, marks)
     inside = [mark for mark in marks if -0.02 <= (across if mark.axis == "x" else up).share(mark.value) <= 1.0]
+    legend = _legend(strokes) if len(strokes) > 1 or "," in strokes[0].words else []
+    tall = HEIGHT + LINE * math.ceil(len(legend) / COLUMNS)
     body = [
         *(_height_tick(value, up) for value in ticks(up)),
         *(_width_tick(value, across) for value in ticks(across)),
         *([_shade(strokes[0], across, up)] if len(strokes) == 1 else []),
         *(_curve(stroke, across, up) for stroke in strokes),
-        _path(f"M{LEFT:g} {TOP:g}V{BOTTOM:g}H{RIGHT:g}", RULE, 1.0),
-        *(_mark(mark, across, up, TOP + 9.0 + (LINE * len(strokes) if len(strokes) > 1 else 0.0)) for mark in inside),
-        *(_legend(strokes) if len(strokes) > 1 else []),
-        _text(x_label, (LEFT + RIGHT) / 2, HEIGHT - 8.0, anchor="middle"),
-        _text(y_label, 11.0, (TOP + BOTTOM) / 2, anchor="middle", turned=True),
+        path_svg(f"M{LEFT:g} {TOP:g}V{BOTTOM:g}H{RIGHT:g}", RULE, 1.0),
+        *(_mark(mark, across, up) for mark in inside),
+        *legend,
+        text_svg(x_label, (LEFT + RIGHT) / 2, HEIGHT - 8.0, anchor="middle"),
+        text_svg(y_label, 11.0, (TOP + BOTTOM) / 2, anchor="middle", turned=True),
     ]
-    head = f'<svg aria-hidden="true" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" font-family="sans-serif" font-size="9.5">'
+    head = f'<svg aria-hidden="true" viewBox="0 0 {WIDTH:g} {tall:g}" font-family="sans-serif" font-size="9.5">'
     return "".join([head, *body, "</svg>"])
 
 
@@ -119,14 +127,14 @@ def _y(value: float, up: AxisEnds) -> float:
 
 def _height_tick(value: float, up: AxisEnds) -> str:
     y = _y(value, up)
-    return _path(f"M{LEFT:g} {y:.1f}H{RIGHT:g}", RULE, 0.8, ' opacity=".3"') + _text(
+    return path_svg(f"M{LEFT:g} {y:.1f}H{RIGHT:g}", RULE, 0.8, ' opacity=".3"') + text_svg(
         f"{value:g}", LEFT - 5.0, y + 3.3, FAINT_INK, "end"
     )
 
 
 def _width_tick(value: float, across: AxisEnds) -> str:
     x = _x(value, across)
-    return _path(f"M{x:.1f} {BOTTOM:g}v3", RULE, 0.8) + _text(f"{value:g}", x, BOTTOM + 14.0, FAINT_INK, "middle")
+    return path_svg(f"M{x:.1f} {BOTTOM:g}v3", RULE, 0.8) + text_svg(f"{value:g}", x, BOTTOM + 14.0, FAINT_INK, "middle")
 
 
 def _way(points: Points, across: AxisEnds, up: AxisEnds) -> str:
@@ -135,7 +143,7 @@ def _way(points: Points, across: AxisEnds, up: AxisEnds) -> str:
 
 def _curve(stroke: Stroke, across: AxisEnds, up: AxisEnds) -> str:
     dash = f' stroke-dasharray="{stroke.dash}"' if stroke.dash else ""
-    return _path(f"M{_way(stroke.points, across, up)}", stroke.ink, 2.2, f'{dash} stroke-linejoin="round"')
+    return path_svg(f"M{_way(stroke.points, across, up)}", stroke.ink, stroke.width, f'{dash} stroke-linejoin="round"')
 
 
 def _shade(stroke: Stroke, across: AxisEnds, up: AxisEnds) -> str:
@@ -145,17 +153,25 @@ def _shade(stroke: Stroke, across: AxisEnds, up: AxisEnds) -> str:
     return f'<path d="{way}" fill="#{stroke.ink}" opacity=".08"/>'
 
 
-def _mark(mark: RuledLine, across: AxisEnds, up: AxisEnds, below: float) -> str:
-    """Draw a reference line; the words of an upright one stand below the legend."""
+def _mark(mark: RuledLine, across: AxisEnds, up: AxisEnds) -> str:
+    """Draw a reference line; the words of an upright one stand beside its upper end."""
     ink, dash = STATUS_INKS["fail"], ' stroke-dasharray="5 3"'
     if mark.axis == "y":
         y = _y(mark.value, up)
-        line = _path(f"M{LEFT:g} {y:.1f}H{RIGHT:g}", ink, 1.4, dash)
-        return line + _grounded(mark.words, RIGHT - 2.0, y - 3.5 if y > TOP + 12.0 else y + 10.5, "end")
+        end = LEFT + _reach(mark, across) * (RIGHT - LEFT)
+        line = path_svg(f"M{LEFT:g} {y:.1f}H{end:.1f}", ink, 1.4, dash)
+        place, anchor = (RIGHT - 2.0, "end") if end == RIGHT else (LEFT + 3.0, "start")
+        return line + _grounded(mark.words, place, y - 3.5 if y > TOP + 12.0 else y + 10.5, anchor)
     x = _x(mark.value, across)
     late = x > (LEFT + RIGHT) / 2
-    line = _path(f"M{x:.1f} {TOP:g}V{BOTTOM:g}", ink, 1.4, dash)
-    return line + _grounded(mark.words, x + (-4.0 if late else 4.0), below, "end" if late else "start")
+    top = BOTTOM - _reach(mark, up) * (BOTTOM - TOP)
+    line = path_svg(f"M{x:.1f} {top:.1f}V{BOTTOM:g}", ink, 1.4, dash)
+    return line + _grounded(mark.words, x + (-4.0 if late else 4.0), top + 9.0, "end" if late else "start")
+
+
+def _reach(mark: RuledLine, other: AxisEnds) -> float:
+    """Return over how much of the other axis a line goes; never so little that it cannot be seen."""
+    return min(max(other.share(mark.until), SHORTEST), 1.0) if math.isfinite(mark.until) else 1.0
 
 
 def _grounded(words: str, x: float, y: float, anchor: str) -> str:
@@ -163,32 +179,28 @@ def _grounded(words: str, x: float, y: float, anchor: str) -> str:
     width = LETTER * len(words)
     left = x - width if anchor == "end" else x
     ground = f'<rect x="{left:.1f}" y="{y - 8.5:.1f}" width="{width:.1f}" height="11" fill="#{PAPER}" opacity=".85"/>'
-    return ground + _text(words, x, y, STATUS_INKS["fail"], anchor)
+    return ground + text_svg(words, x, y, STATUS_INKS["fail"], anchor)
 
 
 def _legend(strokes: Sequence[Stroke]) -> list[str]:
-    """Return a line a curve, in the corner that the curves leave free: the upper right, or the upper left."""
-    widest = 22.0 + LETTER * max(len(stroke.words) for stroke in strokes)
-    left = RIGHT - widest if _ends_low(strokes) else LEFT + 6.0
+    """Return the words of each curve beneath the chart, where no curve runs through them."""
     lines = []
     for number, stroke in enumerate(strokes):
-        y = TOP + 8.0 + LINE * number
+        x = LEFT + (RIGHT - LEFT) / COLUMNS * (number % COLUMNS)
+        y = HEIGHT + 6.0 + LINE * (number // COLUMNS)
         dash = f' stroke-dasharray="{stroke.dash}"' if stroke.dash else ""
-        line = _path(f"M{left:.1f} {y - 3.0:.1f}h17", stroke.ink, 2.2, dash)
-        lines.append(line + _text(stroke.words, left + 22.0, y))
+        line = path_svg(f"M{x:.1f} {y - 3.0:.1f}h17", stroke.ink, stroke.width, dash)
+        lines.append(line + text_svg(stroke.words, x + 22.0, y))
     return lines
 
 
-def _ends_low(strokes: Sequence[Stroke]) -> bool:
-    first = sum(stroke.points[0][1] for stroke in strokes)
-    return sum(stroke.points[-1][1] for stroke in strokes) <= first
-
-
-def _path(way: str, ink: str, width: float, more: str = "") -> str:
+def path_svg(way: str, ink: str, width: float, more: str = "") -> str:
+    """Return a line; ``more`` holds further attributes."""
     return f'<path d="{way}" fill="none" stroke="#{ink}" stroke-width="{width:g}"{more}/>'
 
 
-def _text(words: str, x: float, y: float, ink: str = INK, anchor: str = "start", turned: bool = False) -> str:
+def text_svg(words: str, x: float, y: float, ink: str = INK, anchor: str = "start", turned: bool = False) -> str:
+    """Return words at a place, anchored as SVG has it; ``turned`` to read upward."""
     turn = f' transform="rotate(-90 {x:g} {y:g})"' if turned else ""
     said = html.escape(words, quote=False)
     if turned and LETTER * len(words) > HEIGHT:

@@ -3,19 +3,25 @@
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from ..checks.check import Check, PlotLine, Plotted
+from ..checks.check import Check, Drawn, PlotLine, Plotted
 from ..model.finding import Curve
 from ..model.measure_units import unit_of
 from ..model.report import CheckResult
 from .curve_svg import RuledLine, Stroke, chart_svg
 from .palette import FAINT_INK, INK, STATUS_INKS
+from .round_svg import round_svg
+from .section_svg import section_svg
 from .wording import measure_name, with_unit
 
 BARE = "bare_"
-BY_SIDE = re.compile(r"(.+_by_(?:t|age))_(.+)")
+BY_SIDE = re.compile(r"(.+_by_(?:t|age|distance))_(.+)")
+FAILING, LIMIT = "failing span", "limit"
+"""Members of a family that are drawn as what decided and as what it was held against."""
+ALIKE = 0.02
+"""Curves that differ nowhere by more than this share of the largest value drawn are one, or say nothing."""
 STROKES = (
     (STATUS_INKS["pass"], ""), (STATUS_INKS["review"], "12 4"), ("6B3A75", "4 3"),
     (INK, "16 4 3 4"), (STATUS_INKS["not_checked"], ""), ("2F6B3A", "8 3"),
@@ -39,6 +45,17 @@ class Family:
 
     name: str
     members: tuple[tuple[str, Curve], ...]
+
+    @property
+    def own(self) -> tuple[tuple[str, Curve], ...]:
+        """The members that are of the design."""
+        return tuple(entry for entry in self.members if not entry[0].startswith("bare"))
+
+    def says_nothing(self, scale: float = 0.0) -> bool:
+        """Tell whether the design changes nothing of what the bare base shows, on a plot that reaches up to a scale."""
+        bare = {member.removeprefix("bare base").strip(): curve for member, curve in self.members if
+                member.startswith("bare")}  # fmt: skip
+        return bool(bare) and all(member in bare and _alike(curve, bare[member], scale) for member, curve in self.own)
 
     @property
     def x_label(self) -> str:
@@ -74,6 +91,34 @@ def finite_points(curve: Curve) -> list[tuple[float, float]]:
     return [(x, y) for x, y in pairs if math.isfinite(x) and math.isfinite(y)]
 
 
+def _alike(one: Curve, other: Curve, scale: float = 0.0) -> bool:
+    """Tell whether two curves over the same points would be drawn as one line."""
+    if one.x != other.x:
+        return False
+    pairs = [(a, b) for a, b in zip(one.y, other.y, strict=True) if math.isfinite(a) or math.isfinite(b)]
+    most = max((abs(value) for pair in pairs for value in pair if math.isfinite(value)), default=0.0)
+    most = max(most, scale)
+    return all(abs(a - b) <= ALIKE * most for a, b in pairs)
+
+
+def _joined(family: Family, own_words: str) -> Family:
+    """Return a family with curves that would hide each other joined into one, which says whose it is."""
+    kept: list[tuple[str, Curve]] = []
+    for member, drawn in family.members:
+        curve = replace(drawn, x_label=family.x_label, y_label=family.y_label)
+        twin = next((place for place, (name, other) in enumerate(kept) if _same_kind(name, member) and
+                     _alike(other, curve)), None)  # fmt: skip
+        if twin is None:
+            kept.append((member, curve))
+        else:
+            kept[twin] = (f"{kept[twin][0] or own_words}, {member or own_words}", kept[twin][1])
+    return Family(family.name, tuple(kept))
+
+
+def _same_kind(one: str, other: str) -> bool:
+    return one.startswith("bare") == other.startswith("bare") and LIMIT not in (one, other)
+
+
 def _shared(labels: list[str], otherwise: str) -> str:
     first, *others = labels
     kept = [word for word in first.split() if all(word in other.split() for other in others)]
@@ -81,7 +126,9 @@ def _shared(labels: list[str], otherwise: str) -> str:
 
 
 def draw_plots(result: CheckResult, limits: Mapping[str, Any], check: Check | None = None) -> Iterator[Plot]:
-    """Draw every curve of a check that has at least two points, related ones together.
+    """Draw every curve of a check that has something to say, related ones together.
+
+    Left out is what has fewer than two points, lacks the measure that it is drawn for, or is as on the bare base.
 
     Parameters
     ----------
@@ -94,8 +141,13 @@ def draw_plots(result: CheckResult, limits: Mapping[str, Any], check: Check | No
     """
     for family in families(result.curves):
         plotted = check.plotted(family.name) if check else Plotted(family.name)
-        drawn = _svg(family, plotted, list(_placed_lines(plotted, result, limits)))
-        yield Plot(family.name, curve_title(plotted), _words(family), drawn)
+        lines = list(_placed_lines(plotted, result, limits))
+        scale = max((abs(placed.value) for placed in lines if placed.line.axis == "y"), default=0.0)
+        if family.says_nothing(scale) or (plotted.needs and not any(name in result.measures for name in plotted.needs)):
+            continue
+        joined = _joined(family, plotted.own_words or "with the design")
+        drawn = _svg(joined, plotted, lines)
+        yield Plot(family.name, curve_title(plotted), _words(joined), drawn)
 
 
 def curve_title(plotted: Plotted) -> str:
@@ -103,11 +155,25 @@ def curve_title(plotted: Plotted) -> str:
     return plotted.title or measure_name(plotted.curve).capitalize()
 
 
-def _placed_lines(plotted: Plotted, result: CheckResult, limits: Mapping[str, Any]) -> Iterator[tuple[PlotLine, float]]:
+@dataclass(frozen=True)
+class Placed:
+    """A reference line with its value, and how far along the other axis it applies (inf: all the way)."""
+
+    line: PlotLine
+    value: float
+    until: float = math.inf
+
+
+def _placed_lines(plotted: Plotted, result: CheckResult, limits: Mapping[str, Any]) -> Iterator[Placed]:
     for line in plotted.lines:
-        value = result.measures.get(line.source, limits[line.source]["value"] if line.source in limits else None)
-        if isinstance(value, int | float) and math.isfinite(value):
-            yield line, float(value)
+        value, until = _known(line.source, result, limits), _known(line.until, result, limits)
+        if value is not None:
+            yield Placed(line, value, math.inf if until is None else until)
+
+
+def _known(name: str, result: CheckResult, limits: Mapping[str, Any]) -> float | None:
+    value = result.measures.get(name, limits[name]["value"] if name in limits else None)
+    return float(value) if isinstance(value, int | float) and math.isfinite(value) else None
 
 
 def _words(family: Family) -> str:
@@ -120,23 +186,41 @@ def _words(family: Family) -> str:
     return f"{family.y_label} against {family.x_label}. {'; '.join(said)}."
 
 
-def _svg(family: Family, plotted: Plotted, lines: list[tuple[PlotLine, float]]) -> str:
+def _svg(family: Family, plotted: Plotted, lines: list[Placed]) -> str:
     strokes = list(_strokes(family, plotted.own_words or "with the design"))
-    return chart_svg(strokes, [_ruled(line, value) for line, value in lines], family.x_label, family.y_label)
+    if plotted.drawn == Drawn.ROUND:
+        return round_svg(strokes)
+    if plotted.drawn == Drawn.SECTION:
+        points = finite_points(next(curve for member, curve in family.members if member != LIMIT))
+        limits = [curve.y[0] for member, curve in family.members if member == LIMIT]
+        return section_svg(points, limits[0] if limits else math.nan)
+    return chart_svg(strokes, [_ruled(placed) for placed in lines], family.x_label, family.y_label)
 
 
 def _strokes(family: Family, own_words: str) -> Iterator[Stroke]:
-    own = [entry for entry in family.members if not entry[0].startswith("bare")]
-    for place, (member, curve) in enumerate(own or family.members):
-        ink, dash = STROKES[place % len(STROKES)]
-        yield Stroke(finite_points(curve), ink, dash, member or own_words)
-    for member, curve in family.members if own else ():
-        if member.startswith("bare"):
-            yield Stroke(finite_points(curve), FAINT_INK, "2 2", member)
+    """Yield each member as it is drawn: what failed carries the verdict, the rest stays behind it."""
+    failing, place = any(member == FAILING for member, _ in family.members), 0
+    for member, curve in family.members:
+        points, words = finite_points(curve), _label(member, curve, own_words)
+        if member == FAILING:
+            yield Stroke(points, STATUS_INKS["fail"], "", words, 3.2)
+        elif member == LIMIT:
+            yield Stroke(points, INK, "5 3", words, 2.0)
+        elif failing or (member.startswith("bare") and family.own):
+            yield Stroke(points, FAINT_INK, "2 2", words)
+        else:
+            yield Stroke(points, *STROKES[place % len(STROKES)], words)
+            place += 1
 
 
-def _ruled(line: PlotLine, value: float) -> RuledLine:
-    unit = unit_of(line.source)
-    return RuledLine(
-        line.axis, value, f"{line.words}: {format(value, '.2f') if unit == 't' else with_unit(value, unit)}"
-    )
+def _label(member: str, curve: Curve, own_words: str) -> str:
+    """Return what a member is called beside its plot; a limit says its figure."""
+    if member == LIMIT:
+        return f"limit at the rim: {with_unit(curve.y[0], 'mm')}"
+    return member or own_words
+
+
+def _ruled(placed: Placed) -> RuledLine:
+    line, unit = placed.line, unit_of(placed.line.source)
+    said = format(placed.value, ".2f") if unit == "t" else with_unit(placed.value, unit)
+    return RuledLine(line.axis, placed.value, f"{line.words}: {said}", placed.until)

@@ -64,6 +64,25 @@ def test_a_wedge_grows_as_it_was_built():
     assert "mm" in growth.x_label and "mm" in growth.y_label
 
 
+def test_the_span_that_fails_has_curves_of_its_own_and_a_passing_rim_has_none():
+    """The left side starts 1.2 mm thick and grows as everywhere: its own curve starts there, the median does not."""
+    grown = lambda x, y: 0.1 * from_rim(x, y) + 1.2 * np.clip((-10.0 - x) / 15.0, 0.0, 1.0)  # noqa: E731
+    curves = measured(worn(BASE, sheet(60.0, 60, grown))).curves
+    assert curves["thickness_by_distance"].y[0] < 0.3
+    span, cut = curves["thickness_by_distance_failing_span"], curves["section_by_distance"]
+    assert (span.x[0], span.y[0]) == (0.0, pytest.approx(1.2, abs=0.02))
+    assert np.interp(3.0, span.x, span.y) == pytest.approx(1.5, abs=0.06)
+    assert (cut.x[0], cut.y[0]) == (span.x[0], span.y[0])
+    assert cut.x[-1] <= 8.0
+    # the worst place is near a corner, behind which the thick side already ends
+    assert np.interp(3.0, cut.x, cut.y) == pytest.approx(1.5, abs=0.1)
+    limit = curves["thickness_by_distance_limit"]
+    assert set(limit.y) == {0.3}
+    assert limit.x[-1] == 1.0, "the rim's limit asks nothing of the piece behind it"
+    gentle = measured(worn(BASE, sheet(60.0, 60, lambda x, y: 0.1 * from_rim(x, y))))
+    assert list(gentle.curves) == ["thickness_by_distance"]
+
+
 def test_a_floating_rim_is_as_thick_as_it_floats():
     result = measured(worn(BASE, sheet(60.0, 60, lambda x, y: 0.8 + 0.1 * from_rim(x, y))))
     assert result.status == "fail"

@@ -205,7 +205,7 @@ CHECK = Check(
         Plotted(
             "gap_by_t",
             "Gap between the lips as the jaw opens",
-            (PlotLine("x", "contact_t", "first contact"), PlotLine("y", "lip_seal_mm", "shut below this")),
+            (PlotLine("x", "contact_t", "first contact"), PlotLine("y", "lip_seal_mm", "shut below this", "contact_t")),
             own_words="largest, anywhere",
             compared=True,
         ),

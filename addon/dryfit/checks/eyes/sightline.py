@@ -19,7 +19,7 @@ from ...performer.fitting import Fitting
 from ...performer.grounds import EYES, FRAME
 from ...performer.head_frame import ASSUMED_FRONT, HeadFrame
 from ...performer.worn import worn_face_ids, worn_parts, worn_surface
-from ..check import Check, LeadingFigure, Plotted
+from ..check import Check, Drawn, LeadingFigure, Plotted
 from .field_of_view import Obstacle, Outlook, Sight
 
 WIDEST_DEG = 107.0
@@ -440,7 +440,7 @@ CHECK = Check(
         LeadingFigure("down_deg", "sight downward", "sight_down_review_deg", at_least=True),
     ),
     plots=(
-        Plotted("field_left_eye", "How far the left eye sees"),
-        Plotted("field_right_eye", "How far the right eye sees"),
+        Plotted("field_left_eye", "What the left eye sees, as the performer looks out", drawn=Drawn.ROUND),
+        Plotted("field_right_eye", "What the right eye sees, as the performer looks out", drawn=Drawn.ROUND),
     ),
 )

@@ -11,7 +11,7 @@ from ...geometry.rim import RimSamples, spans, walk_rim, weighted_quantile
 from ...geometry.topology import mesh_edges
 from ...model.arrays import FloatArray, IntArray
 from ...model.brief import Brief
-from ...model.finding import Bound, Curve, Field, Finding, Outcome, Place, Severity, not_checked
+from ...model.finding import Bound, Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
@@ -19,7 +19,8 @@ from ...performer.edge_lines import EdgeLine, edge_lines
 from ...performer.fitting import Fitting
 from ...performer.grounds import EYES, MOUTH, NOSE
 from ...performer.rims import RimNames
-from ..check import Check, LeadingFigure, PlotLine, Plotted
+from ..check import Check, Drawn, LeadingFigure, PlotLine, Plotted
+from .edge_curves import FailingSpan, Growth, edge_curves
 from .edge_places import (
     WORDS,
     EdgePlaces,
@@ -33,14 +34,16 @@ from .edge_places import (
 from .overlaps import LappedEdge, overlap_findings, overlap_measures, overlaps
 
 SAMPLE_MM = 0.5
-"""The rim is read at steps of this length and the curve of growth put together in bins of it: a quarter of the shortest
-span that is judged (``rim_span_mm``), and finer than the edges of a sculpt's rim, so that nothing is stepped over."""
+"""The rim is read at steps of this length: a quarter of the shortest span that is judged (``rim_span_mm``), and finer
+than the edges of a sculpt's rim, so that nothing is stepped over."""
 BRIDGE_MM = 1.0
 """Thick stretches no further apart than two such steps are one: a reading or two under the limit are the mesh's own
 unevenness, not an end of the span."""
 STEP_BRIDGE_MM = 3.0
 """The width of a blend is known at the rim's vertices only, which stand 1 to 3 mm apart on a sculpt: one of them that
 reads wider does not part a step."""
+CUT_MM = 2.5
+"""A cut is put together from what lies behind this much rim to either side of its place."""
 STEP_SPAN_MM = 5.0
 """A step along less rim than this rests on two or three vertices: a nick in the sculpt, which is stippled over when the
 edge is laid (common practice, no source). It is not told of."""
@@ -58,7 +61,7 @@ class Feather:
         Steps along the rim and the thickness at each, ``(s,)``.
     rims
         What the loops of the rim are called.
-    inward_mm, grown_mm
+    growth
         Distance from the rim along the skin and thickness there, for the vertices within the band.
     blend_mm
         For each rim vertex the distance inward at which the blend ends, ``(n,)``; nan elsewhere.
@@ -75,8 +78,7 @@ class Feather:
     samples: RimSamples
     rims: RimNames
     thickness_mm: FloatArray
-    inward_mm: FloatArray
-    grown_mm: FloatArray
+    growth: Growth
     blend_mm: FloatArray
     field_mm: FloatArray
     places: EdgePlaces
@@ -112,7 +114,7 @@ def edge(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     return Outcome(
         measures=measures,
         findings=tuple(_findings(feathers, joints, fitting, brief.limits)),
-        curves={"thickness_by_distance": _growth(feathers)},
+        curves=dict(edge_curves([feather.growth for feather in feathers], _failing(feathers, brief.limits))),
         fields=tuple(_thickness_field(feather, brief.limits) for feather in feathers),
         reason=" ".join(filter(None, (undrawn(missing), unknown_places(appliances, fitting)))),
         judged=_judged(feathers, measures, brief.limits) | distance_bounds(brief.limits),
@@ -154,8 +156,7 @@ def _feather(part: Part, lines: tuple[EdgeLine, ...], fitting: Fitting, brief: B
         samples=samples,
         rims=RimNames.of(skin, samples, fitting.snapshot.landmarks),
         thickness_mm=thickness_mm,
-        inward_mm=inward_mm[band],
-        grown_mm=grown_mm[band],
+        growth=Growth(inward_mm[band], grown_mm[band], rim[source[band]]),
         blend_mm=_blend_widths_mm(skin, inward_mm, grown_mm, source, rim, limits.blend_thickness_mm),
         field_mm=grown_mm,
         places=places,
@@ -265,11 +266,11 @@ def _findings(feathers: list[Feather], joints: list[LappedEdge], fitting: Fittin
 def _thick_spans(feather: Feather, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     """Yield each span over its limit; spans too short to judge are told of together."""
     short = []
-    for run in spans(feather.cast_mm > feather.places.fail_mm, feather.samples, BRIDGE_MM):
-        if _length_mm(feather, run) < limits.rim_span_mm:
-            short.append(run)
-        else:
+    for run in _fails(feather):
+        if _judged_long(feather, run, limits):
             yield _thick(feather, run, 1, Severity.FAIL, fitting)
+        else:
+            short.append(run)
     if short:
         yield _thick(feather, np.concatenate(short), len(short), Severity.INFO, fitting)
 
@@ -394,20 +395,29 @@ def _rise(
     )
 
 
-def _growth(feathers: list[Feather]) -> Curve:
-    """Return the median thickness by distance from the rim, in steps of half a millimetre."""
-    inward = np.concatenate([feather.inward_mm for feather in feathers])
-    grown = np.concatenate([feather.grown_mm for feather in feathers])
-    place = np.round(inward / SAMPLE_MM).astype(np.int64)
-    order = np.argsort(place, kind="stable")
-    steps, first = np.unique(place[order], return_index=True)
-    medians = [float(np.median(group)) for group in np.split(grown[order], first[1:])]
-    return Curve(
-        x=tuple(float(step) * SAMPLE_MM for step in steps),
-        y=tuple(medians),
-        x_label="distance from the rim along the skin, mm",
-        y_label="median thickness, mm",
+def _failing(feathers: list[Feather], limits: Limits) -> FailingSpan | None:
+    """Return the span that decided, as the findings put it first: the one with most vertices; None where none fails."""
+    every = [(feather, run) for feather in feathers for run in _fails(feather) if _judged_long(feather, run, limits)]
+    if not every:
+        return None
+    feather, run = max(every, key=lambda entry: len(np.unique(entry[0].samples.edge[entry[1]])))
+    worst = run[feather.of_limit[run].argmax()]
+    about = np.linalg.norm(feather.samples.points_mm[run] - feather.samples.points_mm[worst], axis=1) <= CUT_MM
+    return FailingSpan(
+        growth=feather.growth,
+        rim_vertices=np.unique(feather.samples.edge[run]),
+        worst_vertices=np.unique(feather.samples.edge[run[about]]),
+        thickest_mm=float(feather.cast_mm[worst]),
+        limit_mm=float(feather.places.fail_mm[worst]),
     )
+
+
+def _fails(feather: Feather) -> list[IntArray]:
+    return spans(feather.cast_mm > feather.places.fail_mm, feather.samples, BRIDGE_MM)
+
+
+def _judged_long(feather: Feather, run: IntArray, limits: Limits) -> bool:
+    return _length_mm(feather, run) >= limits.rim_span_mm
 
 
 def _thickness_field(feather: Feather, limits: Limits) -> Field:
@@ -505,12 +515,11 @@ CHECK = Check(
         Plotted(
             "thickness_by_distance",
             "Thickness from the rim inward",
-            (
-                PlotLine("y", "rim_thickness_mm", "edge limit"),
-                PlotLine("x", "blend_width_mm", "blend should reach here"),
-            ),
+            (PlotLine("x", "blend_width_mm", "blend should reach here", "blend_thickness_mm"),),
+            own_words="the whole rim, median",
             compared=True,
         ),
+        Plotted("section_by_distance", "Cut through the edge at its worst place", drawn=Drawn.SECTION),
     ),
     painted=(("thickness", "Thickness above the skin beneath, from the rim inward"),),
 )

@@ -23,7 +23,7 @@ from ...performer.fitting import Fitting
 from ...performer.grounds import MOUTH
 from ...performer.motion.base_motion import JAW
 from ...performer.mouth.tooth_places import odd_findings
-from ..check import Check, LeadingFigure
+from ..check import Check, LeadingFigure, Plotted
 from .findings import finding_of, overlap_fields, own_note, seam_note, start_t
 from .meetings import Meeting, meetings_of
 
@@ -246,5 +246,6 @@ CHECK = Check(
         LeadingFigure("flesh_penetration_mm", "pressed into lips, skin or soft pieces", "overlap_flesh_mm"),
         LeadingFigure("soft_penetration_mm", "worn pieces in each other", "overlap_soft_mm"),
     ),
+    plots=(Plotted("overlap_by_t", "Deepest overlap in each motion"),),
     painted=(("overlap", "How deep it goes into something else, at the pose where it is deepest"),),
 )

@@ -219,6 +219,7 @@ CHECK = Check(
                 PlotLine("y", "front_display_mm_upper", "upper teeth here"),
                 PlotLine("y", "front_display_mm_lower", "lower teeth here"),
             ),
+            needs=("norm_display_mm_upper", "norm_display_mm_lower"),
         ),
     ),
     mouth_pictures=MouthPictures.AT_REST,
