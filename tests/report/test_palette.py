@@ -76,8 +76,8 @@ def test_cividis_only_gets_lighter():
 
 def test_the_diverging_map_has_its_ends_and_a_light_colourless_middle():
     low, middle, high = diverging([-1, 0, 1])
-    assert low == pytest.approx(from_hex("B0500A"), abs=0.01)
-    assert high == pytest.approx(from_hex("1F5FA8"), abs=0.01)
+    assert low == pytest.approx(from_hex("A03C00"), abs=0.01)
+    assert high == pytest.approx(from_hex("6CA6DC"), abs=0.01)
     assert np.ptp(middle) < 0.01
     assert middle.mean() > 0.8
 
@@ -88,6 +88,13 @@ def test_the_diverging_map_gets_lighter_toward_the_middle_on_both_sides():
 
     assert (np.diff(light(np.linspace(-1, 0, 20))) > 0).all()
     assert (np.diff(light(np.linspace(0, 1, 20))) < 0).all()
+
+
+def test_the_ends_of_the_diverging_map_are_told_apart_in_grey():
+    """A page printed without colour: one end is to the other as small letters must be to their ground, nearly."""
+    ends = ["".join(f"{round(c * 255):02X}" for c in colour) for colour in diverging([-1, 1])]
+    assert luminance(ends[1]) > 2.5 * luminance(ends[0])
+    assert contrast_ratio(*ends) > 2.5
 
 
 def test_a_field_is_painted_by_its_own_scale():

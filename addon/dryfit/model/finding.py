@@ -207,6 +207,8 @@ class Field:
         Whether zero is the middle of the scale.
     motion, t
         The pose at which it was measured; ``""`` is rest.
+    decided
+        Whether it is shown beside what was found; False where another field of the same check decided.
     """
 
     name: str
@@ -220,6 +222,7 @@ class Field:
     diverging: bool = False
     motion: str = ""
     t: float = 0.0
+    decided: bool = True
 
     def __post_init__(self) -> None:
         """Freeze the values."""

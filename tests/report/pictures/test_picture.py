@@ -1,14 +1,16 @@
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from dryfit.model.finding import Field, Status
+from dryfit.model.finding import Field, Severity, Status
 from dryfit.model.snapshot import Part, Snapshot
 from dryfit.performer.head_frame import HeadFrame
 from dryfit.report.pictures.coat import field_at, field_coat, plain_coat
 from dryfit.report.pictures.colour_map import cividis, linear_light
-from dryfit.report.pictures.gallery import field_groups, photograph
+from dryfit.report.pictures.gallery import field_groups, photograph, quiet
+from dryfit.report.pictures.limit_lines import AROUND_MM, limits_judged
 from dryfit.report.pictures.marks import RADIUS_PX, spread, with_legend
 from dryfit.report.pictures.openness import Openness, spread_directions
 from dryfit.report.pictures.picture import develop, png_bytes
@@ -138,6 +140,38 @@ def test_the_limit_is_drawn_where_the_field_passes_it():
     expected_mm = 15.0 * np.sqrt(np.log(5.5 / 4.2))  # where the dip is 0.2 mm deep
     assert len(rows) > 30
     assert np.abs(radius_mm - expected_mm).max() < 1.5
+
+
+def test_a_limit_is_drawn_only_about_what_counts_and_at_what_that_was_held_against():
+    snapshot = worn_sphere()
+    cap, field = snapshot.part("Cap"), clearance(snapshot)
+    deepest = int(np.argmin(field.values))
+    found = replace(finding(), elements=np.array([deepest]), kind="vertices", limit=0.7)
+    (line,) = limits_judged([field], [found], snapshot)
+    known = np.isfinite(line.values)
+    away_mm = np.linalg.norm(cap.vertices_mm - cap.vertices_mm[deepest], axis=1)
+    assert line.limit == -0.7, "a depth is painted below zero"
+    assert known[deepest] and away_mm[known].max() <= AROUND_MM + 1e-9 and not known.all()
+    for quieted in (replace(found, severity=Severity.INFO), replace(found, exception="meant to be seen")):
+        assert limits_judged([field], [quieted], snapshot) == []
+    in_area = replace(found, unit="mm2", limit=90.0)
+    assert limits_judged([field], [in_area], snapshot)[0].limit == field.limit
+
+
+def test_what_passes_is_never_painted_as_bright_as_what_fails():
+    plain, signed = (
+        Field("x", "A", np.zeros(1), "mm", "x", 0, 2),
+        Field("x", "A", np.zeros(1), "mm", "x", -1, 1, 0, True),
+    )
+    assert quiet([plain, signed])[0].high > 1.5 * plain.high
+    assert quiet([plain, signed])[1] is signed
+
+
+def test_a_mouth_that_cannot_shut_is_shown_as_far_shut_as_it_gets():
+    snapshot = worn_sphere()
+    stopped = result("closure", measures={"closes": 0, "stop_t": 0.4}, findings=[finding()])
+    pictures = {each.name: each for each in photograph(report(snapshot, [stopped]), snapshot, key_framed(snapshot), {})}
+    assert pictures["worn-front"].caption.endswith("jaw 40 % open")
 
 
 def test_the_close_view_faces_the_place_and_is_not_blocked():

@@ -65,8 +65,8 @@ class Feather:
         Distance from the rim along the skin and thickness there, for the vertices within the band.
     blend_mm
         For each rim vertex the distance inward at which the blend ends, ``(n,)``; nan elsewhere.
-    field_mm
-        Thickness at every vertex, ``(n,)``.
+    field_mm, inward_mm
+        Thickness at every vertex, and its distance from the rim along the skin, ``(n,)`` each; inf beyond the band.
     places
         What each step is held against.
     uncast_mm
@@ -81,6 +81,7 @@ class Feather:
     growth: Growth
     blend_mm: FloatArray
     field_mm: FloatArray
+    inward_mm: FloatArray
     places: EdgePlaces
     uncast_mm: FloatArray
 
@@ -159,6 +160,7 @@ def _feather(part: Part, lines: tuple[EdgeLine, ...], fitting: Fitting, brief: B
         growth=Growth(inward_mm[band], grown_mm[band], rim[source[band]]),
         blend_mm=_blend_widths_mm(skin, inward_mm, grown_mm, source, rim, limits.blend_thickness_mm),
         field_mm=grown_mm,
+        inward_mm=inward_mm,
         places=places,
         uncast_mm=np.where(thinner, np.nan_to_num(_at_steps(uncast_mm, samples)), 0.0),
     )
@@ -421,8 +423,10 @@ def _judged_long(feather: Feather, run: IntArray, limits: Limits) -> bool:
 
 
 def _thickness_field(feather: Feather, limits: Limits) -> Field:
+    """Return the thickness of the rim and half as far inward as a blend must reach: the middle is not the edge."""
     outer = np.zeros(len(feather.field_mm), dtype=bool)
     outer[feather.skin.outer_faces] = True
+    outer &= feather.inward_mm <= limits.blend_width_mm / 2.0
     return Field(
         name="thickness",
         part=feather.part.name,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -56,11 +56,12 @@ def strain(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     judged = [each for each in (torn(piece, fitting, brief) for piece in pieces) if each is not None]
     parted = tearing_measures(judged, len(judged) == len(pieces), brief.limits)
     torn_at = [finding for each in judged for finding in tearing_findings(each, fitting, brief.limits)]
+    found = _findings(pieces, torn_at, allowed, creases, left_out, fitting, brief.limits)
     return Outcome(
         measures=_measures(pieces, creases, brief.limits) | parted,
-        findings=tuple(_findings(pieces, torn_at, allowed, creases, left_out, fitting, brief.limits)),
+        findings=tuple(found),
         curves=dict(_curves(pieces)),
-        fields=tuple(_field(piece, allowed[piece.part.name], brief.limits) for piece in pieces),
+        fields=tuple(_fields(pieces, found, allowed, creases, brief.limits)),
         reason=" ".join(filter(None, (_reason(allowed), unjudged_glue(judged)))),
         judged=tearing_bounds(brief.limits),
     )
@@ -338,6 +339,39 @@ def _curves(pieces: tuple[Stretched, ...]) -> Iterator[tuple[str, Curve]]:
         yield f"stretch_by_t_{name}", Curve(tuple(t), tuple(most.tolist()), f"{name}, t", label)
 
 
+def _fields(
+    pieces: tuple[Stretched, ...], found: list[Finding], allowed: Mapping[str, Allowance], creases: Creases,
+    limits: Limits,
+) -> Iterator[Field]:  # fmt: skip
+    """Yield stretch and squeeze of every piece; what decided is shown, stretch where nothing counts."""
+    counting = [finding for finding in found if finding.severity != Severity.INFO]
+    squeezed = bool(counting) and counting[0].unit == "mm2" and counting[0].limit == limits.buckle_area_mm2
+    for piece in pieces:
+        yield replace(_field(piece, allowed[piece.part.name], limits), decided=not squeezed)
+        yield replace(_squeeze_field(piece, creases[piece.part.name]), decided=squeezed)
+
+
+def _squeeze_field(piece: Stretched, crease: float) -> Field:
+    """Return how far the outer skin is squeezed, held against where its material creases: as the findings are."""
+    left = np.where(piece.outer, plane_strain_stretch(piece.smallest, piece.largest), np.nan)
+    lost = 1.0 - _over_poses(left, 1.0, np.fmin)
+    values = np.zeros(len(piece.part.vertices_mm))
+    np.maximum.at(values, piece.faces.ravel(), np.repeat(lost, 3))
+    pose = piece.poses[int(np.nanargmin(np.nanmin(left, axis=1)))] if np.isfinite(left).any() else piece.poses[0]
+    return Field(
+        name="squeeze",
+        part=piece.part.name,
+        values=values,
+        unit="of its length",
+        label="Largest squeeze over all motions, as a share of the length at rest",
+        low=0.0,
+        high=max(1.0 - crease if crease > 0.0 else 0.5, float(np.percentile(values, 99.5))),
+        limit=1.0 - crease if crease > 0.0 else np.nan,
+        motion=pose.motion,
+        t=pose.t,
+    )
+
+
 def _field(piece: Stretched, allowed: Allowance, limits: Limits) -> Field:
     worst = _over_poses(piece.largest, 1.0, np.fmax)
     values = np.ones(len(piece.part.vertices_mm))
@@ -351,7 +385,7 @@ def _field(piece: Stretched, allowed: Allowance, limits: Limits) -> Field:
         unit="length / length at rest",
         label="Largest stretch over all motions",
         low=1.0,
-        high=max(1.5, float(np.percentile(values, 99.5))),
+        high=max(1.5, limit if np.isfinite(limit) else 1.5, float(np.percentile(values, 99.5))),
         limit=limit,
         motion=pose.motion,
         t=pose.t,
@@ -437,5 +471,8 @@ CHECK = Check(
         LeadingFigure("rim_in_motion_mm", "length of rim on moving skin"),
     ),
     plots=(Plotted("stretch_by_t", "Largest stretch in each motion"),),
-    painted=(("stretch", "How far the piece is stretched when the face moves"),),
+    painted=(
+        ("stretch", "How far the piece is stretched when the face moves"),
+        ("squeeze", "How far the piece is squeezed when the face moves, as a share of its length"),
+    ),
 )

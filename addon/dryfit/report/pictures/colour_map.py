@@ -19,8 +19,11 @@ CIVIDIS = (
     "AFA371 B3A670 B7AA6E BBAD6C BFB06B C3B469 C8B766 CCBA64 D0BE61 D4C15F D9C55C DDC958 E1CC55 E6D051 EAD44C "
     "EFD748 F4DB42 F8DF3C FDE334 FEE838"
 )
-BELOW, ABOVE = "B0500A", "1F5FA8"
-"""Ends of the diverging map: orange for below zero, blue for above. Both keep their place for red-green blindness."""
+BELOW, ABOVE = "A03C00", "6CA6DC"
+"""Ends of the diverging map: dark orange below zero, lighter blue above.
+
+Both keep their place for red-green blindness, and printed in grey the one is far darker than the other.
+"""
 STEPS = 257
 WHITE_D65 = np.array([0.95047, 1.0, 1.08883])
 RGB_TO_XYZ = np.array(

@@ -17,6 +17,7 @@ from ...model.stamp import stamp_of
 from ..closing_steps import closing_steps, meeting_names, step_names
 from .close_up import Following
 from .faults import WORN_APART_MM, fault_pictures, faults, numbered, stop_of, stop_t
+from .limit_lines import limits_judged
 from .stage import Posed
 from .standpoints import LARGE_SIZE, SMALL_MM, close_portraits, close_view, closing_view, is_seen, mouth_views
 from .studio import Developing, Labelled, Picture, Poser, Setting, Studio
@@ -29,6 +30,8 @@ DARKROOMS = 2
 PAIR = "pair"
 """The field that tells the two pieces apart that stop the jaw."""
 PAIR_MM, NEAR_MM = 30.0, 3.0
+QUIET_SHARE = 0.55
+"""So much of the scale is used by what passes."""
 
 
 def photograph(
@@ -73,7 +76,8 @@ def _exposures(
     marked = {name: _worth_marking(found) for name, found in labels.items()}
     wrong = faults(report)
     yield from fault_pictures(studio, wrong, stop_of(report))
-    yield from _as_worn(studio, numbered(studio, wrong, Setting(), WORN_APART_MM))
+    worn = _worn_setting(studio, stop_of(report))
+    yield from _as_worn(studio, worn, numbered(studio, wrong, worn, WORN_APART_MM))
     for result in report.checks:
         if result.status == Status.NOT_CHECKED:
             continue
@@ -89,19 +93,25 @@ def _worth_marking(findings: Labelled) -> list[tuple[str, Finding]]:
     return [entry for entry in findings if entry[1].severity != Severity.INFO][:MARKS_A_CHECK]
 
 
-def _as_worn(studio: Studio, findings: Labelled) -> Iterator[Developing]:
+def _worn_setting(studio: Studio, stop: float | None) -> Setting:
+    """Return how the design is worn: at rest, or as far shut as the jaw gets where something stops it."""
+    return Setting() if stop is None or not studio.posed("jaw", stop) else Setting("jaw", stop)
+
+
+def _as_worn(studio: Studio, worn: Setting, findings: Labelled) -> Iterator[Developing]:
     front, *others = studio.portraits
     large = replace(front, name="front-large", size=LARGE_SIZE, lettering=1.0)
-    yield studio.plain("worn-front", "", Setting(), large, findings, hidden=True)
+    yield studio.plain("worn-front", "", worn, large, findings, hidden=True)
     for view in others:
-        yield studio.plain(f"worn-{view.name}", "", Setting(), view, findings)
+        yield studio.plain(f"worn-{view.name}", "", worn, view, findings)
     if studio.posed("jaw", 1.0):
         yield studio.plain(f"worn-{front.name}-open", "", Setting("jaw", 1.0), front)
 
 
 def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[Developing]:
-    for fields in field_groups(field for field in result.fields if field.name != PAIR):
+    for fields in field_groups(field for field in result.fields if field.name != PAIR and field.decided):
         setting = _setting(fields)
+        lines = limits_judged(fields, result.findings, studio.snapshot)
         stage = studio.stage(setting)
         held = np.concatenate([stage.vertices_of(field.part)[np.isfinite(field.values)] for field in fields])
         if not len(held):
@@ -110,9 +120,19 @@ def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator
             views = close_portraits(held, studio.frame)
         else:
             views = _two_portraits(studio, findings)
-        for view in views[: 1 if result.status == Status.PASS else 2]:
+        if result.status == Status.PASS:
+            fields, views = quiet(fields), views[:1]
+        for view in views[:2]:
             name = f"{result.id}-{fields[0].name}-{view.name}"
-            yield studio.painted(name, result.id, setting, view, fields, findings)
+            yield studio.painted(name, result.id, setting, view, fields, findings, lines=lines)
+
+
+def quiet(fields: Sequence[Field]) -> list[Field]:
+    """Return fields on a longer scale, so that what passes is never painted as bright as what does not."""
+    return [
+        field if field.diverging else replace(field, high=field.low + (field.high - field.low) / QUIET_SHARE)
+        for field in fields
+    ]
 
 
 def _setting(fields: list[Field]) -> Setting:
@@ -218,17 +238,20 @@ def _worst(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator[
     if not findings or not np.isfinite(findings[0][1].at_mm).all():
         return
     worst = findings[0][1]
-    painted = [field for field in result.fields if field.name != PAIR]
+    painted = [field for field in result.fields if field.name != PAIR and field.decided]
     fields = next((group for group in field_groups(painted) if worst.object in [f.part for f in group]), [])
     stop = stop_t(result)
     setting = _setting(fields) if fields else Setting() if stop is None else Setting("jaw", stop)
     findings = studio.carried(findings, setting)
     place = np.array(findings[0][1].at_mm)
     view = close_view(studio.stage(setting), place, _extent_mm(studio, worst), studio.frame)
+    if _is_rigid(studio, worst.object) and not is_seen(studio.stage(setting), place, studio.frame):
+        return
     near = [entry for entry in findings if np.linalg.norm(entry[1].at_mm - place) < view.height_mm / 2]
     name = f"{result.id}-worst"
     if fields:
-        yield studio.painted(name, result.id, setting, view, fields, near, hidden=True)
+        lines = limits_judged(fields, result.findings, studio.snapshot)
+        yield studio.painted(name, result.id, setting, view, fields, near, hidden=True, lines=lines)
     else:
         yield studio.plain(name, result.id, setting, view, near, hidden=True)
 

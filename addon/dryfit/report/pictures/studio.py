@@ -263,16 +263,17 @@ class Studio:
 
     def painted(
         self, name: str, check: str, setting: Setting, view: Viewpoint, fields: Sequence[Field],
-        findings: Labelled = (), hidden: bool = False,
+        findings: Labelled = (), hidden: bool = False, lines: Sequence[Field] = (),
     ) -> Developing:  # fmt: skip
-        """Shoot clay with fields painted, findings marked, and the scale beneath."""
+        """Shoot clay with fields painted, findings marked, the limits of ``lines`` drawn, and the scale beneath."""
         stage, shot = self.shot(setting, view)
         marks = marks_on(stage, shot.viewpoint, self.carried(findings, setting), hidden)
         caption = capital(f"{view.words}, {setting.words}")
 
         def picture() -> Picture:
-            pixels = mark(develop(stage, shot, field_coat(stage, shot, fields), fields), marks, view.lettering)
-            pixels = with_legend(pixels, fields[0], view.lettering)
+            pixels = mark(develop(stage, shot, field_coat(stage, shot, fields), lines), marks, view.lettering)
+            limit = lines[0].limit if lines else np.nan
+            pixels = with_legend(pixels, replace(fields[0], limit=limit), view.lettering)
             words = f"{fields[0].label}. {caption}"
             return self._picture(Picture(name, check, words, caption, b"", (0, 0), self.small(stage)), pixels)
 
