@@ -118,7 +118,7 @@ def test_a_bump_is_named_with_its_place_its_size_and_its_way(tmp_path, height_mm
     share = np.arccos(np.sqrt(0.1 / abs(height_mm))) / (np.pi / 2)
     assert place.area_mm2 == pytest.approx(np.pi * (8.0 * share) ** 2, rel=0.25)
     assert re.match(
-        r"No: its shape differs by up to [\d.]+\u00a0mm, where 0.10\u00a0mm is allowed: Cheek bark at the left cheek ",
+        r"No: its shape differs by up to [\d.]+\u00a0mm, where 0.10\u00a0mm is allowed: the cheek bark at the left cheek ",
         answered(step),
     )
     assert ("stands out" if height_mm > 0 else "lies deeper") in answered(step)
@@ -175,8 +175,8 @@ def test_parts_that_came_and_went_are_named(tmp_path):
     gained, lost = compared(tmp_path, warden(), horned), compared(tmp_path, horned, warden())
     assert (gained.shape.added, gained.shape.lost) == (("Salt horn",), ())
     assert (lost.shape.added, lost.shape.lost) == ((), ("Salt horn",))
-    assert "it gained Salt horn" in answered(gained)
-    assert "it lost Salt horn" in answered(lost)
+    assert "it gained the salt horn" in answered(gained)
+    assert "it lost the salt horn" in answered(lost)
 
 
 def _spike(foot):

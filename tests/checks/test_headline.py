@@ -96,6 +96,14 @@ def test_creases_on_both_sides_are_one_cause():
     assert "The bronze medallion weighs 110 g, over 100 g in one piece; give it a fixing" in said
 
 
+def test_what_hangs_on_too_little_glue_is_said_by_its_weight_and_its_pull():
+    hung = entry("load-1", object="BronzeMedallion", value=13.0, limit=1.0, unit="g/cm2", severity="review",
+                 message="BronzeMedallion hangs 110 g on 8.5 cm² of glue on FaceBark: 13.0 g/cm² (limit 1 g/cm²).",
+                 fix="give it mechanical retention, or glue it on 110 cm² or more")  # fmt: skip
+    said = headline(report(answer("load", [hung])), CHECKS[:1])
+    assert "The 110 g bronze medallion pulls on its glue with 13.0 g/cm² (limit 1 g/cm²); give it mechanical" in said
+
+
 def test_a_pass_says_what_is_tightest_and_only_a_whole_one_says_build_it():
     judged = {"min_interior_mm": {"value": 0.15, "at_least": True, "limit": "interior_mm"}}
     walls = answer("thickness", measures={"min_interior_mm": 0.19}, judged=judged)

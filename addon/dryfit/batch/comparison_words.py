@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from ..checks.cause_words import named_object
 from ..checks.registry import CHECKS
 from ..model.sentences import capital
 from ..model.version import VERSION
@@ -54,7 +55,7 @@ def _shape_reasons(comparison: Comparison) -> Iterator[str]:
         return
     for words, names in (("it gained", shape.added), ("it lost", shape.lost)):
         if names:
-            yield f"{words} {_some(list(names), 'part')}"
+            yield f"{words} {_some([f'the {named_object(name)}' for name in names], 'part')}"
     if shape.max_mm <= shape.within_mm:
         yield f"its shape is the same within {_mm(max(shape.max_mm, 0.01))}"
         return
@@ -83,9 +84,8 @@ def _some(words: list[str], one: str) -> str:
 
 def place_said(place: ChangedPlace) -> str:
     """Return where a design changed, which way, how far and over what area."""
-    return (
-        f"{place.part} at the {place.region} {way(place)} by {_mm(abs(place.change_mm))} over {_area(place.area_mm2)}"
-    )
+    moved = f"{way(place)} by {_mm(abs(place.change_mm))} over {_area(place.area_mm2)}"
+    return f"the {named_object(place.part)} at the {place.region} {moved}"
 
 
 def way(place: ChangedPlace) -> str:
@@ -181,7 +181,8 @@ def group_line(group: GroupChange, within_mm: float) -> str:
 def shift_line(shift: Shift) -> str:
     """Return one shifted part in a line."""
     turned = f" and turned by {with_unit(shift.turn_deg, 'deg')}" if shift.turn_deg >= 0.05 else ""
-    return f"{shift.part} moved as a whole by {_mm(shift.distance_mm)}{turned}; its own shape is unchanged."
+    moved = f"moved as a whole by {_mm(shift.distance_mm)}{turned}"
+    return f"The {named_object(shift.part)} {moved}; its own shape is unchanged."
 
 
 def _move_line(move: Move) -> str:

@@ -20,6 +20,7 @@ LONGEST = 26
 TOOTH = re.compile(r"the ((?:left|right) (?:upper|lower) [a-z ]+?)(?= against| meets| would| runs| by |$)")
 SHORTEN = re.compile(r"shorten the (.+?) by ([\d.]+) mm")
 MOVING = re.compile(r" in ([a-z_]+) at ")
+HUNG = re.compile(r" hangs (\d+) g")
 SAME_MM = 0.05
 """Amounts that differ by less are one amount."""
 
@@ -275,6 +276,13 @@ def _strain(cause: Cause, measures: Measures, limits: Mapping[str, float]) -> Sa
 def _load(cause: Cause, measures: Measures, limits: Mapping[str, float]) -> Saying | None:
     """Return what is said of a heavy piece."""
     entry = cause.leading.entry
+    hung = HUNG.search(entry["message"]) if entry["unit"] == "g/cm2" else None
+    if hung:
+        return Saying(
+            f"the {hung[1]} g {named_object(entry['object'])} pulls on its glue with {entry['value']:.1f} g/cm² "
+            f"(limit {entry['limit']:g} g/cm²)",
+            entry["fix"].partition(", ")[0],
+        )
     if entry["unit"] != "g" or "in one piece" not in entry["message"]:
         return None
     return Saying(

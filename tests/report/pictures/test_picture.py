@@ -156,6 +156,7 @@ def test_a_limit_is_drawn_only_about_what_counts_and_at_what_that_was_held_again
         assert limits_judged([field], [quieted], snapshot) == []
     in_area = replace(found, unit="mm2", limit=90.0)
     assert limits_judged([field], [in_area], snapshot)[0].limit == field.limit
+    assert limits_judged([field], [replace(found, unit="g")], snapshot) == [], "something else was weighed"
 
 
 def test_what_passes_is_never_painted_as_bright_as_what_fails():

@@ -30,7 +30,7 @@ DARKROOMS = 2
 PAIR = "pair"
 """The field that tells the two pieces apart that stop the jaw."""
 PAIR_MM, NEAR_MM = 30.0, 3.0
-QUIET_SHARE = 0.55
+QUIET_SHARE = 0.5
 """So much of the scale is used by what passes."""
 
 
@@ -128,11 +128,15 @@ def _fields(studio: Studio, result: CheckResult, findings: Labelled) -> Iterator
 
 
 def quiet(fields: Sequence[Field]) -> list[Field]:
-    """Return fields on a longer scale, so that what passes is never painted as bright as what does not."""
+    """Return fields on a longer scale, so that what passes is never painted as bright as what does not.
+
+    One without a limit has no such brightness, and a share ends at the whole.
+    """
     return [
-        field if field.diverging else replace(field, high=field.low + (field.high - field.low) / QUIET_SHARE)
+        replace(field, high=field.low + (field.high - field.low) / QUIET_SHARE)
+        if np.isfinite(field.limit) and not field.diverging else field
         for field in fields
-    ]
+    ]  # fmt: skip
 
 
 def _setting(fields: list[Field]) -> Setting:

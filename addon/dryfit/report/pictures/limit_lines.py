@@ -41,9 +41,15 @@ def _lines(fields: Sequence[Field], findings: Sequence[Finding], snapshot: Snaps
 
 
 def _limit(field: Field, finding: Finding) -> float:
-    """Return what the field was held against; a depth is stated positive and painted negative."""
-    if finding.unit != field.unit or not np.isfinite(finding.limit):
+    """Return what the field was held against, nan where something else was; a depth is painted negative.
+
+    A finding that states an area is over the field's own limit all over that area. A field that has no limit of its
+    own is judged by none.
+    """
+    if finding.unit == "mm2" or not np.isfinite(field.limit):
         return field.limit
+    if finding.unit != field.unit or not np.isfinite(finding.limit):
+        return np.nan
     return -finding.limit if field.diverging and field.limit < 0.0 else finding.limit
 
 
