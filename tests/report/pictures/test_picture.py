@@ -160,12 +160,11 @@ def test_a_limit_is_drawn_only_about_what_counts_and_at_what_that_was_held_again
 
 
 def test_what_passes_is_never_painted_as_bright_as_what_fails():
-    plain, signed = (
-        Field("x", "A", np.zeros(1), "mm", "x", 0, 2),
-        Field("x", "A", np.zeros(1), "mm", "x", -1, 1, 0, True),
-    )
-    assert quiet([plain, signed])[0].high > 1.5 * plain.high
-    assert quiet([plain, signed])[1] is signed
+    plain = Field("x", "A", np.zeros(1), "mm", "x", 0, 2, 1)
+    signed, share = replace(plain, low=-1, diverging=True), replace(plain, limit=np.nan)
+    quieted = quiet([plain, signed, share])
+    assert quieted[0].high > 1.5 * plain.high
+    assert quieted[1] is signed and quieted[2] is share
 
 
 def test_a_mouth_that_cannot_shut_is_shown_as_far_shut_as_it_gets():
