@@ -61,8 +61,9 @@ def admit(snapshot: Snapshot) -> Snapshot:
         admit_part(part)
     _admit_belonging(snapshot)
     admit_size(snapshot.base)
+    around_base = _box(snapshot.base)
     for part in snapshot.with_role(*worn):
-        admit_unit(part, snapshot.base)
+        admit_unit(part, around_base)
     return snapshot
 
 
@@ -141,17 +142,24 @@ def admit_size(base: Part) -> None:
     raise ImplausibleSize(base.name, size_mm, "No usual unit explains it.")
 
 
-def admit_unit(part: Part, base: Part) -> None:
+def admit_unit(part: Part, around_base: FloatArray) -> None:
     """Raise when a piece does not sit on the base as it is, but would in another usual unit.
 
     Small, large or far pieces that no unit explains are left to the checks.
+
+    Parameters
+    ----------
+    part
+        The piece.
+    around_base
+        The lowest and highest corner of the base, ``(2, 3)``, mm.
 
     Raises
     ------
     PieceInAnotherUnit
         Naming the unit it looks like; nothing is rescaled.
     """
-    low_mm, high_mm = _box(base)
+    low_mm, high_mm = around_base
     corners = _box(part)
     base_mm = float((high_mm - low_mm).max())
     if _lies(corners, low_mm, high_mm, DOUBTED_GAP):
@@ -170,7 +178,9 @@ def _mistakes() -> Iterator[tuple[float, str]]:
 
 def _box(part: Part) -> FloatArray:
     """Return the lowest and highest corner of the part's faces, ``(2, 3)``, mm."""
-    used = part.vertices_mm[np.unique(part.faces)]
+    on_faces = np.zeros(len(part.vertices_mm), bool)
+    on_faces[part.faces] = True
+    used = part.vertices_mm[on_faces]
     return np.stack([used.min(axis=0), used.max(axis=0)])
 
 
