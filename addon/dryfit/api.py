@@ -14,6 +14,7 @@ from .model.progress import drain
 from .model.report import Report
 from .model.snapshot import Snapshot
 from .model.snapshot_file import save_snapshot
+from .performer.indexed_bases import IndexedBases
 from .performer.landmarks.proposal import Proposal
 from .performer.landmarks.proposal import propose_landmarks as propose
 from .performer.tried_on import Design, design_of
@@ -35,6 +36,10 @@ __all__ = [
     "save_snapshot",
     "write_report",
 ]
+
+
+KNOWN = IndexedBases()
+"""This process's own: what was worked out on one design serves the next, as far as that is the same."""
 
 
 def load_brief(path: str | Path) -> Brief:
@@ -94,7 +99,7 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
 
 def _design_of(snapshot: Snapshot, brief: Brief | str | Path | None) -> Design:
     stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
-    return design_of(snapshot, stated, explicit=brief is not None)
+    return design_of(snapshot, stated, explicit=brief is not None, bases=KNOWN)
 
 
 def lets_through(report: Report, fail_on: str = "fail") -> bool:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from ..model.content import array_digest
 from .areas import area_vectors
 from .best_engine import best_engine
 from .checked_arrays import Bytes, Flags, Floats, Ints, Signs, as_faces, as_limits, as_rows, read_only
@@ -20,6 +21,8 @@ from .sign import signs, signs_by_nearest
 
 FACE, EDGE, VERTEX, OPEN_BORDER = 0, 1, 2, 3
 """Values of ``Closest.feature``."""
+INDEX_BYTES = 160
+"""What the kernel's index takes for a face, about."""
 
 
 @dataclass(frozen=True)
@@ -127,6 +130,20 @@ class Surface:
 
     def __reduce__(self) -> tuple[Any, tuple[Floats, Ints]]:
         return partial(Surface, facing_out=self._facing_out), (self._vertices, self._faces)
+
+    @property
+    def content(self) -> bytes:
+        """A digest of vertices and faces, and of how they are read. Worked out when first needed."""
+        if "content" not in self._kept:
+            pieces = [array_digest(self._vertices), array_digest(self._faces), bytes([self._facing_out])]
+            self._kept["content"] = b"".join(pieces)
+        kept: bytes = self._kept["content"]
+        return kept
+
+    @property
+    def index_bytes(self) -> int:
+        """About how much memory the index takes beside vertices and faces."""
+        return INDEX_BYTES * len(self._faces)
 
     @property
     def vertices_mm(self) -> Floats:

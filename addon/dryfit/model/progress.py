@@ -1,7 +1,7 @@
 """How far a long job is. Long jobs are generators of these."""
 
 from collections.abc import Generator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from .interrupt import heed_stop
@@ -32,6 +32,36 @@ class Progress:
 
 
 Job = Generator[Progress, None, Answer]
+
+
+def within(job: Job[Answer], number: int, total: int) -> Job[Answer]:
+    """Run a job as one of several in a row: its progress is a share of theirs.
+
+    Parameters
+    ----------
+    job
+        What is run.
+    number, total
+        Its place among them, and how many they are.
+    """
+    while True:
+        try:
+            step = next(job)
+        except StopIteration as finished:
+            answer: Answer = finished.value
+            return answer
+        yield Progress(number + step.fraction, total, step.label)
+
+
+def saying(label: str, job: Job[Answer]) -> Job[Answer]:
+    """Run a job whose progress is told in other words."""
+    while True:
+        try:
+            step = next(job)
+        except StopIteration as finished:
+            answer: Answer = finished.value
+            return answer
+        yield replace(step, label=label)
 
 
 def drain(job: Job[Answer]) -> Answer:

@@ -1,7 +1,8 @@
 """The snapshot: everything a check may look at, in millimetres and world space, frozen."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping
+from copy import copy
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -105,6 +106,13 @@ class Motion:
         object.__setattr__(self, "frames_t", frozen(self.frames_t, np.float64))
         frames = {name: frozen(posed, np.float64) for name, posed in self.frames_mm.items()}
         object.__setattr__(self, "frames_mm", MappingProxyType(frames))
+
+    def of_parts(self, names: Collection[str]) -> "Motion":
+        """Return the same motion of some parts alone; the arrays are shared."""
+        other = copy(self)
+        kept = {name: frames for name, frames in self.frames_mm.items() if name in names}
+        object.__setattr__(other, "frames_mm", MappingProxyType(kept))
+        return other
 
     def moves(self, part: str) -> bool:
         """Tell whether the named part carries key frames of this motion."""
@@ -224,6 +232,17 @@ class Snapshot:
     def with_role(self, *roles: Role) -> tuple[Part, ...]:
         """Return the parts with one of the roles, in their stored order."""
         return tuple(part for part in self.parts if part.role in roles)
+
+    def of_parts(self, names: Collection[str]) -> "Snapshot":
+        """Return the same snapshot of some parts alone, in their stored order, with their motions; arrays are shared.
+
+        A motion stays even where it moves none of them: that it is there says something too.
+        """
+        return replace(
+            self,
+            parts=tuple(part for part in self.parts if part.name in names),
+            motions={name: motion.of_parts(names) for name, motion in self.motions.items()},
+        )
 
     def part(self, name: str) -> Part:
         """Return the part of that name.

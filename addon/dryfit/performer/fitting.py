@@ -1,6 +1,9 @@
 """A snapshot being tried on: the same values with the indexes that several checks share, built once."""
 
-from collections.abc import Callable, Mapping
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, TypeVar
 
@@ -13,10 +16,11 @@ from ..geometry.binding import Binding, bind
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..geometry.parted_binding import Cleft, bind_parted
 from ..model.arrays import FloatArray, IntArray
-from ..model.brief import Brief, HingeBrief
+from ..model.brief import Brief, HingeBrief, ShowBrief
 from ..model.finding import Place
+from ..model.kept_answers import KeptAnswers
 from ..model.progress import Job
-from ..model.snapshot import Part, Snapshot
+from ..model.snapshot import Part, Role, Snapshot
 from .head_frame import HeadFrame
 from .indexed_bases import IndexedBases
 from .landmarks.doubt import Doubt
@@ -32,6 +36,10 @@ from .regions import Regions
 
 Found = TypeVar("Found")
 
+WORN_ALONE = (Role.APPLIANCE, Role.HARDWARE, Role.UPPER_TEETH)
+"""What is no part of a bare head: nothing that the head decides by itself looks at these."""
+HEAD_MB = 150.0
+"""Memory that kept answers about the bare head may take."""
 FLAT_SHARE = 0.97
 """Area that a base turns to one side, beyond which it is too flat to have an inside."""
 
@@ -58,7 +66,58 @@ class Fitting:
         self._jaw_fields: dict[HingeBrief, JawField] = {}
         self._skins: dict[str, OuterSkin] = {}
         self._bindings: dict[str, Binding] = {}
+        self._among: dict[frozenset[str], Fitting] = {}
         self._found: dict[object, Any] = {}
+
+    @cached_property
+    def content(self) -> bytes:
+        """A digest of all that is measured and held against; not of files' names, notes, exceptions and the lock."""
+        snapshot = replace(self.snapshot, name="", source="", sha256="", lock=None, exceptions=(), notes=())
+        brief = replace(self.brief, source="", exceptions=(), notes=(), show=ShowBrief())
+        return self.kept.contents.of(snapshot, brief)
+
+    @property
+    def kept(self) -> KeptAnswers:
+        """Answers kept by content, from this design and from others before it."""
+        return self._bases.answers
+
+    @cached_property
+    def head(self) -> Fitting:
+        """The bare head: the base with its eyes and lower jaw, the same one for every design on it.
+
+        What is asked of it cannot depend on what is worn, and is worked out once.
+        """
+        worn = self.snapshot.with_role(*WORN_ALONE)
+        if not worn:
+            return self
+        bare = self._of_parts({part.name for part in self.snapshot.parts} - {part.name for part in worn})
+        # its answers are few and serve every design on it: theirs do not push them out
+        bare._bases = IndexedBases(KeptAnswers(HEAD_MB, self.kept.contents))
+        return self._bases.known_head(bare)
+
+    def alone(self, part: Part) -> Fitting:
+        """Return the bare head with one part alone: what is asked of it cannot depend on any other that is worn."""
+        return self.among(part)
+
+    def among(self, *parts: Part) -> Fitting:
+        """Return the bare head with some parts: what is asked of it cannot depend on any other that is worn.
+
+        With hardware come the upper teeth: it may be worn on them, and moves as they do.
+        """
+        held_by = self.snapshot.with_role(Role.UPPER_TEETH) if any(part.role == Role.HARDWARE for part in parts) else ()
+        names = frozenset(part.name for part in (*parts, *held_by, *self.head.snapshot.parts))
+        if len(names) == len(self.snapshot.parts):
+            return self
+        if names not in self._among:
+            other = self._of_parts(names)
+            other.__dict__["head"] = self.head
+            self._among[names] = other
+        return self._among[names]
+
+    def _of_parts(self, names: Collection[str]) -> Fitting:
+        other = Fitting(self.snapshot.of_parts(names), self.brief, self._bases)
+        other.__dict__["base_surface"] = self.base_surface
+        return other
 
     def once(self, what: object, find: Callable[[], Job[Found]]) -> Job[Found]:
         """Return what a long search finds about this fitting, searched for by whoever asks first.
@@ -72,6 +131,13 @@ class Fitting:
         """
         if what not in self._found:
             self._found[what] = yield from find()
+        found: Found = self._found[what]
+        return found
+
+    def found(self, what: object, find: Callable[[], Found]) -> Found:
+        """Return what is found about this fitting in no time to speak of, by whoever asks first; as ``once``."""
+        if what not in self._found:
+            self._found[what] = find()
         found: Found = self._found[what]
         return found
 
@@ -122,6 +188,8 @@ class Fitting:
     @cached_property
     def landmark_doubts(self) -> tuple[Doubt, ...]:
         """What looks wrong with the landmarks on this base; empty where nothing does."""
+        if self.head is not self:
+            return self.head.landmark_doubts
         return landmark_doubts(self.snapshot.landmarks, self.base_surface)
 
     @cached_property
@@ -148,20 +216,19 @@ class Fitting:
         if part.name == self.base.name:
             return self.base_surface
         if part.name not in self._surfaces:
-            self._surfaces[part.name] = Surface(part.vertices_mm, part.faces)
+            self._surfaces[part.name] = self.kept.of(Surface, part.vertices_mm, part.faces)
         return self._surfaces[part.name]
 
     @cached_property
     def mouth_cleft(self) -> Cleft | None:
         """The base's skin on either side of the line between the lips; None where that is not known."""
-        return mouth_cleft(self, self.poses)
+        return mouth_cleft(self, self.poses) if self.head is self else self.head.mouth_cleft
 
     def binding(self, part: Part) -> Binding:
         """Return how a part without keys is bound to the base, each lip's pieces to their own lip; found once."""
         if part.name not in self._bindings:
-            cleft, points = self.mouth_cleft, part.vertices_mm
-            bound = bind_parted(self.base_surface, cleft, points, part.faces) if cleft is not None else None
-            self._bindings[part.name] = bound or bind(self.base_surface, points)
+            asked = (self.base_surface, self.mouth_cleft, part.vertices_mm, part.faces)
+            self._bindings[part.name] = self.kept.of(_bound, *asked)
         return self._bindings[part.name]
 
     @property
@@ -171,6 +238,8 @@ class Fitting:
 
     def jaw_field(self, stated: HingeBrief) -> JawField:
         """Return how much of a hinge's turn each point of the base takes; found once, its landmarks must be there."""
+        if self.head is not self:
+            return self.head.jaw_field(stated)
         if stated not in self._jaw_fields:
             self._jaw_fields[stated] = field_on(self, stated)
         return self._jaw_fields[stated]
@@ -178,6 +247,8 @@ class Fitting:
     @cached_property
     def mandible(self) -> Mandible | None:
         """The path of the lower jaw, read from the motion that opens the mouth; None where that shows none."""
+        if self.head is not self:
+            return self.head.mandible
         try:
             opening = base_motion(self, JAW)
         except NoMotion:
@@ -222,6 +293,12 @@ class Fitting:
     def skin(self, part: Part) -> OuterSkin:
         """Return the outer skin of an appliance over the base; found once."""
         if part.name not in self._skins:
-            contact_mm = self.brief.limits.contact_mm
-            self._skins[part.name] = outer_skin(part.vertices_mm, part.faces, self.base_surface, contact_mm)
+            asked = (part.vertices_mm, part.faces, self.base_surface, self.brief.limits.contact_mm)
+            self._skins[part.name] = self.kept.of(outer_skin, *asked)
         return self._skins[part.name]
+
+
+def _bound(base: Surface, cleft: Cleft | None, points_mm: FloatArray, faces: IntArray) -> Binding:
+    """Return how points are bound to the base, on either side of the cleft between the lips where that is known."""
+    parted = bind_parted(base, cleft, points_mm, faces) if cleft is not None else None
+    return parted or bind(base, points_mm)

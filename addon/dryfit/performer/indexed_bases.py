@@ -1,25 +1,34 @@
-"""The base that was indexed last, kept for the next design on it: many variants, one scan."""
+"""What was worked out on the base of the last design, kept for the next one on it: many variants, one scan."""
 
-import hashlib
 from threading import Lock
-
-import numpy as np
+from typing import TypeVar
 
 from ..geometry import Surface
 from ..model.arrays import FloatArray, IntArray
+from ..model.content import HasContent
+from ..model.kept_answers import KeptAnswers
+
+Head = TypeVar("Head", bound=HasContent)
 
 
 class IndexedBases:
-    """Keeps one base's index, with all that was worked out on it; found again by its vertices and faces to the bit.
+    """Keeps one base's index and one bare head, with all that was worked out on them, found again by content.
 
     Safe to ask from several threads.
+
+    Parameters
+    ----------
+    answers
+        Answers kept by content, shared with whoever else has them; None for new ones.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, answers: KeptAnswers | None = None) -> None:
         self.built = 0
+        self.answers = answers or KeptAnswers()
         self._lock = Lock()
         self._content = b""
         self._surface: Surface | None = None
+        self._head: HasContent | None = None
 
     def surface(self, vertices_mm: FloatArray, faces: IntArray) -> Surface:
         """Return the indexed surface; it must not be refitted.
@@ -36,15 +45,17 @@ class IndexedBases:
         NoSurface, BadFaces, NotFinite
             As ``Surface``.
         """
-        content = _content_of(vertices_mm, faces)
+        content = self.answers.contents.of(vertices_mm, faces)
         with self._lock:
             if self._surface is None or content != self._content:
                 self._surface, self._content = Surface(vertices_mm, faces), content
                 self.built += 1
             return self._surface
 
-
-def _content_of(vertices_mm: FloatArray, faces: IntArray) -> bytes:
-    digest = hashlib.sha256(np.ascontiguousarray(vertices_mm).tobytes())
-    digest.update(np.ascontiguousarray(faces).tobytes())
-    return digest.digest()
+    def known_head(self, head: Head) -> Head:
+        """Return the bare head that was kept where it is the same as this one, else keep this one."""
+        with self._lock:
+            if isinstance(self._head, type(head)) and self._head.content == head.content:
+                return self._head
+            self._head = head
+            return head

@@ -1,0 +1,120 @@
+"""Answers kept by the content of what was asked: the same question of the same values is worked out once."""
+
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from threading import Lock
+from typing import Any, ParamSpec, TypeVar
+
+import numpy as np
+
+from .content import Contents
+from .progress import Job
+
+Asked = ParamSpec("Asked")
+Answer = TypeVar("Answer")
+
+MOST_MB = 400.0
+"""Memory that kept answers may take, as a rule."""
+LARGEST_SHARE = 0.25
+"""One answer that takes more of it than this is not kept."""
+
+
+class KeptAnswers:
+    """What functions gave, found again by the content of their arguments.
+
+    Only for functions that look at nothing but their arguments, and whose answers nobody changes. What was not asked
+    for the longest time goes first when memory runs out. Safe to ask from several threads.
+
+    Parameters
+    ----------
+    most_mb
+        Memory that the answers may take together; 0 keeps none.
+    contents
+        Digests shared with whoever else has them; None for new ones.
+    """
+
+    def __init__(self, most_mb: float = MOST_MB, contents: Contents | None = None) -> None:
+        self.contents = contents or Contents()
+        self.worked_out = 0
+        self.taken = 0
+        self._most_bytes = most_mb * 1e6
+        self._lock = Lock()
+        self._bytes = 0
+        self._answers: OrderedDict[bytes, tuple[Any, int]] = OrderedDict()
+
+    def of(self, find: Callable[Asked, Answer], *asked: Asked.args, **named: Asked.kwargs) -> Answer:
+        """Return what ``find`` gives for its arguments, worked out only where that is not known.
+
+        Raises
+        ------
+        TypeError
+            When the content of an argument is not known.
+        """
+        key = self.contents.of(find.__module__, find.__qualname__, asked, named)
+        kept = self.recall(key)
+        if kept is None:
+            kept = (find(*asked, **named),)
+            self.keep(key, kept[0])
+        answer: Answer = kept[0]
+        return answer
+
+    def job(self, find: Callable[Asked, Job[Answer]], *asked: Asked.args, **named: Asked.kwargs) -> Job[Answer]:
+        """Return what a long search gives for its arguments, searched for only where that is not known.
+
+        Raises
+        ------
+        TypeError
+            When the content of an argument is not known.
+        """
+        key = self.contents.of(find.__module__, find.__qualname__, asked, named)
+        kept = self.recall(key)
+        if kept is None:
+            kept = ((yield from find(*asked, **named)),)
+            self.keep(key, kept[0])
+        answer: Answer = kept[0]
+        return answer
+
+    def recall(self, key: bytes) -> tuple[Any] | None:
+        """Return what was kept under a key, in a tuple of its own; None where nothing was."""
+        with self._lock:
+            if key not in self._answers:
+                return None
+            self._answers.move_to_end(key)
+            self.taken += 1
+            return (self._answers[key][0],)
+
+    def keep(self, key: bytes, answer: object) -> None:
+        """Keep an answer under a key, which has to cover all that it depends on."""
+        size = size_bytes(answer)
+        with self._lock:
+            self.worked_out += 1
+            if key in self._answers or size > LARGEST_SHARE * self._most_bytes:
+                return
+            self._answers[key] = answer, size
+            self._bytes += size
+            while self._bytes > self._most_bytes:
+                _, (_, freed) = self._answers.popitem(last=False)
+                self._bytes -= freed
+
+
+def size_bytes(value: object) -> int:
+    """Return about how much memory a value takes, bytes; what it holds twice counts once."""
+    total, seen, todo = 0, set(), [value]
+    while todo:
+        one = todo.pop()
+        if id(one) in seen:
+            continue
+        seen.add(id(one))
+        total += one.nbytes if isinstance(one, np.ndarray) else 64 + int(getattr(one, "index_bytes", 0))
+        todo.extend(_held(one))
+    return total
+
+
+def _held(value: object) -> list[object]:
+    if isinstance(value, Mapping):
+        return [*value.values()]
+    if isinstance(value, (tuple, list, set, frozenset)):
+        return [*value]
+    return (
+        [] if isinstance(value, (type, np.ndarray)) or callable(value) else [*getattr(value, "__dict__", {}).values()]
+    )
