@@ -12,13 +12,13 @@ import numpy.typing as npt
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.progress import Job, Progress
-from ..model.snapshot import TISSUE
 from .contact.forgiveness import Forgiveness
 from .contact.shortening import Excess, excesses
 from .contact.stops import Contact, Stops, look_for_stops
 from .fitting import Fitting
 from .motion.base_motion import JAW, NoMotion
 from .motion.poses import Poses
+from .mouth.known_lips import bare_lips, worn_lips
 from .mouth.line import missing_landmarks
 from .mouth.lips import GapProfile, Lips
 
@@ -281,8 +281,7 @@ def _closed(fitting: Fitting) -> Job[ClosedMouth]:
         poses = fitting.poses(JAW)
     except NoMotion as error:
         raise CannotClose(NO_JAW.format(reason=error)) from error
-    bare = Lips(fitting, poses, (fitting.base,))
-    lips = bare.wearing(fitting.snapshot.with_role(*TISSUE))
+    bare, lips = bare_lips(fitting), worn_lips(fitting)
     if not (bare.found and lips.found):
         raise CannotClose("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
     mouth = yield from mouth_of(fitting, poses, lips, allowed_mm(bare.profile(0.0), fitting.brief))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+
 import numpy as np
 
 from ..geometry import Surface
@@ -9,6 +11,7 @@ from ..model.arrays import BoolArray, FloatArray, IntArray
 from .eyes import Eye
 from .fitting import Fitting
 from .head_frame import HeadFrame
+from .motion.posed import Posed
 from .motion.poses import Poses
 
 ZONE_MM = 45.0
@@ -47,6 +50,20 @@ def rays_from_the_front(
     return start, np.broadcast_to(-frame.front, start.shape)
 
 
+class _MovingSkin:
+    """One surface, moved to whatever pose is asked."""
+
+    def __init__(self, surface: Surface, posed: Posed) -> None:
+        self.surface, self._posed = surface, posed
+        self._t = float("nan")
+
+    def at(self, t: float) -> Surface:
+        if self._t != t:
+            self.surface.refit(self._posed(t))
+            self._t = t
+        return self.surface
+
+
 class Lids:
     """The lids of one eye in one motion, of the bare base.
 
@@ -66,13 +83,24 @@ class Lids:
         near = np.linalg.norm(surface.vertices_mm - eye.entrance_mm, axis=1) < ZONE_MM
         self.face_ids = np.flatnonzero(near[surface.faces].all(axis=1))
         self.vertex_ids, compact = np.unique(surface.faces[self.face_ids], return_inverse=True)
-        self._posed = poses.following(fitting.base.name, self.vertex_ids)
-        self._skin = Surface(surface.vertices_mm[self.vertex_ids], compact.reshape(-1, 3))
+        rest = Surface(surface.vertices_mm[self.vertex_ids], compact.reshape(-1, 3))
+        self._skin = _MovingSkin(rest, poses.following(fitting.base.name, self.vertex_ids))
         self._across, self._height = self._grid()
+
+    @property
+    def content(self) -> bytes:
+        """A digest of the design, which motion it is in, and which eye."""
+        return self.fitting.kept.contents.of(self.fitting, self.poses.name, self.eye.side)
+
+    def on(self, fitting: Fitting) -> Lids:
+        """Return the same lids on another design of the same head, in the same motion."""
+        other = copy(self)
+        other.fitting, other.poses = fitting, fitting.poses(self.poses.name)
+        return other
 
     def skin(self, t: float) -> Surface:
         """Return the skin round the eye at ``t``; the same surface every time, moved."""
-        return self._skin.refit(self._posed(t))
+        return self._skin.at(t)
 
     def eyeball(self, t: float) -> Surface:
         """Return the eyeball at ``t``.
@@ -135,4 +163,4 @@ class Lids:
 
     def _on_lid(self, group: str) -> BoolArray:
         weights = self.fitting.base.areas[group][self.vertex_ids]
-        return np.asarray((weights[self._skin.faces] > 0.5).all(axis=1))
+        return np.asarray((weights[self._skin.surface.faces] > 0.5).all(axis=1))

@@ -26,7 +26,9 @@ def worn_surface(part: Part, fitting: Fitting) -> Surface:
         When none of it is worn.
     """
     ids = worn_face_ids(part, fitting)
-    return fitting.surface(part) if len(ids) == len(part.faces) else Surface(part.vertices_mm, part.faces[ids])
+    if len(ids) == len(part.faces):
+        return fitting.surface(part)
+    return fitting.found((worn_surface, part.name), lambda: Surface(part.vertices_mm, part.faces[ids]))
 
 
 def worn_parts(fitting: Fitting, *roles: Role) -> list[Part]:

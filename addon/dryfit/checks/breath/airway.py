@@ -76,7 +76,7 @@ def _mouth(fitting: Fitting) -> tuple[MouthOpening | None, str]:
     if missing:
         return None, f"The open mouth was not measured: add the landmarks {', '.join(missing)}."
     try:
-        opening = mouth_opening(fitting, fitting.poses(JAW))
+        opening = mouth_opening(fitting)
     except NoMotion as error:
         return None, f"The open mouth was not measured: {error}."
     return opening, "" if opening else "The open mouth was not measured: no lips were found beside its landmarks."

@@ -8,9 +8,11 @@ import numpy as np
 
 from ...geometry import Surface
 from ...model.arrays import FloatArray
-from ...model.snapshot import TISSUE, Role
+from ...model.snapshot import Role
 from ...performer.fitting import Fitting
+from ...performer.motion.base_motion import JAW
 from ...performer.motion.poses import Poses
+from ...performer.mouth.known_lips import bare_lips, worn_lips
 from ...performer.mouth.lips import GapProfile, Lips
 from ...performer.worn import worn_face_ids, worn_parts
 
@@ -35,18 +37,22 @@ class MouthOpening:
     at_mm: FloatArray
 
 
-def mouth_opening(fitting: Fitting, poses: Poses) -> MouthOpening | None:
-    """Measure the opening at t = 1 of a jaw motion; None where no lips are found.
+def mouth_opening(fitting: Fitting) -> MouthOpening | None:
+    """Measure the opening at t = 1 of the jaw's motion; None where no lips are found.
 
     The gap between the lips is integrated across the mouth; then lines from the front are cast at it, and what
     appliances and hardware block of them is taken off. Teeth and tongue do not count: air passes them.
+
+    Raises
+    ------
+    NoMotion
+        When there is no motion of the jaw.
     """
-    bare = Lips(fitting, poses, (fitting.base,))
-    worn = bare.wearing(fitting.snapshot.with_role(*TISSUE))
+    bare, worn = bare_lips(fitting), worn_lips(fitting)
     if not (bare.found and worn.found):
         return None
     before, after = bare.profile(1.0), worn.profile(1.0)
-    hidden = _hidden_share(after, worn, fitting, poses)
+    hidden = _hidden_share(after, worn, fitting, fitting.poses(JAW))
     return MouthOpening(gap_area_mm2(after) * (1.0 - hidden), gap_area_mm2(before), after.at_mm[after.midline])
 
 

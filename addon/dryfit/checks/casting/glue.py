@@ -120,7 +120,7 @@ def _outer(part: Part, fitting: Fitting) -> Surface:
     if part.name == fitting.base.name:
         return fitting.base_surface
     skin = fitting.skin(part)
-    return Surface(skin.vertices_mm, skin.outer_faces)
+    return fitting.found((_outer, part.name), lambda: Surface(skin.vertices_mm, skin.outer_faces))
 
 
 def _lies_on(middles_mm: FloatArray, facing: FloatArray, surface: Surface) -> FloatArray:

@@ -63,7 +63,7 @@ def load(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     weighed = []
     for number, part in enumerate(parts):
         yield Progress(number, len(parts) + 1, f"volume of {part.name}")
-        weighed.append(weigh(part, fitting, brief))
+        weighed.append(fitting.kept.of(weigh, part, fitting.alone(part), brief))
     yield Progress(len(parts), len(parts) + 1, "what pieces share")
     weighed, shared = without_shared(weighed, fitting)
     lever = _lever(weighed, fitting, brief.limits)

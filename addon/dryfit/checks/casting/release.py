@@ -125,11 +125,11 @@ def release(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     pulled: list[Pulled] = []
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances) + len(rigid), f"pull directions of {part.name}")
-        pulled.extend(_pulled(part, fitting, brief))
+        pulled.extend(fitting.kept.of(_pulled, part, fitting.alone(part), brief))
     walls = []
     for number, (part, material) in enumerate(rigid):
         yield Progress(len(appliances) + number, len(appliances) + len(rigid), f"walls of {part.name}")
-        walls.append(hard_walls(part, material))
+        walls.append(fitting.kept.of(hard_walls, part, material))
     return Outcome(
         measures=_measures(pulled, walls, brief.limits),
         findings=tuple(_findings(pulled, walls, fitting, brief)),
@@ -148,8 +148,12 @@ def _thickness_mm(outer: OuterSkin, faces: IntArray) -> float:
     return float(np.median(np.linalg.norm(outer.vertices_mm[used] - outer.foot_mm[used], axis=1)))
 
 
-def _pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
-    """Yield each separate piece of an appliance, the largest first, with its best pull."""
+def _pulled(part: Part, fitting: Fitting, brief: Brief) -> tuple[Pulled, ...]:
+    """Return each separate piece of an appliance, the largest first, with its best pull."""
+    return tuple(_each_pulled(part, fitting, brief))
+
+
+def _each_pulled(part: Part, fitting: Fitting, brief: Brief) -> Iterator[Pulled]:
     outer = fitting.skin(part)
     for faces in _separate(outer):
         skin = cut_skin(outer.vertices_mm, faces)

@@ -31,7 +31,7 @@ def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     findings: list[Finding] = []
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances), f"thickness of {part.name}")
-        pieces.append(piece_thickness(part, zones, fitting, brief))
+        pieces.append(fitting.kept.of(piece_thickness, part, zones, fitting.alone(part), brief))
         findings.extend(_thin(pieces[-1], fitting, brief.limits))
         findings.extend(_sheets(pieces[-1], fitting, brief.limits))
         findings.extend(_thick(pieces[-1], zones, fitting, brief.limits))

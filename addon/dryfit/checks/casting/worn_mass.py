@@ -136,7 +136,8 @@ def without_shared(weighed: list[WornMass], fitting: Fitting) -> tuple[list[Worn
     """Return the parts with what two of them share taken out of the lighter one, and what was taken out."""
     kept, taken = list(weighed), []
     for number, other, low_mm, high_mm in _overlapping(weighed, fitting):
-        bulk = _shared(weighed[number], weighed[other], fitting, low_mm, high_mm)
+        both = fitting.among(weighed[number].part, weighed[other].part)
+        bulk = fitting.kept.of(_shared, weighed[number], weighed[other], both, low_mm, high_mm)
         if bulk.volume_mm3 < LEAST_SHARED_MM3:
             continue
         loser, winner = sorted((number, other), key=lambda k: (weighed[k].density_g_cm3, -k))

@@ -114,9 +114,9 @@ def _lids(fitting: Fitting, side: str, frame: HeadFrame) -> Lids | str:
 
 def _blink(lids: Lids, limits: Limits) -> Blink | str:
     """Return one eye closing, or why its motion is no blink."""
-    gap_by_t = np.array([[t, lids.gap_mm(float(t))] for t in np.linspace(0.0, 1.0, STEPS_T + 1)])
-    bare_t = _meet_t(lids, gap_by_t)
-    bare_gap, open_gap = lids.gap_mm(bare_t), float(gap_by_t[0, 1])
+    bare = lids.on(lids.fitting.head)
+    gap_by_t, bare_t, bare_gap = bare.fitting.kept.of(_bare_closing, bare)
+    open_gap = float(gap_by_t[0, 1])
     if bare_gap > max((1.0 - LEAST_CLOSING) * open_gap, SEALED_MM):
         return (
             f"The blink shuts the bare {lids.eye.side} lids only from {open_gap:.1f} to {bare_gap:.1f} mm, so it does "
@@ -130,9 +130,34 @@ def _blink(lids: Lids, limits: Limits) -> Blink | str:
         residual_mm=residual,
         meeting=meeting,
         gap_by_t=gap_by_t,
-        widest_mm=lids.widest_mm(meeting.t if meeting else bare_t),
+        widest_mm=bare.fitting.kept.of(_widest_mm, bare, meeting.t if meeting else bare_t),
         clearance=eye_clearance(lids, _worn(lids), bare_t),
     )
+
+
+def _bare_closing(lids: Lids) -> tuple[FloatArray, float, float]:
+    """Return t and the bare gap on the way, ``(s, 2)``, where the bare lids meet, and the gap they leave there."""
+    gap_by_t = np.array([[t, lids.gap_mm(float(t))] for t in np.linspace(0.0, 1.0, STEPS_T + 1)])
+    bare_t = _meet_t(lids, gap_by_t)
+    return gap_by_t, bare_t, lids.gap_mm(bare_t)
+
+
+def _widest_mm(lids: Lids, t: float) -> FloatArray:
+    return lids.widest_mm(t)
+
+
+def _gap_mm(lids: Lids, t: float) -> float:
+    return lids.gap_mm(t)
+
+
+def _left_mm(lids: Lids, meeting: LidMeeting, limits: Limits) -> float:
+    """Return the gap that is left where something is met; two soft pieces give way by the contact depth first."""
+    bare = lids.on(lids.fitting.head)
+    return bare.fitting.kept.of(_gap_mm, bare, meeting.t) - (limits.lid_contact_mm if meeting.soft else 0.0)
+
+
+def _pressed(part: Part, lids: Lids, last_t: float, press_mm: float) -> LidMeeting | None:
+    return first_meeting(PressedIn(part, lids, press_mm), last_t)
 
 
 def _meet_t(lids: Lids, gap_by_t: FloatArray) -> float:
@@ -155,12 +180,12 @@ def _worn(lids: Lids) -> list[Part]:
 
 
 def _stopped(lids: Lids, bare_t: float, bare_gap: float, limits: Limits) -> tuple[LidMeeting | None, float]:
-    """Return what stops the lids and the gap that is left; two soft pieces give way by the contact depth first."""
+    """Return what stops the lids and the gap that is left."""
     worn = _worn(lids)
-    watches = [PressedIn(part, lids, limits.lid_contact_mm) for part in worn]
-    meetings = [first_meeting(watch, bare_t) for watch in watches]
+    kept, alone = lids.fitting.kept, lids.fitting.alone
+    meetings = [kept.of(_pressed, part, lids.on(alone(part)), bare_t, limits.lid_contact_mm) for part in worn]
     meetings.append(first_meeting(PieceOnPiece(worn, lids, lids.frame, lids.fitting), bare_t))
-    left = [(lids.gap_mm(one.t) - (limits.lid_contact_mm if one.soft else 0.0), one) for one in meetings if one]
+    left = [(_left_mm(lids, one, limits), one) for one in meetings if one]
     worst = max(left, key=lambda entry: entry[0], default=None)
     if worst is None or worst[0] <= bare_gap:
         return None, bare_gap

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -50,14 +51,26 @@ def eye_clearance(lids: Lids, worn: list[Part], last_t: float) -> EyeClearance |
     """
     if lids.eye.part is None:
         return None
-    nearby = [near for near in (Nearby.of(part, lids) for part in worn) if near is not None]
+    kept, alone = lids.fitting.kept, lids.fitting.alone
+    looks = [kept.of(_look, part, lids.on(alone(part)), last_t) for part in worn]
     nearest = EyeClearance(float("inf"), 0.0, None, lids.eye.apex_mm, np.zeros(0, np.int64))
-    for t in np.linspace(0.0, last_t, LOOKS).tolist():
-        ball = lids.eyeball(t)
-        for near in nearby:
-            for here in (_from_vertices(lids, ball, near, t), _from_eyeball(lids, ball, near, t)):
-                nearest = here if here is not None and here.distance_mm < nearest.distance_mm else nearest
+    for at_once in zip(*looks, strict=True):
+        for here in chain(*at_once):
+            nearest = here if here is not None and here.distance_mm < nearest.distance_mm else nearest
     return nearest
+
+
+Read = tuple[EyeClearance | None, ...]
+"""What was read of one piece at one pose: at its own vertices, and at the eyeball's."""
+
+
+def _look(part: Part, lids: Lids, last_t: float) -> tuple[Read, ...]:
+    """Return what is read of a piece at each pose on the way to ``last_t``; nothing where it is not near."""
+    near, times = Nearby.of(part, lids), np.linspace(0.0, last_t, LOOKS).tolist()
+    if near is None:
+        return ((),) * LOOKS
+    balls = ((t, lids.eyeball(t)) for t in times)
+    return tuple((_from_vertices(lids, ball, near, t), _from_eyeball(lids, ball, near, t)) for t, ball in balls)
 
 
 @dataclass(frozen=True)

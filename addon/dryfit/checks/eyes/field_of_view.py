@@ -8,6 +8,7 @@ import numpy as np
 
 from ...geometry import Surface
 from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.kept_answers import KeptAnswers
 from ...model.snapshot import Part
 
 LID_REACH_MM = 12.0
@@ -69,28 +70,45 @@ class Outlook:
         The bare head.
     worn
         What can be in the way.
+    kept
+        Answers kept from other designs.
     """
 
-    def __init__(self, base: Surface, worn: list[Obstacle]) -> None:
+    def __init__(self, base: Surface, worn: list[Obstacle], kept: KeptAnswers) -> None:
         self.base = base
         self.worn = worn
+        self.kept = kept
 
     def look(self, from_mm: FloatArray, directions: FloatArray) -> Sight:
         """Follow rays from one place ``(3,)``, mm, along unit directions ``(k, 3)``."""
-        far, near = from_mm + LID_REACH_MM * directions, from_mm + CORNEA_MM * directions
-        bare = ~self.base.blocked(far, directions)
-        lid = self.base.blocked(near, directions, LID_REACH_MM - CORNEA_MM)
+        bare, lid = self.kept.of(_of_head, self.base, from_mm, directions)
         distance = np.full(len(directions), np.inf)
         blocker, face = np.full(len(directions), -1), np.full(len(directions), -1)
         for number, obstacle in enumerate(self.worn):
-            hit = obstacle.surface.first_hit(near, directions)
             # where the bare lid is in the way, what rides on the lid takes nothing further
-            beyond = obstacle.surface.first_hit(far, directions)
-            reach = np.where(lid, LID_REACH_MM + beyond.distance_mm, CORNEA_MM + hit.distance_mm)
+            hit, beyond = self.kept.of(_of_worn, obstacle.surface, from_mm, directions)
+            reach = np.where(lid, LID_REACH_MM + beyond[0], CORNEA_MM + hit[0])
             nearer = bare & (reach < distance)
             distance[nearer], blocker[nearer] = reach[nearer], number
-            face[nearer] = np.where(lid, beyond.face, hit.face)[nearer]
+            face[nearer] = np.where(lid, beyond[1], hit[1])[nearer]
         at_mm = np.where(
             (blocker >= 0)[:, None], from_mm + np.where(blocker >= 0, distance, 0.0)[:, None] * directions, np.nan
         )
         return Sight(bare, bare & (blocker < 0), blocker, at_mm, face)
+
+
+def _of_head(base: Surface, from_mm: FloatArray, directions: FloatArray) -> tuple[BoolArray, BoolArray]:
+    """Return along which rays nothing of the bare head is in the way past the lids, and along which a lid is."""
+    far, near = from_mm + LID_REACH_MM * directions, from_mm + CORNEA_MM * directions
+    return ~base.blocked(far, directions), base.blocked(near, directions, LID_REACH_MM - CORNEA_MM)
+
+
+Reached = tuple[FloatArray, IntArray]
+"""How far rays go until they hit something, ``(k,)``, mm, and on which triangle, ``(k,)``."""
+
+
+def _of_worn(surface: Surface, from_mm: FloatArray, directions: FloatArray) -> tuple[Reached, Reached]:
+    """Return what rays hit of a worn part, from before the cornea and from past the lids."""
+    starts = (from_mm + CORNEA_MM * directions, from_mm + LID_REACH_MM * directions)
+    hit, beyond = (surface.first_hit(start, directions) for start in starts)
+    return (hit.distance_mm, hit.face), (beyond.distance_mm, beyond.face)

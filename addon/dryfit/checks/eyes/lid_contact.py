@@ -153,7 +153,8 @@ class PieceOnPiece:
 
     def __init__(self, parts: list[Part], lids: Lids, frame: HeadFrame, fitting: Fitting) -> None:
         line = _canthus_line(fitting, lids.eye.side, frame)
-        sides = [_sides(part, lids, frame, line) for part in parts] if line is not None else []
+        of, alone = fitting.kept.of, fitting.alone
+        sides = [of(_sides, part, lids.on(alone(part)), frame, line) for part in parts] if line is not None else []
         self._halves = [
             _Half([(part, masks[which]) for part, masks in zip(parts, sides, strict=False)], lids) for which in (0, 1)
         ]

@@ -92,6 +92,7 @@ def sightline(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     outlook = Outlook(
         fitting.base_surface,
         [Obstacle(part, worn_surface(part, fitting), worn_face_ids(part, fitting)) for part in worn],
+        fitting.kept,
     )
     views = []
     for number, eye in enumerate(eyes):

@@ -46,7 +46,7 @@ def additive(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     worn = []
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances), f"clearance of {part.name}")
-        worn.append(_wear(part, fitting, brief.limits))
+        worn.append(fitting.kept.of(_wear, part, fitting.alone(part), brief.limits))
     if not any(np.isfinite(piece.skin.clearance_mm).any() for piece in worn):
         return not_checked("Every point of the design lies off the scan: is the base the right one, and in place?")
     return Outcome(

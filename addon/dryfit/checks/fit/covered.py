@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...geometry.areas import areas_mm2
+from ...model.arrays import BoolArray, FloatArray
 from ...model.snapshot import Part
 from ...performer.fitting import Fitting
 from ...performer.head_frame import HeadFrame
@@ -27,7 +28,25 @@ def covered_face(parts: list[Part], fitting: Fitting) -> dict[str, float | str]:
     marks = fitting.snapshot.landmarks
     if any(name not in marks for name in NEEDED):
         return {}
-    frame, base = HeadFrame.from_landmarks(marks), fitting.base_surface
+    _, _, sizes = fitting.head.kept.of(_skin_of_face, fitting.head)
+    if not sizes.sum() > 0.0:
+        return {}
+    over = np.zeros(len(sizes), dtype=bool)
+    for part in parts:
+        over |= fitting.kept.of(_covered_by, part, fitting.alone(part))
+    return {"covered_face_share": float(sizes[over].sum() / sizes.sum())}
+
+
+def _covered_by(part: Part, fitting: Fitting) -> BoolArray:
+    """Return which places of the face's skin have a part over them, ``(k,)``."""
+    start, outward, _ = fitting.head.kept.of(_skin_of_face, fitting.head)
+    return worn_surface(part, fitting).blocked(start - 2.0 * NUDGE_MM * outward, outward, REACH_MM)
+
+
+def _skin_of_face(head: Fitting) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return places on the face's skin and the way out from them, ``(k, 3)`` each, and their areas ``(k,)``, mm2."""
+    marks = head.snapshot.landmarks
+    frame, base = HeadFrame.from_landmarks(marks), head.base_surface
     corners = base.vertices_mm[base.faces]
     middles, sizes = corners.mean(axis=1), areas_mm2(corners)
     behind = np.mean([marks[f"tragion_{side}"] @ frame.front for side in ("left", "right")])
@@ -35,10 +54,4 @@ def covered_face(parts: list[Part], fitting: Fitting) -> dict[str, float | str]:
     rows = np.flatnonzero(face)
     start, outward = middles[rows] + NUDGE_MM * base.normals[rows], base.normals[rows]
     outside = ~base.blocked(start, outward, INSIDE_MM)
-    start, outward, sizes = start[outside], outward[outside], sizes[rows[outside]]
-    if not sizes.sum() > 0.0:
-        return {}
-    over = np.zeros(len(sizes), dtype=bool)
-    for part in parts:
-        over |= worn_surface(part, fitting).blocked(start - 2.0 * NUDGE_MM * outward, outward, REACH_MM)
-    return {"covered_face_share": float(sizes[over].sum() / sizes.sum())}
+    return start[outside], outward[outside], sizes[rows[outside]]

@@ -102,7 +102,7 @@ def edge(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     if not appliances:
         return not_checked("There is no appliance in the design. Give the sculpted pieces the role 'appliance'.")
     feathers = []
-    lines, missing = edge_lines(fitting)
+    lines, missing = fitting.head.kept.of(edge_lines, fitting.head)
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances), f"rim of {part.name}")
         if len(fitting.skin(part).rim_edges):
@@ -148,7 +148,7 @@ def _feather(part: Part, lines: tuple[EdgeLine, ...], fitting: Fitting, brief: B
     if skin.flows:
         thickness_mm = np.maximum(thickness_mm, _inset_mm(skin, samples, inward_mm, grown_mm, source, rim, limits))
     band = np.isfinite(inward_mm) & np.isfinite(grown_mm)
-    places = edge_places(part, samples, lines, fitting, brief)
+    places = fitting.kept.of(edge_places, part, samples, lines, fitting.alone(part), brief)
     uncast_mm = _blend_widths_mm(skin, inward_mm, grown_mm, source, rim, places.least_mm)
     thinner = thickness_mm < places.least_mm
     return Feather(

@@ -11,7 +11,7 @@ from ...geometry.areas import areas_mm2
 from ...geometry.rim import RimSamples, walk_rim
 from ...geometry.stretch import Stretches, StretchGauge
 from ...model.arrays import BoolArray, FloatArray, IntArray
-from ...model.progress import Job, Progress
+from ...model.progress import Job, Progress, within
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import NoMotion
@@ -111,17 +111,33 @@ def stretched_pieces(fitting: Fitting) -> Job[tuple[tuple[Stretched, ...], tuple
         What each appliance goes through, and why motions were left out, one sentence each.
     """
     motions, left_out = _motions(fitting)
-    poses = [(motion, Pose(motion.name, t)) for motion in motions for t in POSES_T]
-    watches = [_Watch(part, fitting) for part in worn_parts(fitting, Role.APPLIANCE)]
-    gauge = StretchGauge(fitting.base.vertices_mm, fitting.base.faces)
-    for number, (motion, pose) in enumerate(poses):
-        yield Progress(number, len(poses), f"stretch in {pose}")
-        if pose.t == 0.0 and _at_rest(motion, fitting):
-            continue
-        skin = gauge.read(motion.vertices(fitting.base.name, pose.t))
-        for watch in watches:
-            watch.look(motion, pose, skin)
-    return tuple(watch.seen() for watch in watches if poses), left_out
+    poses = [Pose(motion.name, t) for motion in motions for t in POSES_T if t > 0.0 or not _at_rest(motion, fitting)]
+    worn = worn_parts(fitting, Role.APPLIANCE) if motions else []
+    pieces = []
+    for number, part in enumerate(worn):
+        looking = fitting.kept.job(_stretched, part, fitting.alone(part), tuple(poses))
+        pieces.append((yield from within(looking, number, len(worn))))
+    return tuple(pieces), left_out
+
+
+def _stretched(part: Part, fitting: Fitting, poses: tuple[Pose, ...]) -> Job[Stretched]:
+    """Return what one appliance goes through in some poses.
+
+    Yields
+    ------
+    Progress
+    """
+    watch = _Watch(part, fitting)
+    for number, pose in enumerate(poses):
+        yield Progress(number, len(poses), f"stretch of {part.name} in {pose}")
+        watch.look(fitting.poses(pose.motion), pose, fitting.head.kept.of(_of_skin, fitting.head, pose))
+    return watch.seen()
+
+
+def _of_skin(head: Fitting, pose: Pose) -> Stretches:
+    """Return what the bare skin goes through in one pose."""
+    gauge = head.found(StretchGauge, lambda: StretchGauge(head.base.vertices_mm, head.base.faces))
+    return gauge.read(head.poses(pose.motion).vertices(head.base.name, pose.t))
 
 
 def _motions(fitting: Fitting) -> tuple[list[Poses], tuple[str, ...]]:

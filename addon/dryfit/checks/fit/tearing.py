@@ -125,6 +125,8 @@ def unjudged_glue(torn_pieces: list[Torn]) -> str:
 
 def patches(over: BoolArray, faces: IntArray) -> Iterator[IntArray]:
     """Yield the connected patches of marked triangles, as indices."""
+    if not over.any():
+        return
     pairs = face_pairs(faces)
     label = connected(len(faces), pairs[over[pairs].all(axis=1)])
     marked = np.flatnonzero(over)

@@ -8,7 +8,7 @@ import numpy as np
 
 from ...model.brief import Brief
 from ...model.finding import Curve, Outcome, not_checked
-from ...model.progress import Job, Progress
+from ...model.progress import Job, saying, within
 from ...model.sentences import paired
 from ...model.snapshot import Role
 from ...performer.closing import ClosedMouth, known_closing
@@ -16,7 +16,7 @@ from ...performer.contact.body import Indexes, PosedBodies
 from ...performer.contact.course import Course, always_mm
 from ...performer.contact.encounter import Encounter, Overlap
 from ...performer.contact.forgiveness import Forgiveness
-from ...performer.contact.looking import look_along, moving
+from ...performer.contact.looking import looked_at
 from ...performer.contact.pairs import LIPS, Give, Pair, known_company
 from ...performer.contact.shortening import Excess
 from ...performer.fitting import Fitting
@@ -106,15 +106,11 @@ def look_through(fitting: Fitting, pairs: Sequence[Pair], closed: ClosedMouth | 
         known = closed.mouth.stops.by_pair() if closed is not None and name == JAW else {}
         for pair in (pair for pair in pairs if pair in known):
             seen[pair].append((known[pair].encounter, known[pair].overlaps))
-        encounters = moving((pair for pair in pairs if pair not in known), PosedBodies(fitting.poses(name), indexes))
-        rows: list[list[Overlap]] = [[] for _ in encounters]
-        steps = JAW_STEPS if name == JAW else OTHER_STEPS
-        times = np.linspace(0.0, 1.0, steps + 1).tolist() if encounters else []
-        for step, looked in enumerate(look_along(encounters, times)):
-            yield Progress(number + step / (steps + 1), len(names), f"looking for what meets in {name}")
-            for row, overlaps in zip(rows, looked, strict=True):
-                row += overlaps
-        for encounter, row in zip(encounters, rows, strict=True):
+        times = np.linspace(0.0, 1.0, (JAW_STEPS if name == JAW else OTHER_STEPS) + 1).tolist()
+        others = (pair for pair in pairs if pair not in known)
+        looking = looked_at(fitting, others, PosedBodies(fitting.poses(name), indexes), times)
+        looked = yield from within(saying(f"looking for what meets in {name}", looking), number, len(names))
+        for encounter, row in looked:
             seen[encounter.pair].append((encounter, row))
     return {pair: rows for pair, rows in seen.items() if rows}
 

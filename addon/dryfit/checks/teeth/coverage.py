@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from ...model.arrays import FloatArray
+from ...geometry import Surface
+from ...model.arrays import BoolArray, FloatArray
 from ...model.brief import Brief
 from ...model.finding import Curve, Field, Outcome, not_checked
 from ...model.progress import Job, Progress
@@ -20,7 +22,7 @@ from ...performer.mouth.tooth_places import odd_findings
 from ...performer.views import ViewPoint, missing_cameras, view_points
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .display import Display, Look
-from .exposure import Exposure, ToothSamples, exposure_of, seen_past
+from .exposure import Exposure, ToothSamples, heights_of, seen_past
 from .findings import coverage_findings
 from .hiding import bare_hiding, worn_hiding
 from .norms import means_by_age, norm_for
@@ -51,14 +53,14 @@ def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     yield Progress(0, 1, "finding the poses that move the mouth")
     jaw = CLOSED if JAW in fitting.motion_names else None
     poses = shown_poses(fitting, reached(closed) if closed is not None else jaw)
-    rows = _sampled(fitting, poses[0])
-    views = view_points(brief.views, snapshot, frame, mouth_mm(fitting, rows))
+    bare = fitting.among(*snapshot.with_role(*JAWS.values()))
+    views = view_points(brief.views, snapshot, frame, mouth_mm(fitting, _Shown(bare, poses[0], poses[0], ()).rows))
     if not views:
         return not_checked(NO_VIEW)
     looks = []
     for number, pose in enumerate(poses):
         yield Progress(number, len(poses), f"looking at the teeth {pose.words}")
-        looks.append(_look(fitting, frame, rows, pose, views))
+        looks.append(_look(fitting, frame, _Shown(bare, poses[0], pose, views)))
     shut = next((look for look in looks if look.pose == CLOSED), looks[0])
     showing = Showing(fitting, brief, looks[0], shut, closed)
     return Outcome(
@@ -86,23 +88,66 @@ def _sampled(fitting: Fitting, pose: ShownPose) -> tuple[ToothSamples, ...]:
     return tuple(rows)
 
 
-def _look(
-    fitting: Fitting, frame: HeadFrame, rows: Sequence[ToothSamples], pose: ShownPose, views: tuple[ViewPoint, ...]
-) -> Look:
-    posed = [row.posed(pose.vertices_mm(fitting, row.part)) for row in rows]
-    eyes = [view.eye_mm for view in views]
-    bare = bare_hiding(fitting, pose, eyes, np.concatenate([row.points_mm for row in posed]))
-    facing = [np.stack([row.facing(eye) for eye in eyes]) for row in posed]
-    past_bare = [seen_past(row, views, among, bare) for row, among in zip(posed, facing, strict=True)]
-    left_open = np.concatenate([row.points_mm[seen.any(axis=0)] for row, seen in zip(posed, past_bare, strict=True)])
+@dataclass(frozen=True)
+class _Shown:
+    """The teeth of a bare head in one pose, from some views.
+
+    Attributes
+    ----------
+    bare
+        The head with its teeth, and nothing else that is worn.
+    first
+        The pose in which the teeth are sampled.
+    """
+
+    bare: Fitting
+    first: ShownPose
+    pose: ShownPose
+    views: tuple[ViewPoint, ...]
+
+    @property
+    def eyes(self) -> list[FloatArray]:
+        return [view.eye_mm for view in self.views]
+
+    @property
+    def rows(self) -> list[ToothSamples]:
+        """The samples in the pose."""
+        sampled = self.bare.found((_sampled, self.first), lambda: _sampled(self.bare, self.first))
+        return [row.posed(self.pose.vertices_mm(self.bare, row.part)) for row in sampled]
+
+
+def _look(fitting: Fitting, frame: HeadFrame, shown: _Shown) -> Look:
+    kept, rows, pose = fitting.kept, shown.rows, shown.pose
+    past_bare = kept.of(_past_bare, shown)
+    left_open = np.concatenate([row.points_mm[seen.any(axis=0)] for row, seen in zip(rows, past_bare, strict=True)])
     # What is worn only hides more, so that only what the bare base leaves open needs another look.
-    worn = worn_hiding(fitting, pose, eyes, left_open) if len(left_open) else None
-    past_all = [seen_past(row, views, among, worn) for row, among in zip(posed, past_bare, strict=True)]
+    worn = worn_hiding(fitting, pose, shown.eyes, left_open) if len(left_open) else None
+    past_all = kept.of(_past_worn, shown, worn)
+    heights = [kept.of(_heights_mm, shown, past, frame.up) for past in (past_all, past_bare)]
     design, own = (
-        Display(tuple(exposure_of(row, seen, views, frame.up) for row, seen in zip(posed, looks, strict=True)))
-        for looks in (past_all, past_bare)
+        Display(tuple(Exposure(*of_row) for of_row in zip(rows, past, heights_mm, strict=True)))
+        for past, heights_mm in zip((past_all, past_bare), heights, strict=True)
     )
-    return Look(pose, views, design, own)
+    return Look(pose, shown.views, design, own)
+
+
+def _past_bare(shown: _Shown) -> list[BoolArray]:
+    """Return which samples of each row the bare base and the teeth do not hide from each view, ``(v, k)``."""
+    rows, eyes = shown.rows, shown.eyes
+    hiding = bare_hiding(shown.bare, shown.pose, eyes, np.concatenate([row.points_mm for row in rows]))
+    facing = [np.stack([row.facing(eye) for eye in eyes]) for row in rows]
+    return [seen_past(row, shown.views, among, hiding) for row, among in zip(rows, facing, strict=True)]
+
+
+def _past_worn(shown: _Shown, worn: Surface | None) -> list[BoolArray]:
+    """Return which of them what is worn does not hide either."""
+    past_bare = shown.bare.kept.of(_past_bare, shown)
+    return [seen_past(row, shown.views, among, worn) for row, among in zip(shown.rows, past_bare, strict=True)]
+
+
+def _heights_mm(shown: _Shown, seen_of: list[BoolArray], up: FloatArray) -> list[FloatArray]:
+    """Return the display height of each row's teeth from each view, where so much of them is seen."""
+    return [heights_of(row, seen, shown.views, up) for row, seen in zip(shown.rows, seen_of, strict=True)]
 
 
 def measures(looks: Sequence[Look], brief: Brief) -> Iterator[tuple[str, float | str]]:

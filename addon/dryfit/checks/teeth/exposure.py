@@ -134,13 +134,13 @@ def seen_past(
     return np.stack([teeth.unhidden(row, view.eye_mm, occluders) for row, view in zip(among, views, strict=True)])
 
 
-def exposure_of(teeth: ToothSamples, seen: BoolArray, views: Sequence[ViewPoint], up: FloatArray) -> Exposure:
-    """Return what is seen ``(v, k)`` with the height of it."""
+def heights_of(teeth: ToothSamples, seen: BoolArray, views: Sequence[ViewPoint], up: FloatArray) -> FloatArray:
+    """Return the display height of each tooth from each view, ``(v, teeth)``, where so much is seen, ``(v, k)``."""
     heights = [
         display_heights_mm(teeth, row, across(up, view.eye_mm - teeth.points_mm.mean(axis=0)), up)
         for row, view in zip(seen, views, strict=True)
     ]
-    return Exposure(teeth, seen, np.stack(heights))
+    return np.stack(heights)
 
 
 def across(up: FloatArray, toward: FloatArray) -> FloatArray:

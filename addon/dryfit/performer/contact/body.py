@@ -190,7 +190,11 @@ class Body:
 
 def rigid_body(fitting: Fitting, part: Part) -> Body:
     """Return a row of teeth or a piece of hardware, whole."""
-    faces = np.asarray(fitting.surface(part).oriented_faces, dtype=np.int64)
+    return fitting.kept.of(_rigid, part)
+
+
+def _rigid(part: Part) -> Body:
+    faces = np.asarray(Surface(part.vertices_mm, part.faces).oriented_faces, dtype=np.int64)
     return cut(part, part.name, Matter.RIGID, faces, np.arange(len(faces)))
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from ...model.arrays import FloatArray
+from ...model.progress import Job, Progress
+from ..fitting import Fitting
 from .body import Body, PosedBodies
 from .encounter import Encounter, Overlap
 from .pairs import Pair
@@ -30,6 +32,55 @@ def _moves(pair: Pair, stage: PosedBodies) -> bool:
 
 def _counted(body: Body, stage: PosedBodies, t: float) -> FloatArray:
     return stage.vertices(body, t)[body.counted]
+
+
+Looked = tuple[Encounter, tuple[Overlap, ...]]
+"""A pair that moves in a motion, and what is seen of it on the way, in the order of the poses."""
+
+
+def looked_at(fitting: Fitting, pairs: Iterable[Pair], stage: PosedBodies, times: Sequence[float]) -> Job[list[Looked]]:
+    """Return what is seen at some poses of those of some pairs whose two move against each other in a motion.
+
+    A pair whose bodies, and all that moves them, are as before is not looked at again.
+
+    Parameters
+    ----------
+    fitting
+        The design.
+    pairs, stage
+        Who is looked at, and in which motion.
+    times
+        Ascending.
+
+    Yields
+    ------
+    Progress
+        Poses looked at.
+    """
+    keys = {pair: _key(fitting, pair, stage, times) for pair in pairs}
+    recalled = ((pair, fitting.kept.recall(key)) for pair, key in keys.items() if key)
+    known: dict[Pair, tuple[Overlap, ...]] = {pair: row[0] for pair, row in recalled if row is not None}
+    fresh = moving((pair for pair in keys if pair not in known), stage)
+    seen: dict[Pair, list[Overlap]] = {encounter.pair: [] for encounter in fresh}
+    for number, overlaps in enumerate(look_along(fresh, times if fresh else ()), start=1):
+        for row, new in zip(seen.values(), overlaps, strict=True):
+            row += new
+        yield Progress(number, len(times) + 1, "")
+    for pair, key in keys.items():
+        if key and pair not in known:
+            fitting.kept.keep(key, tuple(seen.get(pair, ())))
+    rows = {pair: known[pair] if pair in known else tuple(seen.get(pair, ())) for pair in keys}
+    encounters = {encounter.pair: encounter for encounter in fresh}
+    return [(encounters.get(pair) or Encounter(pair, stage), row) for pair, row in rows.items() if row]
+
+
+def _key(fitting: Fitting, pair: Pair, stage: PosedBodies, times: Sequence[float]) -> bytes:
+    """Return what covers all that is seen of a pair; nothing in a motion that is only tried."""
+    name = stage.poses.name
+    if stage.poses is not fitting.poses(name):
+        return b""
+    both = fitting.among(pair.first.part, pair.second.part)
+    return fitting.kept.contents.of("looked at", both, pair.first, pair.second, name, tuple(times))
 
 
 def look_along(encounters: Sequence[Encounter], times: Sequence[float]) -> Iterator[list[list[Overlap]]]:

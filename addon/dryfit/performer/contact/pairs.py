@@ -13,6 +13,7 @@ from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
 from ..fitting import Fitting
 from ..motion.base_motion import JAW
+from ..mouth.known_lips import bare_lips
 from ..mouth.line import missing_landmarks
 from ..mouth.lips import Lips
 from ..tooth_names import the
@@ -105,7 +106,7 @@ def company_of(fitting: Fitting) -> Company:
     Teeth and hardware against each other, against worn pieces, teeth against the lips and hardware against all skin,
     worn pieces against each other. What lies on the skin by design is no pair with it.
     """
-    reach = Reach(fitting, tuple(fitting.poses(name) for name in fitting.motion_names))
+    reach = Reach(fitting)
     teeth = [part for role in LOWER_FIRST for part in fitting.snapshot.with_role(role)]
     hardware = list(worn_parts(fitting, Role.HARDWARE))
     worn = worn_parts(fitting, Role.APPLIANCE)
@@ -175,7 +176,7 @@ def _in_lips(fitting: Fitting, teeth: list[Body], hardware: list[Body]) -> tuple
 
 
 def _lip_bodies(fitting: Fitting) -> list[Body]:
-    lips = Lips(fitting, fitting.poses(JAW), (fitting.base,))
+    lips = bare_lips(fitting)
     sides = (lips.upper.face_ids, lips.lower.face_ids)
     counting = {name: _faces_of(fitting, ids) for name, ids in zip(LIPS, sides, strict=True)}
     return skin_bodies(fitting, _round_the_lips(fitting, lips), counting)

@@ -28,20 +28,23 @@ class Reach:
     ----------
     fitting
         The design.
-    motions
-        Its motions.
+
+    Raises
+    ------
+    NoMotion
+        When one of its motions cannot be posed.
     """
 
-    def __init__(self, fitting: Fitting, motions: tuple[Poses, ...]) -> None:
+    def __init__(self, fitting: Fitting) -> None:
         self._fitting = fitting
-        self._motions = motions
+        _motions(fitting)
         self._boxes: dict[str, tuple[FloatArray, FloatArray]] = {}
         self._face_boxes: dict[str, tuple[FloatArray, FloatArray]] = {}
 
     def boxes(self, part: Part) -> tuple[FloatArray, FloatArray]:
         """Return the lowest and the highest place of each vertex of a part, ``(n, 3)`` each, mm."""
         if part.name not in self._boxes:
-            self._boxes[part.name] = self._riding(part) if self._rides(part) else self._posed(part)
+            self._boxes[part.name] = self._fitting.kept.of(_swept, part, self._fitting.among(part))
         return self._boxes[part.name]
 
     def near(self, part: Part, other: Part) -> BoolArray:
@@ -61,28 +64,40 @@ class Reach:
             )
         return self._face_boxes[part.name]
 
-    def _rides(self, part: Part) -> bool:
-        keyed = [motion.source.keyed for motion in self._motions]
-        own = any(source is not None and source.moves(part.name) for source in keyed)
-        return part.role == Role.APPLIANCE and not own
 
-    def _posed(self, part: Part) -> tuple[FloatArray, FloatArray]:
-        low, high = part.vertices_mm.copy(), part.vertices_mm.copy()
-        for motion in self._motions:
-            for t in LOOKED_T:
-                at = motion.vertices(part.name, t)
-                np.minimum(low, at, out=low)
-                np.maximum(high, at, out=high)
-        return low, high
+Boxes = tuple[FloatArray, FloatArray]
 
-    def _riding(self, part: Part) -> tuple[FloatArray, FloatArray]:
-        """Bound what a riding piece does by what the skin under each of its vertices does."""
-        base = self._fitting.base
-        low, high = self.boxes(base)
-        feet = self._fitting.base_surface.faces[self._fitting.base_surface.closest(part.vertices_mm).face]
-        down = (low - base.vertices_mm)[feet].min(axis=1)
-        up = (high - base.vertices_mm)[feet].max(axis=1)
-        return part.vertices_mm + down - RIDING_SLACK_MM, part.vertices_mm + up + RIDING_SLACK_MM
+
+def _motions(fitting: Fitting) -> list[Poses]:
+    return [fitting.poses(name) for name in fitting.motion_names]
+
+
+def _swept(part: Part, fitting: Fitting) -> Boxes:
+    """Return the lowest and the highest place of each vertex of a part over all motions, ``(n, 3)`` each, mm."""
+    motions = _motions(fitting)
+    keyed = [motion.source.keyed for motion in motions]
+    own = any(source is not None and source.moves(part.name) for source in keyed)
+    return _riding(part, fitting) if part.role == Role.APPLIANCE and not own else _posed(part, motions)
+
+
+def _posed(part: Part, motions: Sequence[Poses]) -> Boxes:
+    low, high = part.vertices_mm.copy(), part.vertices_mm.copy()
+    for motion in motions:
+        for t in LOOKED_T:
+            at = motion.vertices(part.name, t)
+            np.minimum(low, at, out=low)
+            np.maximum(high, at, out=high)
+    return low, high
+
+
+def _riding(part: Part, fitting: Fitting) -> Boxes:
+    """Bound what a riding piece does by what the skin under each of its vertices does."""
+    base, surface = fitting.base, fitting.base_surface
+    low, high = fitting.head.kept.of(_swept, base, fitting.head)
+    feet = surface.faces[surface.closest(part.vertices_mm).face]
+    down = (low - base.vertices_mm)[feet].min(axis=1)
+    up = (high - base.vertices_mm)[feet].max(axis=1)
+    return part.vertices_mm + down - RIDING_SLACK_MM, part.vertices_mm + up + RIDING_SLACK_MM
 
 
 def move_apart(first: Sequence[FloatArray], second: Sequence[FloatArray]) -> bool:

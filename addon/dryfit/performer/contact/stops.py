@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from ...model.arrays import BoolArray, IntArray
-from ...model.progress import Job, Progress
+from ...model.progress import Job, saying
 from ...model.snapshot import Role
 from ..fitting import Fitting
 from ..motion.poses import Poses
@@ -18,7 +18,7 @@ from .body import Body, Matter, PosedBodies
 from .course import Course, Touch, at_mm
 from .encounter import Encounter, Overlap
 from .forgiveness import Forgiveness
-from .looking import look_along, moving
+from .looking import looked_at
 from .pairs import LIPS, Company, Give, Pair, known_company
 
 OPPOSITE = {Role.LOWER_TEETH: LIPS[:1], Role.UPPER_TEETH: LIPS[1:]}
@@ -161,13 +161,10 @@ def look_for_stops(fitting: Fitting, poses: Poses, lips: Lips, steps: int) -> Jo
     """
     company = yield from known_company(fitting)
     stage = PosedBodies(poses, {})
-    encounters = moving(stopping_pairs(fitting, company, lips), stage)
-    rows: list[list[Overlap]] = [[] for _ in encounters]
-    for number, seen in enumerate(look_along(encounters, np.linspace(0.0, 1.0, steps + 1).tolist()), start=1):
-        for row, overlaps in zip(rows, seen, strict=True):
-            row += overlaps
-        yield Progress(number, steps + 2, "closing the jaw")
-    courses = [_course(fitting, encounter, row) for encounter, row in zip(encounters, rows, strict=True)]
+    times = np.linspace(0.0, 1.0, steps + 1).tolist()
+    looking = looked_at(fitting, stopping_pairs(fitting, company, lips), stage, times)
+    looked = yield from saying("closing the jaw", looking)
+    courses = [_course(fitting, encounter, row) for encounter, row in looked]
     # On a scan with an open mouth the own teeth are what ends the closing: there they are its bite.
     bites = poses.source.rest_t > 0.0
     return Stops(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -129,11 +128,17 @@ class Lips:
         self._like: Lips | None = None
         self._profiles: dict[float, GapProfile] = {}
 
-    def wearing(self, tissue: tuple[Part, ...]) -> Lips:
-        """Return the lips of the same head with other tissue on; the slit is not looked for again."""
+    def wearing(
+        self, tissue: tuple[Part, ...], fitting: PosableDesign | None = None, poses: Poses | None = None
+    ) -> Lips:
+        """Return the lips of the same head with other tissue on; the slit is not looked for again.
+
+        ``fitting`` and ``poses`` are the design that has the tissue, on the same head in the same motion; None where
+        these lips' own has it.
+        """
         other = Lips.__new__(Lips)
-        other.frame, other._fitting, other._tissue = self.frame, self._fitting, tissue
-        other._stand_on(self._poses, self.line)
+        other.frame, other._fitting, other._tissue = self.frame, fitting or self._fitting, tissue
+        other._stand_on(poses or self._poses, self.line)
         other.__dict__["_slit"] = self._slit
         return other
 
@@ -142,7 +147,7 @@ class Lips:
         other = Lips.__new__(Lips)
         other.frame, other._fitting, other._tissue = self.frame, self._fitting, self._tissue
         other._stand_on(poses, MouthLine(self._fitting, poses, self.frame))
-        other.__dict__["_edges"] = self._edges
+        other.edges = self.edges
         other._like = self
         return other
 
@@ -165,7 +170,7 @@ class Lips:
     @property
     def found(self) -> bool:
         """Whether a slit between two lips was found."""
-        return self._edges is not None
+        return self.edges is not None
 
     @cached_property
     def _slit(self) -> tuple[MouthSkin, FloatArray] | None:
@@ -175,25 +180,43 @@ class Lips:
         return None if base is None or ends_mm is None else (base, stations_between(ends_mm))
 
     @cached_property
-    def _edges(self) -> tuple[FacingEdges, FacingEdges] | None:
+    def worn_skins(self) -> tuple[MouthSkin, ...]:
+        """The skin round the mouth of what is worn."""
+        worn = [part for part in self._tissue if part.name != self._fitting.base.name]
+        return tuple(filter(None, (mouth_skin(self._poses, self.line, part, True) for part in worn)))
+
+    @cached_property
+    def edges(self) -> tuple[FacingEdges, FacingEdges] | None:
         """The facing edges of the upper and of the lower lip; None where there is no slit."""
+        return None if self._slit is None else self.edges_over(self.worn_skins)
+
+    @cached_property
+    def _bare_lines(self) -> dict[float, list[list[CarriedLine]]]:
+        """The facing edges of these lips by themselves: for each side those of every station."""
+        assert self._slit is not None
+        base, stations_mm = self._slit
+        seams = find_seam([base], self.line, stations_mm)
+        return {side: [_line(seam, side, worn=False) for seam in seams] for side in (UPPER, LOWER)}
+
+    def edges_over(self, worn: tuple[MouthSkin, ...]) -> tuple[FacingEdges, FacingEdges] | None:
+        """Return the facing edges of both lips where some skins are worn over these; None where there is no slit."""
         if self._slit is None:
             return None
         base, stations_mm = self._slit
-        worn = [part for part in self._tissue if part.name != self._fitting.base.name]
-        skins = [base, *filter(None, (mouth_skin(self._poses, self.line, part, True) for part in worn))]
-        seams = [find_seam(seen, self.line, stations_mm) for seen in ([base], skins)[: len(skins)]]
+        skins = [base, *worn]
+        seams = find_seam(skins, self.line, stations_mm) if worn else [None] * len(stations_mm)
         upper, lower = (
-            edges_along([_lines(found, side) for found in zip(*seams, strict=True)], skins) for side in (UPPER, LOWER)
+            [[*bare, *_line(seam, side, worn=True)] for bare, seam in zip(self._bare_lines[side], seams, strict=True)]
+            for side in (UPPER, LOWER)
         )
-        return upper, lower
+        return edges_along(upper, skins), edges_along(lower, skins)
 
     @cached_property
     def _carried(self) -> tuple[Posed, Posed]:
         """Where both edges are at any t."""
-        if self._edges is None:
+        if self.edges is None:
             raise ValueError("no slit between the lips was found")
-        upper, lower = (edges.carried(self._poses, self.frame) for edges in self._edges)
+        upper, lower = (edges.carried(self._poses, self.frame) for edges in self.edges)
         return upper, lower
 
     def profile(self, t: float) -> GapProfile:
@@ -210,25 +233,23 @@ class Lips:
 
     def _read(self, t: float) -> GapProfile:
         upper, lower = (carried(t) for carried in self._carried)
-        assert self._edges is not None
-        stand = separation(upper[..., 1:], lower[..., 1:], *(lip.edge for lip in self._edges))
+        assert self.edges is not None
+        stand = separation(upper[..., 1:], lower[..., 1:], *(lip.edge for lip in self.edges))
         rows, (low, high) = np.arange(len(upper)), stand.edges.T
         across_mm = 0.5 * (upper[rows, low, 0, 0] + lower[rows, high, 0, 0])
         places = np.column_stack([across_mm, stand.nearest_mm.mean(axis=1)])
         middle = float(self.line.middle_mm(t) @ self.frame.left)
-        read = self._edges[0].read & self._edges[1].read
+        read = self.edges[0].read & self.edges[1].read
         gap_mm, apart_mm = (np.where(read, values, np.nan) for values in (stand.gap_mm, stand.apart_mm))
         return GapProfile(t, across_mm - middle, gap_mm, apart_mm, _behind(stand), self.frame.points(places))
 
 
-def _lines(seams: Sequence[Seam | None], side: float) -> list[CarriedLine]:
-    """Return the facing edges of one lip at one station: the base's own, and what is seen of anything worn over it."""
-    lines = []
-    for number, seam in enumerate(seams):
-        spot = None if seam is None else seam.upper if side == UPPER else seam.lower
-        if seam is not None and spot is not None and (number == 0 or spot.skin > 0):
-            lines.append(edge_line(spot, side, seam.folded_mm))
-    return lines
+def _line(seam: Seam | None, side: float, worn: bool) -> list[CarriedLine]:
+    """Return the facing edge of one lip at one station, where it has one; of what is ``worn``, where that is seen."""
+    spot = None if seam is None else seam.upper if side == UPPER else seam.lower
+    if seam is None or spot is None or (worn and spot.skin == 0):
+        return []
+    return [edge_line(spot, side, seam.folded_mm)]
 
 
 def _behind(stand: Separation) -> FloatArray:

@@ -10,6 +10,7 @@ import numpy as np
 from ...geometry import NoSurface, Surface
 from ...geometry.cuts.flat_cuts import Chain, flat_cuts
 from ...model.arrays import FloatArray, IntArray
+from ...model.content import array_digest
 from ...model.snapshot import Part
 from ..motion.posed import Posed
 from ..motion.poses import Poses
@@ -49,6 +50,12 @@ class MouthSkin:
     closed_mm: FloatArray
     sunk_mm: FloatArray
     side: IntArray
+
+    @cached_property
+    def content(self) -> bytes:
+        """A digest of what the skin is with the jaw closed and as it opens, wherever it goes in between."""
+        arrays = (self.vertex_ids, self.faces, self.closed_mm, self.sunk_mm, self.side)
+        return b"".join([self.part.encode(), *map(array_digest, arrays)])
 
     @cached_property
     def surface(self) -> Surface | None:
