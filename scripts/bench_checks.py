@@ -1,4 +1,4 @@
-"""A whole check on a design of two hundred thousand triangles, and the library's start-up."""
+"""A whole check on a design of two hundred thousand triangles, the library's start-up, and old code against new."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import argparse
 import subprocess
 import sys
 import time
+
+import bench_against
 
 MAIN_JOB = ("additive", "edge", "closure", "coverage")
 TARGET_S, TARGET_MB, TARGET_START_S = 10.0, 1536.0, 0.3
@@ -15,11 +17,16 @@ def add_to(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     """Give the bench its ``checks`` command."""
     checks = commands.add_parser("checks", help="check a 200k-triangle design on a 200k-triangle base")
     checks.add_argument("--every", action="store_true", help="all checks, not the four of the main job")
+    checks.add_argument("--against", metavar="COMMIT", help="every warden, with the code of a commit and with this one")
+    checks.add_argument("--rounds", type=int, default=bench_against.ROUNDS, help="with --against: of which the median")
+    checks.add_argument("--designs", nargs="+", default=[], help="with --against: these wardens alone")
     checks.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print seconds and memory beside the targets; nothing is asserted."""
+    if arguments.against:
+        return bench_against.run(arguments.against, arguments.rounds, tuple(arguments.designs))
     print(f"start-up of the library: {start_up_s():.2f} s (target {TARGET_START_S} s)")
     command = [sys.executable, __file__, *(["--every"] if arguments.every else [])]
     return subprocess.run(command, check=False).returncode

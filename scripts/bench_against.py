@@ -1,0 +1,181 @@
+"""Every warden checked by the code of a commit and by this one, in turns: afresh, again, and after a stroke.
+
+Both are asked in processes of their own that stand by, so that neither gets the quieter half of the bench. What the
+check says is compared to the bit. Processor time is what counts on a machine with other work on it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any, NamedTuple
+
+ROUNDS = 5
+STROKE_VERTICES = 5000
+STROKE_MM = 0.3
+HERE = Path(__file__).resolve().parent.parent
+RESULTS = Path(__file__).parent / "bench_results"
+TIMES = ("fresh", "again", "stroke")
+KERNEL = Path("addon/dryfit/geometry/kernel/lib")
+
+
+class Took(NamedTuple):
+    """One check: seconds that passed, processor seconds, and a digest of all that it said."""
+
+    wall_s: float
+    cpu_s: float
+    said: str
+
+
+def run(commit: str, rounds: int = ROUNDS, only: tuple[str, ...] = ()) -> int:
+    """Measure, print and keep the table; an answer that differs is an error, a time is not."""
+    with tempfile.TemporaryDirectory() as place:
+        old = Path(place) / "old"
+        subprocess.run(["git", "worktree", "add", "-q", "--detach", str(old), commit], cwd=HERE, check=True)
+        try:
+            (old / KERNEL).mkdir(parents=True, exist_ok=True)
+            for library in (HERE / KERNEL).iterdir():
+                (old / KERNEL / library.name).write_bytes(library.read_bytes())
+            rows = {name: measured(name, old, rounds, Path(place)) for name in only or designs()}
+        finally:
+            subprocess.run(["git", "worktree", "remove", "--force", str(old)], cwd=HERE, check=True)
+    RESULTS.mkdir(exist_ok=True)
+    (RESULTS / "against.md").write_text(table(rows, commit, rounds), encoding="utf8")
+    print(table(rows, commit, rounds))
+    different = [name for name, row in rows.items() if not row["same"]]
+    if different:
+        print(f"The answers differ: {', '.join(different)}.", file=sys.stderr)
+    return bool(different)
+
+
+def designs() -> list[str]:
+    """Return the names of the wardens."""
+    from dryfit.demo_door import demo_module
+
+    return sorted(demo_module("wardens").DESIGNS)
+
+
+def measured(name: str, old: Path, rounds: int, place: Path) -> dict[str, Any]:
+    """Return the medians of both, and whether both said the same each time."""
+    from dryfit import save_snapshot
+    from dryfit.demo_door import demo_module
+
+    save_snapshot(demo_module("variant_snapshots").variant_snapshot(name), place / f"{name}.npz")
+    took: dict[str, dict[str, list[Took]]] = {which: {when: [] for when in TIMES} for which in ("old", "new")}
+    for number in range(rounds):
+        order = (("old", old), ("new", HERE)) if number % 2 == 0 else (("new", HERE), ("old", old))
+        askers = [(which, asker(tree, place / f"{name}.npz")) for which, tree in order]
+        for when in TIMES:
+            for which, process in askers:
+                took[which][when].append(asked(process, when))
+        for _, process in askers:
+            process.communicate("\n")
+    said = {when: {each.said for both in took.values() for each in both[when]} for when in TIMES}
+    medians = {
+        f"{which} {when} {field}": statistics.median(getattr(each, field) for each in took[which][when])
+        for which in took
+        for when in TIMES
+        for field in ("wall_s", "cpu_s")
+    }
+    return medians | {"same": all(len(each) == 1 for each in said.values())}
+
+
+def asker(tree: Path, file: Path) -> subprocess.Popen[str]:
+    """Return a process that checks a design with the code of a tree, whenever it is told to."""
+    command = [sys.executable, __file__, str(file)]
+    path = {**os.environ, "PYTHONPATH": str(tree / "addon")}
+    return subprocess.Popen(command, env=path, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+
+
+def asked(process: subprocess.Popen[str], when: str) -> Took:
+    """Return what one check took."""
+    assert process.stdin is not None and process.stdout is not None
+    process.stdin.write(f"{when}\n")
+    process.stdin.flush()
+    return Took(*json.loads(process.stdout.readline()))
+
+
+def answer(file: str) -> None:
+    """Check a design as often as standard input names a time; write what it took, a line each."""
+    import dryfit
+
+    plain = dryfit.load_snapshot(file)
+    designs = {"fresh": plain, "again": plain, "stroke": stroke(plain)}
+    for line in sys.stdin:
+        if line.strip() not in designs:
+            return
+        started, cpu = time.perf_counter(), time.process_time()
+        report = dryfit.check(designs[line.strip()])
+        took = Took(time.perf_counter() - started, time.process_time() - cpu, digest(report))
+        print(json.dumps(took), flush=True)
+
+
+def stroke(snapshot: Any) -> Any:
+    """Return the design after a stroke on the left cheek: vertices round the piece's middle vertex pushed out."""
+    import numpy as np
+
+    worn = snapshot.with_role("appliance")
+    piece = next((part for part in worn if "CheekBarkLeft" in part.name), max(worn, key=lambda part: len(part.faces)))
+    off_mm = np.linalg.norm(piece.vertices_mm - piece.vertices_mm[len(piece.vertices_mm) // 2], axis=1)
+    near = np.argsort(off_mm, kind="stable")[:STROKE_VERTICES]
+    moved = piece.vertices_mm.copy()
+    moved[near] += STROKE_MM * np.linspace(1.0, 0.0, len(near))[:, None] * np.array([0.3, 0.8, 0.1])
+    parts = tuple(replace(part, vertices_mm=moved) if part is piece else part for part in snapshot.parts)
+    return replace(snapshot, parts=parts)
+
+
+def digest(report: object) -> str:
+    """Return a digest of all that a report says, to the bit, without the seconds it took."""
+    return hashlib.sha256(repr(plain_of(report)).encode()).hexdigest()
+
+
+def plain_of(value: Any) -> Any:
+    """Return a value with its figures as hexadecimal digits and its arrays as digests."""
+    if hasattr(value, "tobytes") and hasattr(value, "shape"):
+        return str(value.dtype), value.shape, hashlib.sha256(value.tobytes()).hexdigest()
+    if isinstance(value, float):
+        return value.hex()
+    if is_dataclass(value):
+        return [
+            (entry.name, plain_of(getattr(value, entry.name))) for entry in fields(value) if entry.name != "seconds"
+        ]
+    if isinstance(value, Mapping):
+        return [(key, plain_of(inner)) for key, inner in value.items()]
+    return [plain_of(inner) for inner in value] if isinstance(value, (tuple, list)) else value
+
+
+def table(rows: Mapping[str, Mapping[str, Any]], commit: str, rounds: int) -> str:
+    """Return the medians as a table: processor seconds, seconds that passed in brackets, and how often faster."""
+    threads = os.environ.get("DRYFIT_THREADS", "all cores")
+    lines = [
+        f"Every check of each warden, the code of {commit} against this one, in turns, median of {rounds}; kernel "
+        f"threads: {threads}. Processor seconds, in brackets seconds that passed; the answers are the same to the bit.",
+        "",
+        "| design | " + " | ".join(f"{when}, old | new | times" for when in TIMES) + " |",
+        "|---" * (1 + 3 * len(TIMES)) + "|",
+    ]
+    for name, row in rows.items():
+        cells = [cell for when in TIMES for cell in cells_of(row, when)]
+        lines.append(f"| {name}{'' if row['same'] else ' (DIFFERS)'} | " + " | ".join(cells) + " |")
+    return "\n".join(lines) + "\n"
+
+
+def cells_of(row: Mapping[str, Any], when: str) -> list[str]:
+    """Return old, new, and how many times faster the new is."""
+    cpu_s, wall_s = ([row[f"{which} {when} {field}"] for which in ("old", "new")] for field in ("cpu_s", "wall_s"))
+    return [f"{cpu:.2f} ({wall:.1f})" for cpu, wall in zip(cpu_s, wall_s, strict=True)] + [
+        f"{cpu_s[0] / cpu_s[1]:.1f}x"
+    ]
+
+
+if __name__ == "__main__":
+    answer(sys.argv[1])

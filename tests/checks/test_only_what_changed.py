@@ -1,0 +1,158 @@
+"""What is taken from the last design is what a fresh run gives, to the bit, whatever was edited in between."""
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+
+import numpy as np
+import pytest
+
+from dryfit.checks.runner import run_fitting
+from dryfit.demo_door import demo_module
+from dryfit.model.brief import Brief, HingeBrief, MotionBrief
+from dryfit.model.progress import drain
+from dryfit.model.snapshot import Motion
+from dryfit.performer.indexed_bases import IndexedBases
+from dryfit.performer.tried_on import design_of
+from family import members, pieces
+
+
+def plain(value):
+    """All of a report to the bit, without the seconds it took."""
+    if isinstance(value, np.ndarray):
+        return value.dtype.str, value.shape, value.tobytes()
+    if isinstance(value, float):
+        return value.hex()
+    if is_dataclass(value):
+        return tuple(plain(getattr(value, entry.name)) for entry in fields(value) if entry.name != "seconds")
+    if isinstance(value, Mapping):
+        return tuple((key, plain(inner)) for key, inner in value.items())
+    return tuple(map(plain, value)) if isinstance(value, (tuple, list)) else value
+
+
+def asked(snapshot, brief, bases=None):
+    return drain(run_fitting(design_of(snapshot, brief, explicit=True, bases=bases).fitting))
+
+
+def differing(snapshot, brief, bases):
+    """The checks that answer otherwise with what was kept than without; none do."""
+    known, fresh = asked(snapshot, brief, bases), asked(snapshot, brief)
+    assert not [check.reason for check in fresh.checks if check.fault]
+    return [one.id for one, other in zip(known.checks, fresh.checks, strict=True) if plain(one) != plain(other)]
+
+
+def changed(snapshot, part, **new):
+    parts = tuple(replace(each, **new) if each.name == part.name else each for each in snapshot.parts)
+    return replace(snapshot, parts=parts)
+
+
+def worn(snapshot, rng, *roles):
+    return rng.choice(np.array(snapshot.with_role(*(roles or ("appliance", "hardware"))), dtype=object))
+
+
+def moved(snapshot, brief, rng):
+    part = worn(snapshot, rng)
+    return changed(snapshot, part, vertices_mm=part.vertices_mm + rng.normal(0.0, 0.4, 3)), brief
+
+
+def sculpted(snapshot, brief, rng):
+    part = worn(snapshot, rng, "appliance", "base", "lower_teeth")
+    at = part.vertices_mm[rng.integers(len(part.vertices_mm))]
+    near = np.exp(-((np.linalg.norm(part.vertices_mm - at, axis=1) / 6.0) ** 2))
+    stroke = part.vertices_mm + near[:, None] * rng.normal(0.0, 0.5, 3)
+    if part.role != "base":
+        return changed(snapshot, part, vertices_mm=stroke), brief
+    keyed = {
+        name: replace(motion, frames_mm={**motion.frames_mm, part.name: motion.frames_mm[part.name] + (stroke - part.vertices_mm)})
+        for name, motion in snapshot.motions.items()
+        if motion.moves(part.name)
+    }  # fmt: skip
+    return replace(changed(snapshot, part, vertices_mm=stroke), motions={**snapshot.motions, **keyed}), brief
+
+
+def added(snapshot, brief, rng):
+    like = worn(snapshot, rng, "appliance")
+    new = replace(like, name=f"{like.name}+", vertices_mm=like.vertices_mm + [0.0, 0.0, 3.0])
+    return (snapshot if snapshot.with_role("appliance")[3:] else replace(snapshot, parts=(*snapshot.parts, new))), brief
+
+
+def deleted(snapshot, brief, rng):
+    gone = worn(snapshot, rng)
+    if len(snapshot.with_role("appliance")) < 2:
+        return snapshot, brief
+    return replace(snapshot, parts=tuple(part for part in snapshot.parts if part.name != gone.name)), brief
+
+
+def limited(snapshot, brief, rng):
+    limits = brief.limits
+    name = rng.choice(["additive_tolerance_mm", "contact_mm", "interior_mm", "lid_contact_mm", "undercut_mm"])
+    return snapshot, replace(brief, limits=replace(limits, **{name: getattr(limits, name) * rng.uniform(0.7, 1.4)}))
+
+
+def of_another_material(snapshot, brief, rng):
+    name = rng.choice(["silicone", "foam latex", "gelatin", ""])
+    return changed(snapshot, worn(snapshot, rng), material=name if name in brief.materials else ""), brief
+
+
+def of_a_changed_material(snapshot, brief, rng):
+    silicone = brief.materials["silicone"]
+    new = replace(silicone, density_g_cm3=silicone.density_g_cm3 * rng.uniform(0.8, 1.2))
+    return snapshot, replace(brief, materials={**brief.materials, "silicone": new})
+
+
+def in_another_motion(snapshot, brief, rng):
+    jaw = snapshot.motions["jaw"]
+    share = rng.uniform(0.7, 1.0)
+    frames = {name: rows[:1] + share * (rows - rows[:1]) for name, rows in jaw.frames_mm.items()}
+    return replace(snapshot, motions={**snapshot.motions, "jaw": Motion("jaw", jaw.frames_t, frames)}), brief
+
+
+def on_a_hinge(snapshot, brief, rng):
+    hinge = {} if brief.motions else {"jaw": MotionBrief(hinge=HingeBrief(open_deg=float(rng.uniform(18.0, 28.0))))}
+    return snapshot, replace(brief, motions=hinge)
+
+
+def with_a_landmark_moved(snapshot, brief, rng):
+    name = rng.choice(sorted(snapshot.landmarks))
+    point = snapshot.landmarks[name] + rng.normal(0.0, 0.5, 3)
+    return replace(snapshot, landmarks={**snapshot.landmarks, name: point}), brief
+
+
+EDITS = (moved, sculpted, sculpted, added, deleted, limited, of_another_material, of_a_changed_material,
+         in_another_motion, on_a_hinge, with_a_landmark_moved)  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.slow
+def test_a_sequence_of_edits_and_undos_gives_what_fresh_runs_give(seed):
+    rng, bases = np.random.default_rng(seed), IndexedBases()
+    like = members.blocked(3.0)
+    design = like.wearing(pieces.cheek_piece(like.head), pieces.chin_piece(like.head)).snapshot, Brief()
+    before = [design]
+    assert not differing(*design, bases)
+    for number in range(8):
+        edit = EDITS[rng.integers(len(EDITS))]
+        design = before[rng.integers(len(before))] if number % 4 == 3 else edit(*design, rng)
+        before.append(design)
+        assert not differing(*design, bases), (number, edit.__name__)
+
+
+@pytest.mark.slow
+def test_on_a_warden_a_stroke_a_limit_and_an_undo_give_what_fresh_runs_give():
+    rng, bases, brief = np.random.default_rng(9), IndexedBases(), Brief()
+    snapshot = demo_module("variant_snapshots").variant_snapshot("01-warden-plain")
+    stroke, _ = sculpted(replace(snapshot, parts=snapshot.parts), brief, rng)
+    for design in ((snapshot, brief), (stroke, brief), limited(stroke, brief, rng), (snapshot, brief)):
+        assert not differing(*design, bases)
+
+
+def test_what_did_not_change_is_not_worked_out_again():
+    bases, brief = IndexedBases(), Brief()
+    like = members.blocked(3.0)
+    design = like.wearing(pieces.cheek_piece(like.head), pieces.chin_piece(like.head)).snapshot
+    asked(design, brief, bases)
+    first = bases.answers.worked_out
+    asked(design, brief, bases)
+    assert bases.answers.worked_out == first
+    chin = design.part("Throat")
+    asked(changed(design, chin, vertices_mm=chin.vertices_mm + [0.0, 0.1, 0.0]), brief, bases)
+    assert 0 < bases.answers.worked_out - first < 0.6 * first
