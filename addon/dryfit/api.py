@@ -10,6 +10,7 @@ from .model.brief import Brief
 from .model.brief_file import brief_for
 from .model.brief_reading import read_brief
 from .model.gate import holds_back
+from .model.kept_answers import SHARED_MB, KeptAnswers
 from .model.progress import drain
 from .model.report import Report
 from .model.snapshot import Snapshot
@@ -38,7 +39,7 @@ __all__ = [
 ]
 
 
-KNOWN = IndexedBases()
+KNOWN = IndexedBases(KeptAnswers(SHARED_MB))
 """This process's own: what was worked out on one design serves the next, as far as that is the same."""
 
 

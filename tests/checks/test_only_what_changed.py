@@ -9,6 +9,7 @@ import pytest
 from dryfit.checks.runner import run_fitting
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief, HingeBrief, MotionBrief
+from dryfit.model.kept_answers import SHARED_MB, KeptAnswers
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion
 from dryfit.performer.indexed_bases import IndexedBases
@@ -124,7 +125,7 @@ EDITS = (moved, sculpted, sculpted, added, deleted, limited, of_another_material
 @pytest.mark.parametrize("seed", range(2))
 @pytest.mark.slow
 def test_a_sequence_of_edits_and_undos_gives_what_fresh_runs_give(seed):
-    rng, bases = np.random.default_rng(seed), IndexedBases()
+    rng, bases = np.random.default_rng(seed), IndexedBases(KeptAnswers(SHARED_MB))
     like = members.blocked(3.0)
     design = like.wearing(pieces.cheek_piece(like.head), pieces.chin_piece(like.head)).snapshot, Brief()
     before = [design]
@@ -138,7 +139,7 @@ def test_a_sequence_of_edits_and_undos_gives_what_fresh_runs_give(seed):
 
 @pytest.mark.slow
 def test_on_a_warden_a_stroke_a_limit_and_an_undo_give_what_fresh_runs_give():
-    rng, bases, brief = np.random.default_rng(9), IndexedBases(), Brief()
+    rng, bases, brief = np.random.default_rng(9), IndexedBases(KeptAnswers(SHARED_MB)), Brief()
     snapshot = demo_module("variant_snapshots").variant_snapshot("01-warden-plain")
     stroke, _ = sculpted(replace(snapshot, parts=snapshot.parts), brief, rng)
     for design in ((snapshot, brief), (stroke, brief), limited(stroke, brief, rng), (snapshot, brief)):
@@ -146,7 +147,7 @@ def test_on_a_warden_a_stroke_a_limit_and_an_undo_give_what_fresh_runs_give():
 
 
 def test_what_did_not_change_is_not_worked_out_again():
-    bases, brief = IndexedBases(), Brief()
+    bases, brief = IndexedBases(KeptAnswers(SHARED_MB)), Brief()
     like = members.blocked(3.0)
     design = like.wearing(pieces.cheek_piece(like.head), pieces.chin_piece(like.head)).snapshot
     asked(design, brief, bases)

@@ -14,6 +14,7 @@ from ..model.brief_reading import read_brief
 from ..model.errors import DryfitError
 from ..model.file_content import digests_beside, require_digest
 from ..model.files_read import files_noted
+from ..model.kept_answers import SHARED_MB, KeptAnswers
 from ..model.progress import drain
 from ..model.size_limit import MOST_TRIANGLES
 from ..model.version import VERSION
@@ -32,7 +33,7 @@ from .row import ROW_NAME, UNUSABLE, Row, row_of, stored_row
 from .trespass import require_own_place, require_usable, shown_name
 from .variant_files import base_file
 
-BASES = IndexedBases()
+BASES = IndexedBases(KeptAnswers(SHARED_MB))
 APPROVED = ApprovedRevisions()
 """This process's own; a worker lives through many variants."""
 

@@ -13,8 +13,10 @@ from .progress import Job
 Asked = ParamSpec("Asked")
 Answer = TypeVar("Answer")
 
-MOST_MB = 400.0
-"""Memory that kept answers may take, as a rule."""
+OWN_MB = 64.0
+"""Memory that kept answers may take where there is only one design: what it asks more than once."""
+SHARED_MB = 400.0
+"""The same where the next design is asked too: a full one takes 250 to 400 MB."""
 LARGEST_SHARE = 0.25
 """One answer that takes more of it than this is not kept."""
 
@@ -33,7 +35,7 @@ class KeptAnswers:
         Digests shared with whoever else has them; None for new ones.
     """
 
-    def __init__(self, most_mb: float = MOST_MB, contents: Contents | None = None) -> None:
+    def __init__(self, most_mb: float = OWN_MB, contents: Contents | None = None) -> None:
         self.contents = contents or Contents()
         self.worked_out = 0
         self.taken = 0

@@ -26,7 +26,7 @@ from .indexed_bases import IndexedBases
 from .landmarks.doubt import Doubt
 from .landmarks.sense import landmark_doubts
 from .lock import LockState
-from .motion.base_motion import JAW, NoMotion, base_motion, field_on, motion_names
+from .motion.base_motion import JAW, NoMotion, base_motion, field_on, motion_names, stated_excursion
 from .motion.bones import find_mandible
 from .motion.jaw_field import JawField
 from .motion.lip_binding import mouth_cleft
@@ -36,10 +36,11 @@ from .regions import Regions
 
 Found = TypeVar("Found")
 
-WORN_ALONE = (Role.APPLIANCE, Role.HARDWARE, Role.UPPER_TEETH)
-"""What is no part of a bare head: nothing that the head decides by itself looks at these."""
-HEAD_MB = 150.0
-"""Memory that kept answers about the bare head may take."""
+TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
+WORN = (Role.APPLIANCE, Role.HARDWARE, *TEETH)
+"""What is no part of a bare head: nothing that skin and eyes decide by themselves looks at these."""
+HEAD_MB = 100.0
+"""Memory that kept answers about the bare head may take: with 140,000 triangles and five motions they take 60 MB."""
 FLAT_SHARE = 0.97
 """Area that a base turns to one side, beyond which it is too flat to have an inside."""
 
@@ -83,11 +84,13 @@ class Fitting:
 
     @cached_property
     def head(self) -> Fitting:
-        """The bare head: the base with its eyes and lower jaw, the same one for every design on it.
+        """The bare head: the base with its eyes, the same one for every design on it.
 
-        What is asked of it cannot depend on what is worn, and is worked out once.
+        What is asked of it cannot depend on what is worn, and is worked out once. Where the jaw makes an excursion,
+        which is laid along the edge of the lower teeth, these are part of it.
         """
-        worn = self.snapshot.with_role(*WORN_ALONE)
+        excursions = (stated_excursion(self.snapshot, self.brief, name) for name in self.motion_names)
+        worn = self.snapshot.with_role(*(WORN[:-1] if any(excursions) else WORN))
         if not worn:
             return self
         bare = self._of_parts({part.name for part in self.snapshot.parts} - {part.name for part in worn})
@@ -102,15 +105,17 @@ class Fitting:
     def among(self, *parts: Part) -> Fitting:
         """Return the bare head with some parts: what is asked of it cannot depend on any other that is worn.
 
-        With hardware come the upper teeth: it may be worn on them, and moves as they do.
+        With hardware come the teeth: it may be worn on them, and moves as they do.
         """
-        held_by = self.snapshot.with_role(Role.UPPER_TEETH) if any(part.role == Role.HARDWARE for part in parts) else ()
+        held_by = self.snapshot.with_role(*TEETH) if any(part.role == Role.HARDWARE for part in parts) else ()
         names = frozenset(part.name for part in (*parts, *held_by, *self.head.snapshot.parts))
         if len(names) == len(self.snapshot.parts):
             return self
         if names not in self._among:
             other = self._of_parts(names)
             other.__dict__["head"] = self.head
+            # each is of one part on this head alone
+            other._surfaces, other._skins, other._bindings = self._surfaces, self._skins, self._bindings
             self._among[names] = other
         return self._among[names]
 
@@ -247,13 +252,7 @@ class Fitting:
     @cached_property
     def mandible(self) -> Mandible | None:
         """The path of the lower jaw, read from the motion that opens the mouth; None where that shows none."""
-        if self.head is not self:
-            return self.head.mandible
-        try:
-            opening = base_motion(self, JAW)
-        except NoMotion:
-            return None
-        return find_mandible(self.snapshot, opening)
+        return self.kept.of(_mandible, self.among(*self.snapshot.with_role(Role.LOWER_TEETH)))
 
     def poses(self, motion_name: str) -> Poses:
         """Return where every part is in the named motion; made once.
@@ -296,6 +295,14 @@ class Fitting:
             asked = (part.vertices_mm, part.faces, self.base_surface, self.brief.limits.contact_mm)
             self._skins[part.name] = self.kept.of(outer_skin, *asked)
         return self._skins[part.name]
+
+
+def _mandible(fitting: Fitting) -> Mandible | None:
+    try:
+        opening = base_motion(fitting, JAW)
+    except NoMotion:
+        return None
+    return find_mandible(fitting.snapshot, opening)
 
 
 def _bound(base: Surface, cleft: Cleft | None, points_mm: FloatArray, faces: IntArray) -> Binding:
