@@ -21,6 +21,8 @@ from .lip_skin import LipSkin, split_lips
 from .mouth_skin import MouthSkin, mouth_skin
 from .seam import Seam, find_seam
 
+PROFILES_KEPT = 256
+"""Poses whose gap is kept: bare lips serve many designs, each stopped elsewhere."""
 FACING_SHARE = float(np.sqrt(0.5))
 """Lips face each other where the shortest way between them leads ahead by no more than this share of it: 45 degrees."""
 
@@ -228,6 +230,8 @@ class Lips:
             When no slit was found.
         """
         if t not in self._profiles:
+            if len(self._profiles) >= PROFILES_KEPT:
+                del self._profiles[next(iter(self._profiles))]
             self._profiles[t] = self._read(t)
         return self._profiles[t]
 
