@@ -13,7 +13,7 @@ from .progress import Job
 Asked = ParamSpec("Asked")
 Answer = TypeVar("Answer")
 
-OWN_MB = 64.0
+OWN_MB = 16.0
 """Memory that kept answers may take where there is only one design: what it asks more than once."""
 SHARED_MB = 400.0
 """The same where the next design is asked too: a full one takes 250 to 400 MB."""
