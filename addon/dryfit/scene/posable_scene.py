@@ -74,7 +74,7 @@ class PosableScene:
         KeyNotPosed
         """
         depsgraph = self.pose(self.rest)
-        return tuple(self._part(each, depsgraph) for each in self.played)
+        return tuple(self.part_of(each, depsgraph) for each in self.played)
 
     def posed_at(self, motion: str) -> PosedAt:
         """Return the function that gives every part's vertices ``(n, 3)``, mm, at t of one motion."""
@@ -85,7 +85,8 @@ class PosableScene:
 
         return pose
 
-    def _part(self, each: Played, depsgraph: Depsgraph) -> Part:
+    def part_of(self, each: Played, depsgraph: Depsgraph) -> Part:
+        """Return one part as it is evaluated now, which is at rest."""
         with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
             self.at_rest[each.name] = topology(mesh)
             return Part(
@@ -114,6 +115,7 @@ def posable_scene(
     others: Iterable[BlenderObject],
     motions: Mapping[str, MotionBrief],
     mm_per_unit: float,
+    at_rest: dict[str, Topology] | None = None,
 ) -> Iterator[PosableScene]:
     """Lend the context's scene ready to be posed; afterwards, and also on error, it is as it was.
 
@@ -127,6 +129,8 @@ def posable_scene(
         Motions made of shape keys.
     mm_per_unit
         Millimetres in one Blender unit.
+    at_rest
+        Each part's topology at rest, where some were read when the scene was lent before.
 
     Raises
     ------
@@ -141,4 +145,4 @@ def posable_scene(
         require_relative(posable, motions)
         notes = tuple(posing_notes(objects, posable))
         with staged(context.scene, shown.values()) as stage, posable_again(context, objects, posable):
-            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes)
+            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes, {} if at_rest is None else at_rest)

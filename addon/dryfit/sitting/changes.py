@@ -5,6 +5,7 @@ from typing import Any, TypeVar
 
 import bpy
 
+from ..scene.staging import is_stage
 from .base_drift import forget_drifts
 from .freshness import (
     look,
@@ -31,8 +32,8 @@ def persistent(handler: Handler) -> Handler:
 
 @persistent
 def scene_changed(scene: Any, depsgraph: Any) -> None:
-    """Note which objects changed shape or place; a render's own evaluation changes nothing of the design."""
-    if depsgraph.mode == "RENDER":
+    """Note which objects changed shape or place; evaluating for a render, or to read, changes nothing of the design."""
+    if depsgraph.mode == "RENDER" or is_stage(depsgraph.scene):
         return
     changed = [update for update in depsgraph.updates if isinstance(update.id, bpy.types.Object) and _reshaped(update)]
     for update in changed:

@@ -1,0 +1,162 @@
+"""A scene lent for a turn at a time: between two turns it is as the user left it, and Blender may draw and be used.
+
+A scene that is posed shows another design than the user's, so it is never left that way while somebody else is at work.
+What was read in earlier turns goes with what is read in later ones only where the scene stayed the same. Here only what
+would end in an error is noticed; whoever reads in turns compares what the scene is made of before and after.
+"""
+
+import time
+from collections.abc import Mapping
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+from ..model.brief import Brief, MotionBrief
+from ..model.errors import InputError
+from ..model.progress import Job
+from .blender import BlenderContext, BlenderObject, Depsgraph
+from .cameras import camera_objects
+from .landmarks import landmark_objects
+from .meshes import Topology
+from .motions import keyed_motions, motions_here
+from .posable_scene import PosableScene, posable_scene
+from .posing import key_names
+from .roles import Played, played_roles
+
+Answer = TypeVar("Answer")
+
+
+class ChangedMeanwhile(InputError):
+    """The scene became another one between two turns of reading it."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(f"The scene '{name}' changed while it was read; read it again.")
+
+
+@dataclass(frozen=True)
+class Cast:
+    """What of a scene is read: the objects with a role, the marks, the cameras, the motions and the keys they pose."""
+
+    objects: list[BlenderObject]
+    played: tuple[Played, ...]
+    marks: Mapping[str, BlenderObject]
+    cameras: list[BlenderObject]
+    asked: Mapping[str, MotionBrief]
+    keys: tuple[str, ...]
+
+    @property
+    def motions(self) -> Mapping[str, MotionBrief]:
+        """The motions that this scene can play."""
+        return motions_here(self.asked, self.keys)
+
+
+def cast_of(context: BlenderContext, brief: Brief) -> Cast:
+    """Return what of the context's scene is read.
+
+    Raises
+    ------
+    InputError
+        When roles or motions that it states cannot be read.
+    """
+    objects = list(context.scene.objects)
+    played, asked = played_roles(objects, brief), keyed_motions(context.scene, brief)
+    marks, cameras = landmark_objects(objects), list(camera_objects(objects))
+    return Cast(objects, played, marks, cameras, asked, tuple(key_names(objects)))
+
+
+@dataclass
+class Lent:
+    """Lends the context's scene, taken up again after every turn.
+
+    Attributes
+    ----------
+    context, brief, mm_per_unit
+        What is read, and with which brief.
+    turn_seconds
+        A turn ends when it took so long; infinite: the scene is read in one.
+    """
+
+    context: BlenderContext
+    brief: Brief
+    mm_per_unit: float
+    turn_seconds: float
+    _open: ExitStack = field(default_factory=ExitStack)
+    _scene: PosableScene | None = None
+    _cast: Cast | None = None
+    _seen: object = None
+    _since: float = 0.0
+    _at_rest: dict[str, Topology] = field(default_factory=dict)
+
+    def scene(self) -> PosableScene:
+        """Return the scene, ready to be posed; not to be kept beyond the turn.
+
+        Raises
+        ------
+        ChangedMeanwhile
+            When objects, roles or the frame are not those of the turn before.
+        InputError
+        """
+        if self._scene is None:
+            self._take()
+        assert self._scene is not None
+        return self._scene
+
+    def at_rest(self) -> tuple[PosableScene, Depsgraph]:
+        """Return the scene and its evaluation, every motion key at rest.
+
+        Raises
+        ------
+        InputError
+        """
+        scene = self.scene()
+        return scene, scene.pose(scene.rest)
+
+    @property
+    def cast(self) -> Cast:
+        """What of the scene is read, as it was found for this turn."""
+        self.scene()
+        assert self._cast is not None
+        return self._cast
+
+    def _take(self) -> None:
+        self._cast = cast = cast_of(self.context, self.brief)
+        seen = _identity(self.context, cast)
+        if self._seen not in (None, seen):
+            raise ChangedMeanwhile(self.context.scene.name)
+        self._seen, self._since = seen, time.perf_counter()
+        shown = (*cast.marks.values(), *cast.cameras)
+        lent = posable_scene(self.context, cast.played, shown, cast.motions, self.mm_per_unit, self._at_rest)
+        self._scene = self._open.enter_context(lent)
+
+    def give_back(self) -> None:
+        """Leave the scene as it was."""
+        self._scene = self._cast = None
+        self._open.close()
+
+    def in_turns(self, job: Job[Answer]) -> Job[Answer]:
+        """Run a job that reads the scene; whenever a turn is over the scene is given back and a step comes out.
+
+        Raises
+        ------
+        InputError
+            Whatever the job raises; the scene is given back then, also when the job is closed.
+        """
+        try:
+            while True:
+                step = next(job)
+                if time.perf_counter() - self._since > self.turn_seconds:
+                    self.give_back()
+                    yield step
+        except StopIteration as finished:
+            answer: Answer = finished.value
+            return answer
+        finally:
+            job.close()
+            self.give_back()
+
+
+def _identity(context: BlenderContext, cast: Cast) -> object:
+    """Return what must stay the same from turn to turn."""
+    scene = context.scene
+    played = tuple((each.name, each.role) for each in cast.played)
+    return scene.name, scene.frame_current, scene.frame_subframe, played, tuple(cast.marks), cast.keys
