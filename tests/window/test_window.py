@@ -83,7 +83,7 @@ def test_the_sidebar_follows_what_hands_do(place):
 def test_a_run_makes_nobody_wait(place):
     """A sign of life in a tenth of a second, turns of the interface while it measures, Esc at once."""
     build(place, "03-warden-hollow-cheek")
-    tour(place, "waiting_tour.py", "03-warden-hollow-cheek")
+    tour(place, "waiting_tour.py", "03-warden-hollow-cheek", "additive,edge")
 
 
 def test_a_first_time_user_reaches_a_verdict(place):

@@ -137,30 +137,26 @@ def sampling(name: str, posed_at: PosedAt) -> Job[Sampled]:
         for t in np.linspace(0.0, 1.0, finer).tolist():
             if t not in poses:
                 poses[t] = posed_at(t)
-                yield _pose_read(name, poses)
-        frames = _stacked(poses)
-        yield _pose_read(name, poses)
+                yield Progress(len(poses), LEVELS[-1], name)
+        frames = yield from _stacked(poses)
         for count in LEVELS[: LEVELS.index(finer)]:
             chosen = _every(frames, count)
-            if _largest_miss_mm(chosen, frames) <= LINEAR_MM:
+            if (yield from _largest_miss_mm(chosen, frames)) <= LINEAR_MM:
                 return Sampled(Motion(name, np.linspace(0.0, 1.0, count), chosen), LINEAR_MM)
-            yield _pose_read(name, poses)
     # Halving the step of a smooth path quarters its distance from the chord.
-    error_mm = _largest_miss_mm(_every(frames, LEVELS[-2]), frames) / 4.0
+    error_mm = (yield from _largest_miss_mm(_every(frames, LEVELS[-2]), frames)) / 4.0
     return Sampled(Motion(name, np.linspace(0.0, 1.0, LEVELS[-1]), frames), error_mm)
 
 
-def _pose_read(name: str, poses: Mapping[float, Mapping[str, FloatArray]]) -> Progress:
-    return Progress(len(poses), LEVELS[-1], f"poses of {name}")
-
-
-def _stacked(poses: Mapping[float, Mapping[str, FloatArray]]) -> dict[str, FloatArray]:
+def _stacked(poses: Mapping[float, Mapping[str, FloatArray]]) -> Job[dict[str, FloatArray]]:
+    """Return the path of every part that moves, ``(poses, n, 3)``, a step a part."""
     ordered = [poses[t] for t in sorted(poses)]
     frames = {}
     for name in ordered[0]:
         path = np.stack([pose[name] for pose in ordered])
         if path.size and _longest(path - path[0]) > STILL_MM:
             frames[name] = path
+        yield Progress(len(poses), LEVELS[-1], name)
     return frames
 
 
@@ -168,8 +164,13 @@ def _every(frames: Mapping[str, FloatArray], count: int) -> dict[str, FloatArray
     return {name: path[:: (len(path) - 1) // (count - 1)] for name, path in frames.items()}
 
 
-def _largest_miss_mm(coarse: Mapping[str, FloatArray], fine: Mapping[str, FloatArray]) -> float:
-    return max((_miss_mm(coarse[name], path) for name, path in fine.items()), default=0.0)
+def _largest_miss_mm(coarse: Mapping[str, FloatArray], fine: Mapping[str, FloatArray]) -> Job[float]:
+    """Return how far the finer paths leave the coarser ones, mm, a step a part."""
+    largest = 0.0
+    for name, path in fine.items():
+        largest = max(largest, _miss_mm(coarse[name], path))
+        yield Progress(1, 1, name)
+    return largest
 
 
 def _miss_mm(coarse: FloatArray, fine: FloatArray) -> float:

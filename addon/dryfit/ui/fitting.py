@@ -26,7 +26,7 @@ from .modal_job import RunsJob, Work, is_busy, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, base_missing
 from .next_buttons import draw_steps
-from .wording import STATUS_ICONS, check_word, paragraph
+from .wording import STATUS_ICONS, check_word, letters_across, paragraph
 
 
 class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
@@ -216,7 +216,8 @@ class DRYFIT_PT_checks(bpy.types.Panel):
     def draw_header_preset(self, context: Any) -> None:
         """Tell how many came out how."""
         rows = _rows(context.scene).values()
-        self.layout.label(text=_tally([row.status if row is not None else "not_checked" for row in rows]))
+        statuses = [row.status if row is not None else "not_checked" for row in rows]
+        self.layout.label(text=_tally(statuses, letters_across(context) - BESIDE))
 
     @classmethod
     def poll(cls, context: Any) -> bool:
@@ -232,15 +233,16 @@ class DRYFIT_PT_checks(bpy.types.Panel):
             _draw_check(column, context, name, row)
 
 
-SAID = 2
-"""So many counts fit beside the panel's name."""
+BESIDE = len("Checks") + 9
+"""Letters that the panel's name takes, with its arrow, the handle at the right and the space between them."""
 
 
-def _tally(statuses: list[str]) -> str:
-    """Return how many checks came out how, worst first, in few letters."""
+def _tally(statuses: list[str], room: int) -> str:
+    """Return how many checks came out how, worst first, in as many letters as there is room for."""
     counts = [(STATUS_WORDS[status], statuses.count(status)) for status in Status]
-    said = [f"{count} {word.lower()}" for word, count in counts[:3] if count]
-    return " · ".join(said[:SAID]) or f"{counts[3][1]} pass"
+    said = [f"{count} {word.lower()}" for word, count in counts[:3] if count] or [f"{counts[3][1]} pass"]
+    ways = (" · ".join(said[:2]), said[0], "")
+    return next(words for words in ways if len(words) <= max(room, 0))
 
 
 def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:
