@@ -5,8 +5,8 @@ from collections.abc import Generator
 from typing import Any
 
 from ..model.progress import Progress, drain
-from ..sitting.design_reading import DesignRead, design_in_turns, read_design
 from ..sitting.redraw import redraw_sidebars, redraw_views, settle_sidebars
+from ..sitting.still_true.design_reading import DesignRead, design_in_turns, read_design
 from .beside import Beside
 from .errands import Errand
 from .refusals import MEANT_FOR_USERS

@@ -4,15 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ..model.brief import Brief
-from ..model.progress import Job
-from ..model.snapshot import Snapshot
-from ..scene.lending import ChangedMeanwhile
-from ..scene.reading import snapshot_in_turns
-from ..scene.staging import BUSY_MODES
-from .brief_beside import brief_beside
-from .freshness import prints_in_turns, prints_now
-from .open_design import read_open_snapshot
+from ...model.brief import Brief
+from ...model.progress import Job
+from ...model.snapshot import Snapshot
+from ...scene.lending import ChangedMeanwhile
+from ...scene.reading import snapshot_in_turns
+from ...scene.staging import BUSY_MODES
+from ..brief_beside import brief_beside
+from ..freshness import prints_in_turns, prints_now
+from ..open_design import read_open_snapshot
 
 TURN_SECONDS = 0.02
 """A turn of reading takes so long, and what it was at when that was over; then the interface has its own."""
