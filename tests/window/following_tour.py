@@ -72,6 +72,7 @@ def tour():
     assert not bench().verdict, "nothing was checked"
     yield from start()
     yield from shows("Live · Below the base: 2.5")
+    yield 2.0
     drive.picture("following-1-started")
     dent(0.001)
     yield from shows("Live · Below the base: 3.")
@@ -111,6 +112,7 @@ def gone():
         piece().select_set(True)
         bpy.ops.object.delete()
     yield from shows("a piece was removed")
+    yield 2.0
     drive.picture("following-5-gone")
 
 

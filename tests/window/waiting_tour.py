@@ -22,7 +22,7 @@ DESIGN, CHECKS = sys.argv[sys.argv.index("--") + 1 :][:2]
 FOLDER = Path("/srv/demo")
 SIGN_OF_LIFE = 0.1
 TURN = 0.05
-OURS = 0.25
+OURS = 0.4
 """Processor seconds that the longest turn of ours may take on a machine with others at work; a twentieth is meant."""
 turns: list[tuple[float, str]] = []
 ours: list[tuple[float, str]] = []

@@ -51,7 +51,7 @@ def beyond(check: Check, outcome: Outcome, bounds: Mapping[str, Bound], place: P
         figure = _figure(outcome, measure)
         if not (np.isnan(figure) or bound.holds(figure) or _spoken_of(figure, bound, outcome)):
             side = "at least" if bound.at_least else "at most"
-            words, noted = _words(check, measure).capitalize(), _noted(bound, outcome)
+            words, noted = _words(check, measure).capitalize(), _noted(measure, bound, outcome)
             most = f", in places each too small to count; most at the {noted.region} of {noted.object}" if noted else ""
             yield Finding(
                 severity=Severity.REVIEW,
@@ -64,12 +64,19 @@ def beyond(check: Check, outcome: Outcome, bounds: Mapping[str, Bound], place: P
             )
 
 
-def _noted(bound: Bound, outcome: Outcome) -> Finding | None:
+def _noted(measure: str, bound: Bound, outcome: Outcome) -> Finding | None:
     """Return the worst note that is held against the bound: one of the places that the figure is made of.
 
     The finding stays about the whole design all the same: one place that was accepted does not excuse the others.
     """
-    noted = [each for each in outcome.findings if each.limit == bound.value and not np.isnan(each.value)]
+    unit = unit_of(measure)
+    noted = [
+        each
+        for each in outcome.findings
+        if each.limit == bound.value
+        and not np.isnan(each.value)
+        and unit in ("", each.unit.replace("/", "_").casefold())
+    ]
     return max(noted, key=lambda each: -each.value if bound.at_least else each.value, default=None)
 
 

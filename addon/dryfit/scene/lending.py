@@ -5,6 +5,7 @@ What was read in earlier turns goes with what is read in later ones only where t
 would end in an error is noticed; whoever reads in turns compares what the scene is made of before and after.
 """
 
+import math
 import time
 from collections.abc import Mapping
 from contextlib import ExitStack
@@ -24,6 +25,8 @@ from .posing import key_names
 from .roles import Played, played_roles
 
 Answer = TypeVar("Answer")
+SHARE, LONGEST_SECONDS = 0.3, 0.2
+"""A turn may take this share of the time that the interface took since the one before, and no longer than that."""
 
 
 class ChangedMeanwhile(InputError):
@@ -73,7 +76,8 @@ class Lent:
     context, brief, mm_per_unit
         What is read, and with which brief.
     turn_seconds
-        A turn ends when it took so long; infinite: the scene is read in one.
+        A turn ends when it took so long; infinite: the scene is read in one. Where drawing takes much longer than that,
+        turns are longer too: each one is followed by a drawing.
     """
 
     context: BlenderContext
@@ -85,6 +89,7 @@ class Lent:
     _cast: Cast | None = None
     _seen: object = None
     _since: float = 0.0
+    _gave: float = math.inf
     _at_rest: dict[str, Topology] = field(default_factory=dict)
 
     def scene(self) -> PosableScene:
@@ -124,6 +129,8 @@ class Lent:
         if self._seen not in (None, seen):
             raise ChangedMeanwhile(self.context.scene.name)
         self._seen, self._since = seen, time.perf_counter()
+        waited = max(self._since - self._gave, 0.0)
+        self.turn_seconds = max(self.turn_seconds, min(SHARE * waited, LONGEST_SECONDS))
         shown = (*cast.marks.values(), *cast.cameras)
         lent = posable_scene(self.context, cast.played, shown, cast.motions, self.mm_per_unit, self._at_rest)
         self._scene = self._open.enter_context(lent)
@@ -132,6 +139,7 @@ class Lent:
         """Leave the scene as it was."""
         self._scene = self._cast = None
         self._open.close()
+        self._gave = time.perf_counter()
 
     def in_turns(self, job: Job[Answer]) -> Job[Answer]:
         """Run a job that reads the scene; whenever a turn is over the scene is given back and a step comes out.

@@ -17,7 +17,7 @@ from ..model.arrays import FloatArray, IntArray
 from ..scene.units import mm_per_unit
 from .live_values import forget_live_values, keep_live_values, rename_live_values, say_live
 from .painting import part_objects
-from .redraw import redraw_views
+from .redraw import redraw_views, settle_sidebars
 from .surfaces import shown_vertices
 
 TICK_SECONDS = 0.1
@@ -86,6 +86,7 @@ def start_live(context: Any, followed: Mapping[str, Following]) -> Watch:
     _tell(watch)
     bpy.app.timers.register(_tick, first_interval=TICK_SECONDS)
     redraw_views()
+    settle_sidebars()
     return watch
 
 
@@ -97,6 +98,7 @@ def stop_live(why: str) -> None:
     if bpy.app.timers.is_registered(_tick):
         bpy.app.timers.unregister(_tick)
     redraw_views()
+    settle_sidebars()
 
 
 def _piece(scene: Any, item: Any | None, following: Following) -> Piece | None:
