@@ -62,6 +62,12 @@ def tour():
     bench().paint, bench().painted = True, "clearance"
     yield from view("ORTHO")
     drive.picture(f"{NAME}-2-ortho")
+    overlay = area.spaces.active.overlay
+    assert not (overlay.show_floor or overlay.show_axis_x), "the grid makes holes in paint"
+    bench().paint = False
+    yield 1.0
+    assert overlay.show_floor and overlay.show_axis_x, "the grid is back"
+    bench().paint = True
     yield from view("ORTHO", "BACK")
     drive.picture(f"{NAME}-3-behind")
     yield from view("PERSP")

@@ -17,7 +17,7 @@ from .freshness import (
     vouch_for_shapes,
 )
 from .live import stop_live
-from .overlay import forget_drawings
+from .overlay import forget_drawings, put_back_floors
 from .painting import forget_values, surface_changed
 from .posed_view import stop_playing
 
@@ -77,8 +77,9 @@ def _look_everywhere() -> None:
 
 @persistent
 def leaving(*_: Any) -> None:
-    """Show what a playing motion hid, and let the file say how its results stand, before it is saved."""
+    """Show what a playing motion and paint hid, and let the file say how its results stand, before it is saved."""
     stop_playing()
+    put_back_floors()
     _look_everywhere()
 
 
@@ -86,6 +87,7 @@ def leaving(*_: Any) -> None:
 def closing(*_: Any) -> None:
     """Stop following before another file is opened."""
     stop_playing()
+    put_back_floors()
     stop_live("")
 
 

@@ -53,7 +53,9 @@ void main()
     discard;
   }
   if (scale.z > 0.5) {
-    if (limit.y < 0.5 || value > limit.x || mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) > 5.0) {
+    /* From behind, what lies under the skin is hidden by the whole head. */
+    bool away = gl_FrontFacing != (turned > 0.0);
+    if (away || limit.y < 0.5 || value > limit.x || mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) > 5.0) {
       discard;
     }
   }
@@ -92,6 +94,7 @@ def paint_shader() -> Any:
     info.push_constant("VEC4", "eye")
     info.push_constant("VEC2", "limit")
     info.push_constant("FLOAT", "nearer")
+    info.push_constant("FLOAT", "turned")
     info.vertex_in(0, "VEC3", "position")
     info.vertex_in(1, "VEC2", "value")
     info.vertex_out(between)

@@ -82,6 +82,7 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
     limited = each.entry.limit is not None and each.entry.name not in AT_RIM
     shader.uniform_float("limit", (each.entry.limit or 0.0, float(limited)))
     shader.uniform_float("nearer", nearer_in_clip_space(view))
+    shader.uniform_float("turned", 1.0 if matrix.to_3x3().determinant() >= 0.0 else -1.0)
     gpu.state.blend_set("ALPHA")
     for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
         shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))
