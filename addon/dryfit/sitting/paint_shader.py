@@ -38,10 +38,12 @@ float line(float at, float slope, float width)
   return 1.0 - smoothstep(width - 0.5, width + 0.5, abs(at) / max(slope, 1e-9));
 }
 
-/* Where the value hardly changes from pixel to pixel, a contour is noise: it fades before it breaks up. */
+/* Where the value hardly changes from pixel to pixel, or leaps as it does along folds seen from afar, a contour is
+   noise: it fades before it breaks up. */
 float steep(float slope, float least)
 {
-  return smoothstep(least, 5.0 * least, slope / (scale.y - scale.x));
+  float share = slope / (scale.y - scale.x);
+  return smoothstep(least, 5.0 * least, share) * (1.0 - smoothstep(0.05, 0.12, share));
 }
 
 void main()

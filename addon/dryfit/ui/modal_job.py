@@ -59,6 +59,8 @@ class RunsJob:
             return done_at_once(self.work(context))
         except MEANT_FOR_USERS as error:
             return self._refuse(error)
+        finally:
+            settle_sidebars()
 
     def invoke(self, context: Any, event: Any) -> set[str]:
         """Show at once that something runs; what it needs is read after that is on the screen."""
