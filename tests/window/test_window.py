@@ -80,10 +80,12 @@ def test_the_sidebar_follows_what_hands_do(place):
     tour(place, "standing_tour.py")
 
 
-def test_a_run_makes_nobody_wait(place):
-    """A sign of life in a tenth of a second, turns of the interface while it measures, Esc at once."""
+@pytest.mark.parametrize("design", ["small", "03-warden-hollow-cheek"])
+def test_a_run_makes_nobody_wait(place, design):
+    """Checking, mending, following, proposing: a sign of life in a tenth of a second, short turns, Esc, one undo."""
+    window.share(place, ROOT / "tests/bench_scene.py")
     build(place, "03-warden-hollow-cheek")
-    tour(place, "waiting_tour.py", "03-warden-hollow-cheek", "additive,edge")
+    tour(place, "waiting_tour.py", design, "additive,edge")
 
 
 def test_a_first_time_user_reaches_a_verdict(place):
