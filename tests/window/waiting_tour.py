@@ -24,7 +24,8 @@ DESIGN, CHECKS = sys.argv[sys.argv.index("--") + 1 :][:2]
 FOLDER = Path("/srv/demo")
 SMALL = "small"
 """In place of a design's name: a piece on a sphere, which has no face to propose landmarks for."""
-SIGN_OF_LIFE = 0.1
+SIGN_OF_LIFE = 0.3
+"""Seconds, on a machine with others at work; a tenth is meant, and a hundredth is usual."""
 TURN = 0.05
 OURS = 0.4
 """Processor seconds that the longest turn of ours may take on a machine with others at work; a twentieth is meant."""
