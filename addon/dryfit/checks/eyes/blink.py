@@ -67,7 +67,7 @@ def blink(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     blinks, why_not = [], []
     for number, side in enumerate(SIDES):
         yield Progress(number, len(SIDES), f"{side} lids closing")
-        lids = _lids(fitting, side, frame)
+        lids = lids_of(fitting, side, frame)
         one = lids if isinstance(lids, str) else _blink(lids, brief.limits)
         if isinstance(one, str):
             why_not.append(one)
@@ -95,7 +95,7 @@ def motion_of(fitting: Fitting, side: str) -> str | None:
     return next((name for name in (f"blink_{side}", "blink") if name in fitting.motion_names), None)
 
 
-def _lids(fitting: Fitting, side: str, frame: HeadFrame) -> Lids | str:
+def lids_of(fitting: Fitting, side: str, frame: HeadFrame) -> Lids | str:
     """Return the lids of one side, or why they cannot be read."""
     motion = motion_of(fitting, side)
     if motion is None:
@@ -115,7 +115,7 @@ def _lids(fitting: Fitting, side: str, frame: HeadFrame) -> Lids | str:
 def _blink(lids: Lids, limits: Limits) -> Blink | str:
     """Return one eye closing, or why its motion is no blink."""
     gap_by_t = np.array([[t, lids.gap_mm(float(t))] for t in np.linspace(0.0, 1.0, STEPS_T + 1)])
-    bare_t = _meet_t(lids, gap_by_t)
+    bare_t = meet_t(lids, gap_by_t)
     bare_gap, open_gap = lids.gap_mm(bare_t), float(gap_by_t[0, 1])
     if bare_gap > max((1.0 - LEAST_CLOSING) * open_gap, SEALED_MM):
         return (
@@ -135,7 +135,7 @@ def _blink(lids: Lids, limits: Limits) -> Blink | str:
     )
 
 
-def _meet_t(lids: Lids, gap_by_t: FloatArray) -> float:
+def meet_t(lids: Lids, gap_by_t: FloatArray) -> float:
     """Return where the bare lids meet; where they never do, the t of the smallest gap."""
     met = np.flatnonzero(gap_by_t[:, 1] <= SEALED_MM)
     if not len(met):

@@ -1,0 +1,60 @@
+"""What stops a form: one constraint's heights over the whole skin, the check it is the inverse of, and what it lacks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..model.arrays import BoolArray, FloatArray
+from .skin import REACH_MM, Skin
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One constraint.
+
+    Attributes
+    ----------
+    id
+        Stable name, for instance ``sight_share``.
+    check
+        Id of the check it is the inverse of; ``""`` where a form stops by itself.
+    words
+        What stops, for a sentence: "stopped by sight upward".
+    limit
+        Name of the limit it takes, or ``""``.
+    height_mm
+        How high a form may stand at each vertex before this stops it, ``(n,)``; inf where it never does.
+    unknown
+        Where it cannot be told, ``(n,)``.
+    why
+        Why it cannot be told there and what to add, or ``""``.
+    together
+        Whether many places share what the check allows, so that no single one breaks it.
+    """
+
+    id: str
+    check: str
+    words: str
+    limit: str
+    height_mm: FloatArray
+    unknown: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
+    why: str = ""
+    together: bool = False
+
+    @property
+    def binds(self) -> bool:
+        """Whether it stops anything within reach."""
+        return bool((self.height_mm < REACH_MM).any())
+
+
+def nowhere(skin: Skin) -> FloatArray:
+    """Return heights ``(n,)`` that stop nothing."""
+    return np.full(len(skin.points_mm), np.inf)
+
+
+def untold(id_: str, check: str, words: str, skin: Skin, why: str, where: BoolArray | None = None) -> Stop:
+    """Return a constraint that cannot be told: everywhere, or where it could stop a form, ``(n,)``."""
+    unknown = np.ones(len(skin.points_mm), bool) if where is None else where
+    return Stop(id_, check, words, "", nowhere(skin), unknown, why)
