@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         load_snapshot,
         propose_landmarks,
         read_stamp,
+        room,
         save_snapshot,
         write_report,
     )
@@ -42,6 +43,7 @@ __all__ = [
     "load_snapshot",
     "propose_landmarks",
     "read_stamp",
+    "room",
     "save_snapshot",
     "write_report",
 ]

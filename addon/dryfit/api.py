@@ -21,6 +21,7 @@ from .performer.tried_on import Design, design_of
 if TYPE_CHECKING:
     from .batch.comparison import Comparison
     from .model.stamp import Stamp
+    from .rooms.room import Room
 
 __all__ = [
     "brief_for",
@@ -32,6 +33,7 @@ __all__ = [
     "load_snapshot",
     "propose_landmarks",
     "read_stamp",
+    "room",
     "save_snapshot",
     "write_report",
 ]
@@ -90,6 +92,29 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
     """
     chosen_checks(only)
     return drain(run_fitting(_design_of(snapshot, brief).fitting, only))
+
+
+def room(snapshot: Snapshot, brief: Brief | str | Path | None = None) -> "Room":
+    """Return how much may be added at each point of a snapshot's bare head, and what stops it.
+
+    Parameters
+    ----------
+    snapshot
+        What ``load_snapshot`` or ``load_base`` returned. What is worn in it counts for the weight that is left only;
+        landmarks that are missing are proposed and marked as such.
+    brief
+        A brief, its path, or None for the figures that the design's own file states, else the defaults.
+
+    Raises
+    ------
+    InputError
+        When the snapshot cannot be measured at all.
+    """
+    from .rooms.bare import head_of
+    from .rooms.room import measure_room
+
+    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
+    return drain(measure_room(drain(head_of(snapshot, stated, explicit=brief is not None)).fitting))
 
 
 def _design_of(snapshot: Snapshot, brief: Brief | str | Path | None) -> Design:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
-from .design import load_base, load_design
+from .design import load_base, load_design, load_head
 from .geometry import Surface
 from .geometry.errors import GeometryError
 from .guide.pages import CHAPTERS, START, guide_address, open_guide
@@ -116,6 +116,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_landmarks(commands)
     _add_demo(commands)
     _add_passes(commands)
+    _add_room(commands)
     _add_explain(commands)
     _add_guide(commands)
     return parser
@@ -294,9 +295,20 @@ def _size(text: str) -> tuple[int, int]:
     return int(width), int(height)
 
 
+def _add_room(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    room = commands.add_parser("room", help="say how much may be added to the bare head, where, and what stops it")
+    room.add_argument("file", type=Path, help="the head scan, or a design with its base")
+    add_brief(room)
+    room.add_argument(
+        "--out", type=Path, metavar="DIR", help="write room.json, room.npz, cage.ply and room.html with its maps here"
+    )
+    room.add_argument("--json", action="store_true", help="print the room as JSON instead of text")
+    room.set_defaults(run=_room)
+
+
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
-    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks", "limits"])
+    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks", "limits", "room"])
     explain.set_defaults(run=_explain)
 
 
@@ -323,6 +335,26 @@ def _check(arguments: argparse.Namespace) -> int:
         follow(write_report(report, design.snapshot, design.brief, arguments.out, posed=posed, following=following))
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
     return verdict_code(report, arguments.fail_on)
+
+
+def _room(arguments: argparse.Namespace) -> int:
+    from .report.room_page import write_room
+    from .report.room_values import room_json, room_values
+    from .report.room_words import room_summary
+    from .report.writing import require_libraries
+    from .rooms.bare import head_of
+    from .rooms.room import measure_room
+
+    if arguments.out:
+        require_libraries()
+    brief = brief_for(arguments.file, arguments.brief)
+    design = follow(head_of(load_head(arguments.file, brief), brief, explicit=arguments.brief is not None))
+    room = follow(measure_room(design.fitting))
+    if arguments.out:
+        follow(write_room(room, design.snapshot, design.brief, arguments.out))
+    values = room_values(room, design.brief.limits, design.snapshot.sha256)
+    sys.stdout.write(room_json(values) if arguments.json else room_summary(room))
+    return CLEAN
 
 
 def _opened(arguments: argparse.Namespace) -> Design:
@@ -503,6 +535,11 @@ def _explain(arguments: argparse.Namespace) -> int:
 
     if arguments.check == "landmarks":
         sys.stdout.write(ABOUT)
+        return CLEAN
+    if arguments.check == "room":
+        from .report.room_words import explain_room
+
+        sys.stdout.write(explain_room())
         return CLEAN
     if arguments.check == "limits":
         sys.stdout.write(explain_limits())

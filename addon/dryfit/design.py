@@ -9,7 +9,7 @@ from pathlib import Path
 from .model.admission import admit_part, admit_size
 from .model.brief import Brief
 from .model.brief_file import brief_for
-from .model.errors import MissingRole, TooManyBases, UnreadableFile
+from .model.errors import InputError, MissingRole, TooManyBases, UnreadableFile
 from .model.file_content import held_still
 from .model.size_limit import require_light
 from .model.snapshot import Role, Snapshot
@@ -80,6 +80,30 @@ def load_snapshot(path: str | Path, brief: Stated = None) -> Snapshot:
     with held_still(source) as digest:
         snapshot = _with_base(source, stated)
     return replace(stated.with_landmarks(snapshot), source=str(path), sha256=digest)
+
+
+def load_head(path: str | Path, brief: Stated = None) -> Snapshot:
+    """Read a head from a file: a design with all that is worn, or the performer alone.
+
+    Parameters
+    ----------
+    path
+        A design, or a head scan by itself.
+    brief
+        A brief, its path, or None for the ``brief.toml`` beside the file, if there is one.
+
+    Raises
+    ------
+    InputError
+        When the file is neither; the message says why it is no design.
+    """
+    try:
+        return load_snapshot(path, brief)
+    except InputError as no_design:
+        try:
+            return load_base(path, brief)
+        except InputError:
+            raise no_design from None
 
 
 def load_base(path: str | Path, brief: Stated = None) -> Snapshot:

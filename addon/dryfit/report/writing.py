@@ -125,7 +125,7 @@ def write_report(
         after = yield from _mended(report, snapshot, brief, checks, len(taken))
         taken += [each.picture for each in after]
     moving = closing_gif([picture.png for picture in taken if is_step(picture.name)])
-    page = page_html(report, checks, taken, brief, written or _now(), moving, after)
+    page = page_html(report, checks, taken, brief, written or stated_time(), moving, after)
     contents = {"report.json": report.to_json().encode(), "report.html": page.encode()}
     contents |= {f"{HEATMAPS}/{picture.name}.png": picture.png for picture in taken}
     contents |= {f"{HEATMAPS}/{MOVING}": moving} if moving else {}
@@ -150,7 +150,8 @@ def _mended(
         yield Progress(taken, max(PICTURES_GUESSED, taken + 2), f"after the mend: {step.label}")
 
 
-def _now() -> datetime:
+def stated_time() -> datetime:
+    """Return the time that is stated on a page: now, or ``SOURCE_DATE_EPOCH`` where that is set."""
     stated = os.environ.get("SOURCE_DATE_EPOCH", "")
     return datetime.fromtimestamp(int(stated), UTC) if stated.isdigit() else datetime.now(UTC)
 

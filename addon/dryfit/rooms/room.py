@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from ..geometry.areas import areas_mm2
-from ..model.arrays import FloatArray, IntArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.progress import Job, Progress
 from ..performer.fitting import Fitting
 from .breath import breath_stops
@@ -105,6 +105,16 @@ class Room:
     def words_of(self, stop_id: str) -> str:
         """Return the words for a stop, ``""`` for nothing."""
         return next((stop.words for stop in self.stops if stop.id == stop_id), "")
+
+    @property
+    def told(self) -> BoolArray:
+        """Where the room is known, ``(n,)``."""
+        return np.asarray(np.isfinite(self.room_mm))
+
+    @property
+    def not_skin(self) -> int:
+        """The place in ``reasons`` of what is no skin to sculpt on."""
+        return self.reasons.index(NOT_SKIN)
 
     @property
     def cage_mm(self) -> FloatArray:

@@ -31,7 +31,7 @@ from ..model.progress import Job, Progress
 from ..performer.eyes import SIDES, Eye, find_eye
 from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
-from .growing import even_height_mm, first_entry_mm
+from .growing import even_height_mm, first_entry_mm, passing_mm
 from .skin import REACH_MM, Skin
 from .stop import Stop, nowhere, untold
 from .ways import Ways
@@ -185,16 +185,17 @@ def _on_line(looker: Looker, way: str, out_to_deg: float, points_mm: FloatArray,
 def _field(lookers: list[Looker], skin: Skin, limits: Limits, fitting: Fitting) -> Stop:
     """Return what the share of the field leaves: what an even build-up to the limit would hide may be hidden."""
     field = _EvenField(lookers, skin, fitting)
-    even = even_height_mm(lambda height: field.allowed(height, limits))
+    even = even_height_mm(lambda height: field.allowed(field.even(height), limits))
     height = nowhere(skin)
     if np.isfinite(even):
-        for looker, left in zip(lookers, field.left_free(even), strict=True):
+        for looker, left in zip(lookers, field.left_free(field.even(even)), strict=True):
             among = _ahead(skin, looker)
 
             def within(points_mm: FloatArray, _: IntArray, looker: Looker = looker, left: Ways = left) -> BoolArray:
                 return looker.hides(points_mm, left)
 
             height[among] = np.minimum(height[among], first_entry_mm(skin, among, within))
+        height = passing_mm(skin, height, lambda heights: field.allowed(heights, limits))
     words = "the share of the field that must be left"
     return Stop("sight_share", CHECK, words, "sight_eye_fraction", height, together=True)
 
@@ -206,17 +207,21 @@ class _EvenField:
         self.lookers, self.skin, self.fitting = lookers, skin, fitting
         away = [np.linalg.norm(skin.points_mm - looker.eye.entrance_mm, axis=1) for looker in lookers]
         self._most_mm = np.where(skin.sculpted, SLOPE * np.maximum(np.min(away, axis=0) - LID_REACH_MM, 0.0), 0.0)
-        self._faces = np.asarray(skin.faces[(self._most_mm > 0.0)[skin.faces].any(axis=1)])
+        self._faces = np.asarray(skin.faces[skin.sculpted[skin.faces].any(axis=1)])
         self._surface: Surface | None = None
 
-    def _outlook(self, height_mm: float) -> Outlook:
-        moved = self.skin.grown(np.minimum(height_mm, self._most_mm))
+    def even(self, height_mm: float) -> FloatArray:
+        """Return the heights ``(n,)`` of an even build-up, which rises from the lids."""
+        return np.asarray(np.minimum(height_mm, self._most_mm))
+
+    def _outlook(self, height_mm: FloatArray) -> Outlook:
+        moved = self.skin.grown(height_mm)
         if self._surface is None:
             self._surface = Surface(moved, self._faces, facing_out=True)
         grown = self._surface.refit(moved)
         return Outlook(self.skin.surface, [Obstacle(self.fitting.base, grown, np.arange(len(self._faces)))])
 
-    def allowed(self, height_mm: float, limits: Limits) -> bool:
+    def allowed(self, height_mm: FloatArray, limits: Limits) -> bool:
         """Tell whether every share of the field that the check asks for is left."""
         outlook = self._outlook(height_mm)
         rays = field_directions(self.lookers[0].frame)
@@ -225,7 +230,7 @@ class _EvenField:
         joined = worn.sum() >= limits.sight_fraction * bare.sum()
         return bool(joined and all(not share(sight) < limits.sight_eye_fraction for sight in sights))
 
-    def left_free(self, height_mm: float) -> list[Ways]:
+    def left_free(self, height_mm: FloatArray) -> list[Ways]:
         """Return the ways that such a skin leaves each eye."""
         outlook = self._outlook(height_mm)
         return [

@@ -13,6 +13,7 @@ Within = Callable[[FloatArray, IntArray], BoolArray]
 """(points ``(k, 3)``, the vertices they grow from ``(k,)``) -> which of them lie in a region, ``(k,)``."""
 HALVINGS = 12
 SHARE_HALVINGS = 9
+SCALE_HALVINGS = 6
 
 
 def steps_mm() -> FloatArray:
@@ -73,3 +74,26 @@ def even_height_mm(allowed: Callable[[float], bool]) -> float:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if allowed(middle) else (low, middle)
     return low
+
+
+def passing_mm(skin: Skin, height_mm: FloatArray, allowed: Callable[[FloatArray], bool]) -> FloatArray:
+    """Return heights ``(n,)`` scaled down, all alike, until a skin that stands everywhere at them passes.
+
+    What is looked up at single places may miss what lies between them; the check itself has the last word.
+
+    Parameters
+    ----------
+    skin, height_mm
+        The skin, and heights on it; inf where nothing stops.
+    allowed
+        Whether a skin at heights ``(n,)`` passes.
+    """
+    height = skin.least_around(height_mm)
+    standing = np.where(skin.sculpted & np.isfinite(height), height, 0.0)
+    if allowed(standing):
+        return height_mm
+    low, high = 0.0, 1.0
+    for _ in range(SCALE_HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if allowed(middle * standing) else (low, middle)
+    return height_mm * max(low, 1e-9)

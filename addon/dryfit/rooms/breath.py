@@ -15,16 +15,16 @@ from ..performer import nostrils
 from ..performer.eyes import SIDES
 from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
-from .growing import even_height_mm, first_entry_mm
+from .growing import even_height_mm, first_entry_mm, passing_mm
 from .skin import REACH_MM, Skin
 from .stop import Stop, nowhere, untold
 from .ways import Ways
 
 CHECK = "airway"
-PLACES = 6
+PLACES = 40
 """Of the points of a nostril's opening so many are looked from, evenly taken."""
-CELL = 0.05
-"""Side of a cell of the map of ways out: 2.9 degrees."""
+CELL = 0.08
+"""Side of a cell of the map of ways out: 4.6 degrees."""
 
 
 @dataclass(frozen=True)
@@ -127,17 +127,22 @@ def _stop(opening: Opening, skin: Skin) -> Stop:
     height = nowhere(skin)
     if len(faces) and len(opening.places_mm):
 
-        def grown(height_mm: float) -> Surface:
-            return Surface(skin.grown(np.where(growing, np.minimum(height_mm, opening.slope_mm), 0.0)), faces, facing_out=True)
+        def grown(height_mm: FloatArray) -> Surface:
+            return Surface(skin.grown(np.where(growing, height_mm, 0.0)), faces, facing_out=True)
 
-        even = even_height_mm(lambda height_mm: not opening.left([grown(height_mm)]) < opening.least)
+        def evenly(height_mm: float) -> Surface:
+            return grown(np.minimum(height_mm, opening.slope_mm))
+
+        even = even_height_mm(lambda height_mm: not opening.left([evenly(height_mm)]) < opening.least)
         if np.isfinite(even):
-            kept = _kept(opening, skin, grown(even))
+            kept = _kept(opening, skin, evenly(even))
 
             def within(points_mm: FloatArray, _: IntArray) -> BoolArray:
                 return _in_a_way(kept, opening.reach_mm, points_mm)
 
             height[near] = first_entry_mm(skin, near, within)
+            height[near[opening.slope_mm[near] <= 0.0]] = 0.0
+            height = passing_mm(skin, height, lambda heights: not opening.left([grown(heights)]) < opening.least)
     return Stop(opening.id, CHECK, opening.words, opening.limit, height, together=True)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..model.arrays import BoolArray, FloatArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 from .skin import REACH_MM, Skin
 
 
@@ -30,6 +30,8 @@ class Stop:
         Where it cannot be told, ``(n,)``.
     why
         Why it cannot be told there and what to add, or ``""``.
+    other
+        The vertex on the other side that comes to meet it, ``(n,)``, -1 for none; empty where nothing comes.
     together
         Whether many places share what the check allows, so that no single one breaks it.
     """
@@ -41,6 +43,7 @@ class Stop:
     height_mm: FloatArray
     unknown: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     why: str = ""
+    other: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
     together: bool = False
 
     @property

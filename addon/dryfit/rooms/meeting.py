@@ -95,7 +95,7 @@ def meeting_stops(
         Heights that something else stops a form at already, ``(n,)``: what is met beyond them is not looked for.
     """
     give_mm = limits.overlap_soft_review_mm
-    height = nowhere(skin)
+    height, other = nowhere(skin), np.full(len(skin.points_mm), -1)
     body = Surface(skin.points_mm, skin.faces, facing_out=True)
     for number, pose in enumerate(poses):
         where = "at rest" if not pose.motion else f"in {pose.motion.replace('_', ' ')}"
@@ -104,9 +104,14 @@ def meeting_stops(
         outward = smoothed_directions(body, skin.faces)
         least = np.minimum(np.minimum(below_mm, height), REACH_MM)
         for facing in _facing(body, skin, outward, least - 0.5 * give_mm):
-            kept = _brought_together(facing, skin, poses, pose, give_mm)
-            np.minimum.at(height, facing.vertices[kept], facing.radius_mm[kept] + 0.5 * give_mm)
-    stops = [Stop("meeting", CHECK, "skin that comes to meet it", "overlap_soft_review_mm", height)]
+            kept = np.flatnonzero(_brought_together(facing, skin, poses, pose, give_mm))
+            allowed = facing.radius_mm[kept] + 0.5 * give_mm
+            kept = kept[allowed < height[facing.vertices[kept]]]
+            height[facing.vertices[kept]] = facing.radius_mm[kept] + 0.5 * give_mm
+            corner = facing.barycentric[kept].argmax(axis=1)
+            other[facing.vertices[kept]] = skin.faces[facing.face[kept], corner]
+    words = "skin that comes to meet it"
+    stops = [Stop("meeting", CHECK, words, "overlap_soft_review_mm", height, other=other)]
     yield Progress(len(poses), len(poses) + 1, "what teeth meet")
     stops.append(_rigid(fitting, skin, limits, below_mm))
     if not any(pose.motion == JAW for pose in poses):

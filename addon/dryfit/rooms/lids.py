@@ -100,7 +100,7 @@ def _keep_lids_free(height: FloatArray, closing: Closing, skin: Skin, limits: Li
     for t in np.linspace(0.0, closing.last_t, STEPS + 1)[1:].tolist():
         if closing.open_at(t, limits.lid_gap_review_mm):
             way = _free_way(lids, t, feet(t), unit_rows(rods(t) - feet(t)))
-            met = start - way > limits.lid_contact_mm
+            met = np.isfinite(way) & (np.minimum(start, 2.0 * ZONE_MM) - way > limits.lid_contact_mm)
             height[vertices[met]] = np.minimum(height[vertices[met]], way[met] + limits.lid_contact_mm)
         if closing.open_at(t, limits.lid_gap_review_mm + limits.lid_contact_mm):
             _meet_across(height, closing, t, feet(t), unit_rows(rods(t) - feet(t)), upper)
