@@ -1,4 +1,4 @@
-"""The largest ball that touches a skin from outside and holds no other skin: how high two skins may grow until they meet.
+"""The largest ball that touches a skin from outside and holds no other: how high two skins may grow until they meet.
 
 The shrinking ball of Ma, Bae & Choi 2012 (3D medial axis point approximation using nearest neighbors and the normal
 field, Vis Comput 28:7-19, doi 10.1007/s00371-011-0594-7), from the closest point of the surface instead of a sample.

@@ -1,4 +1,4 @@
-"""A head ready to be asked for its room: with the landmarks it has, and proposed ones, marked as such, where it lacks."""
+"""A head ready to be asked for its room: with its own landmarks, and proposed ones, marked as such, where it lacks."""
 
 from __future__ import annotations
 

@@ -37,8 +37,8 @@ class Opening:
         Of the stop it makes.
     places_mm
         Points that ways lead out from, ``(k, 3)``.
-    outward
-        Which way it looks, ``(3,)``.
+    outward, upright
+        Which way it looks, and which way is up on the head, ``(3,)`` each.
     reach_mm
         How near something has to be to be in the way.
     least
@@ -54,6 +54,7 @@ class Opening:
     limit: str
     places_mm: FloatArray
     outward: FloatArray
+    upright: FloatArray
     reach_mm: float
     least: float
     left: Callable[[list[Surface]], float]
@@ -62,6 +63,7 @@ class Opening:
 
 def breath_stops(fitting: Fitting, skin: Skin, limits: Limits) -> Iterator[Stop]:
     """Yield what each nostril and each ear leaves, or why it cannot be told."""
+    upright = HeadFrame.from_landmarks(fitting.snapshot.landmarks).up
     for side in SIDES:
         nostril = nostrils.find_nostril(fitting, side)
         if nostril is None:
@@ -70,7 +72,7 @@ def breath_stops(fitting: Fitting, skin: Skin, limits: Limits) -> Iterator[Stop]
             why = f"The {side} nostril was not found: mark its skin with the vertex group {group}, or add {marks}."
             yield untold(f"nostril_{side}", CHECK, f"the {side} nostril", skin, why, _of_side(fitting, skin, side))
         else:
-            yield _stop(_nostril(nostril, skin, limits), skin)
+            yield _stop(_nostril(nostril, upright, skin, limits), skin)
     for side in SIDES:
         if f"tragion_{side}" not in fitting.snapshot.landmarks:
             why = f"The {side} ear was not found: add the landmark tragion_{side}."
@@ -85,7 +87,7 @@ def _of_side(fitting: Fitting, skin: Skin, side: str) -> BoolArray:
     return np.asarray(skin.sculpted & ((off > 0.0) if side == "left" else (off < 0.0)))
 
 
-def _nostril(nostril: nostrils.Nostril, skin: Skin, limits: Limits) -> Opening:
+def _nostril(nostril: nostrils.Nostril, upright: FloatArray, skin: Skin, limits: Limits) -> Opening:
     lining = Surface(skin.points_mm, skin.faces[nostril.faces])
     places = nostrils.opening_points(nostril, skin.surface)
     return Opening(
@@ -94,6 +96,7 @@ def _nostril(nostril: nostrils.Nostril, skin: Skin, limits: Limits) -> Opening:
         limit="nostril_open_review",
         places_mm=places[np.unique(np.linspace(0, len(places) - 1, PLACES).astype(int))] if len(places) else places,
         outward=nostril.outward,
+        upright=upright,
         reach_mm=nostrils.REACH_MM,
         least=limits.nostril_open_review,
         left=lambda worn: nostrils.breath(nostril, skin.surface, worn).open_fraction,
@@ -102,15 +105,16 @@ def _nostril(nostril: nostrils.Nostril, skin: Skin, limits: Limits) -> Opening:
 
 
 def _ear(fitting: Fitting, side: str, skin: Skin, limits: Limits) -> Opening:
-    left = HeadFrame.from_landmarks(fitting.snapshot.landmarks).left
+    frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
     at_mm = fitting.snapshot.landmarks[f"tragion_{side}"]
-    outward = left if side == "left" else -left
+    outward = frame.left if side == "left" else -frame.left
     return Opening(
         id=f"ear_{side}",
         words=f"the {side} ear",
         limit="ear_open_review",
         places_mm=(at_mm + hearing.LIFT_MM * outward)[None],
         outward=outward,
+        upright=frame.up,
         reach_mm=hearing.REACH_MM,
         least=limits.ear_open_review,
         left=lambda worn: hearing.ear(side, at_mm, outward, skin.surface, worn).open_fraction,
@@ -162,7 +166,7 @@ def _kept(opening: Opening, skin: Skin, grown: Surface) -> list[Ways]:
     """Return, for each place, the ways out that a skin so grown leaves."""
     kept = []
     for place in opening.places_mm:
-        fan = Ways.about(opening.outward, place, 89.0, CELL)
+        fan = Ways.about(opening.outward, opening.upright, place, 89.0, CELL)
         start = np.broadcast_to(place, fan.directions.shape)
         free = ~skin.surface.blocked(start, fan.directions, opening.reach_mm)
         free[free] = ~grown.blocked(start[free], fan.directions[free], opening.reach_mm)

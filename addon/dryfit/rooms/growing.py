@@ -18,7 +18,14 @@ SCALE_HALVINGS = 6
 
 def steps_mm() -> FloatArray:
     """Return the heights that are tried in turn: finer near the skin, up to two millimetres apart beyond."""
-    return np.concatenate([np.arange(0.0, 4.0, 0.25), np.arange(4.0, 12.0, 0.5), np.arange(12.0, 30.0, 1.0), np.arange(30.0, REACH_MM + 1.0, 2.0)])
+    return np.concatenate(
+        [
+            np.arange(0.0, 4.0, 0.25),
+            np.arange(4.0, 12.0, 0.5),
+            np.arange(12.0, 30.0, 1.0),
+            np.arange(30.0, REACH_MM + 1.0, 2.0),
+        ]
+    )
 
 
 def first_entry_mm(skin: Skin, among: IntArray, within: Within) -> FloatArray:

@@ -1,4 +1,4 @@
-"""How high skin about an eye may stand and the lids still close, clear of the eye: the inverse of the check of blinks."""
+"""How high skin about an eye may stand and the lids still close, clear of the eye: the inverse of the blink's check."""
 
 from __future__ import annotations
 

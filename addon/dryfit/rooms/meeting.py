@@ -102,8 +102,7 @@ def meeting_stops(
         yield Progress(number, len(poses), f"what meets {where}")
         body.refit(pose.points_mm)
         outward = smoothed_directions(body, skin.faces)
-        least = np.minimum(np.minimum(below_mm, height), REACH_MM)
-        for facing in _facing(body, skin, outward, least - 0.5 * give_mm):
+        for facing in _facing(body, skin, outward, np.minimum(below_mm, REACH_MM) - 0.5 * give_mm):
             kept = np.flatnonzero(_brought_together(facing, skin, poses, pose, give_mm))
             allowed = facing.radius_mm[kept] + 0.5 * give_mm
             kept = kept[allowed < height[facing.vertices[kept]]]
@@ -120,7 +119,7 @@ def meeting_stops(
 
 
 def _lower_face(fitting: Fitting, skin: Skin) -> BoolArray:
-    """Tell which skin an opening mouth may move: all of the front half below the eyes, where that is known, else all."""
+    """Tell which skin an opening mouth may move: all below the eyes, where that is known, else all."""
     frame, marks = HeadFrame.from_landmarks(fitting.snapshot.landmarks), fitting.snapshot.landmarks
     eyes = [marks[name] for name in ("pupil_left", "pupil_right", "sellion") if name in marks]
     if not eyes:
@@ -136,7 +135,8 @@ def _facing(body: Surface, skin: Skin, outward: FloatArray, most_mm: FloatArray)
     hit = body.first_hit(points + LIFT_MM * ways, ways, 2.0 * most)
     ahead = np.flatnonzero(hit.face >= 0)
     straight = Facing(asked[ahead], 0.5 * (hit.distance_mm[ahead] + LIFT_MM), hit.face[ahead], hit.barycentric[ahead])
-    balls = touching_balls(body, points, ways, np.minimum(most, BALL_MM))
+    # every ball starts alike: from where it starts it depends what it meets on its way
+    balls = touching_balls(body, points, ways, np.full(len(asked), BALL_MM))
     met = np.flatnonzero(balls.face >= 0)
     return [straight, Facing(asked[met], balls.radius_mm[met], balls.face[met], balls.barycentric[met])]
 

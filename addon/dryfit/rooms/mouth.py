@@ -1,4 +1,4 @@
-"""How high skin about the mouth may stand and the open mouth stay open: from the checks of closing and of the airway."""
+"""How high skin about the mouth may stand and the mouth still open: the inverse of the airway's check and closing's."""
 
 from __future__ import annotations
 

@@ -251,6 +251,4 @@ def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
 def _areas(skin: Skin) -> FloatArray:
     """Return the area that each vertex stands for, ``(n,)``, mm2."""
     each = areas_mm2(skin.points_mm[skin.faces]) / 3.0
-    return np.bincount(skin.faces.ravel(), weights=np.repeat(each, 3), minlength=len(skin.points_mm))
-
-
+    return np.asarray(np.bincount(skin.faces.ravel(), np.repeat(each, 3), len(skin.points_mm)), dtype=np.float64)

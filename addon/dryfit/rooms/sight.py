@@ -69,7 +69,7 @@ class Looker:
     @classmethod
     def of(cls, eye: Eye, frame: HeadFrame, outlook: Outlook) -> Looker:
         """Look out of one bare eye."""
-        grid = Ways.about(frame.front, eye.entrance_mm, WIDEST_DEG)
+        grid = Ways.about(frame.front, frame.up, eye.entrance_mm, WIDEST_DEG)
         bare = outlook.look(eye.entrance_mm, grid.directions).bare
         lid = outlook.base.blocked(eye.entrance_mm + 1e-3 * grid.directions, grid.directions, LID_REACH_MM)
         return cls(eye, frame, outlook, grid.holding(bare), grid.holding(lid))

@@ -1,4 +1,4 @@
-"""The skin that can be sculpted on: where it is, which way is outward, and how far outward lines run without crossing."""
+"""The skin that can be sculpted on: where it is, which way is outward, and how far outward lines run uncrossed."""
 
 from __future__ import annotations
 
@@ -14,13 +14,14 @@ from ..geometry.topology import mesh_edges
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.snapshot import Role
 from ..performer.fitting import Fitting
+from ..performer.head_frame import HeadFrame
 
 REACH_MM = 60.0
 """Nothing is looked for further out than this: a form so high is a headpiece, and its own weight stops it first."""
 SMOOTHED_MM = 2.0
 """Outward is a mean over about so much skin, so that pores and wrinkles don't fan out."""
 MOST_PASSES = 60
-SKY_DIRECTIONS = 24
+SKY_DIRECTIONS = 16
 LIFT_MM = 0.3
 OPEN_SHARE = 0.08
 """Skin that sees less than this share of its sky lines a mouth, a nostril, an ear or the back of a lid."""
@@ -144,7 +145,9 @@ def _under_the_sky(fitting: Fitting, surface: Surface, outward: FloatArray) -> B
         solid.append(fitting.surface(part))
     seen, whole = np.zeros((2, len(outward)))
     start = surface.vertices_mm + LIFT_MM * outward
-    for way in even_directions(SKY_DIRECTIONS):
+    frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
+    one_side = even_directions(SKY_DIRECTIONS)
+    for way in frame.points(np.concatenate([one_side, one_side * [-1.0, 1.0, 1.0]])):
         cosine = outward @ way
         up = np.flatnonzero(cosine > 0.1)
         free = np.ones(len(up), bool)

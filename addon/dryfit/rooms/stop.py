@@ -1,4 +1,4 @@
-"""What stops a form: one constraint's heights over the whole skin, the check it is the inverse of, and what it lacks."""
+"""What stops a form: one constraint's heights over the whole skin, and the check it is the inverse of."""
 
 from __future__ import annotations
 

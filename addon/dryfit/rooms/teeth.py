@@ -1,4 +1,4 @@
-"""How much longer each tooth may become: until the mouth no longer shuts, the lips no longer cover it, or flesh is met."""
+"""How much longer each tooth may become: until the mouth stays open, the lips lose it, or flesh is met."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from ..performer.head_frame import HeadFrame
 from ..performer.motion.base_motion import JAW, NoMotion
 from ..performer.motion.poses import Poses
 from ..performer.mouth.line import missing_landmarks
-from ..performer.tooth_names import pieces_of
+from ..performer.tooth_names import pieces_of, teeth_of, tooth_name
 from ..performer.views import missing_cameras, view_points
 
 LONGEST_MM = 30.0
@@ -136,7 +136,10 @@ def _growths(row: Part, poses: Poses, frame: HeadFrame) -> Iterator[Growth]:
     lower = row.role == Role.LOWER_TEETH
     toward = frame.up if lower else -frame.up
     closed_mm = poses.vertices(row.name, 0.0)
+    marked = {tooth_name(number) for number in teeth_of(row)}
     for name, vertices in pieces_of(row):
+        if marked and name not in marked:
+            continue  # gums
         height = closed_mm[vertices] @ toward
         yield Growth(name, row, closed_mm[vertices[height > height.max() - TIP_MM]], toward, lower)
 
@@ -146,9 +149,7 @@ def _slabs(found: list[ToothRoom]) -> Iterator[ToothRoom]:
     for row in dict.fromkeys(tooth.part for tooth in found):
         own = [tooth for tooth in found if tooth.part == row and INCISOR in tooth.name]
         if own:
-            least = [
-                min(getattr(tooth, which) for tooth in own) for which in ("closing_mm", "tissue_mm", "cover_mm")
-            ]
+            least = [min(getattr(tooth, which) for tooth in own) for which in ("closing_mm", "tissue_mm", "cover_mm")]
             yield ToothRoom(f"slab over the incisors of '{row}'", row, *least)
 
 

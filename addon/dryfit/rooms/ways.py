@@ -12,6 +12,7 @@ from ..model.arrays import BoolArray, FloatArray
 CELL = 0.012
 """Side of a cell of the flat map, of which the half sphere's radius is the root of two: 0.7 degrees."""
 HALF = 0.5
+LEAST_ASIDE = 1e-3
 
 
 @dataclass(frozen=True)
@@ -50,9 +51,18 @@ class Ways:
     held: FloatArray
 
     @classmethod
-    def about(cls, middle: FloatArray, from_mm: FloatArray, widest_deg: float, cell: float = CELL) -> Ways:
-        """Return the fan of all directions up to an angle from a middle one, unit ``(3,)``; none of it held."""
-        axes = np.stack([*across_directions(middle), middle])
+    def about(
+        cls, middle: FloatArray, upright: FloatArray, from_mm: FloatArray, widest_deg: float, cell: float = CELL
+    ) -> Ways:
+        """Return the fan of all directions up to an angle from a middle one, unit ``(3,)``; none of it held.
+
+        The map stands as ``upright`` ``(3,)`` does, so that a head that is turned takes it along.
+        """
+        aside = np.cross(upright, middle)
+        if np.linalg.norm(aside) < LEAST_ASIDE:
+            aside = across_directions(middle)[0]
+        aside = aside / np.linalg.norm(aside)
+        axes = np.stack([aside, np.cross(middle, aside), middle])
         half = int(np.ceil(2.0 * np.sin(np.radians(widest_deg) / 2.0) / cell))
         side = (np.arange(2 * half) - half + HALF) * cell
         across, upward = np.meshgrid(side, side, indexing="ij")

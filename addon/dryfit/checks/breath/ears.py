@@ -59,6 +59,7 @@ def ears(fitting: Fitting, worn: list[Surface]) -> tuple[list[Ear], str]:
 
 
 def ear(side: str, at_mm: FloatArray, outward: FloatArray, base: Surface, worn: list[Surface]) -> Ear:
+    """Return the ear of one side at its tragion ``(3,)``, mm, which looks ``outward``, past what is worn."""
     start = (at_mm + LIFT_MM * outward)[None]
     left = ways_out(start, even_directions(DIRECTIONS), outward, base, worn, REACH_MM)
     return Ear(side, at_mm, left.open_fraction, left.blocked)
