@@ -9,8 +9,8 @@ import numpy as np
 from ..geometry.sphere_directions import across_directions
 from ..model.arrays import BoolArray, FloatArray
 
-CELL = 0.012
-"""Side of a cell of the flat map, of which the half sphere's radius is the root of two: 0.7 degrees."""
+CELL = 0.006
+"""Side of a cell of the flat map, of which the half sphere's radius is the root of two: 0.34 degrees."""
 HALF = 0.5
 LEAST_ASIDE = 1e-3
 
@@ -34,7 +34,7 @@ class Ways:
     number
         Place in ``directions`` of each cell, ``(size, size)``, -1 outside the fan.
     held
-        Which cells are held, ``(size, size)``, 0 or 1.
+        How far cells are held, ``(size, size)``, 0 to 1: softened, so that borders run between cells.
 
     Notes
     -----
@@ -78,7 +78,7 @@ class Ways:
         """Return the same fan with some of its directions held, ``(k,)``."""
         held = np.zeros(self.number.shape)
         held[self.number >= 0] = chosen[self.number[self.number >= 0]]
-        return replace(self, held=held)
+        return replace(self, held=_softened(held))
 
     def holds(self, points_mm: FloatArray) -> BoolArray:
         """Tell which points ``(k, 3)`` stand in a held direction, ``(k,)``; between cells the nearer half counts."""
@@ -94,3 +94,12 @@ class Ways:
         mixed = (1.0 - across) * ((1.0 - upward) * self.held[row, column] + upward * self.held[row, column + 1])
         mixed += across * ((1.0 - upward) * self.held[row + 1, column] + upward * self.held[row + 1, column + 1])
         return np.asarray(known & (mixed > HALF))
+
+
+def _softened(held: FloatArray) -> FloatArray:
+    """Return a map of 0 and 1 with each cell a mean of its own and its neighbours', in both directions."""
+    for axis in (0, 1):
+        wide = np.pad(held, [(1, 1) if each == axis else (0, 0) for each in (0, 1)], mode="edge")
+        before, after = (np.take(wide, np.arange(start, start + held.shape[axis]), axis=axis) for start in (0, 2))
+        held = 0.25 * before + 0.5 * held + 0.25 * after
+    return held
