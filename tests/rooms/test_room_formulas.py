@@ -13,7 +13,7 @@ from dryfit.performer.fitting import Fitting
 from dryfit.rooms.ball import touching_balls
 from dryfit.rooms.growing import even_height_mm, first_entry_mm, passing_mm
 from dryfit.rooms.meeting import meeting_stops, poses_of
-from dryfit.rooms.skin import REACH_MM, Skin
+from dryfit.rooms.skin import REACH_MM, Ground
 from dryfit.rooms.teeth import teeth_room
 from dryfit.rooms.ways import Ways
 from room_heads import bare_head
@@ -68,7 +68,7 @@ def test_plates_that_a_motion_closes_leave_half_of_what_is_between_them():
     surface = Surface(points, faces, facing_out=True)
     away = np.hypot(points[:, 1], points[:, 2])
     inner = (away > 8.0) & (away < 25.0) & (np.abs(points[:, 0]) < 12.0)
-    skin = Skin(surface, outward_of(points, 40.0), inner)
+    skin = Ground(surface, outward_of(points, 40.0), inner)
     poses, _ = drain(poses_of(fitting))
     below = np.full(len(points), REACH_MM)
     meeting = drain(meeting_stops(fitting, skin, Limits(), poses, below))[0]
@@ -82,7 +82,7 @@ def test_a_crease_that_moves_as_one_is_no_obstacle():
     motion = Motion("carry", np.array([0.0, 1.0]), {"Plates": shift})
     snapshot = Snapshot("plates", parts=(Part("Plates", "base", points, faces),), motions={"carry": motion})
     fitting = Fitting(snapshot, Brief())
-    skin = Skin(Surface(points, faces, facing_out=True), outward_of(points, 15.0), np.ones(len(points), bool))
+    skin = Ground(Surface(points, faces, facing_out=True), outward_of(points, 15.0), np.ones(len(points), bool))
     poses, _ = drain(poses_of(fitting))
     meeting = drain(meeting_stops(fitting, skin, Limits(), poses, np.full(len(points), REACH_MM)))[0]
     assert not np.isfinite(meeting.height_mm).any()
@@ -104,7 +104,7 @@ def test_a_sphere_in_a_cone_of_sight():
     """A ball below the line of sight grows until it touches the cone: |p + h n| at the cone's own angle."""
     half_deg, middle = 20.0, np.array([0.0, -45.0, -45.0])
     ball, faces = icosphere(3, 15.0)
-    skin = Skin(Surface(ball + middle, faces, facing_out=True), ball / 15.0, np.ones(len(ball), bool))
+    skin = Ground(Surface(ball + middle, faces, facing_out=True), ball / 15.0, np.ones(len(ball), bool))
     fan = Ways.about(np.array([0.0, -1.0, 0.0]), np.array([0.0, 0.0, 1.0]), np.zeros(3), 60.0)
     fan = fan.holding(fan.directions @ [0.0, -1.0, 0.0] > np.cos(np.radians(half_deg)))
     found = first_entry_mm(skin, np.arange(len(ball)), lambda points, _: fan.holds(points))
@@ -131,7 +131,7 @@ def test_an_even_height_is_where_the_check_turns():
 
 def test_heights_are_scaled_until_the_check_passes():
     ball, faces = icosphere(2, 10.0)
-    skin = Skin(Surface(ball, faces), ball / 10.0, np.ones(len(ball), bool))
+    skin = Ground(Surface(ball, faces), ball / 10.0, np.ones(len(ball), bool))
     heights = np.full(len(ball), 4.0)
     scaled = passing_mm(skin, heights, lambda standing: bool(standing.max() <= 3.0))
     assert scaled.max() == pytest.approx(3.0, rel=0.02)

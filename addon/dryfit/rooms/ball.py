@@ -20,7 +20,7 @@ LEAST_RISE = 0.05
 
 
 @dataclass(frozen=True)
-class Balls:
+class TouchingBalls:
     """The balls that some points touch.
 
     Attributes
@@ -36,7 +36,7 @@ class Balls:
     barycentric: FloatArray
 
 
-def touching_balls(surface: Surface, points_mm: FloatArray, outward: FloatArray, most_mm: FloatArray) -> Balls:
+def touching_balls(surface: Surface, points_mm: FloatArray, outward: FloatArray, most_mm: FloatArray) -> TouchingBalls:
     """Return the ball that each point of a skin touches.
 
     Parameters
@@ -63,4 +63,4 @@ def touching_balls(surface: Surface, points_mm: FloatArray, outward: FloatArray,
         active, kept = active[inside], np.flatnonzero(inside)
         radius[active] = np.minimum(0.5 * squared[kept] / rise[kept], radius[active])
         face[active], weights[active] = near.face[kept], near.barycentric[kept]
-    return Balls(radius, face, weights)
+    return TouchingBalls(radius, face, weights)

@@ -16,7 +16,7 @@ from ..performer.eyes import SIDES
 from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
 from .growing import even_height_mm, first_entry_mm, passing_mm
-from .skin import REACH_MM, Skin
+from .skin import REACH_MM, Ground
 from .stop import Stop, nowhere, untold
 from .ways import Ways
 
@@ -28,7 +28,7 @@ CELL = 0.08
 
 
 @dataclass(frozen=True)
-class Opening:
+class FreeOpening:
     """Something that straight ways out must be left to.
 
     Attributes
@@ -61,7 +61,7 @@ class Opening:
     slope_mm: FloatArray
 
 
-def breath_stops(fitting: Fitting, skin: Skin, limits: Limits) -> Iterator[Stop]:
+def breath_stops(fitting: Fitting, skin: Ground, limits: Limits) -> Iterator[Stop]:
     """Yield what each nostril and each ear leaves, or why it cannot be told."""
     upright = HeadFrame.from_landmarks(fitting.snapshot.landmarks).up
     for side in SIDES:
@@ -81,16 +81,16 @@ def breath_stops(fitting: Fitting, skin: Skin, limits: Limits) -> Iterator[Stop]
             yield _stop(_ear(fitting, side, skin, limits), skin)
 
 
-def _of_side(fitting: Fitting, skin: Skin, side: str) -> BoolArray:
+def _of_side(fitting: Fitting, skin: Ground, side: str) -> BoolArray:
     left = HeadFrame.from_landmarks(fitting.snapshot.landmarks).left
     off = (skin.points_mm - skin.points_mm.mean(axis=0)) @ left
     return np.asarray(skin.sculpted & ((off > 0.0) if side == "left" else (off < 0.0)))
 
 
-def _nostril(nostril: nostrils.Nostril, upright: FloatArray, skin: Skin, limits: Limits) -> Opening:
+def _nostril(nostril: nostrils.Nostril, upright: FloatArray, skin: Ground, limits: Limits) -> FreeOpening:
     lining = Surface(skin.points_mm, skin.faces[nostril.faces])
     places = nostrils.opening_points(nostril, skin.surface)
-    return Opening(
+    return FreeOpening(
         id=f"nostril_{nostril.side}",
         words=f"the {nostril.side} nostril",
         limit="nostril_open_review",
@@ -104,11 +104,11 @@ def _nostril(nostril: nostrils.Nostril, upright: FloatArray, skin: Skin, limits:
     )
 
 
-def _ear(fitting: Fitting, side: str, skin: Skin, limits: Limits) -> Opening:
+def _ear(fitting: Fitting, side: str, skin: Ground, limits: Limits) -> FreeOpening:
     frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
     at_mm = fitting.snapshot.landmarks[f"tragion_{side}"]
     outward = frame.left if side == "left" else -frame.left
-    return Opening(
+    return FreeOpening(
         id=f"ear_{side}",
         words=f"the {side} ear",
         limit="ear_open_review",
@@ -122,7 +122,7 @@ def _ear(fitting: Fitting, side: str, skin: Skin, limits: Limits) -> Opening:
     )
 
 
-def _stop(opening: Opening, skin: Skin) -> Stop:
+def _stop(opening: FreeOpening, skin: Ground) -> Stop:
     """Return what an opening leaves: the ways that an even build-up to its limit would close may be closed."""
     near = _near(opening, skin)
     growing = np.zeros(len(skin.points_mm), bool)
@@ -150,7 +150,7 @@ def _stop(opening: Opening, skin: Skin) -> Stop:
     return Stop(opening.id, CHECK, opening.words, opening.limit, height, together=True)
 
 
-def _near(opening: Opening, skin: Skin) -> IntArray:
+def _near(opening: FreeOpening, skin: Ground) -> IntArray:
     """Return the vertices that can come within reach before an opening, ``(k,)``."""
     if not len(opening.places_mm):
         return np.zeros(0, np.int64)
@@ -162,7 +162,7 @@ def _near(opening: Opening, skin: Skin) -> IntArray:
     return np.flatnonzero(skin.sculpted & far & (closest < opening.reach_mm + spread))
 
 
-def _kept(opening: Opening, skin: Skin, grown: Surface) -> list[Ways]:
+def _kept(opening: FreeOpening, skin: Ground, grown: Surface) -> list[Ways]:
     """Return, for each place, the ways out that a skin so grown leaves."""
     kept = []
     for place in opening.places_mm:

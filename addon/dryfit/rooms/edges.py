@@ -11,7 +11,7 @@ from ..geometry.stretch import StretchGauge
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..performer.edge_lines import FOLD, edge_lines
 from ..performer.fitting import Fitting
-from .skin import Skin
+from .skin import Ground
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class EdgeRoom:
         return np.asarray(Surface(self.points_mm, self.faces[inside], facing_out=True).closest(line_mm).point)
 
 
-def edge_room(fitting: Fitting, skin: Skin, poses_mm: list[FloatArray]) -> EdgeRoom:
+def edge_room(fitting: Fitting, skin: Ground, poses_mm: list[FloatArray]) -> EdgeRoom:
     """Return where an edge may end.
 
     Parameters
@@ -76,7 +76,7 @@ def edge_room(fitting: Fitting, skin: Skin, poses_mm: list[FloatArray]) -> EdgeR
     return EdgeRoom(skin.points_mm, skin.faces, opened, stretch, " ".join(why))
 
 
-def _stretch(skin: Skin, poses_mm: list[FloatArray]) -> FloatArray:
+def _stretch(skin: Ground, poses_mm: list[FloatArray]) -> FloatArray:
     """Return the greatest lengthening over all poses of the triangles about each vertex, ``(n,)``."""
     if len(poses_mm) < 2:
         return np.full(len(skin.points_mm), np.nan)
@@ -88,7 +88,7 @@ def _stretch(skin: Skin, poses_mm: list[FloatArray]) -> FloatArray:
     return stretch
 
 
-def _opened(skin: Skin, allowed: BoolArray, half_mm: float) -> BoolArray:
+def _opened(skin: Ground, allowed: BoolArray, half_mm: float) -> BoolArray:
     """Return what of some skin ``(n,)`` belongs to a strip twice ``half_mm`` wide of it: an opening along the skin."""
     if allowed.all() or not allowed.any() or half_mm <= 0.0:
         return allowed

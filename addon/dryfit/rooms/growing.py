@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .skin import REACH_MM, Skin
+from .skin import REACH_MM, Ground
 
 Within = Callable[[FloatArray, IntArray], BoolArray]
 """(points ``(k, 3)``, the vertices they grow from ``(k,)``) -> which of them lie in a region, ``(k,)``."""
@@ -28,7 +28,7 @@ def steps_mm() -> FloatArray:
     )
 
 
-def first_entry_mm(skin: Skin, among: IntArray, within: Within) -> FloatArray:
+def first_entry_mm(skin: Ground, among: IntArray, within: Within) -> FloatArray:
     """Return the height ``(k,)`` at which each of some vertices ``(k,)`` first enters a region; inf where none does.
 
     A region thinner along a line than the step may be missed.
@@ -45,7 +45,7 @@ def first_entry_mm(skin: Skin, among: IntArray, within: Within) -> FloatArray:
     return _refined(skin, among, within, below, height)
 
 
-def _refined(skin: Skin, among: IntArray, within: Within, below: FloatArray, above: FloatArray) -> FloatArray:
+def _refined(skin: Ground, among: IntArray, within: Within, below: FloatArray, above: FloatArray) -> FloatArray:
     found = np.flatnonzero(np.isfinite(above) & (above > 0.0))
     low, high = below[found].copy(), above[found].copy()
     for _ in range(HALVINGS):
@@ -57,7 +57,7 @@ def _refined(skin: Skin, among: IntArray, within: Within, below: FloatArray, abo
     return height
 
 
-def _at(skin: Skin, vertices: IntArray, height_mm: FloatArray) -> FloatArray:
+def _at(skin: Ground, vertices: IntArray, height_mm: FloatArray) -> FloatArray:
     return np.asarray(skin.points_mm[vertices] + height_mm[:, None] * skin.outward[vertices])
 
 
@@ -83,7 +83,7 @@ def even_height_mm(allowed: Callable[[float], bool]) -> float:
     return low
 
 
-def passing_mm(skin: Skin, height_mm: FloatArray, allowed: Callable[[FloatArray], bool]) -> FloatArray:
+def passing_mm(skin: Ground, height_mm: FloatArray, allowed: Callable[[FloatArray], bool]) -> FloatArray:
     """Return heights ``(n,)`` scaled down, all alike, until a skin that stands everywhere at them passes.
 
     What is looked up at single places may miss what lies between them; the check itself has the last word.

@@ -17,12 +17,12 @@ from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
 from ..performer.lids import ZONE_MM, Lids
 from .ball import touching_balls
-from .skin import Skin
+from .skin import Ground
 from .stop import Stop, nowhere, untold
 
 CHECK = "blink"
 NEAR_MM = 30.0
-"""Skin nearer to the entrance pupil than this may meet a closing lid, as the check has it."""
+"""Ground nearer to the entrance pupil than this may meet a closing lid, as the check has it."""
 STANDING_MM = np.concatenate([[0.05], np.arange(0.25, 6.1, 0.25)])
 """Heights at which a form's distance to the eye is read; higher ones are further off."""
 GAPS = 16
@@ -31,7 +31,7 @@ ROD_MM = 5.0
 
 
 @dataclass(frozen=True)
-class Closing:
+class ClosingLids:
     """One eye's lids as they close.
 
     Attributes
@@ -56,7 +56,7 @@ class Closing:
         return self.lids.gap_mm(t) > self.gap_mm + over_mm
 
 
-def lid_stops(fitting: Fitting, skin: Skin, limits: Limits) -> list[Stop]:
+def lid_stops(fitting: Fitting, skin: Ground, limits: Limits) -> list[Stop]:
     """Return what the lids of both eyes leave, and the way to each eye."""
     frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
     lids_height, eye_height, stops = nowhere(skin), nowhere(skin), []
@@ -74,7 +74,7 @@ def lid_stops(fitting: Fitting, skin: Skin, limits: Limits) -> list[Stop]:
     return stops
 
 
-def _about(fitting: Fitting, skin: Skin, side: str, frame: HeadFrame) -> BoolArray:
+def _about(fitting: Fitting, skin: Ground, side: str, frame: HeadFrame) -> BoolArray:
     """Tell which skin a lid that cannot be read could have met: about the eye, or all where that is not known."""
     marks = [f"{name}_{side}" for name in ("pupil", "endocanthion", "exocanthion")]
     known = [fitting.snapshot.landmarks[name] for name in marks if name in fitting.snapshot.landmarks]
@@ -83,14 +83,14 @@ def _about(fitting: Fitting, skin: Skin, side: str, frame: HeadFrame) -> BoolArr
     return np.asarray(skin.sculpted & (np.linalg.norm(skin.points_mm - np.mean(known, axis=0), axis=1) < NEAR_MM))
 
 
-def _closing(lids: Lids, skin: Skin) -> Closing:
+def _closing(lids: Lids, skin: Ground) -> ClosingLids:
     gap_by_t = np.array([[t, lids.gap_mm(float(t))] for t in np.linspace(0.0, 1.0, GAPS + 1)])
     last_t = meet_t(lids, gap_by_t)
     near = np.linalg.norm(skin.points_mm - lids.eye.entrance_mm, axis=1) < NEAR_MM
-    return Closing(lids, last_t, lids.gap_mm(last_t), np.flatnonzero(skin.sculpted & near))
+    return ClosingLids(lids, last_t, lids.gap_mm(last_t), np.flatnonzero(skin.sculpted & near))
 
 
-def _keep_lids_free(height: FloatArray, closing: Closing, skin: Skin, limits: Limits) -> None:
+def _keep_lids_free(height: FloatArray, closing: ClosingLids, skin: Ground, limits: Limits) -> None:
     """Lower heights to where a form is pressed into a lid, or meets one on the other side, before the lids are shut."""
     vertices, lids = closing.vertices, closing.lids
     feet = lids.poses.following(lids.fitting.base.name, vertices)
@@ -111,7 +111,7 @@ def _free_way(lids: Lids, t: float, feet_mm: FloatArray, ways: FloatArray) -> Fl
     return np.asarray(lids.skin(t).first_hit(feet_mm + NUDGE_MM * ways, ways, ZONE_MM).distance_mm + NUDGE_MM)
 
 
-def _above(closing: Closing, skin: Skin) -> FloatArray:
+def _above(closing: ClosingLids, skin: Ground) -> FloatArray:
     """Return how far each vertex of the base is above the line between the corners of the eye, ``(n,)``, mm."""
     lids, marks = closing.lids, closing.lids.fitting.snapshot.landmarks
     ends = [marks.get(f"{name}_{lids.eye.side}") for name in ("endocanthion", "exocanthion")]
@@ -125,7 +125,7 @@ def _above(closing: Closing, skin: Skin) -> FloatArray:
 
 
 def _meet_across(
-    height: FloatArray, closing: Closing, t: float, feet_mm: FloatArray, ways: FloatArray, above_mm: FloatArray
+    height: FloatArray, closing: ClosingLids, t: float, feet_mm: FloatArray, ways: FloatArray, above_mm: FloatArray
 ) -> None:
     """Lower heights to where a form above the lids' opening meets one below it, both built up alike."""
     lids, vertices = closing.lids, closing.vertices
@@ -143,7 +143,7 @@ def _rest(lids: Lids, vertices: IntArray) -> FloatArray:
     return np.asarray(lids.fitting.base.vertices_mm[vertices].mean(axis=1))
 
 
-def _keep_off_the_eye(height: FloatArray, closing: Closing, skin: Skin, limits: Limits) -> None:
+def _keep_off_the_eye(height: FloatArray, closing: ClosingLids, skin: Ground, limits: Limits) -> None:
     """Lower heights to where a form that no skin shields comes too near to the eyeball."""
     lids, vertices = closing.lids, closing.vertices
     if lids.eye.part is None:

@@ -19,7 +19,7 @@ from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
 from ..performer.motion.base_motion import JAW, NoMotion
 from .ball import touching_balls
-from .skin import REACH_MM, Skin, smoothed_directions
+from .skin import REACH_MM, Ground, smoothed_directions
 from .stop import Stop, nowhere, untold
 
 CHECK = "interference"
@@ -34,7 +34,7 @@ NO_JAW = (
 
 
 @dataclass(frozen=True)
-class Pose:
+class PosedSkin:
     """The skin at one place of one motion."""
 
     motion: str
@@ -62,9 +62,9 @@ class Facing:
     barycentric: FloatArray
 
 
-def poses_of(fitting: Fitting) -> Job[tuple[list[Pose], list[str]]]:
+def poses_of(fitting: Fitting) -> Job[tuple[list[PosedSkin], list[str]]]:
     """Return the skin at rest and in every motion, and why motions were left out."""
-    poses, why = [Pose("", 0.0, fitting.base.vertices_mm)], []
+    poses, why = [PosedSkin("", 0.0, fitting.base.vertices_mm)], []
     names = fitting.motion_names
     for number, name in enumerate(names):
         yield Progress(number, len(names), f"posing {name.replace('_', ' ')}")
@@ -76,12 +76,12 @@ def poses_of(fitting: Fitting) -> Job[tuple[list[Pose], list[str]]]:
         first = motion.vertices(fitting.base.name, 0.0)
         times = (0.0,) if not np.array_equal(first, fitting.base.vertices_mm) else ()
         for t in (*times, *(JAW_T if name == JAW else OTHER_T)):
-            poses.append(Pose(name, t, motion.vertices(fitting.base.name, t)))
+            poses.append(PosedSkin(name, t, motion.vertices(fitting.base.name, t)))
     return poses, why
 
 
 def meeting_stops(
-    fitting: Fitting, skin: Skin, limits: Limits, poses: list[Pose], below_mm: FloatArray
+    fitting: Fitting, skin: Ground, limits: Limits, poses: list[PosedSkin], below_mm: FloatArray
 ) -> Job[list[Stop]]:
     """Return what motions bring together.
 
@@ -118,7 +118,7 @@ def meeting_stops(
     return stops
 
 
-def _lower_face(fitting: Fitting, skin: Skin) -> BoolArray:
+def _lower_face(fitting: Fitting, skin: Ground) -> BoolArray:
     """Tell which skin an opening mouth may move: all below the eyes, where that is known, else all."""
     frame, marks = HeadFrame.from_landmarks(fitting.snapshot.landmarks), fitting.snapshot.landmarks
     eyes = [marks[name] for name in ("pupil_left", "pupil_right", "sellion") if name in marks]
@@ -127,7 +127,7 @@ def _lower_face(fitting: Fitting, skin: Skin) -> BoolArray:
     return np.asarray(skin.sculpted & (skin.points_mm @ frame.up < np.mean(eyes, axis=0) @ frame.up))
 
 
-def _facing(body: Surface, skin: Skin, outward: FloatArray, most_mm: FloatArray) -> list[Facing]:
+def _facing(body: Surface, skin: Ground, outward: FloatArray, most_mm: FloatArray) -> list[Facing]:
     """Return what lies before each sculpted vertex in a pose: about it, and straight outward, within some heights."""
     asked = np.flatnonzero(skin.sculpted & (most_mm > 0.0))
     points, ways = body.vertices_mm[asked], outward[asked]
@@ -141,11 +141,13 @@ def _facing(body: Surface, skin: Skin, outward: FloatArray, most_mm: FloatArray)
     return [straight, Facing(asked[met], balls.radius_mm[met], balls.face[met], balls.barycentric[met])]
 
 
-def _brought_together(facing: Facing, skin: Skin, poses: list[Pose], here: Pose, give_mm: float) -> BoolArray:
+def _brought_together(
+    facing: Facing, skin: Ground, poses: list[PosedSkin], here: PosedSkin, give_mm: float
+) -> BoolArray:
     """Tell which pairs a motion brings nearer than they are elsewhere, by more than soft pieces give way, ``(k,)``."""
     corners = skin.faces[facing.face]
 
-    def apart(pose: Pose) -> FloatArray:
+    def apart(pose: PosedSkin) -> FloatArray:
         other = np.einsum("kc,kcx->kx", facing.barycentric, pose.points_mm[corners])
         return np.asarray(np.linalg.norm(other - pose.points_mm[facing.vertices], axis=1))
 
@@ -153,7 +155,7 @@ def _brought_together(facing: Facing, skin: Skin, poses: list[Pose], here: Pose,
     return np.asarray(furthest - apart(here) > give_mm)
 
 
-def _rigid(fitting: Fitting, skin: Skin, limits: Limits, below_mm: FloatArray) -> Stop:
+def _rigid(fitting: Fitting, skin: Ground, limits: Limits, below_mm: FloatArray) -> Stop:
     """Return what teeth and hardware leave: they don't give way, so all of the distance counts."""
     height = nowhere(skin)
     bodies = fitting.snapshot.with_role(Role.UPPER_TEETH, Role.LOWER_TEETH)
@@ -170,7 +172,7 @@ def _rigid(fitting: Fitting, skin: Skin, limits: Limits, below_mm: FloatArray) -
     return Stop("teeth", CHECK, "teeth", "overlap_flesh_review_mm", height)
 
 
-def _before(height: FloatArray, skin: Skin, points_mm: FloatArray, body: Surface, below_mm: FloatArray) -> None:
+def _before(height: FloatArray, skin: Ground, points_mm: FloatArray, body: Surface, below_mm: FloatArray) -> None:
     low, high = body.vertices_mm.min(axis=0) - BALL_MM, body.vertices_mm.max(axis=0) + BALL_MM
     near = skin.sculpted & ((points_mm > low) & (points_mm < high)).all(axis=1)
     asked = np.flatnonzero(near)

@@ -14,7 +14,7 @@ from ..performer.motion.base_motion import JAW, NoMotion
 from ..performer.mouth.line import missing_landmarks
 from ..performer.mouth.lips import GapProfile, Lips
 from .growing import HALVINGS, steps_mm
-from .skin import Skin
+from .skin import Ground
 from .stop import Stop, nowhere, untold
 
 CHECK = "airway"
@@ -24,7 +24,7 @@ ROD_MM = 5.0
 MOST_MM = 20.0
 
 
-def mouth_stop(fitting: Fitting, skin: Skin, limits: Limits) -> Stop:
+def mouth_stop(fitting: Fitting, skin: Ground, limits: Limits) -> Stop:
     """Return what the open mouth leaves: its opening may be narrowed evenly from all sides to the limit."""
     missing = missing_landmarks(fitting)
     if missing:
@@ -51,7 +51,7 @@ def mouth_stop(fitting: Fitting, skin: Skin, limits: Limits) -> Stop:
     return Stop("mouth", CHECK, WORDS, "mouth_open_area_review", height, together=True)
 
 
-def _near(fitting: Fitting, skin: Skin) -> BoolArray:
+def _near(fitting: Fitting, skin: Ground) -> BoolArray:
     marks = fitting.snapshot.landmarks
     middle = 0.5 * (marks["stomion_superius"] + marks["stomion_inferius"])
     return np.asarray(skin.sculpted & (np.linalg.norm(skin.points_mm - middle, axis=1) < NEAR_MM))

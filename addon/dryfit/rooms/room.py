@@ -15,10 +15,10 @@ from ..performer.fitting import Fitting
 from .breath import breath_stops
 from .edges import EdgeRoom, edge_room
 from .lids import lid_stops
-from .meeting import Pose, meeting_stops, poses_of
+from .meeting import PosedSkin, meeting_stops, poses_of
 from .mouth import mouth_stop
 from .sight import sight_stops
-from .skin import REACH_MM, Skin, skin_of
+from .skin import REACH_MM, Ground, skin_of
 from .stop import Stop
 from .teeth import TeethRoom, teeth_room
 from .weight import WeightLeft, weight_left
@@ -183,7 +183,7 @@ def _part_of(job: Job[Found], done: int) -> Job[Found]:
         yield Progress(done + step.fraction, STEPS, step.label)
 
 
-def _put_together(skin: Skin, stops: list[Stop]) -> tuple[FloatArray, IntArray, IntArray, tuple[str, ...]]:
+def _put_together(skin: Ground, stops: list[Stop]) -> tuple[FloatArray, IntArray, IntArray, tuple[str, ...]]:
     """Return the room at each vertex, what stops it, and why it cannot be told where it cannot."""
     heights = np.stack([stop.height_mm for stop in stops])
     room, stopped_by = heights.min(axis=0), heights.argmin(axis=0)
@@ -199,7 +199,7 @@ def _put_together(skin: Skin, stops: list[Stop]) -> tuple[FloatArray, IntArray, 
     return np.where(told, room, np.nan), np.where(told, stopped_by, -1), why, tuple(reasons)
 
 
-def _notes(fitting: Fitting, poses: list[Pose], left_out: list[str]) -> Iterator[str]:
+def _notes(fitting: Fitting, poses: list[PosedSkin], left_out: list[str]) -> Iterator[str]:
     posed = list(dict.fromkeys(pose.motion.replace("_", " ") for pose in poses if pose.motion))
     moved = f"What motions bring together was looked for in: {', '.join(posed)}." if posed else "Nothing moves."
     yield f"{moved} What other motions of this face bring together is not known."
@@ -208,7 +208,7 @@ def _notes(fitting: Fitting, poses: list[Pose], left_out: list[str]) -> Iterator
 
 
 def _regions(
-    fitting: Fitting, skin: Skin, room_mm: FloatArray, stopped_by: IntArray, stops: list[Stop]
+    fitting: Fitting, skin: Ground, room_mm: FloatArray, stopped_by: IntArray, stops: list[Stop]
 ) -> Iterator[Region]:
     """Yield what each region allows, from the top of the head down."""
     numbers, areas = fitting.regions.numbers(skin.points_mm), _areas(skin)
@@ -248,7 +248,7 @@ def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
     return float(values[order][np.searchsorted(run, 0.5 * run[-1])])
 
 
-def _areas(skin: Skin) -> FloatArray:
+def _areas(skin: Ground) -> FloatArray:
     """Return the area that each vertex stands for, ``(n,)``, mm2."""
     each = areas_mm2(skin.points_mm[skin.faces]) / 3.0
     return np.asarray(np.bincount(skin.faces.ravel(), np.repeat(each, 3), len(skin.points_mm)), dtype=np.float64)

@@ -32,13 +32,13 @@ from ..performer.eyes import SIDES, Eye, find_eye
 from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
 from .growing import even_height_mm, first_entry_mm, passing_mm
-from .skin import REACH_MM, Skin
+from .skin import REACH_MM, Ground
 from .stop import Stop, nowhere, untold
 from .ways import Ways
 
 CHECK = "sightline"
 SLOPE = 1.0
-"""Skin that is built up evenly rises from the lids at this slope: the lids themselves lift, and take no part in it."""
+"""Ground that is built up evenly rises from the lids at this slope: the lids themselves lift, and take no part in it."""
 LEEWAY_DEG = 2.0
 """Half width of the strip about a line of sight that is kept free: triangles between two vertices reach across it."""
 NO_EYE = (
@@ -88,7 +88,7 @@ class Looker:
         return first_break_deg(off_axis_deg(), ~seen, BREAK_DEG)
 
 
-def sight_stops(fitting: Fitting, skin: Skin, limits: Limits) -> Job[list[Stop]]:
+def sight_stops(fitting: Fitting, skin: Ground, limits: Limits) -> Job[list[Stop]]:
     """Return what sight leaves: the ellipse, the ways to the sides and down, and the share of the field."""
     frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
     eyes = [eye for eye in (find_eye(fitting, side, frame) for side in SIDES) if eye is not None]
@@ -106,14 +106,14 @@ def sight_stops(fitting: Fitting, skin: Skin, limits: Limits) -> Job[list[Stop]]
     return stops
 
 
-def _missing_eye(side: str, lookers: list[Looker], skin: Skin) -> Stop:
+def _missing_eye(side: str, lookers: list[Looker], skin: Ground) -> Stop:
     frame = lookers[0].frame
     off = (skin.points_mm - lookers[0].eye.entrance_mm) @ frame.left
     where = off > 0.0 if side == "left" else off < 0.0
     return untold(f"sight_{side}", CHECK, f"sight of the {side} eye", skin, ONE_EYE.format(side=side), where)
 
 
-def _ahead(skin: Skin, looker: Looker) -> IntArray:
+def _ahead(skin: Ground, looker: Looker) -> IntArray:
     """Return the vertices that could come before an eye: those not behind all that it sees, ``(k,)``."""
     depth = (skin.points_mm - looker.eye.entrance_mm) @ looker.frame.front
     growth = skin.outward @ looker.frame.front
@@ -122,7 +122,7 @@ def _ahead(skin: Skin, looker: Looker) -> IntArray:
     return np.flatnonzero(skin.sculpted & (depth + np.maximum(growth, 0.0) * REACH_MM > reach))
 
 
-def _ellipse(lookers: list[Looker], skin: Skin, limits: Limits) -> Stop:
+def _ellipse(lookers: list[Looker], skin: Ground, limits: Limits) -> Stop:
     height = nowhere(skin)
     for looker in lookers:
         among = _ahead(skin, looker)
@@ -144,7 +144,7 @@ def _in_ellipse(looker: Looker, points_mm: FloatArray, _: IntArray) -> BoolArray
     return np.asarray(inside)
 
 
-def _lines(lookers: list[Looker], skin: Skin, limits: Limits) -> Iterator[Stop]:
+def _lines(lookers: list[Looker], skin: Ground, limits: Limits) -> Iterator[Stop]:
     """Yield what the widths to both sides and the view of the ground leave free, each along its own line of sight."""
     seen = {way: max(looker.ends_deg(way) for looker in lookers) for way in WAYS}
     width = min(limits.sight_width_review_deg, seen["left"] + seen["right"] - LOSS_DEG)
@@ -160,7 +160,7 @@ def _lines(lookers: list[Looker], skin: Skin, limits: Limits) -> Iterator[Stop]:
     )
 
 
-def _kept(lookers: list[Looker], way: str, out_to_deg: float, skin: Skin) -> FloatArray:
+def _kept(lookers: list[Looker], way: str, out_to_deg: float, skin: Ground) -> FloatArray:
     """Return heights ``(n,)`` that leave a line of sight free out to an angle."""
     height = nowhere(skin)
     for looker in lookers:
@@ -182,7 +182,7 @@ def _on_line(looker: Looker, way: str, out_to_deg: float, points_mm: FloatArray,
     return np.asarray(inside)
 
 
-def _field(lookers: list[Looker], skin: Skin, limits: Limits, fitting: Fitting) -> Stop:
+def _field(lookers: list[Looker], skin: Ground, limits: Limits, fitting: Fitting) -> Stop:
     """Return what the share of the field leaves: what an even build-up to the limit would hide may be hidden."""
     field = _EvenField(lookers, skin, fitting)
     even = even_height_mm(lambda height: field.allowed(field.even(height), limits))
@@ -203,7 +203,7 @@ def _field(lookers: list[Looker], skin: Skin, limits: Limits, fitting: Fitting) 
 class _EvenField:
     """The field of both eyes over a skin that is built up evenly all round them."""
 
-    def __init__(self, lookers: list[Looker], skin: Skin, fitting: Fitting) -> None:
+    def __init__(self, lookers: list[Looker], skin: Ground, fitting: Fitting) -> None:
         self.lookers, self.skin, self.fitting = lookers, skin, fitting
         away = [np.linalg.norm(skin.points_mm - looker.eye.entrance_mm, axis=1) for looker in lookers]
         self._most_mm = np.where(skin.sculpted, SLOPE * np.maximum(np.min(away, axis=0) - LID_REACH_MM, 0.0), 0.0)

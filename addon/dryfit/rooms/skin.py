@@ -24,11 +24,11 @@ MOST_PASSES = 60
 SKY_DIRECTIONS = 16
 LIFT_MM = 0.3
 OPEN_SHARE = 0.08
-"""Skin that sees less than this share of its sky lines a mouth, a nostril, an ear or the back of a lid."""
+"""Ground that sees less than this share of its sky lines a mouth, a nostril, an ear or the back of a lid."""
 
 
 @dataclass(frozen=True)
-class Skin:
+class Ground:
     """A base as the ground of a sculpture.
 
     Attributes
@@ -109,12 +109,12 @@ def _least_root(still: FloatArray, linear: FloatArray, square: FloatArray) -> Fl
     return np.where(still > 0.0, roots.min(axis=0), np.inf)
 
 
-def skin_of(fitting: Fitting) -> Skin:
+def skin_of(fitting: Fitting) -> Ground:
     """Return the base of a fitting as ground to sculpt on."""
     surface = fitting.base_surface
     faces = np.asarray(surface.oriented_faces, dtype=np.int64)
     outward = smoothed_directions(surface, faces)
-    return Skin(surface, outward, _under_the_sky(fitting, surface, outward))
+    return Ground(surface, outward, _under_the_sky(fitting, surface, outward))
 
 
 def smoothed_directions(surface: Surface, faces: IntArray) -> FloatArray:

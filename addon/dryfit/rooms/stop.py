@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .skin import REACH_MM, Skin
+from .skin import REACH_MM, Ground
 
 
 @dataclass(frozen=True)
@@ -52,12 +52,12 @@ class Stop:
         return bool((self.height_mm < REACH_MM).any())
 
 
-def nowhere(skin: Skin) -> FloatArray:
+def nowhere(skin: Ground) -> FloatArray:
     """Return heights ``(n,)`` that stop nothing."""
     return np.full(len(skin.points_mm), np.inf)
 
 
-def untold(id_: str, check: str, words: str, skin: Skin, why: str, where: BoolArray | None = None) -> Stop:
+def untold(id_: str, check: str, words: str, skin: Ground, why: str, where: BoolArray | None = None) -> Stop:
     """Return a constraint that cannot be told: everywhere, or where it could stop a form, ``(n,)``."""
     unknown = np.ones(len(skin.points_mm), bool) if where is None else where
     return Stop(id_, check, words, "", nowhere(skin), unknown, why)

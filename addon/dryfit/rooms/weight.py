@@ -14,7 +14,7 @@ from ..geometry.inertia import Bulk, together
 from ..model.arrays import FloatArray
 from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
-from .skin import REACH_MM, Skin
+from .skin import REACH_MM, Ground
 
 NO_BALANCE = "The moment needs the head's balance point: add the landmarks tragion_left and tragion_right."
 
@@ -48,7 +48,7 @@ class WeightLeft:
     why: str = ""
 
 
-def weight_left(fitting: Fitting, skin: Skin, room_mm: FloatArray) -> Iterator[WeightLeft]:
+def weight_left(fitting: Fitting, skin: Ground, room_mm: FloatArray) -> Iterator[WeightLeft]:
     """Yield what is left in every material of the brief that can be worn."""
     limits, brief = fitting.brief.limits, fitting.brief
     weighed, _ = without_shared([weigh(part, fitting, brief) for part in worn_parts(fitting)], fitting)
@@ -69,7 +69,7 @@ def _grams(weighed: list[WornMass]) -> float:
     return float(sum(item.mass_g for item in weighed if not item.problem))
 
 
-def _moment_mass_g(fitting: Fitting, skin: Skin, worn: Bulk) -> float:
+def _moment_mass_g(fitting: Fitting, skin: Ground, worn: Bulk) -> float:
     """Return how many grams over the face bring the moment to where it is looked at; nan without a balance point."""
     balance = balance_point_mm(fitting, fitting.brief.limits)
     if balance is None:
@@ -90,7 +90,7 @@ def _moment_mass_g(fitting: Fitting, skin: Skin, worn: Bulk) -> float:
     return low
 
 
-def _face_middle_mm(fitting: Fitting, skin: Skin, frame: HeadFrame) -> FloatArray:
+def _face_middle_mm(fitting: Fitting, skin: Ground, frame: HeadFrame) -> FloatArray:
     """Return the middle of the skin before the ears, ``(3,)``, mm."""
     marks = fitting.snapshot.landmarks
     ears = 0.5 * (marks["tragion_left"] + marks["tragion_right"])
@@ -102,7 +102,7 @@ def _face_middle_mm(fitting: Fitting, skin: Skin, frame: HeadFrame) -> FloatArra
     return np.asarray((middles[face] * areas[face, None]).sum(axis=0) / max(areas[face].sum(), 1e-9))
 
 
-def _volume_cm3(skin: Skin, room_mm: FloatArray) -> float:
+def _volume_cm3(skin: Ground, room_mm: FloatArray) -> float:
     """Return the volume of all room that something ends, as prisms over the skin."""
     height = np.where(np.isfinite(room_mm) & (room_mm < REACH_MM), room_mm, 0.0)
     each = areas_mm2(skin.points_mm[skin.faces]) * height[skin.faces].mean(axis=1)

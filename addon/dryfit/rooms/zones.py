@@ -8,7 +8,7 @@ from ..checks.casting.thickness import levels_mm
 from ..model.limits import Limits
 from ..performer.fitting import Fitting
 from ..performer.mobile_zones import MissingZone, mobile_zones
-from .skin import Skin
+from .skin import Ground
 from .stop import Stop, nowhere, untold
 
 CHECK = "thickness"
@@ -21,7 +21,7 @@ LIMITS = {
 }
 
 
-def zone_stops(fitting: Fitting, skin: Skin, limits: Limits) -> list[Stop]:
+def zone_stops(fitting: Fitting, skin: Ground, limits: Limits) -> list[Stop]:
     """Return what may stand on each kind of moving zone, said of the ordinary material as the check says it."""
     zones, missing = mobile_zones(fitting.snapshot.landmarks, limits, skin.surface)
     stops = []
@@ -35,7 +35,7 @@ def zone_stops(fitting: Fitting, skin: Skin, limits: Limits) -> list[Stop]:
     return [*stops, *_missing(missing, skin)]
 
 
-def _missing(missing: tuple[MissingZone, ...], skin: Skin) -> list[Stop]:
+def _missing(missing: tuple[MissingZone, ...], skin: Ground) -> list[Stop]:
     if not missing:
         return []
     marks = sorted({mark for zone in missing for mark in zone.landmarks})
