@@ -1,4 +1,4 @@
-"""Build the demonstration, check every variant and end with the page to open.
+"""Build the demonstration, measure the performer's room, check every variant and end with the page to open.
 
     python3 scripts/demo.py [--out DIR]
 
@@ -27,6 +27,10 @@ def main() -> int:
     say(f"building six designs of The Salt Orchard in {out}")
     if run([python, "-m", "dryfit", "demo", str(out)]):
         print("demo: the designs could not be built; the lines above say why.", file=sys.stderr)
+        return 2
+    say("measuring the room of the bare performer")
+    if run([python, "-m", "dryfit", "room", str(out / "performer.blend"), "--out", str(out / "reports" / "room")]):
+        print("demo: the performer's room could not be measured; the lines above say why.", file=sys.stderr)
         return 2
     say("checking every variant")
     if run([python, "-m", "dryfit", "batch", str(out), "--out", str(out / "reports"), "--fail-on", "never"]):

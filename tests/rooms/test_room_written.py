@@ -129,3 +129,18 @@ def test_an_edge_keeps_off_what_moves_and_goes_to_the_nearest_place():
     assert (np.linalg.norm(moved - line, axis=1) > 4.0).all()
     none = replace(room.edges, allowed=np.zeros(len(room.edges.allowed), bool))
     assert np.isnan(none.nearest(line)).all()
+
+
+@pytest.mark.slow
+def test_a_bare_scan_without_rig_or_landmarks_says_what_it_does_not_know():
+    head = bare_head()
+    scan = replace(head, parts=(replace(head.base, areas={}),), landmarks={}, motions={})
+    room = dryfit.room(scan)
+    assert any("were proposed and nobody confirmed" in note for note in room.notes)
+    assert any("jaw" in note for note in room.notes), "a hinge stands in for the rig"
+    eyes = np.linalg.norm(room.vertices_mm - head.landmarks["pupil_left"], axis=1) < 12.0
+    assert np.isnan(room.room_mm[eyes]).all()
+    assert any("blink" in reason for reason in room.reasons)
+    assert room.teeth.why.startswith("There are no teeth")
+    assert np.isfinite(room.room_mm).any()
+    validate_room(room_values(room, Limits()))

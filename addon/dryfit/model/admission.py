@@ -33,8 +33,15 @@ WORN_GAP = 0.05
 """The same distance within which a piece in its right unit lies."""
 
 
-def admit(snapshot: Snapshot) -> Snapshot:
+def admit(snapshot: Snapshot, *, bare: bool = False) -> Snapshot:
     """Return the snapshot itself when it can be measured.
+
+    Parameters
+    ----------
+    snapshot
+        As it was read.
+    bare
+        Whether the head itself is asked about, so that nothing has to be worn on it.
 
     Raises
     ------
@@ -55,7 +62,7 @@ def admit(snapshot: Snapshot) -> Snapshot:
     if len(bases) > 1:
         raise TooManyBases(bases, snapshot.source or snapshot.name)
     worn = (Role.APPLIANCE, Role.UPPER_TEETH, Role.LOWER_TEETH, Role.HARDWARE)
-    if not snapshot.with_role(*worn):
+    if not bare and not snapshot.with_role(*worn):
         raise MissingRole("appliance", snapshot.source or snapshot.name)
     for part in snapshot.parts:
         admit_part(part)

@@ -39,9 +39,9 @@ def head_of(snapshot: Snapshot, brief: Brief, *, explicit: bool = False) -> Job[
     InputError
         When the snapshot cannot be measured at all.
     """
-    design = design_of(snapshot, brief, explicit=explicit)
+    design = design_of(snapshot, brief, explicit=explicit, bare=True)
     marked = yield from _with_landmarks(design.snapshot)
-    return design if marked is design.snapshot else design_of(marked, design.brief, explicit=True)
+    return design if marked is design.snapshot else design_of(marked, design.brief, explicit=True, bare=True)
 
 
 def _with_landmarks(snapshot: Snapshot) -> Job[Snapshot]:
@@ -54,7 +54,7 @@ def _with_landmarks(snapshot: Snapshot) -> Job[Snapshot]:
             proposal = yield from propose_landmarks(snapshot)
         except NoFaceFound as error:
             return replace(snapshot, notes=(*snapshot.notes, str(error)))
-        found = {name: proposal.points_mm[name] for name in missing if name in proposal.points_mm}
+        found = {name: point for name, point in proposal.points_mm.items() if name not in snapshot.landmarks}
         unsure |= {name: proposal.bound_mm.get(name, np.inf) for name in found}
         snapshot = replace(snapshot, landmarks={**snapshot.landmarks, **found}, proposed=unsure)
     if not unsure:

@@ -22,7 +22,7 @@ from .stop import Stop, nowhere, untold
 
 CHECK = "blink"
 NEAR_MM = 30.0
-"""Ground nearer to the entrance pupil than this may meet a closing lid, as the check has it."""
+"""Skin nearer to the entrance pupil than this may meet a closing lid, as the check has it."""
 STANDING_MM = np.concatenate([[0.05], np.arange(0.25, 6.1, 0.25)])
 """Heights at which a form's distance to the eye is read; higher ones are further off."""
 GAPS = 16

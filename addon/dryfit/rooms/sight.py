@@ -38,7 +38,7 @@ from .ways import Ways
 
 CHECK = "sightline"
 SLOPE = 1.0
-"""Ground that is built up evenly rises from the lids at this slope: the lids themselves lift, and take no part in it."""
+"""Skin that is built up evenly rises from the lids at this slope: the lids themselves lift, and take no part in it."""
 LEEWAY_DEG = 2.0
 """Half width of the strip about a line of sight that is kept free: triangles between two vertices reach across it."""
 NO_EYE = (

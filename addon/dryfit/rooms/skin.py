@@ -24,7 +24,7 @@ MOST_PASSES = 60
 SKY_DIRECTIONS = 16
 LIFT_MM = 0.3
 OPEN_SHARE = 0.08
-"""Ground that sees less than this share of its sky lines a mouth, a nostril, an ear or the back of a lid."""
+"""Skin that sees less than this share of its sky lines a mouth, a nostril, an ear or the back of a lid."""
 
 
 @dataclass(frozen=True)
