@@ -1,9 +1,15 @@
 """The promise of a room: what stays under it passes every check it covers, and what goes over it is caught there."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
+from dryfit.model.snapshot import Motion
+from dryfit.performer.head_frame import HeadFrame
+from dryfit.performer.tooth_names import teeth_of, tooth_name
 from room_heads import bare_head, room_of_the_head
 from sculpted_skins import COVERED, Shape, over_one, pieces_on, random_skin, statuses, stopped_places
 
@@ -59,3 +65,40 @@ def test_bumps_at_fifty_places_are_caught_by_the_check_that_is_named():
         count += known[key]
     assert count >= CAUGHT
     assert len({room.stops[number].check for number in np.unique(room.stopped_by[room.stopped_by >= 0])} - {""}) >= 5
+
+
+TEETH = ("left upper central incisor", "left upper canine", "left upper first premolar", "left lower canine")
+
+
+def longer(name, by_mm):
+    """The head with one tooth longer: the last millimetres of its crown drawn out along the head's upright."""
+    head = bare_head()
+    up = HeadFrame.from_landmarks(head.landmarks).up
+    parts, frames = [], dict(head.motions["jaw"].frames_mm)
+    for part in head.parts:
+        for number, inside in teeth_of(part).items():
+            if tooth_name(number) == name:
+                part = drawn_out(part, inside, up if part.role == "lower_teeth" else -up, by_mm)
+        if part.name in frames and part.role == "lower_teeth":
+            turned = demo_module("performer").jaw_turned
+            frames[part.name] = np.stack([turned(part.vertices_mm, t) for t in head.motions["jaw"].frames_t])
+        parts.append(replace(part, own=False))
+    jaw = Motion("jaw", head.motions["jaw"].frames_t, frames)
+    return replace(head, parts=tuple(parts), motions=dict(head.motions) | {"jaw": jaw})
+
+
+def drawn_out(part, inside, toward, by_mm):
+    height = part.vertices_mm @ toward
+    share = np.clip((height - height[inside].max() + 5.0) / 4.0, 0.0, 1.0) * inside
+    return replace(part, vertices_mm=part.vertices_mm + by_mm * share[:, None] * toward)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", TEETH)
+def test_a_tooth_may_become_as_long_as_its_room_and_no_longer(name):
+    tooth = next(tooth for tooth in room_of_the_head().teeth.teeth if tooth.name == name)
+    asked = ("closure", "interference", "coverage")
+    under = statuses(longer(name, 0.95 * tooth.longer_mm), Brief(), (), asked)
+    assert {str(result.status) for result in under.values()} == {"pass"}
+    over = statuses(longer(name, 1.1 * tooth.longer_mm + 0.3), Brief(), (), asked)
+    assert {str(result.status) for result in over.values()} & {"review", "fail"}

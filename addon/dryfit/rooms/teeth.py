@@ -22,7 +22,11 @@ from ..performer.views import missing_cameras, view_points
 LONGEST_MM = 30.0
 TIP_MM = 1.0
 """What of a crown lies within this of its tip is carried on as it grows longer."""
+CROWN_MM, TAPER_MM = 5.0, 4.0
+"""A tooth grows longer by what lies within the first of its tip, over the second more and more."""
 STEP_MM = 0.25
+BODY_T = (0.0, 0.05)
+HALVINGS = 6
 POSES_T = (0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
 LIFT_MM = 0.02
 INCISOR = "incisor"
@@ -101,6 +105,8 @@ class Growth:
         The way it grows, unit ``(3,)``.
     lower
         Whether it moves with the jaw.
+    vertices_mm, faces
+        The tooth itself, jaw closed, ``(n, 3)`` and ``(m, 3)``.
     """
 
     name: str
@@ -108,6 +114,14 @@ class Growth:
     tips_mm: FloatArray
     toward: FloatArray
     lower: bool
+    vertices_mm: FloatArray
+    faces: IntArray
+
+    def longer_mm(self, by_mm: float) -> FloatArray:
+        """Return the tooth grown longer, ``(n, 3)``: its tip by so much, its crown by less and less."""
+        height = self.vertices_mm @ self.toward
+        share = np.clip((height - height.max() + CROWN_MM) / TAPER_MM, 0.0, 1.0)
+        return np.asarray(self.vertices_mm + by_mm * share[:, None] * self.toward)
 
 
 def teeth_room(fitting: Fitting) -> Job[TeethRoom]:
@@ -141,7 +155,11 @@ def _growths(row: Part, poses: Poses, frame: HeadFrame) -> Iterator[Growth]:
         if marked and name not in marked:
             continue  # gums
         height = closed_mm[vertices] @ toward
-        yield Growth(name, row, closed_mm[vertices[height > height.max() - TIP_MM]], toward, lower)
+        tips = closed_mm[vertices[height > height.max() - TIP_MM]]
+        own = np.zeros(len(closed_mm), bool)
+        own[vertices] = True
+        used, faces = np.unique(row.faces[own[row.faces].all(axis=1)], return_inverse=True)
+        yield Growth(name, row, tips, toward, lower, closed_mm[used], faces.reshape(-1, 3))
 
 
 def _slabs(found: list[ToothRoom]) -> Iterator[ToothRoom]:
@@ -187,6 +205,9 @@ class _Mouth:
                 closing = min(closing, reach + limits.overlap_hard_review_mm)
             skin = Surface(self._skin(t), self._compact, facing_out=True)
             tissue = min(tissue, self._reach(skin, tips, toward) + limits.lip_yield_mm)
+        for t in BODY_T if len(growth.faces) else ():
+            for row in opposing:
+                closing = min(closing, self._until_deep(growth, row, t, closing))
         return ToothRoom(growth.name, growth.part.name, closing, tissue, self._cover_mm(growth))
 
     def _posed(self, growth: Growth, t: float) -> tuple[FloatArray, FloatArray]:
@@ -195,6 +216,33 @@ class _Mouth:
         turn = self._poses.bones.jaw(t).after(self._poses.bones.jaw(0.0).inverse)
         tips = np.asarray(turn.apply(growth.tips_mm))
         return tips, np.asarray(turn.apply(growth.tips_mm[:1] + growth.toward)[0] - tips[0])
+
+    def _until_deep(self, growth: Growth, row: Part, t: float, most_mm: float) -> float:
+        """Return how long the tooth may become until it or an opposing one is deeper in the other than grazes do."""
+        turn = self._poses.bones.jaw(t).after(self._poses.bones.jaw(0.0).inverse)
+        other = Surface(self._poses.vertices(row.name, t), row.faces)
+        forgiven = self._fitting.brief.limits.overlap_hard_review_mm
+
+        def deepest(by_mm: float) -> float:
+            moved = growth.longer_mm(by_mm)
+            tooth = Surface(turn.apply(moved) if growth.lower else moved, growth.faces)
+            low, high = tooth.vertices_mm.min(axis=0), tooth.vertices_mm.max(axis=0)
+            near = np.flatnonzero(((other.vertices_mm > low) & (other.vertices_mm < high)).all(axis=1))
+            into = np.concatenate(
+                [other.clearance_mm(tooth.vertices_mm), tooth.clearance_mm(other.vertices_mm[near]), [0.0]]
+            )
+            return float(-np.nanmin(into))
+
+        least = deepest(0.0) + forgiven
+        heights = np.arange(0.0, min(most_mm, LONGEST_MM) + 0.5, 0.5)
+        deep = next((height for height in heights[1:] if deepest(height) > least), np.inf)
+        if not np.isfinite(deep):
+            return float("inf")
+        low, high = deep - 0.5, deep
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if deepest(middle) > least else (middle, high)
+        return float(low)
 
     @staticmethod
     def _reach(body: Surface, tips_mm: FloatArray, toward: FloatArray) -> float:
