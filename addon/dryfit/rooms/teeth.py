@@ -94,7 +94,7 @@ class TeethRoom:
 
 
 @dataclass(frozen=True)
-class Growth:
+class GrowingTooth:
     """One tooth as it grows longer.
 
     Attributes
@@ -146,7 +146,7 @@ def teeth_room(fitting: Fitting) -> Job[TeethRoom]:
     return TeethRoom(tuple(found), tuple(_slabs(found)), why)
 
 
-def _growths(row: Part, poses: Poses, frame: HeadFrame) -> Iterator[Growth]:
+def _growths(row: Part, poses: Poses, frame: HeadFrame) -> Iterator[GrowingTooth]:
     lower = row.role == Role.LOWER_TEETH
     toward = frame.up if lower else -frame.up
     closed_mm = poses.vertices(row.name, 0.0)
@@ -159,7 +159,7 @@ def _growths(row: Part, poses: Poses, frame: HeadFrame) -> Iterator[Growth]:
         own = np.zeros(len(closed_mm), bool)
         own[vertices] = True
         used, faces = np.unique(row.faces[own[row.faces].all(axis=1)], return_inverse=True)
-        yield Growth(name, row, tips, toward, lower, closed_mm[used], faces.reshape(-1, 3))
+        yield GrowingTooth(name, row, tips, toward, lower, closed_mm[used], faces.reshape(-1, 3))
 
 
 def _slabs(found: list[ToothRoom]) -> Iterator[ToothRoom]:
@@ -193,7 +193,7 @@ class _Mouth:
         inside = ((self._fitting.base.vertices_mm > low) & (self._fitting.base.vertices_mm < high)).all(axis=1)
         return np.flatnonzero(inside[self._faces].any(axis=1))
 
-    def room(self, growth: Growth) -> ToothRoom:
+    def room(self, growth: GrowingTooth) -> ToothRoom:
         """Return how much longer a tooth may become."""
         limits = self._fitting.brief.limits
         opposing = [row for row in self._rows if (row.role == Role.LOWER_TEETH) != growth.lower]
@@ -210,14 +210,14 @@ class _Mouth:
                 closing = min(closing, self._until_deep(growth, row, t, closing))
         return ToothRoom(growth.name, growth.part.name, closing, tissue, self._cover_mm(growth))
 
-    def _posed(self, growth: Growth, t: float) -> tuple[FloatArray, FloatArray]:
+    def _posed(self, growth: GrowingTooth, t: float) -> tuple[FloatArray, FloatArray]:
         if not growth.lower:
             return growth.tips_mm, growth.toward
         turn = self._poses.bones.jaw(t).after(self._poses.bones.jaw(0.0).inverse)
         tips = np.asarray(turn.apply(growth.tips_mm))
         return tips, np.asarray(turn.apply(growth.tips_mm[:1] + growth.toward)[0] - tips[0])
 
-    def _until_deep(self, growth: Growth, row: Part, t: float, most_mm: float) -> float:
+    def _until_deep(self, growth: GrowingTooth, row: Part, t: float, most_mm: float) -> float:
         """Return how long the tooth may become until it or an opposing one is deeper in the other than grazes do."""
         turn = self._poses.bones.jaw(t).after(self._poses.bones.jaw(0.0).inverse)
         other = Surface(self._poses.vertices(row.name, t), row.faces)
@@ -250,7 +250,7 @@ class _Mouth:
         hit = body.first_hit(tips_mm + LIFT_MM * toward, along, LONGEST_MM)
         return float(hit.distance_mm.min())
 
-    def _cover_mm(self, growth: Growth) -> float:
+    def _cover_mm(self, growth: GrowingTooth) -> float:
         """Return how long the tooth may become until more of it shows than is looked at, mouth closed."""
         if not self._views:
             return float("nan")
