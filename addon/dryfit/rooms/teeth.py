@@ -176,6 +176,7 @@ class _Mouth:
 
     def __init__(self, fitting: Fitting, poses: Poses, frame: HeadFrame, rows: tuple[Part, ...]) -> None:
         self._fitting, self._poses, self._frame, self._rows = fitting, poses, frame, rows
+        self._indexed: dict[tuple[str, float], Surface] = {}
         self._faces = np.asarray(fitting.base_surface.oriented_faces)
         near = self._near_the_mouth()
         self._used, compact = np.unique(self._faces[near], return_inverse=True)
@@ -186,6 +187,16 @@ class _Mouth:
         middle = 0.5 * (marks["stomion_superius"] + marks["stomion_inferius"])
         known = not missing_cameras(brief.views, snapshot.cameras)
         self._views = view_points(brief.views, snapshot, frame, middle) if known else ()
+
+    def _row(self, row: Part, t: float) -> Surface:
+        if (row.name, t) not in self._indexed:
+            self._indexed[row.name, t] = Surface(self._poses.vertices(row.name, t), row.faces)
+        return self._indexed[row.name, t]
+
+    def _flesh(self, t: float) -> Surface:
+        if ("", t) not in self._indexed:
+            self._indexed["", t] = Surface(self._skin(t), self._compact, facing_out=True)
+        return self._indexed["", t]
 
     def _near_the_mouth(self) -> IntArray:
         rows_mm = np.concatenate([row.vertices_mm for row in self._rows])
@@ -201,9 +212,9 @@ class _Mouth:
         for t in POSES_T:
             tips, toward = self._posed(growth, t)
             for row in opposing:
-                reach = self._reach(Surface(self._poses.vertices(row.name, t), row.faces), tips, toward)
+                reach = self._reach(self._row(row, t), tips, toward)
                 closing = min(closing, reach + limits.overlap_hard_review_mm)
-            skin = Surface(self._skin(t), self._compact, facing_out=True)
+            skin = self._flesh(t)
             tissue = min(tissue, self._reach(skin, tips, toward) + limits.lip_yield_mm)
         for t in BODY_T if len(growth.faces) else ():
             for row in opposing:
@@ -220,7 +231,7 @@ class _Mouth:
     def _until_deep(self, growth: GrowingTooth, row: Part, t: float, most_mm: float) -> float:
         """Return how long the tooth may become until it or an opposing one is deeper in the other than grazes do."""
         turn = self._poses.bones.jaw(t).after(self._poses.bones.jaw(0.0).inverse)
-        other = Surface(self._poses.vertices(row.name, t), row.faces)
+        other = self._row(row, t)
         forgiven = self._fitting.brief.limits.overlap_hard_review_mm
 
         def deepest(by_mm: float) -> float:
@@ -254,8 +265,8 @@ class _Mouth:
         """Return how long the tooth may become until more of it shows than is looked at, mouth closed."""
         if not self._views:
             return float("nan")
-        skin = Surface(self._skin(0.0), self._compact, facing_out=True)
-        others = [Surface(self._poses.vertices(row.name, 0.0), row.faces) for row in self._rows]
+        skin = self._flesh(0.0)
+        others = [self._row(row, 0.0) for row in self._rows]
         most_mm = self._fitting.brief.limits.tooth_display_review_mm
         heights = np.arange(0.0, LONGEST_MM + STEP_MM / 2.0, STEP_MM)
         worst = np.inf
