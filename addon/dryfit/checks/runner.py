@@ -157,7 +157,11 @@ def _result(
     reason = outcome.reason
     if outcome.measures:
         passing = _status(findings, reason) == Status.PASS
-        loose = (*_on_doubted(check, fitting, passing), *_on_proposed(check, fitting, passing))
+        loose = (
+            *_on_doubted(check, fitting, passing),
+            *_on_proposed(check, fitting, passing),
+            *_beside_unmeasured(check, fitting, passing),
+        )
         findings += with_exceptions(loose, check.id, exceptions)
     if _status(findings, reason) == Status.PASS:
         reason = unproven(check, outcome, bounds)
@@ -238,6 +242,34 @@ def _on_proposed(check: Check, fitting: Fitting, passing: bool) -> Iterator[Find
     )
 
 
+def _beside_unmeasured(check: Check, fitting: Fitting, passing: bool) -> Iterator[Finding]:
+    """Yield one finding where what would pass leaves out something that is seen near the face."""
+    near = fitting.seen_near if passing and not check.of_base else ()
+    for each in near[:1]:
+        others = f" So is '{near[1].seen.name}'." if len(near) == 2 else ""
+        others = f" So are {len(near) - 1} others: see the notes." if len(near) > 2 else others
+        yield Finding(
+            severity=Severity.REVIEW,
+            message=(
+                f"'{each.seen.name}' ({each.seen.kind}) is seen {each.gap_mm:.1f} mm from the face and was not "
+                f"measured: {each.seen.why}.{others}"
+            ),
+            place=fitting.place(fitting.base.name, each.at_mm),
+            value=each.gap_mm,
+            fix=each.seen.why.partition("; ")[2],
+            cause=f"'{each.seen.name}' was not measured",
+        )
+
+
+def _unmeasured_notes(fitting: Fitting) -> tuple[str, ...]:
+    """Return a note for each thing that is seen and was not measured, wherever it is."""
+    gaps = {each.seen.name: f", {each.gap_mm:.1f} mm from the face" for each in fitting.seen_near}
+    return tuple(
+        f"Not measured: '{seen.name}' ({seen.kind}{gaps.get(seen.name, ', not near the face')}): {seen.why}."
+        for seen in fitting.snapshot.unmeasured
+    )
+
+
 def _moved_base(fitting: Fitting) -> Iterator[Finding]:
     """Yield a note while the base is no longer the locked one."""
     state, base = fitting.lock_state, fitting.base
@@ -282,7 +314,7 @@ def _report(
         checks=results,
         exceptions=exceptions,
         limits=described_limits(brief.limits),
-        inputs=_inputs(snapshot, brief, _doubt_notes(fitting)),
+        inputs=_inputs(snapshot, brief, (*_doubt_notes(fitting), *_unmeasured_notes(fitting))),
     )
 
 
@@ -290,7 +322,7 @@ def _base_identity(state: LockState) -> BaseIdentity:
     return BaseIdentity(state.snapshot.base.name, str(state.held), state.fingerprint, state.max_change_mm)
 
 
-def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[str, Any]:
+def _inputs(snapshot: Snapshot, brief: Brief, said: tuple[str, ...]) -> dict[str, Any]:
     return {
         "brief": brief.source,
         "brief_sha256": brief_print(brief),
@@ -311,5 +343,5 @@ def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[s
         },
         "landmarks": sorted(snapshot.landmarks),
         "motions": sorted({*snapshot.motions, *brief.motions}),
-        "notes": [*snapshot.notes, *brief.notes, *doubts],
+        "notes": [*snapshot.notes, *brief.notes, *said],
     }

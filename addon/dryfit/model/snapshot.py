@@ -10,6 +10,7 @@ import numpy as np
 from .arrays import FloatArray, IntArray, frozen, frozen_faces, frozen_points
 from .exceptions import WrittenException
 from .own_figures import OwnFigures
+from .unmeasured import Unmeasured
 
 
 class Role(StrEnum):
@@ -186,6 +187,8 @@ class Snapshot:
     proposed
         Landmark -> the error to reckon with, mm, for those that were proposed and that nobody confirmed; inf where it
         is not known. Every other landmark was placed or confirmed by somebody.
+    unmeasured
+        What the scene shows beside the parts: nothing that is near the face may be among it where a design passes.
     """
 
     name: str
@@ -200,6 +203,7 @@ class Snapshot:
     notes: tuple[str, ...] = ()
     own: OwnFigures = field(default_factory=OwnFigures)
     proposed: Mapping[str, float] = field(default_factory=dict)
+    unmeasured: tuple[Unmeasured, ...] = ()
 
     def __post_init__(self) -> None:
         """Freeze the mappings."""

@@ -16,6 +16,7 @@ from ..model.fingerprint import STEP_MM, fingerprint
 from ..model.snapshot import Lock, Part, Role
 from .blender import BlenderContext, BlenderObject, blender
 from .errors import BadStoredValue
+from .instances import with_instanced
 from .motions import keyed_motions, motions_here
 from .posable_scene import posable_scene
 from .posing import key_names
@@ -80,7 +81,7 @@ def base_at_rest(item: BlenderObject, context: BlenderContext, brief: Brief | No
         When it cannot be read.
     """
     scene, played = context.scene, (Played(item.name, Role.BASE, item),)
-    motions = motions_here(keyed_motions(scene, brief or Brief()), key_names(scene.objects))
+    motions = motions_here(keyed_motions(scene, brief or Brief()), key_names(with_instanced(scene.objects)))
     with posable_scene(context, played, (), motions, mm_per_unit(scene)) as posable:
         (base,) = posable.parts()
     admit_part(base)

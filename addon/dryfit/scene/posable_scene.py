@@ -9,10 +9,12 @@ from ..model.brief import MotionBrief
 from ..model.snapshot import Part
 from .blender import BlenderContext, BlenderObject, Depsgraph
 from .errors import TopologyChanges
-from .meshes import Topology, areas, evaluated_mesh, topology, triangles, world_vertices_mm
+from .instances import instance_groups, with_instanced
+from .meshes import Topology, areas, evaluated_mesh, outward_triangles, topology, world_vertices_mm
 from .motions import PosedAt, rest_values, values_at
 from .posing import Posable, posable_again, posables, posing_notes, require_posed, require_relative, set_keys
 from .roles import Played
+from .shown import InstancedPart
 from .staging import StageScene, object_mode, staged
 
 MATERIAL = "dryfit_material"
@@ -38,6 +40,8 @@ class PosableScene:
         What had to be overruled to set the keys.
     at_rest
         Each part's topology at rest, filled when the parts are read.
+    instanced
+        Instances that are measured too, filled by whoever looked what the stage shows at rest.
     """
 
     stage: StageScene
@@ -47,6 +51,7 @@ class PosableScene:
     mm_per_unit: float
     notes: tuple[str, ...] = ()
     at_rest: dict[str, Topology] = field(default_factory=dict)
+    instanced: list[InstancedPart] = field(default_factory=list)
 
     @property
     def rest(self) -> dict[str, float]:
@@ -74,16 +79,46 @@ class PosableScene:
         KeyNotPosed
         """
         depsgraph = self.pose(self.rest)
-        return tuple(self._part(each, depsgraph) for each in self.played)
+        own = [self._part(each, depsgraph) for each in self.played]
+        shown = [self._instanced_part(each, depsgraph) for each in self.instanced]
+        return (*(part for part in own if len(part.faces) or not self._shows_others(part.name)), *shown)
 
     def posed_at(self, motion: str) -> PosedAt:
         """Return the function that gives every part's vertices ``(n, 3)``, mm, at t of one motion."""
 
         def pose(t: float) -> dict[str, FloatArray]:
             depsgraph = self.pose(values_at(self.motions[motion], t, self.rest))
-            return {each.name: self._posed_vertices(each, depsgraph, motion, t) for each in self.played}
+            own = {each.name: self._posed_vertices(each, depsgraph, motion, t) for each in self.played}
+            return {**own, **self._posed_instances(depsgraph, motion, t)}
 
         return pose
+
+    def _shows_others(self, name: str) -> bool:
+        """Tell whether an object with a role is seen through others alone: its instances, or its family's metaball."""
+        item = next(each.object for each in self.played if each.name == name)
+        shows = {each.group.instancer.session_uid for each in self.instanced}
+        return item.type == "META" or item.session_uid in shows
+
+    def _instanced_part(self, each: InstancedPart, depsgraph: Depsgraph) -> Part:
+        standing = each.group.standing(depsgraph)
+        self.at_rest[each.name] = standing.topology
+        stated = each.group.source.get(MATERIAL) or each.group.instancer.get(MATERIAL, "")
+        vertices_mm = standing.vertices * self.mm_per_unit
+        return Part(each.name, each.role, vertices_mm, standing.faces, str(stated), own=each.own)
+
+    def _posed_instances(self, depsgraph: Depsgraph, motion: str, t: float) -> dict[str, FloatArray]:
+        if not self.instanced:
+            return {}
+        groups = {group.key: group for group in instance_groups(depsgraph)}
+        posed = {}
+        for each in self.instanced:
+            group = groups.get(each.group.key)
+            found, rest = group.standing(depsgraph) if group else None, self.at_rest[each.name]
+            if found is None or not found.topology.same_as(rest):
+                count = found.topology.vertices if found else 0
+                raise TopologyChanges(each.name, motion, t, rest.vertices, count)
+            posed[each.name] = found.vertices * self.mm_per_unit
+        return posed
 
     def _part(self, each: Played, depsgraph: Depsgraph) -> Part:
         with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
@@ -92,7 +127,7 @@ class PosableScene:
                 name=each.name,
                 role=each.role,
                 vertices_mm=world_vertices_mm(evaluated, mesh, self.mm_per_unit),
-                faces=triangles(evaluated, mesh),
+                faces=outward_triangles(evaluated, mesh),
                 material=str(each.object.get(MATERIAL, "")),
                 areas=areas(each.object, mesh),
                 own=each.own,
@@ -133,7 +168,7 @@ def posable_scene(
     AbsoluteKeys
         When a motion names a key that has no value.
     """
-    objects = list(context.scene.objects)
+    objects = with_instanced(context.scene.objects)
     named = {key for motion in motions.values() for key in motion.keys}
     shown = {item.as_pointer(): item for item in (*(each.object for each in played), *others)}
     with object_mode(context):

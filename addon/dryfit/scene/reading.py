@@ -10,6 +10,7 @@ from .apart import read_apart, reads_apart
 from .base_file import base_path, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
+from .instances import with_instanced
 from .locking import base_at_rest
 from .motions import keyed_motions, require_keys
 from .opening import files_to_open, open_blend
@@ -40,7 +41,7 @@ def read_snapshot(context: BlenderContext, brief: Brief | None = None, name: str
     brief = brief or Brief()
     scene = context.scene
     stem = Path(blender().data.filepath).stem
-    require_keys(keyed_motions(scene, brief), key_names(scene.objects))
+    require_keys(keyed_motions(scene, brief), key_names(with_instanced(scene.objects)))
     return read_scene(context, brief, name or stem or scene.name, mm_per_unit(scene)).snapshot
 
 

@@ -8,6 +8,7 @@ from ..model.snapshot import Lock, Role, Snapshot
 from .blender import BlenderContext, BlenderObject
 from .cameras import camera_notes, camera_objects, placed_cameras
 from .exceptions import stored_exceptions
+from .instances import with_instanced
 from .landmarks import landmark_errors, landmark_notes, landmark_objects, landmark_points
 from .locking import stored_lock
 from .motions import LINEAR_MM, Sampled, keyed_motions, motions_here, sampled_motion
@@ -15,6 +16,7 @@ from .own_figures import stored_own_figures
 from .posable_scene import posable_scene
 from .posing import key_names
 from .roles import Played, played_roles, role_notes
+from .shown import seen_objects, shown
 from .staging import hiding_notes
 from .units import unit_notes
 
@@ -54,11 +56,14 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
     objects = list(context.scene.objects)
     played = played_roles(objects, brief)
     asked = keyed_motions(context.scene, brief)
-    keys = tuple(key_names(objects))
+    keys = tuple(key_names(with_instanced(objects)))
     marks, cameras = landmark_objects(objects), camera_objects(objects)
-    shown = (*marks.values(), *cameras)
-    with posable_scene(context, played, shown, motions_here(asked, keys), mm_per_unit) as posable:
-        snapshot = Snapshot(name, parts=posable.parts())
+    seen = seen_objects(context, brief)
+    staged = (*marks.values(), *cameras, *seen)
+    with posable_scene(context, played, staged, motions_here(asked, keys), mm_per_unit) as posable:
+        beside = shown(seen, played, brief, posable.pose(posable.rest), mm_per_unit)
+        posable.instanced.extend(beside.instanced)
+        snapshot = Snapshot(name, parts=posable.parts(), unmeasured=beside.unmeasured)
         depsgraph = posable.stage.evaluate()
         snapshot = replace(
             snapshot,
