@@ -58,7 +58,7 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
     asked = keyed_motions(context.scene, brief)
     keys = tuple(key_names(with_instanced(objects)))
     marks, cameras = landmark_objects(objects), camera_objects(objects)
-    seen = seen_objects(context, brief)
+    seen = seen_objects(context.scene, context.view_layer, brief)
     staged = (*marks.values(), *cameras, *seen)
     with posable_scene(context, played, staged, motions_here(asked, keys), mm_per_unit) as posable:
         beside = shown(seen, played, brief, posable.pose(posable.rest), mm_per_unit)

@@ -12,7 +12,7 @@ from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief
 from ..model.snapshot import Role
 from ..model.unmeasured import Unmeasured
-from .blender import BlenderContext, BlenderObject, Depsgraph
+from .blender import BlenderObject, BlenderScene, BlenderViewLayer, Depsgraph
 from .instances import InstanceGroup, instance_groups, shows_others
 from .meshes import WITH_SURFACE, WITHOUT_SURFACE, evaluated_mesh, placed, triangles, world_matrix, world_vertices_mm
 from .roles import Played, StatedRoles, is_own, role_of
@@ -54,17 +54,17 @@ class Shown:
     unmeasured: tuple[Unmeasured, ...]
 
 
-def seen_objects(context: BlenderContext, brief: Brief) -> list[BlenderObject]:
-    """Return the objects of the context's scene that are seen as more than lines, or show others, and may count.
+def seen_objects(scene: BlenderScene, layer: BlenderViewLayer, brief: Brief) -> list[BlenderObject]:
+    """Return the objects of a scene that a view layer shows as more than lines, or as others, and that may count.
 
     Raises
     ------
     UnknownRole, TwoRoles
     """
-    stated, layer = StatedRoles(brief), context.view_layer
+    stated = StatedRoles(brief)
     return [
         item
-        for item in context.scene.objects
+        for item in scene.objects
         if (item.type in KINDS or shows_others(item))
         and (role := role_of(item, stated)) is not Role.IGNORE
         and (role is not None or (item.display_type not in OUTLINED and item.visible_get(view_layer=layer)))
