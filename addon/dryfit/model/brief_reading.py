@@ -11,12 +11,14 @@ from .brief import (
     EXCURSIONS,
     MM_PER_UNIT,
     BaseBrief,
+    BoneBrief,
     Brief,
     EdgesBrief,
     ExcursionBrief,
     HingeBrief,
     MotionBrief,
     Performer,
+    PropertyBrief,
     ShowBrief,
     TeethBrief,
     UnitsBrief,
@@ -246,21 +248,69 @@ def _proposed(table: Table) -> dict[str, float]:
     return errors_mm
 
 
+MOTIONS_MADE_BY = ("keys", "hinge", "excursion", "bone", "property", "frames")
+
+
 def _motion(table: Table) -> MotionBrief:
-    table.only(("keys", "hinge", "excursion"))
+    table.only(MOTIONS_MADE_BY)
     if len(table.values) != 1:
-        wanted = "given, or hinge, or excursion, one of the three"
+        wanted = f"given, or one of {', '.join(MOTIONS_MADE_BY[1:])} in its place"
         raise BadValue(table.where, "keys", wanted, table.values.get("keys"), table.source)
-    if "hinge" in table.values:
-        return MotionBrief(hinge=_hinge(table.inner("hinge")))
-    if "excursion" in table.values:
-        return MotionBrief(excursion=_excursion(table.inner("excursion")))
-    keys = table.inner("keys")
+    (made,) = table.values
+    if made == "hinge":
+        return MotionBrief(hinge=_hinge(table.inner(made)))
+    if made == "excursion":
+        return MotionBrief(excursion=_excursion(table.inner(made)))
+    if made == "bone":
+        return MotionBrief(bone=_bone(table.inner(made)))
+    if made == "property":
+        return MotionBrief(property=_property(table.inner(made)))
+    if made == "frames":
+        return MotionBrief(frames=_ends(table, made))
+    keys = table.inner(made)
     ends = {}
     for name in keys.values:
         start, end = keys.numbers(name, 2)
         ends[name] = (start, end)
     return MotionBrief(keys=ends)
+
+
+def _ends(table: Table, key: str) -> tuple[float, float]:
+    """Return the figures at t = 0 and t = 1, which differ."""
+    if key not in table.values:
+        raise table.bad(key, "given: its figures at t = 0 and t = 1")
+    start, end = table.numbers(key, 2)
+    if start == end:
+        raise table.bad(key, "two different numbers")
+    return start, end
+
+
+def _named(table: Table, key: str) -> str:
+    name = table.text(key)
+    if not name:
+        raise table.bad(key, "given")
+    return name
+
+
+def _bone(table: Table) -> BoneBrief:
+    table.only(tuple(entry.name for entry in fields(BoneBrief)))
+    bone = BoneBrief(
+        armature=_named(table, "armature"),
+        name=_named(table, "name"),
+        rotation_deg=_ends(table, "rotation_deg"),
+        axis=table.text("axis", "X").upper(),
+    )
+    if bone.axis not in ("X", "Y", "Z"):
+        raise table.bad("axis", "'X', 'Y' or 'Z', an axis of the bone")
+    if max(map(abs, bone.rotation_deg)) > 180.0:
+        raise table.bad("rotation_deg", "from -180 to 180")
+    return bone
+
+
+def _property(table: Table) -> PropertyBrief:
+    table.only(tuple(entry.name for entry in fields(PropertyBrief)))
+    values = _ends(table, "values") if "values" in table.values else PropertyBrief.values
+    return PropertyBrief(_named(table, "object"), _named(table, "name"), values)
 
 
 def _hinge(table: Table) -> HingeBrief:

@@ -17,7 +17,7 @@ Key = tuple[int, int]
 
 
 @dataclass(frozen=True)
-class Standing:
+class StandingMesh:
     """Triangles as they stand in the scene: ``(n, 3)`` vertices in Blender units, world space, and ``(m, 3)`` faces."""
 
     vertices: FloatArray
@@ -45,7 +45,7 @@ class InstanceGroup:
     instancer: BlenderObject
     kinds: set[str] = field(default_factory=set)
     places: list[FloatArray] = field(default_factory=list)
-    made: list[Standing] = field(default_factory=list)
+    made: list[StandingMesh] = field(default_factory=list)
 
     @property
     def key(self) -> Key:
@@ -58,11 +58,11 @@ class InstanceGroup:
         own = self.source == self.instancer
         return f"instances on {self.source.name}" if own else f"{self.source.name} in {self.instancer.name}"
 
-    def standing(self, depsgraph: Depsgraph) -> Standing:
+    def standing(self, depsgraph: Depsgraph) -> StandingMesh:
         """Return all of it as one mesh, in the order in which Blender shows it."""
         return _joined([*self._of_source(depsgraph), *self.made])
 
-    def _of_source(self, depsgraph: Depsgraph) -> Iterator[Standing]:
+    def _of_source(self, depsgraph: Depsgraph) -> Iterator[StandingMesh]:
         if not self.places:
             return
         with evaluated_mesh(self.source, depsgraph) as (_, mesh):
@@ -109,16 +109,16 @@ def _same(one: FloatArray | None, other: FloatArray) -> bool:
     return one is not None and np.array_equal(one, other)
 
 
-def _standing(points: FloatArray, faces: IntArray, found: Topology, matrix: FloatArray) -> Standing:
+def _standing(points: FloatArray, faces: IntArray, found: Topology, matrix: FloatArray) -> StandingMesh:
     mirrored = np.linalg.det(matrix[:3, :3]) < 0.0
-    return Standing(placed(points, matrix), faces[:, ::-1] if mirrored else faces, found)
+    return StandingMesh(placed(points, matrix), faces[:, ::-1] if mirrored else faces, found)
 
 
-def _joined(meshes: list[Standing]) -> Standing:
+def _joined(meshes: list[StandingMesh]) -> StandingMesh:
     counts = [len(each.vertices) for each in meshes]
     starts = np.cumsum([0, *counts])[:-1]
     faces = [each.faces + start for each, start in zip(meshes, starts, strict=True)]
-    return Standing(
+    return StandingMesh(
         np.concatenate([np.zeros((0, 3)), *(each.vertices for each in meshes)]),
         np.concatenate([np.zeros((0, 3), np.int64), *faces]),
         Topology(sum(counts), np.concatenate([np.zeros(0, np.int64), *(each.topology.corners for each in meshes)])),

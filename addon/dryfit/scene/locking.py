@@ -17,9 +17,10 @@ from ..model.snapshot import Lock, Part, Role
 from .blender import BlenderContext, BlenderObject, blender
 from .errors import BadStoredValue
 from .instances import with_instanced
-from .motions import keyed_motions, motions_here
+from .motions import motions_here, posed_motions
 from .posable_scene import posable_scene
 from .posing import key_names
+from .rigs import rig_faults
 from .roles import Played
 from .units import mm_per_unit
 
@@ -81,7 +82,10 @@ def base_at_rest(item: BlenderObject, context: BlenderContext, brief: Brief | No
         When it cannot be read.
     """
     scene, played = context.scene, (Played(item.name, Role.BASE, item),)
-    motions = motions_here(keyed_motions(scene, brief or Brief()), key_names(with_instanced(scene.objects)))
+    asked, objects = posed_motions(scene, brief or Brief()), with_instanced(scene.objects)
+    faults = rig_faults(asked, objects)
+    found = motions_here(asked, key_names(objects))
+    motions = {name: motion for name, motion in found.items() if name not in faults}
     with posable_scene(context, played, (), motions, mm_per_unit(scene)) as posable:
         (base,) = posable.parts()
     admit_part(base)

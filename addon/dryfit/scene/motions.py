@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,7 @@ LINEAR_MM = 0.01
 """Largest distance of a sampled pose from the straight line between its neighbours, mm."""
 STILL_MM = 0.001
 """A part that moves less than this everywhere rides the base."""
-LEVELS = (2, 3, 5, 9, 17)
+LEVELS = (2, 3, 5, 9, 17, 33, 65)
 """Numbers of evenly spaced key frames to choose from."""
 
 PosedAt = Callable[[float], Mapping[str, FloatArray]]
@@ -64,14 +64,25 @@ def keyed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
     return {name: motion for name, motion in motions.items() if motion.keys}
 
 
+def posed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
+    """Return the motions that Blender poses, of shape keys or a rig: those stored with the scene, the brief's first.
+
+    Raises
+    ------
+    BadStoredValue
+    """
+    motions = {**stored_motions(scene), **brief.motions}
+    return {name: motion for name, motion in motions.items() if motion.keys or motion.is_of_rig()}
+
+
 def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
-    """Return the motions with only those keys that are in ``keys``; motions left with none are dropped."""
+    """Return the motions with only those keys that are in ``keys``; of shape keys' motions one left with none goes."""
     have = set(keys)
     kept = {
-        name: MotionBrief({key: ends for key, ends in motion.keys.items() if key in have})
+        name: replace(motion, keys={key: ends for key, ends in motion.keys.items() if key in have})
         for name, motion in motions.items()
     }
-    return {name: motion for name, motion in kept.items() if motion.keys}
+    return {name: motion for name, motion in kept.items() if motion.keys or motion.is_of_rig()}
 
 
 def require_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> None:
@@ -112,7 +123,7 @@ class Sampled:
 
 
 def sampled_motion(name: str, posed_at: PosedAt) -> Sampled:
-    """Return the key frames of one motion: two where vertices move straight, up to 17 where they do not.
+    """Return the key frames of one motion: two where vertices move straight, up to 65 where they do not.
 
     Parameters
     ----------

@@ -13,6 +13,7 @@ from .instances import instance_groups, with_instanced
 from .meshes import Topology, areas, evaluated_mesh, outward_triangles, topology, world_vertices_mm
 from .motions import PosedAt, rest_values, values_at
 from .posing import Posable, posable_again, posables, posing_notes, require_posed, require_relative, set_keys
+from .rigs import Rigs, rigs_of, rigs_to_pose
 from .roles import Played
 from .shown import InstancedPart
 from .staging import StageScene, object_mode, staged
@@ -33,7 +34,7 @@ class PosableScene:
     posable
         The shape keys that the motions name.
     motions
-        The motions made of shape keys.
+        The motions that are posed here, of shape keys or a rig.
     mm_per_unit
         Millimetres in one Blender unit.
     notes
@@ -42,6 +43,8 @@ class PosableScene:
         Each part's topology at rest, filled when the parts are read.
     instanced
         Instances that are measured too, filled by whoever looked what the stage shows at rest.
+    rigs
+        What motions pose of rigs.
     """
 
     stage: StageScene
@@ -52,23 +55,27 @@ class PosableScene:
     notes: tuple[str, ...] = ()
     at_rest: dict[str, Topology] = field(default_factory=dict)
     instanced: list[InstancedPart] = field(default_factory=list)
+    rigs: Rigs = field(default_factory=Rigs)
 
     @property
     def rest(self) -> dict[str, float]:
         """Every motion key's value at rest."""
         return rest_values(self.motions)
 
-    def pose(self, values: Mapping[str, float]) -> Depsgraph:
-        """Set every motion key and return the evaluated scene.
+    def pose(self, motion: str = "", t: float = 0.0) -> Depsgraph:
+        """Pose everything for t of one motion, all others at their start, and return the evaluated scene.
 
         Raises
         ------
-        KeyNotPosed
-            When a key does not take its value.
+        KeyNotPosed, ControlNotPosed
+            When a key or a control does not take its value.
         """
+        values = values_at(self.motions[motion], t, self.rest) if motion else self.rest
         set_keys(self.posable, values)
+        self.rigs.pose(self.stage, motion, t)
         depsgraph = self.stage.evaluate()
         require_posed(self.posable, values, depsgraph, self.motions)
+        self.rigs.require_posed(depsgraph, motion, t)
         return depsgraph
 
     def parts(self) -> tuple[Part, ...]:
@@ -78,7 +85,7 @@ class PosableScene:
         ------
         KeyNotPosed
         """
-        depsgraph = self.pose(self.rest)
+        depsgraph = self.pose()
         own = [self._part(each, depsgraph) for each in self.played]
         shown = [self._instanced_part(each, depsgraph) for each in self.instanced]
         return (*(part for part in own if len(part.faces) or not self._shows_others(part.name)), *shown)
@@ -87,7 +94,7 @@ class PosableScene:
         """Return the function that gives every part's vertices ``(n, 3)``, mm, at t of one motion."""
 
         def pose(t: float) -> dict[str, FloatArray]:
-            depsgraph = self.pose(values_at(self.motions[motion], t, self.rest))
+            depsgraph = self.pose(motion, t)
             own = {each.name: self._posed_vertices(each, depsgraph, motion, t) for each in self.played}
             return {**own, **self._posed_instances(depsgraph, motion, t)}
 
@@ -159,7 +166,7 @@ def posable_scene(
     played, others
         The objects with a role, and others whose place is asked for.
     motions
-        Motions made of shape keys.
+        Motions made of shape keys, or of a rig that is there.
     mm_per_unit
         Millimetres in one Blender unit.
 
@@ -167,6 +174,8 @@ def posable_scene(
     ------
     AbsoluteKeys
         When a motion names a key that has no value.
+    NoSuchControl, NoNumber
+        When a motion names a bone or property that is not there, or cannot be set.
     """
     objects = with_instanced(context.scene.objects)
     named = {key for motion in motions.values() for key in motion.keys}
@@ -174,6 +183,11 @@ def posable_scene(
     with object_mode(context):
         posable = posables(objects, named)
         require_relative(posable, motions)
-        notes = tuple(posing_notes(objects, posable))
-        with staged(context.scene, shown.values()) as stage, posable_again(context, objects, posable):
-            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes)
+        rigs = rigs_of(motions, objects)
+        notes = (*posing_notes(objects, posable), *rigs.notes())
+        with (
+            staged(context.scene, shown.values()) as stage,
+            posable_again(context, objects, posable, animated=bool(rigs.frames)),
+            rigs_to_pose(context, rigs),
+        ):
+            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes, rigs=rigs)

@@ -1,20 +1,23 @@
 """The open scene as a snapshot, whatever it lacks."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from ..model.brief import Brief, MotionBrief
+from ..model.errors import InputError
 from ..model.snapshot import Lock, Role, Snapshot
 from .blender import BlenderContext, BlenderObject
 from .cameras import camera_notes, camera_objects, placed_cameras
+from .errors import NothingMoves
 from .exceptions import stored_exceptions
 from .instances import with_instanced
 from .landmarks import landmark_errors, landmark_notes, landmark_objects, landmark_points
 from .locking import stored_lock
-from .motions import LINEAR_MM, Sampled, keyed_motions, motions_here, sampled_motion
+from .motions import LINEAR_MM, Sampled, motions_here, posed_motions, require_keys, sampled_motion
 from .own_figures import stored_own_figures
 from .posable_scene import posable_scene
 from .posing import key_names
+from .rigs import rig_faults
 from .roles import Played, played_roles, role_notes
 from .shown import seen_objects, shown
 from .staging import hiding_notes
@@ -23,11 +26,12 @@ from .units import unit_notes
 
 @dataclass(frozen=True)
 class SceneRead:
-    """A snapshot of one scene, which keys that scene has, and the motions that were asked of it."""
+    """A snapshot of one scene, which keys that scene has, the motions that were asked of it, and why a rig has none."""
 
     snapshot: Snapshot
     keys: tuple[str, ...]
     motions: Mapping[str, MotionBrief]
+    faults: Mapping[str, InputError] = field(default_factory=dict)
 
     def noting(self, *notes: str) -> "SceneRead":
         """Return the same with more to tell the user."""
@@ -55,13 +59,14 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
     """
     objects = list(context.scene.objects)
     played = played_roles(objects, brief)
-    asked = keyed_motions(context.scene, brief)
-    keys = tuple(key_names(with_instanced(objects)))
+    asked, everything = posed_motions(context.scene, brief), with_instanced(objects)
+    keys, faults = tuple(key_names(everything)), rig_faults(asked, everything)
+    here = {name: motion for name, motion in motions_here(asked, keys).items() if name not in faults}
     marks, cameras = landmark_objects(objects), camera_objects(objects)
     seen = seen_objects(context.scene, context.view_layer, brief)
     staged = (*marks.values(), *cameras, *seen)
-    with posable_scene(context, played, staged, motions_here(asked, keys), mm_per_unit) as posable:
-        beside = shown(seen, played, brief, posable.pose(posable.rest), mm_per_unit)
+    with posable_scene(context, played, staged, here, mm_per_unit) as posable:
+        beside = shown(seen, played, brief, posable.pose(), mm_per_unit)
         posable.instanced.extend(beside.instanced)
         snapshot = Snapshot(name, parts=posable.parts(), unmeasured=beside.unmeasured)
         depsgraph = posable.stage.evaluate()
@@ -72,6 +77,8 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
             cameras=placed_cameras(cameras, depsgraph, mm_per_unit),
         )
         sampled = [sampled_motion(motion, posable.posed_at(motion)) for motion in posable.motions]
+    still = [each.motion.name for each in sampled if here[each.motion.name].is_of_rig() and not each.motion.frames_mm]
+    sampled = [each for each in sampled if each.motion.name not in still]
     snapshot = replace(
         brief.with_landmarks(snapshot),
         motions={each.motion.name: each.motion for each in sampled},
@@ -80,7 +87,24 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
         own=stored_own_figures(context.scene),
     )
     notes = (*scene_notes(context, objects, played, brief), *posable.notes, *motion_notes(sampled))
-    return SceneRead(snapshot, keys, asked).noting(*notes, *camera_notes(snapshot.cameras, brief))
+    faults |= {name: NothingMoves(name) for name in still}
+    return SceneRead(snapshot, keys, asked, faults).noting(*notes, *camera_notes(snapshot.cameras, brief))
+
+
+def require_motions(read: SceneRead) -> None:
+    """Raise when a motion that was asked for is nowhere to be had.
+
+    Raises
+    ------
+    MissingKey
+        When a motion names a key that nothing has.
+    NoSuchControl, NoNumber, NothingMoves
+        When no scene has what a rig's motion names, or nothing follows it.
+    """
+    require_keys(read.motions, read.keys)
+    for name, fault in read.faults.items():
+        if name not in read.snapshot.motions:
+            raise fault
 
 
 def base_lock(played: Iterable[Played]) -> Lock | None:

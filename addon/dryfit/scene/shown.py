@@ -47,7 +47,7 @@ class InstancedPart:
 
 
 @dataclass(frozen=True)
-class Shown:
+class SeenBeside:
     """What is seen beside the objects that have a role themselves."""
 
     instanced: tuple[InstancedPart, ...]
@@ -73,7 +73,7 @@ def seen_objects(scene: BlenderScene, layer: BlenderViewLayer, brief: Brief) -> 
 
 def shown(
     seen: Iterable[BlenderObject], played: Iterable[Played], brief: Brief, depsgraph: Depsgraph, mm_per_unit: float
-) -> Shown:
+) -> SeenBeside:
     """Return what an evaluated stage shows beside the objects that have a role themselves.
 
     Raises
@@ -93,7 +93,7 @@ def shown(
     for item in seen:
         unmeasured += survey.unmeasured_object(item, item.session_uid in with_role)
         unmeasured += survey.unmeasured_strands(item, with_role.get(item.session_uid))
-    return Shown(tuple(sorted(parts, key=lambda part: part.name)), tuple(unmeasured))
+    return SeenBeside(tuple(sorted(parts, key=lambda part: part.name)), tuple(unmeasured))
 
 
 @dataclass(frozen=True)
