@@ -8,6 +8,7 @@ import sys
 import numpy as np
 import pytest
 
+import dryfit as library
 from dryfit.checks.registry import CHECKS
 from dryfit.cli import main
 from dryfit.model.plain_text import ACTED_ON
@@ -193,3 +194,34 @@ def test_no_command_lets_a_name_reach_the_terminal_as_it_is(hostile, monkeypatch
     assert not ACTED_ON.search(said.out), said.out
     assert not ACTED_ON.search(said.err), said.err
     assert r"\u202e" in said.out + said.err
+
+
+def test_what_must_be_answered_is_said_and_exits_with_1(designs):
+    sound = ["check", designs / "good.npz", "--only", "additive,closure"]
+    assert dryfit(*sound).returncode == 0, "what could not be measured holds nothing back by itself"
+    lacking = dryfit(*sound, "--require", "additive,closure")
+    assert lacking.returncode == 1
+    assert "required, but not answered: closure: " in lacking.stderr and "answered: additive" not in lacking.stderr
+    assert dryfit(*sound, "--require", "additive").returncode == 0
+    assert dryfit(*sound, "--fail-on", "not_checked").returncode == 1
+    assert dryfit("check", designs / "good.npz", "--only", "additive", "--fail-on", "not_checked").returncode == 0
+    unknown = dryfit(*sound, "--require", "addative")
+    assert unknown.returncode == 2 and "no check 'addative'" in unknown.stderr
+
+
+def test_quiet_says_nothing_but_errors(designs):
+    done = dryfit("check", designs / "good.npz", "--only", "additive", "--quiet")
+    assert done.returncode == 0 and done.stderr == "" and done.stdout
+    assert "no such file" in dryfit("check", "absent.npz", "--quiet").stderr
+
+
+def test_the_library_asks_the_same(designs):
+    snapshot = library.load_snapshot(designs / "good.npz")
+    report = library.check(snapshot, only=["additive", "closure"])
+    assert library.lets_through(report)
+    assert not library.lets_through(report, "not_checked")
+    assert not library.lets_through(report, require=["closure"])
+    assert library.lets_through(report, require=["additive"])
+    assert not library.lets_through(report, "never", require=["edge"]), "it was not run"
+    with pytest.raises(library.DryfitError):
+        library.lets_through(report, require=["addative"])

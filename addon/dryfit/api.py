@@ -9,7 +9,7 @@ from .design import load_base, load_snapshot
 from .model.brief import Brief
 from .model.brief_file import brief_for
 from .model.brief_reading import read_brief
-from .model.gate import holds_back
+from .model.gate import FAIL_ON, holds_back, unanswered
 from .model.progress import drain
 from .model.report import Report
 from .model.snapshot import Snapshot
@@ -97,25 +97,33 @@ def _design_of(snapshot: Snapshot, brief: Brief | str | Path | None) -> Design:
     return design_of(snapshot, stated, explicit=brief is not None)
 
 
-def lets_through(report: Report, fail_on: str = "fail") -> bool:
+def lets_through(report: Report, fail_on: str = "fail", require: Sequence[str] = ()) -> bool:
     """Tell whether a report lets its design through a gate, as the command line's exit code does.
 
     Parameters
     ----------
     report
-        What was measured. A verdict of ``not_checked`` passes here as it does there: look at the checks' reasons.
+        What was measured.
     fail_on
-        The mildest verdict that holds it back: ``review``, ``fail`` or ``never``.
+        The mildest verdict that holds it back: ``not_checked``, ``review``, ``fail`` or ``never``. What could not be
+        measured passes unless it is ``not_checked``.
+    require
+        Ids of checks that must have been answered.
 
     Raises
     ------
     ValueError
-        When ``fail_on`` is none of the three.
+        When ``fail_on`` is none of the four.
+    UnknownCheck
+        When ``require`` names no check.
     """
+    chosen_checks(require)
     try:
-        return not holds_back(report.verdict, fail_on)
+        held = holds_back(report.verdict, fail_on)
     except KeyError as error:
-        raise ValueError(f"fail_on must be 'review', 'fail' or 'never'; it is {fail_on!r}") from error
+        words = ", ".join(map(repr, FAIL_ON))
+        raise ValueError(f"fail_on must be one of {words}; it is {fail_on!r}") from error
+    return not held and not unanswered({check.id: check.status for check in report.checks}, require)
 
 
 def write_report(

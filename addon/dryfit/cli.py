@@ -9,7 +9,7 @@ import argparse
 import datetime
 import sys
 import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +24,7 @@ from .model.brief_file import brief_for, brief_path_in
 from .model.brief_reading import read_brief
 from .model.errors import DryfitError
 from .model.finding import Status
-from .model.gate import FAIL_ON, holds_back
+from .model.gate import FAIL_ON, holds_back, unanswered
 from .model.interrupt import INTERRUPTED, is_stop_asked
 from .model.plain_text import plain_line
 from .model.report import Report
@@ -133,7 +133,8 @@ def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     )
     check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
     check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
-    add_fail_on(check)
+    add_gate(check)
+    add_quiet(check)
     check.set_defaults(run=_check)
 
 
@@ -168,7 +169,8 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     batch.add_argument(
         "--approved", type=Path, metavar="FILE", help="say of each variant what changed against this design or report"
     )
-    add_fail_on(batch)
+    add_gate(batch)
+    add_quiet(batch)
     batch.set_defaults(run=_batch)
 
 
@@ -201,6 +203,7 @@ def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
         help="what exits with 1: 'changed', a revision is not the one before it any more; 'worse', a check got worse; "
         "'review' or 'fail', the newest revision's verdict is that or worse (default: never, it only tells)",
     )
+    add_quiet(compare)
     compare.set_defaults(run=_compare)
 
 
@@ -218,6 +221,7 @@ def _add_landmarks(commands: "argparse._SubParsersAction[argparse.ArgumentParser
     marks.add_argument(
         "--out", type=Path, metavar="BRIEF", help="write them as [landmarks] to this brief, new or without landmarks"
     )
+    add_quiet(marks)
     marks.set_defaults(run=_landmarks)
 
 
@@ -252,8 +256,19 @@ def add_brief(command: argparse.ArgumentParser) -> None:
     )
 
 
-def add_fail_on(command: argparse.ArgumentParser) -> None:
-    """Give a command the --fail-on option."""
+def add_quiet(command: argparse.ArgumentParser) -> None:
+    """Give a command the --quiet option."""
+    command.add_argument("--quiet", action="store_true", help="no progress and no notes on stderr, errors alone")
+
+
+def add_gate(command: argparse.ArgumentParser) -> None:
+    """Give a command the options that decide about its exit code."""
+    command.add_argument(
+        "--require",
+        default="",
+        metavar="A,B",
+        help="these checks must have been answered, else exit 1: what could not be measured does not pass",
+    )
     command.add_argument(
         "--fail-on",
         choices=tuple(FAIL_ON),
@@ -265,6 +280,7 @@ def add_fail_on(command: argparse.ArgumentParser) -> None:
 def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     demo = commands.add_parser("demo", help="build the six demonstration designs in a folder")
     demo.add_argument("dir", type=Path)
+    add_quiet(demo)
     demo.set_defaults(run=_demo)
 
 
@@ -284,6 +300,7 @@ def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     passes.add_argument("--frame", type=int, metavar="N", help="render this frame (default: the file's own)")
     passes.add_argument("--size", type=_size, default=(0, 0), metavar="WxH", help="pixels (default: the file's own)")
     passes.add_argument("--samples", type=_positive, default=16, metavar="N", help="rays a pixel (default: 16)")
+    add_quiet(passes)
     passes.set_defaults(run=_passes)
 
 
@@ -313,28 +330,48 @@ def _check(arguments: argparse.Namespace) -> int:
     from .report.text import summary
     from .report.writing import write_report
 
-    only = _only(arguments)
+    only, required = _only(arguments), _check_names(arguments.require)
     design = _opened(arguments)
-    report = follow(run_fitting(design.fitting, only or None))
+    report = follow(run_fitting(design.fitting, only or None), arguments.quiet)
     if arguments.out and is_json_file(arguments.out):
         write_json(report, arguments.out)
     elif arguments.out:
         posed, following = design.fitting.posed_parts, design.fitting.following_parts
-        follow(write_report(report, design.snapshot, design.brief, arguments.out, posed=posed, following=following))
+        job = write_report(report, design.snapshot, design.brief, arguments.out, posed=posed, following=following)
+        follow(job, arguments.quiet)
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
-    return verdict_code(report, arguments.fail_on)
+    lacking = unanswered({check.id: check.status for check in report.checks}, required)
+    _say_lacking(lacking, {check.id: check.reason for check in report.checks})
+    return FOUND if lacking else verdict_code(report, arguments.fail_on)
+
+
+def _say_lacking(lacking: Sequence[str], reasons: Mapping[str, str], source: str = "") -> None:
+    """Say which required checks have no answer, and why."""
+    for check in lacking:
+        why = reasons.get(check) or "it was not run"
+        print(f"dryfit: {f'{source}: ' if source else ''}required, but not answered: {check}: {why}", file=sys.stderr)
 
 
 def _opened(arguments: argparse.Namespace) -> Design:
     """Read the design that was named, and tell which figures of its own file count."""
     design = load_design(arguments.file, arguments.brief)
-    for note in design.own_notes:
+    for note in () if arguments.quiet else design.own_notes:
         print(note, file=sys.stderr)
     return design
 
 
 def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
-    names = tuple(name.strip() for name in arguments.only.split(",")) if arguments.only else ()
+    return _check_names(arguments.only)
+
+
+def _check_names(listed: str | None) -> tuple[str, ...]:
+    """Return the checks that an option lists.
+
+    Raises
+    ------
+    UnknownCheck
+    """
+    names = tuple(name.strip() for name in listed.split(",")) if listed else ()
     chosen_checks(names)
     return names
 
@@ -345,7 +382,7 @@ def _batch(arguments: argparse.Namespace) -> int:
     from .batch.board_head import board_head
     from .model.size_limit import MOST_TRIANGLES
 
-    only = _only(arguments)
+    only, required = _only(arguments), _check_names(arguments.require)
     out = arguments.out or arguments.folder / "reports"
     brief = brief_path_in(arguments.folder, arguments.brief)
     if arguments.approved is not None:
@@ -365,9 +402,12 @@ def _batch(arguments: argparse.Namespace) -> int:
     )
     known = read_brief(brief) if brief else Brief()
     head = board_head(arguments.folder, known, arguments.approved, datetime.date.today().isoformat())
-    batch = follow(run_batch(tasks, _finished(arguments, tasks), out, head))
+    batch = follow(run_batch(tasks, _finished(arguments, tasks), out, head), arguments.quiet)
     sys.stdout.write(summary_lines(batch, out))
-    return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
+    lacking = {row.source: unanswered(row.checks, required) for row in batch.rows if row.checks}
+    for source, checks in lacking.items():
+        _say_lacking(checks, dict.fromkeys(checks, f"see {out / 'index.html'}"), source)
+    return FOUND if any(lacking.values()) else _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
 
 
 def _batch_code(verdicts: set[str], fail_on: str) -> int:
@@ -412,7 +452,7 @@ def _landmarks(arguments: argparse.Namespace) -> int:
     from .report.landmark_table import proposal_table, write_landmarks
 
     snapshot = load_base(arguments.file, arguments.brief)
-    proposal = follow(propose_landmarks(snapshot))
+    proposal = follow(propose_landmarks(snapshot), arguments.quiet)
     doubts = landmark_doubts(snapshot.landmarks, Surface(snapshot.base.vertices_mm, snapshot.base.faces))
     if arguments.out:
         write_landmarks(proposal, arguments.out)
@@ -426,11 +466,13 @@ def _compare(arguments: argparse.Namespace) -> int:
 
     if len(arguments.revisions) < 2:
         raise TooFewReports
-    steps = follow(compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within))
+    steps = follow(
+        compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within), arguments.quiet
+    )
     if arguments.out:
         from .batch.comparison_page import write_comparison
 
-        follow(write_comparison(steps, arguments.out))
+        follow(write_comparison(steps, arguments.out), arguments.quiet)
     sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
     return _compare_code(steps, arguments.fail_on)
 
@@ -447,7 +489,7 @@ def _compare_code(steps: "Sequence[Comparison]", fail_on: str) -> int:
 def _demo(arguments: argparse.Namespace) -> int:
     from .demo_door import build_demo
 
-    follow(build_demo(arguments.dir))
+    follow(build_demo(arguments.dir), arguments.quiet)
     print(arguments.dir)
     return CLEAN
 
@@ -461,7 +503,7 @@ def _passes(arguments: argparse.Namespace) -> int:
         require_copy(arguments.file, arguments.blend)
     only = _only(arguments)
     design = _opened(arguments)
-    report = follow(run_fitting(design.fitting, only or None))
+    report = follow(run_fitting(design.fitting, only or None), arguments.quiet)
     if arguments.out:
         _render(arguments, design.brief, report)
     if arguments.blend:
