@@ -8,7 +8,10 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
-CHATTER = re.compile(rb"^(\d\d:\d\d\.\d+ +\w+ +\| )?(Read blend: |Info: |Error: |Using OCIO=|USD import of |$)")
+CHATTER = re.compile(
+    rb"^(\d\d:\d\d[.:]\d+ +(\w+ +)?\| +)?"
+    rb"(Read blend: |Info: |INFO: |Error: |Using OCIO=|USD (im|ex)port of |(im|ex)port finished |FBX |$)"
+)
 """Lines of Blender's that tell what everybody knows, or is raised as an error too; 5.0 and newer put the time and a
 topic before them."""
 

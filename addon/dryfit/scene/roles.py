@@ -129,12 +129,19 @@ class StatedRoles:
     def role_of(self, item: BlenderObject) -> Role | None:
         """Return the role that the most exact matching pattern gives an object that is seen, or None.
 
+        What is not seen and has a role of its own can only be ignored.
+
         Raises
         ------
         TwoRoles
             When two equally exact patterns give different ones.
         """
-        return self.role_of_name(item.name) if self.patterns and is_nameable(item) else None
+        if not self.patterns:
+            return None
+        if is_nameable(item):
+            return self.role_of_name(item.name)
+        ignored = item.get(ROLE) and self.role_of_name(item.name) is Role.IGNORE
+        return Role.IGNORE if ignored else None
 
     def role_of_name(self, name: str) -> Role | None:
         """Return the role that the most exact matching pattern gives a name, or None.
