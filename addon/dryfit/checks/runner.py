@@ -14,13 +14,14 @@ from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Finding, Outcome, Severity, Status, not_checked, status_of
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
-from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
+from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, check_dict
 from ..model.snapshot import Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from ..performer.grounds import grave_doubts, impossible_doubts, proposed, rests_on
 from ..performer.lock import Held, LockState
 from .check import Check
+from .deciding import deciding_figure
 from .headline import headline
 from .proof import beyond, bounds_of, unproven
 from .registry import CHECKS
@@ -41,6 +42,13 @@ class ExceptionForNoCheck(InputError):
     def __init__(self, name: str, source: str) -> None:
         known = ", ".join(check.id for check in CHECKS)
         super().__init__(f"{source}: [exceptions] check must be one of {known}; it is {name!r}.")
+
+
+class LostMotion(InputError):
+    """A check looks at motions, and one that the brief states could not be read."""
+
+    def __init__(self, why: str, source: str) -> None:
+        super().__init__(f"{source}: {why} Checks that look at no motion can be asked alone with --only.")
 
 
 class UnknownCheck(DryfitError):
@@ -93,15 +101,22 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequ
         When ``only`` names no check.
     ExceptionForNoCheck
         When an exception of the brief names none.
+    LostMotion
+        When a check looks at motions, and one that the brief states could not be read.
     """
     checks, brief = chosen_checks(only, known), fitting.brief
     for each in brief.exceptions:
         if each.check not in {check.id for check in (*known, *CHECKS)}:
             raise ExceptionForNoCheck(each.check, brief.source or "brief")
+    lost = tuple(fitting.snapshot.lost_motions.values())
+    if lost and any(check.moves for check in checks):
+        raise LostMotion(lost[0], fitting.snapshot.source or fitting.snapshot.name)
     exceptions = (*fitting.snapshot.exceptions, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
-        results.append((yield from _run_one(check, fitting, brief, exceptions, number, len(checks))))
+        result = yield from _run_one(check, fitting, brief, exceptions, number, len(checks))
+        decided = deciding_figure(check_dict(result), check)
+        results.append(replace(result, decided=vars(decided) if decided else {}))
     yield Progress(len(checks), len(checks), "finished")
     report = _report(fitting, brief, tuple(results), exceptions)
     return replace(report, headline=headline(report.to_dict(), known))
@@ -306,7 +321,7 @@ def with_exceptions(
 def _report(
     fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], exceptions: tuple[WrittenException, ...]
 ) -> Report:
-    snapshot = fitting.snapshot
+    snapshot, lost = fitting.snapshot, fitting.snapshot.lost_motions.values()
     return Report(
         dryfit=VERSION,
         variant=VariantIdentity(snapshot.name, snapshot.source, snapshot.sha256),
@@ -314,7 +329,11 @@ def _report(
         checks=results,
         exceptions=exceptions,
         limits=described_limits(brief.limits),
-        inputs=_inputs(snapshot, brief, (*_doubt_notes(fitting), *_unmeasured_notes(fitting))),
+        inputs=_inputs(
+            snapshot,
+            brief,
+            (*_doubt_notes(fitting), *_unmeasured_notes(fitting), *fitting.snapshot.lost_motions.values()),
+        ),
     )
 
 

@@ -36,6 +36,7 @@ from .materials import (
     MAKES,
     MATERIALS,
     MELTS,
+    NOT_STATED,
     OF_MOULD,
     OF_PIECE,
     RIGID_MOULD,
@@ -190,7 +191,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         wear=_wear(root.inner("wear")),
         edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
-        notes=retired_words(root.inner("limits").values, "The brief"),
+        notes=(*retired_words(root.inner("limits").values, "The brief"), *_unstated(root.inner("materials"))),
         show=_show(root.inner("show")),
     )
 
@@ -379,10 +380,7 @@ def retired_words(stated: Iterable[str], source: str) -> tuple[str, ...]:
 def _material(table: Table) -> Material:
     table.only(tuple(entry.name for entry in fields(Material)))
     known = MATERIALS.get(table.where.removeprefix("materials."))
-    for name, wanted in (("density_g_cm3", "given"), ("max_strain", "given, 0 for a rigid material")):
-        if known is None and name not in table.values:
-            raise table.bad(name, wanted)
-    known = known or Material(0.0)
+    known = known or Material(NOT_STATED)
     if "shrink_percent" in table.values:
         known = replace(known, shrink_least_percent=0.0, shrink_most_percent=0.0)
     words = ("shrink_of", "process", "source", "make", "mould", "edge_work")
@@ -406,6 +404,13 @@ def _material(table: Table) -> Material:
     )
 
 
+def _unstated(table: Table) -> tuple[str, ...]:
+    """Return a sentence for each new material whose stretch is not stated, which other checks take it by."""
+    new = [name for name in table.values if name not in MATERIALS and "max_strain" not in table.inner(name).values]
+    return tuple(f"[materials.{name}] states no max_strain: it was taken as rigid, and its stretch is not judged."
+                 for name in new)  # fmt: skip
+
+
 def admitted_material(material: Material, table: Table) -> Material:
     """Return the material itself when its figures can be; ``table`` names the place in complaints.
 
@@ -414,7 +419,7 @@ def admitted_material(material: Material, table: Table) -> Material:
     BadValue
         Naming the first figure that cannot be.
     """
-    if material.density_g_cm3 <= 0.0:
+    if material.density_g_cm3 <= 0.0 and "density_g_cm3" in table.values:
         raise table.bad("density_g_cm3", "over zero")
     if not 0.0 <= material.shrink_percent < 50.0:
         raise table.bad("shrink_percent", "from 0 up to 50")

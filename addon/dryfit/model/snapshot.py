@@ -189,6 +189,8 @@ class Snapshot:
         is not known. Every other landmark was placed or confirmed by somebody.
     unmeasured
         What the scene shows beside the parts: nothing that is near the face may be among it where a design passes.
+    lost_motions
+        Motion -> why it could not be read: nothing in the file has the key, bone or property that it names.
     """
 
     name: str
@@ -204,6 +206,7 @@ class Snapshot:
     own: OwnFigures = field(default_factory=OwnFigures)
     proposed: Mapping[str, float] = field(default_factory=dict)
     unmeasured: tuple[Unmeasured, ...] = ()
+    lost_motions: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Freeze the mappings."""
@@ -212,6 +215,7 @@ class Snapshot:
         errors_mm = {name: float(error) for name, error in self.proposed.items() if name in points}
         object.__setattr__(self, "proposed", MappingProxyType(errors_mm))
         object.__setattr__(self, "motions", MappingProxyType(dict(self.motions)))
+        object.__setattr__(self, "lost_motions", MappingProxyType(dict(self.lost_motions)))
         object.__setattr__(self, "parts", tuple(self.parts))
 
     @property

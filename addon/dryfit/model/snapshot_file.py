@@ -159,6 +159,7 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         EXCEPTIONS: [vars(exception) for exception in snapshot.exceptions],
         "notes": list(snapshot.notes),
         "unmeasured": [{"name": seen.name, "kind": seen.kind, "why": seen.why} for seen in snapshot.unmeasured],
+        "lost_motions": dict(snapshot.lost_motions),
         "own": {
             "limits": dict(snapshot.own.limits),
             "materials": {name: dict(figures) for name, figures in snapshot.own.materials.items()},
@@ -181,6 +182,7 @@ def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
         exceptions=tuple(WrittenException(**entry) for entry in header[EXCEPTIONS]),
         notes=tuple(header["notes"]),
         own=OwnFigures(**header.get("own", {})),
+        lost_motions=header.get("lost_motions", {}),
         unmeasured=tuple(
             Unmeasured(**entry, points_mm=stored[f"unmeasured{number}.points_mm"])
             for number, entry in enumerate(header.get("unmeasured", []))

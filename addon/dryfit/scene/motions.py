@@ -85,19 +85,19 @@ def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dic
     return {name: motion for name, motion in kept.items() if motion.keys or motion.is_of_rig()}
 
 
-def require_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> None:
-    """Raise when a motion names a key that nothing has.
+def missing_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> dict[str, InputError]:
+    """Return the motions that name a key that nothing has, and what to say of each: the first such key, and all found.
 
-    Raises
-    ------
-    MissingKey
-        Naming the first one and all that were found.
+    Parameters
+    ----------
+    motions
+        Those that were asked for.
+    available
+        Names of the shape keys that there are.
     """
     have = sorted(available)
-    for name, motion in motions.items():
-        for key in motion.keys:
-            if key not in have:
-                raise MissingKey(name, key, have)
+    lost = {name: [key for key in motion.keys if key not in have] for name, motion in motions.items()}
+    return {name: MissingKey(name, keys[0], have) for name, keys in lost.items() if keys}
 
 
 def rest_values(motions: Mapping[str, MotionBrief]) -> dict[str, float]:

@@ -10,13 +10,10 @@ from .apart import read_apart, reads_apart
 from .base_file import base_path, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
-from .instances import with_instanced
 from .locking import base_at_rest
-from .motions import posed_motions, require_keys
 from .opening import files_to_open, open_blend
-from .posing import key_names
 from .roles import the_base
-from .scene_reading import SceneRead, read_scene, require_motions
+from .scene_reading import SceneRead, read_scene, with_lost_motions
 from .stated_base import on_stated_base
 from .units import mm_per_unit
 
@@ -41,10 +38,7 @@ def read_snapshot(context: BlenderContext, brief: Brief | None = None, name: str
     brief = brief or Brief()
     scene = context.scene
     stem = Path(blender().data.filepath).stem
-    require_keys(posed_motions(scene, brief), key_names(with_instanced(scene.objects)))
-    read = read_scene(context, brief, name or stem or scene.name, mm_per_unit(scene))
-    require_motions(read)
-    return read.snapshot
+    return with_lost_motions(read_scene(context, brief, name or stem or scene.name, mm_per_unit(scene)))
 
 
 def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
@@ -71,8 +65,7 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
         read = read_design(path, brief)
         if not read.snapshot.with_role(Role.BASE):
             read = on_stated_base(read, path, brief)
-    require_motions(read)
-    return replace(brief.with_landmarks(read.snapshot), source=str(path))
+    return replace(brief.with_landmarks(with_lost_motions(read)), source=str(path))
 
 
 def on_base(design: Snapshot, path: Path, brief: Brief) -> Snapshot:

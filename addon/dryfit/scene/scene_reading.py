@@ -13,7 +13,7 @@ from .exceptions import stored_exceptions
 from .instances import with_instanced
 from .landmarks import landmark_errors, landmark_notes, landmark_objects, landmark_points
 from .locking import stored_lock
-from .motions import LINEAR_MM, Sampled, motions_here, posed_motions, require_keys, sampled_motion
+from .motions import LINEAR_MM, Sampled, missing_keys, motions_here, posed_motions, sampled_motion
 from .own_figures import stored_own_figures
 from .posable_scene import posable_scene
 from .posing import key_names
@@ -91,20 +91,13 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
     return SceneRead(snapshot, keys, asked, faults).noting(*notes, *camera_notes(snapshot.cameras, brief))
 
 
-def require_motions(read: SceneRead) -> None:
-    """Raise when a motion that was asked for is nowhere to be had.
-
-    Raises
-    ------
-    MissingKey
-        When a motion names a key that nothing has.
-    NoSuchControl, NoNumber, NothingMoves
-        When no scene has what a rig's motion names, or nothing follows it.
-    """
-    require_keys(read.motions, read.keys)
-    for name, fault in read.faults.items():
-        if name not in read.snapshot.motions:
-            raise fault
+def with_lost_motions(read: SceneRead) -> Snapshot:
+    """Return the snapshot with the motions that were asked for and are nowhere to be had, and why."""
+    faults = {name: fault for name, fault in read.faults.items() if name not in read.snapshot.motions}
+    lost = {**faults, **missing_keys(read.motions, read.keys)}
+    motions = {name: motion for name, motion in read.snapshot.motions.items() if name not in lost}
+    words = {name: str(fault) for name, fault in lost.items()}
+    return replace(read.snapshot, motions=motions, lost_motions=words)
 
 
 def base_lock(played: Iterable[Played]) -> Lock | None:
