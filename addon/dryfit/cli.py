@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
-from .design import load_base, load_design
+from .design import SAVED, load_base, load_design, load_snapshot
 from .geometry import Surface
 from .geometry.errors import GeometryError
 from .guide.pages import CHAPTERS, START, guide_address, open_guide
@@ -28,6 +28,7 @@ from .model.gate import FAIL_ON, holds_back, unanswered
 from .model.interrupt import INTERRUPTED, is_stop_asked
 from .model.plain_text import plain_line
 from .model.report import Report
+from .model.snapshot_file import save_snapshot
 from .model.version import VERSION
 from .performer.landmarks.proposal import propose_landmarks
 from .performer.landmarks.sense import landmark_doubts
@@ -52,6 +53,44 @@ class TooFewReports(DryfitError):
         super().__init__(
             "compare needs two revisions or more (designs, reports or their folders), the approved one first."
         )
+
+
+class NoFile(DryfitError):
+    """No file was named, and none is open."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "name a file, or run inside Blender with one open: blender -b warden.blend --command dryfit check"
+        )
+
+
+class NoMultilayer(DryfitError):
+    """Passes are asked for in a kind of picture that holds none."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path}: passes are layers of one EXR; name a file that ends in .exr with --out.")
+
+
+class NoSnapshotName(DryfitError):
+    """A snapshot is asked for under a name that says it is something else."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path}: a snapshot is a .npz; name one with --out.")
+
+
+class MissingExtra(DryfitError):
+    """A command needs a library that this Python does not have."""
+
+    def __init__(self, name: str, extra: str) -> None:
+        super().__init__(f"This needs '{name}', which this Python does not have. Install it with: {extra}.")
+
+
+EXTRAS: Mapping[str, str] = {
+    **dict.fromkeys(("bpy", "addon_utils", "mathutils"), "pip install '.[blender]' in a clone of Dryfit"),
+    **dict.fromkeys(("dask", "distributed"), "pip install '.[cli,farm]' in a clone of Dryfit"),
+    **dict.fromkeys(("jinja2", "jsonschema", "pebble", "PIL", "tqdm"), "pip install '.[cli]' in a clone of Dryfit"),
+}
+"""Libraries that may be missing, and how each is installed."""
 
 
 class NothingAsked(DryfitError):
@@ -87,10 +126,14 @@ def _run(argv: Sequence[str] | None) -> int:
     except KeyboardInterrupt:
         print(STOPPED, file=sys.stderr)
         return INTERRUPTED
-    except Exception:
+    except Exception as fault:
         if is_stop_asked():  # what a stop met may have made another fault of it
             print(STOPPED, file=sys.stderr)
             return INTERRUPTED
+        missing = (fault.name or "").partition(".")[0] if isinstance(fault, ModuleNotFoundError) else ""
+        if missing in EXTRAS:
+            print(f"dryfit: {MissingExtra(missing, EXTRAS[missing])}", file=sys.stderr)
+            return UNUSABLE
         traceback.print_exc()
         print(
             "dryfit: this is a fault in Dryfit, not in your file. Please report the lines above.",
@@ -116,6 +159,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_landmarks(commands)
     _add_demo(commands)
     _add_passes(commands)
+    _add_snapshot(commands)
     _add_explain(commands)
     _add_guide(commands)
     return parser
@@ -123,7 +167,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     check = commands.add_parser("check", help="measure one design and say what is wrong with it")
-    check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
+    add_file(check, ".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
     add_brief(check)
     check.add_argument(
         "--out",
@@ -209,14 +253,14 @@ def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 def _add_lock(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     lock = commands.add_parser("lock", help="keep the base of a .blend as it is now, so that any later change shows")
-    lock.add_argument("file", type=Path)
+    add_file(lock, "a .blend")
     add_brief(lock)
     lock.set_defaults(run=_lock)
 
 
 def _add_landmarks(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     marks = commands.add_parser("landmarks", help="propose the landmarks of a base that has none, for you to confirm")
-    marks.add_argument("file", type=Path, help="the head scan, or a design with its base")
+    add_file(marks, "the head scan, or a design with its base")
     add_brief(marks)
     marks.add_argument(
         "--out", type=Path, metavar="BRIEF", help="write them as [landmarks] to this brief, new or without landmarks"
@@ -244,6 +288,39 @@ def _shard(text: str) -> tuple[int, int]:
     if not (slash and number.isdigit() and count.isdigit() and 1 <= int(number) <= int(count)):
         raise argparse.ArgumentTypeError("must be I/N with I from 1 to N, for instance 2/8")
     return int(number), int(count)
+
+
+def add_file(command: argparse.ArgumentParser, kinds: str) -> None:
+    """Give a command the file that it is about; inside Blender the open one where none is named."""
+    command.add_argument("file", type=Path, nargs="?", help=f"{kinds}; inside Blender, without it, the open file")
+
+
+def _named_file(arguments: argparse.Namespace) -> Path:
+    """Return the file that a command is about.
+
+    Raises
+    ------
+    NoFile
+        When none was named and Blender has none open.
+    """
+    if arguments.file is None:
+        arguments.file = _open_file()
+    named: Path = arguments.file
+    return named
+
+
+def _open_file() -> Path:
+    """Return the file that Blender has open around this command line.
+
+    Raises
+    ------
+    NoFile
+    """
+    bpy = sys.modules.get("bpy")
+    path = bpy.data.filepath if bpy is not None else ""
+    if not path:
+        raise NoFile
+    return Path(path)
 
 
 def add_brief(command: argparse.ArgumentParser) -> None:
@@ -286,7 +363,7 @@ def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
 
 def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     passes = commands.add_parser("passes", help="hand measured values to artists: EXR passes, or a painted copy")
-    passes.add_argument("file", type=Path, help="a .blend; with a camera for --out")
+    add_file(passes, "a .blend; with a camera for --out")
     add_brief(passes)
     passes.add_argument("--out", type=Path, metavar="EXR", help="render the values as passes of this multilayer EXR")
     passes.add_argument(
@@ -302,6 +379,16 @@ def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     passes.add_argument("--samples", type=_positive, default=16, metavar="N", help="rays a pixel (default: 16)")
     add_quiet(passes)
     passes.set_defaults(run=_passes)
+
+
+def _add_snapshot(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    snapshot = commands.add_parser(
+        "snapshot", help="keep all that is measured of a design in one .npz, which is checked without Blender"
+    )
+    add_file(snapshot, "a design, as for check")
+    add_brief(snapshot)
+    snapshot.add_argument("--out", type=Path, required=True, metavar="X.npz", help="the file to write")
+    snapshot.set_defaults(run=_snapshot)
 
 
 def _size(text: str) -> tuple[int, int]:
@@ -354,7 +441,7 @@ def _say_lacking(lacking: Sequence[str], reasons: Mapping[str, str], source: str
 
 def _opened(arguments: argparse.Namespace) -> Design:
     """Read the design that was named, and tell which figures of its own file count."""
-    design = load_design(arguments.file, arguments.brief)
+    design = load_design(_named_file(arguments), arguments.brief)
     for note in () if arguments.quiet else design.own_notes:
         print(note, file=sys.stderr)
     return design
@@ -440,7 +527,7 @@ def verdict_code(report: Report, fail_on: str) -> int:
 def _lock(arguments: argparse.Namespace) -> int:
     from .scene.locking_file import lock_file
 
-    locked = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    locked = lock_file(_named_file(arguments), brief_for(arguments.file, arguments.brief))
     lock = locked.lock
     for note in locked.notes:
         print(note, file=sys.stderr)
@@ -451,7 +538,7 @@ def _lock(arguments: argparse.Namespace) -> int:
 def _landmarks(arguments: argparse.Namespace) -> int:
     from .report.landmark_table import proposal_table, write_landmarks
 
-    snapshot = load_base(arguments.file, arguments.brief)
+    snapshot = load_base(_named_file(arguments), arguments.brief)
     proposal = follow(propose_landmarks(snapshot), arguments.quiet)
     doubts = landmark_doubts(snapshot.landmarks, Surface(snapshot.base.vertices_mm, snapshot.base.faces))
     if arguments.out:
@@ -499,8 +586,10 @@ def _passes(arguments: argparse.Namespace) -> int:
 
     if not (arguments.out or arguments.blend):
         raise NothingAsked
+    if arguments.out and arguments.out.suffix.lower() != ".exr":
+        raise NoMultilayer(arguments.out)
     if arguments.blend:
-        require_copy(arguments.file, arguments.blend)
+        require_copy(_named_file(arguments), arguments.blend)
     only = _only(arguments)
     design = _opened(arguments)
     report = follow(run_fitting(design.fitting, only or None), arguments.quiet)
@@ -537,6 +626,17 @@ def _paint_copy(arguments: argparse.Namespace, brief: Brief, report: Report) -> 
     print(arguments.blend)
     for piece, names in written.names.items():
         print(f"  {piece}: {', '.join(names)}")
+
+
+def _snapshot(arguments: argparse.Namespace) -> int:
+    if arguments.out.suffix.lower() != SAVED:
+        raise NoSnapshotName(arguments.out)
+    snapshot = load_snapshot(_named_file(arguments), arguments.brief)
+    for note in snapshot.notes:
+        print(note, file=sys.stderr)
+    save_snapshot(snapshot, arguments.out)
+    print(arguments.out)
+    return CLEAN
 
 
 def _explain(arguments: argparse.Namespace) -> int:

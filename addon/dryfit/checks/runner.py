@@ -1,5 +1,6 @@
 """Ask every question once: a generator of progress that returns the report."""
 
+import logging
 import math
 import time
 from collections.abc import Iterable, Iterator, Sequence
@@ -26,6 +27,9 @@ from .headline import headline
 from .proof import beyond, bounds_of, unproven
 from .registry import CHECKS
 
+LOG = logging.getLogger("dryfit")
+"""Tells scripts of each check's result as it comes; silent unless they listen."""
+LOG.addHandler(logging.NullHandler())
 FAULT = (
     "a fault in Dryfit, not in your file: {check} stopped with {kind}: {words}. Please report it with a snapshot of "
     "the design; the other checks stand."
@@ -117,6 +121,7 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequ
         result = yield from _run_one(check, fitting, brief, exceptions, number, len(checks))
         decided = deciding_figure(check_dict(result), check)
         results.append(replace(result, decided=vars(decided) if decided else {}))
+        LOG.info("%s: %s%s", check.id, result.status, f" ({result.reason})" if result.reason else "")
     yield Progress(len(checks), len(checks), "finished")
     report = _report(fitting, brief, tuple(results), exceptions)
     return replace(report, headline=headline(report.to_dict(), known))
@@ -332,7 +337,7 @@ def _report(
         inputs=_inputs(
             snapshot,
             brief,
-            (*_doubt_notes(fitting), *_unmeasured_notes(fitting), *fitting.snapshot.lost_motions.values()),
+            (*_doubt_notes(fitting), *_unmeasured_notes(fitting), *lost),
         ),
     )
 

@@ -10,6 +10,7 @@ import numpy as np
 from .arrays import FloatArray, IntArray, frozen, frozen_faces, frozen_points
 from .exceptions import WrittenException
 from .own_figures import OwnFigures
+from .pickling import Refrozen
 from .unmeasured import Unmeasured
 
 
@@ -45,7 +46,7 @@ FARTHEST_MM = 1e6
 
 
 @dataclass(frozen=True)
-class Part:
+class Part(Refrozen):
     """One object of the design.
 
     Attributes
@@ -84,7 +85,7 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Motion:
+class Motion(Refrozen):
     """One parameter t in [0, 1] that poses every part that carries key frames.
 
     Attributes
@@ -137,7 +138,7 @@ class Camera:
 
 
 @dataclass(frozen=True)
-class Lock:
+class Lock(Refrozen):
     """The base as it was when it was locked.
 
     Attributes
@@ -157,7 +158,7 @@ class Lock:
 
 
 @dataclass(frozen=True)
-class Snapshot:
+class Snapshot(Refrozen):
     """One variant on one base, ready to be measured.
 
     Attributes

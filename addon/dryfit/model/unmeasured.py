@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 
 from .arrays import FloatArray, frozen_points
+from .pickling import Refrozen
 
 
 @dataclass(frozen=True)
-class Unmeasured:
+class Unmeasured(Refrozen):
     """One thing that is seen and is no part.
 
     Attributes

@@ -6,7 +6,7 @@ import re
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager, redirect_stdout, suppress
 
 CHATTER = re.compile(
     rb"^(\d\d:\d\d[.:]\d+ +(\w+ +)?\| +)?"
@@ -27,7 +27,8 @@ def quiet_output() -> Iterator[None]:
         return
     try:
         os.dup2(said.fileno(), 1)
-        yield
+        with open(1, "w", encoding="utf8", errors="replace", closefd=False) as spoken, redirect_stdout(spoken):
+            yield
     finally:
         _flush()
         os.dup2(kept, 1)
