@@ -188,7 +188,7 @@ def write_report(
     UnwritableOutput
         When the folder cannot be written.
     MissingLibraries
-        Without Jinja2 or Pillow (``pip install 'dryfit[cli]'``); ``report.to_json()`` needs none of them.
+        Without Jinja2 or Pillow (``pip install '.[cli]'`` in a clone); ``report.to_json()`` needs none of them.
     """
     from .report.writing import write_report as write
 

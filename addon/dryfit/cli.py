@@ -357,6 +357,7 @@ def add_gate(command: argparse.ArgumentParser) -> None:
 def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     demo = commands.add_parser("demo", help="build the six demonstration designs in a folder")
     demo.add_argument("dir", type=Path)
+    demo.add_argument("--snapshots", action="store_true", help="as .npz snapshots, which needs no Blender")
     add_quiet(demo)
     demo.set_defaults(run=_demo)
 
@@ -576,7 +577,7 @@ def _compare_code(steps: "Sequence[Comparison]", fail_on: str) -> int:
 def _demo(arguments: argparse.Namespace) -> int:
     from .demo_door import build_demo
 
-    follow(build_demo(arguments.dir), arguments.quiet)
+    follow(build_demo(arguments.dir, snapshots=arguments.snapshots), arguments.quiet)
     print(arguments.dir)
     return CLEAN
 

@@ -14,7 +14,7 @@ class BlenderMissing(InputError):
     def __init__(self) -> None:
         super().__init__(
             "Reading .blend and mesh files needs Blender. Install its Python module with "
-            "pip install 'dryfit[blender]', or run inside Blender: "
+            "pip install '.[blender]' in a clone of Dryfit, or run inside Blender: "
             "blender -b FILE --command dryfit check FILE. Saved .npz snapshots need neither."
         )
 
