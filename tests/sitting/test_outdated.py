@@ -481,12 +481,16 @@ def test_results_are_of_what_was_read_not_of_what_the_scene_became_while_it_was_
 
     from dryfit.model.progress import drain
     from dryfit.ui.fitting import DRYFIT_OT_check_fit
+    from dryfit.ui.modal_job import RunsJob
 
-    run = SimpleNamespace(only="additive", report=lambda *_: None)
-    job = DRYFIT_OT_check_fit.start(run, bpy.context).started()
+    run = SimpleNamespace(only="additive", report=lambda *_: None, in_window=False)
+    run.read = lambda context: RunsJob.read(run, context)
+    work = DRYFIT_OT_check_fit.work(run, bpy.context)
+    job = next(work).started()
     next(job)
     design.piece.location.y = 0.001
-    DRYFIT_OT_check_fit.keep(run, bpy.context, drain(job))
+    with pytest.raises(StopIteration):
+        work.send(drain(job))
     assert set(standing(design.scene).outdated) == {"additive"}
     assert design.bench.stale
 

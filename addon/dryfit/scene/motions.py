@@ -11,6 +11,7 @@ from ..model.brief import Brief, MotionBrief
 from ..model.brief_reading import motions_from
 from ..model.errors import InputError, MissingKey
 from ..model.motion_tables import motion_tables
+from ..model.progress import Job, Progress, drain
 from ..model.snapshot import Motion
 from .blender import BlenderScene
 from .errors import BadStoredValue
@@ -137,28 +138,36 @@ def sampled_motion(name: str, posed_at: PosedAt) -> Sampled:
     InputError
         Whatever ``posed_at`` raises.
     """
+    return drain(sampling(name, posed_at))
+
+
+def sampling(name: str, posed_at: PosedAt) -> Job[Sampled]:
+    """Sample a motion as ``sampled_motion`` does, a step for every pose and every comparison."""
     poses: dict[float, Mapping[str, FloatArray]] = {}
     for finer in LEVELS[2:]:
         for t in np.linspace(0.0, 1.0, finer).tolist():
             if t not in poses:
                 poses[t] = posed_at(t)
-        frames = _stacked(poses)
+                yield Progress(len(poses), LEVELS[-1], name)
+        frames = yield from _stacked(poses)
         for count in LEVELS[: LEVELS.index(finer)]:
             chosen = _every(frames, count)
-            if _largest_miss_mm(chosen, frames) <= LINEAR_MM:
+            if (yield from _largest_miss_mm(chosen, frames)) <= LINEAR_MM:
                 return Sampled(Motion(name, np.linspace(0.0, 1.0, count), chosen), LINEAR_MM)
     # Halving the step of a smooth path quarters its distance from the chord.
-    error_mm = _largest_miss_mm(_every(frames, LEVELS[-2]), frames) / 4.0
+    error_mm = (yield from _largest_miss_mm(_every(frames, LEVELS[-2]), frames)) / 4.0
     return Sampled(Motion(name, np.linspace(0.0, 1.0, LEVELS[-1]), frames), error_mm)
 
 
-def _stacked(poses: Mapping[float, Mapping[str, FloatArray]]) -> dict[str, FloatArray]:
+def _stacked(poses: Mapping[float, Mapping[str, FloatArray]]) -> Job[dict[str, FloatArray]]:
+    """Return the path of every part that moves, ``(poses, n, 3)``, a step a part."""
     ordered = [poses[t] for t in sorted(poses)]
     frames = {}
     for name in ordered[0]:
         path = np.stack([pose[name] for pose in ordered])
-        if path.size and np.linalg.norm(path - path[0], axis=2).max() > STILL_MM:
+        if path.size and _longest(path - path[0]) > STILL_MM:
             frames[name] = path
+        yield Progress(len(poses), LEVELS[-1], name)
     return frames
 
 
@@ -166,16 +175,27 @@ def _every(frames: Mapping[str, FloatArray], count: int) -> dict[str, FloatArray
     return {name: path[:: (len(path) - 1) // (count - 1)] for name, path in frames.items()}
 
 
-def _largest_miss_mm(coarse: Mapping[str, FloatArray], fine: Mapping[str, FloatArray]) -> float:
-    return max((_miss_mm(coarse[name], path) for name, path in fine.items()), default=0.0)
+def _largest_miss_mm(coarse: Mapping[str, FloatArray], fine: Mapping[str, FloatArray]) -> Job[float]:
+    """Return how far the finer paths leave the coarser ones, mm, a step a part."""
+    largest = 0.0
+    for name, path in fine.items():
+        largest = max(largest, _miss_mm(coarse[name], path))
+        yield Progress(1, 1, name)
+    return largest
 
 
 def _miss_mm(coarse: FloatArray, fine: FloatArray) -> float:
     step = (len(fine) - 1) // (len(coarse) - 1)
     largest = 0.0
     for place in range(len(fine)):
-        segment = min(place // step, len(coarse) - 2)
-        share = place / step - segment
-        straight = coarse[segment] * (1.0 - share) + coarse[segment + 1] * share
-        largest = max(largest, float(np.linalg.norm(fine[place] - straight, axis=1).max()))
+        segment, share = place // step, place % step / step
+        if share:
+            straight = coarse[segment] * (1.0 - share) + coarse[segment + 1] * share
+            largest = max(largest, _longest(fine[place] - straight))
     return largest
+
+
+def _longest(ways: FloatArray) -> float:
+    """Return the length of the longest of many vectors ``(..., 3)``."""
+    x, y, z = ways[..., 0], ways[..., 1], ways[..., 2]
+    return float(np.sqrt((x * x + y * y + z * z).max()))

@@ -86,9 +86,7 @@ class PosableScene:
         KeyNotPosed
         """
         depsgraph = self.pose()
-        own = [self._part(each, depsgraph) for each in self.played]
-        shown = [self._instanced_part(each, depsgraph) for each in self.instanced]
-        return (*(part for part in own if len(part.faces) or not self._shows_others(part.name)), *shown)
+        return self.visible((self.part_of(each, depsgraph) for each in self.played), depsgraph)
 
     def posed_at(self, motion: str) -> PosedAt:
         """Return the function that gives every part's vertices ``(n, 3)``, mm, at t of one motion."""
@@ -99,6 +97,11 @@ class PosableScene:
             return {**own, **self._posed_instances(depsgraph, motion, t)}
 
         return pose
+
+    def visible(self, own: Iterable[Part], depsgraph: Depsgraph) -> tuple[Part, ...]:
+        """Return the parts seen at rest: objects' own, without those seen through others alone, and instances."""
+        shown = [self._instanced_part(each, depsgraph) for each in self.instanced]
+        return (*(part for part in own if len(part.faces) or not self._shows_others(part.name)), *shown)
 
     def _shows_others(self, name: str) -> bool:
         """Tell whether an object with a role is seen through others alone: its instances, or its family's metaball."""
@@ -119,7 +122,7 @@ class PosableScene:
         groups = {group.key: group for group in instance_groups(depsgraph)}
         posed = {}
         for each in self.instanced:
-            group = groups.get(each.group.key)
+            group = groups.get(each.key)
             found, rest = group.standing(depsgraph) if group else None, self.at_rest[each.name]
             if found is None or not found.topology.same_as(rest):
                 count = found.topology.vertices if found else 0
@@ -127,7 +130,8 @@ class PosableScene:
             posed[each.name] = found.vertices * self.mm_per_unit
         return posed
 
-    def _part(self, each: Played, depsgraph: Depsgraph) -> Part:
+    def part_of(self, each: Played, depsgraph: Depsgraph) -> Part:
+        """Return one part as it is evaluated now, which is at rest."""
         with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
             self.at_rest[each.name] = topology(mesh)
             return Part(
@@ -156,6 +160,8 @@ def posable_scene(
     others: Iterable[BlenderObject],
     motions: Mapping[str, MotionBrief],
     mm_per_unit: float,
+    at_rest: dict[str, Topology] | None = None,
+    instanced: list[InstancedPart] | None = None,
 ) -> Iterator[PosableScene]:
     """Lend the context's scene ready to be posed; afterwards, and also on error, it is as it was.
 
@@ -169,6 +175,10 @@ def posable_scene(
         Motions made of shape keys, or of a rig that is there.
     mm_per_unit
         Millimetres in one Blender unit.
+    at_rest
+        Each part's topology at rest, where some were read when the scene was lent before.
+    instanced
+        Instances that are measured too, where they were found then.
 
     Raises
     ------
@@ -190,4 +200,5 @@ def posable_scene(
             posable_again(context, objects, posable, animated=bool(rigs.frames)),
             rigs_to_pose(context, rigs),
         ):
-            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes, rigs=rigs)
+            known, beside = {} if at_rest is None else at_rest, [] if instanced is None else instanced
+            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes, known, beside, rigs)

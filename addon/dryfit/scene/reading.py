@@ -1,10 +1,12 @@
 """From a file or the open scene to a snapshot."""
 
+import math
 from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 
 from ..model.brief import Brief
+from ..model.progress import Job, drain
 from ..model.snapshot import Role, Snapshot
 from .apart import read_apart, reads_apart
 from .base_file import base_path, read_base
@@ -13,7 +15,7 @@ from .design_file import read_design
 from .locking import base_at_rest
 from .opening import files_to_open, open_blend
 from .roles import the_base
-from .scene_reading import SceneRead, read_scene, with_lost_motions
+from .scene_reading import SceneRead, scene_in_turns, with_lost_motions
 from .stated_base import on_stated_base
 from .units import mm_per_unit
 
@@ -35,10 +37,33 @@ def read_snapshot(context: BlenderContext, brief: Brief | None = None, name: str
     InputError
         When the scene cannot be read; the message says what, where and what to do.
     """
+    return drain(snapshot_in_turns(context, brief, name))
+
+
+def snapshot_in_turns(
+    context: BlenderContext,
+    brief: Brief | None = None,
+    name: str = "",
+    *,
+    turn_seconds: float = math.inf,
+    moving: bool = True,
+) -> Job[Snapshot]:
+    """Read the open scene as ``read_snapshot`` does, a step after each turn of so many seconds.
+
+    Between turns the scene is as the user left it; whether it stayed the same is for the caller to ask. Where nothing
+    is to move, motions are left out.
+
+    Raises
+    ------
+    InputError
+        When the scene cannot be read.
+    """
     brief = brief or Brief()
     scene = context.scene
     stem = Path(blender().data.filepath).stem
-    return with_lost_motions(read_scene(context, brief, name or stem or scene.name, mm_per_unit(scene)))
+    name, scale = name or stem or scene.name, mm_per_unit(scene)
+    read = yield from scene_in_turns(context, brief, name, scale, turn_seconds=turn_seconds, moving=moving)
+    return with_lost_motions(read)
 
 
 def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:

@@ -13,7 +13,7 @@ from ..model.brief import Brief
 from ..model.snapshot import Role
 from ..model.unmeasured import Unmeasured
 from .blender import BlenderObject, BlenderScene, BlenderViewLayer, Depsgraph
-from .instances import InstanceGroup, instance_groups, shows_others
+from .instances import InstanceGroup, Key, instance_groups, shows_others
 from .meshes import WITH_SURFACE, WITHOUT_SURFACE, evaluated_mesh, placed, triangles, world_matrix, world_vertices_mm
 from .roles import Played, StatedRoles, is_own, role_of
 
@@ -38,12 +38,13 @@ GRID = 12
 
 @dataclass(frozen=True)
 class InstancedPart:
-    """Instances that are measured: what one object shows of one source."""
+    """Instances that are measured: what one object shows of one source; ``key`` tells the group in any later turn."""
 
     name: str
     role: Role
     group: InstanceGroup
     own: bool
+    key: Key
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def shown(
         if role is None or group.kinds <= {*WITHOUT_SURFACE}:
             unmeasured += survey.unmeasured_group(group, role)
         elif role is not Role.IGNORE:
-            parts.append(InstancedPart(group.name, role, group, is_own(group.source, role, brief)))
+            parts.append(InstancedPart(group.name, role, group, is_own(group.source, role, brief), group.key))
     with_role = {each.object.session_uid: each.role for each in played}
     for item in seen:
         unmeasured += survey.unmeasured_object(item, item.session_uid in with_role)

@@ -29,8 +29,9 @@ from ...scene.shown import seen_objects
 from ..open_design import scene_brief
 from .animated_paths import animated_paths
 from .digest import digest
+from .looked_at import beside_values
 from .placing import place_values
-from .setting_values import stack_values, targets_of
+from .setting_values import stack_values
 from .shape_prints import HELD, Shape, ShapePrints
 
 MEASURED_FROM = "dryfit_measured_from"
@@ -168,7 +169,7 @@ class _Reading:
             digest([f"{each.role}{' own' if each.own else ''}".encode()]),
             digest([_words([material, self.materials.get(material)])]),
             digest([_words(_marks(item))]),
-            digest(self._modifiers(item)),
+            digest([_words(stack_values("modifiers", item.modifiers, animated_paths(item))), self._beside(item)]),
             digest([_words(_key_values(item, self.posed, shape))]),
         )
         return BETWEEN.join(aspects)
@@ -177,12 +178,9 @@ class _Reading:
         """Return a hash of where an object stands, as far as it is stored; see ``placing``."""
         return digest([_words(place_values(item, self.counted))])
 
-    def _modifiers(self, item: Any) -> Iterator[bytes]:
-        """Yield what the modifiers are set to, and the other objects that they look at."""
-        yield _words(stack_values("modifiers", item.modifiers, animated_paths(item)))
-        for target in targets_of(item.modifiers):
-            if target.session_uid not in self.counted:
-                yield f"{self.shapes.of(target).surface} {self.place(target)}".encode()
+    def _beside(self, item: Any) -> bytes:
+        """Return what the object's shape and place depend on beside itself."""
+        return _words(beside_values(item, self.counted, lambda other: self.shapes.of(other).surface))
 
 
 def _marks(item: Any) -> list[tuple[str, str]]:
