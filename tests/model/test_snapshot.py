@@ -1,6 +1,7 @@
 """The snapshot: frozen, whole after a round trip, refused when it is no surface."""
 
 import json
+import pickle
 
 import numpy as np
 import pytest
@@ -19,8 +20,10 @@ from dryfit.model.errors import (
     ZeroArea,
 )
 from dryfit.model.exceptions import WrittenException
+from dryfit.model.own_figures import OwnFigures
 from dryfit.model.snapshot import Camera, Lock, Motion, Part, Snapshot
 from dryfit.model.snapshot_file import load_saved_snapshot, save_snapshot
+from dryfit.model.unmeasured import Unmeasured
 from shapes import icosphere, worn
 
 
@@ -152,3 +155,28 @@ def test_small_large_and_parked_pieces_are_left_to_the_checks(size_mm, place):
     vertices, faces = icosphere(2)
     snapshot = worn((vertices, faces), (vertices * (size_mm / 200.0) + place, faces))
     assert admit(snapshot) is snapshot
+
+
+def test_a_snapshot_pickles_and_stays_frozen():
+    vertices, faces = icosphere(1)
+    head = Part("Head", "base", vertices, faces, areas={"dryfit_lip_upper": np.ones(len(vertices))})
+    seen = Unmeasured("Horn", "mesh", "it has no role", vertices)
+    own = OwnFigures({"rim_thickness_mm": 0.4}, {"silicone": {"density_g_cm3": 1.1}})
+    jaw = Motion("jaw", [0, 1], {"Head": np.stack([vertices, vertices + 1.0])})
+    before = Snapshot(
+        "Warden", parts=(head,), motions={"jaw": jaw}, landmarks={"gnathion": [0, 0, 1]}, lock=Lock("ab", vertices),
+        own=own, unmeasured=(seen,), lost_motions={"blink": "no key"},
+    )  # fmt: skip
+    after = pickle.loads(pickle.dumps(before))
+    np.testing.assert_array_equal(after.motions["jaw"].frames_mm["Head"], jaw.frames_mm["Head"])
+    assert (after.own, after.lost_motions, after.part("Head").role) == (own, before.lost_motions, head.role)
+    for array in (
+        after.parts[0].vertices_mm,
+        after.landmarks["gnathion"],
+        after.lock.vertices_mm,
+        after.parts[0].faces,
+    ):
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 5
+    with pytest.raises(TypeError):
+        after.landmarks["gnathion"] = None

@@ -17,12 +17,15 @@ from ..model.errors import InputError
 from ..model.progress import Job
 from .blender import BlenderContext, BlenderObject, Depsgraph
 from .cameras import camera_objects
+from .instances import with_instanced
 from .landmarks import landmark_objects
 from .meshes import Topology
-from .motions import keyed_motions, motions_here
+from .motions import motions_here, posed_motions
 from .posable_scene import PosableScene, posable_scene
 from .posing import key_names
+from .rigs import rig_faults
 from .roles import Played, played_roles
+from .shown import InstancedPart, seen_objects
 
 Answer = TypeVar("Answer")
 SHARE, LONGEST_SECONDS = 0.3, 0.2
@@ -38,19 +41,32 @@ class ChangedMeanwhile(InputError):
 
 @dataclass(frozen=True)
 class Cast:
-    """What of a scene is read: the objects with a role, the marks, the cameras, the motions and the keys they pose."""
+    """What of a scene is read.
+
+    Attributes
+    ----------
+    objects, played, marks, cameras
+        All objects, those with a role, the landmarks' and the cameras.
+    seen
+        Those that are seen, with a role or without.
+    asked, keys, faults
+        The motions that Blender is to pose, the shape keys that there are, and why a rig has none of a motion.
+    """
 
     objects: list[BlenderObject]
     played: tuple[Played, ...]
     marks: Mapping[str, BlenderObject]
     cameras: list[BlenderObject]
+    seen: list[BlenderObject]
     asked: Mapping[str, MotionBrief]
     keys: tuple[str, ...]
+    faults: Mapping[str, InputError]
 
     @property
     def motions(self) -> Mapping[str, MotionBrief]:
         """The motions that this scene can play."""
-        return motions_here(self.asked, self.keys)
+        here = motions_here(self.asked, self.keys)
+        return {name: motion for name, motion in here.items() if name not in self.faults}
 
 
 def cast_of(context: BlenderContext, brief: Brief) -> Cast:
@@ -62,9 +78,17 @@ def cast_of(context: BlenderContext, brief: Brief) -> Cast:
         When roles or motions that it states cannot be read.
     """
     objects = list(context.scene.objects)
-    played, asked = played_roles(objects, brief), keyed_motions(context.scene, brief)
-    marks, cameras = landmark_objects(objects), list(camera_objects(objects))
-    return Cast(objects, played, marks, cameras, asked, tuple(key_names(objects)))
+    everything, asked = with_instanced(objects), posed_motions(context.scene, brief)
+    return Cast(
+        objects=objects,
+        played=played_roles(objects, brief),
+        marks=landmark_objects(objects),
+        cameras=list(camera_objects(objects)),
+        seen=seen_objects(context.scene, context.view_layer, brief),
+        asked=asked,
+        keys=tuple(key_names(everything)),
+        faults=rig_faults(asked, everything),
+    )
 
 
 @dataclass
@@ -91,6 +115,7 @@ class Lent:
     _since: float = 0.0
     _gave: float = math.inf
     _at_rest: dict[str, Topology] = field(default_factory=dict)
+    _instanced: list[InstancedPart] = field(default_factory=list)
 
     def scene(self) -> PosableScene:
         """Return the scene, ready to be posed; not to be kept beyond the turn.
@@ -114,7 +139,7 @@ class Lent:
         InputError
         """
         scene = self.scene()
-        return scene, scene.pose(scene.rest)
+        return scene, scene.pose()
 
     @property
     def cast(self) -> Cast:
@@ -131,8 +156,8 @@ class Lent:
         self._seen, self._since = seen, time.perf_counter()
         waited = max(self._since - self._gave, 0.0)
         self.turn_seconds = max(self.turn_seconds, min(SHARE * waited, LONGEST_SECONDS))
-        shown = (*cast.marks.values(), *cast.cameras)
-        lent = posable_scene(self.context, cast.played, shown, cast.motions, self.mm_per_unit, self._at_rest)
+        others, kept = (*cast.marks.values(), *cast.cameras, *cast.seen), (self._at_rest, self._instanced)
+        lent = posable_scene(self.context, cast.played, others, cast.motions, self.mm_per_unit, *kept)
         self._scene = self._open.enter_context(lent)
 
     def give_back(self) -> None:

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,7 +21,7 @@ LINEAR_MM = 0.01
 """Largest distance of a sampled pose from the straight line between its neighbours, mm."""
 STILL_MM = 0.001
 """A part that moves less than this everywhere rides the base."""
-LEVELS = (2, 3, 5, 9, 17)
+LEVELS = (2, 3, 5, 9, 17, 33, 65)
 """Numbers of evenly spaced key frames to choose from."""
 
 PosedAt = Callable[[float], Mapping[str, FloatArray]]
@@ -65,29 +65,40 @@ def keyed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
     return {name: motion for name, motion in motions.items() if motion.keys}
 
 
-def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
-    """Return the motions with only those keys that are in ``keys``; motions left with none are dropped."""
-    have = set(keys)
-    kept = {
-        name: MotionBrief({key: ends for key, ends in motion.keys.items() if key in have})
-        for name, motion in motions.items()
-    }
-    return {name: motion for name, motion in kept.items() if motion.keys}
-
-
-def require_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> None:
-    """Raise when a motion names a key that nothing has.
+def posed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
+    """Return the motions that Blender poses, of shape keys or a rig: those stored with the scene, the brief's first.
 
     Raises
     ------
-    MissingKey
-        Naming the first one and all that were found.
+    BadStoredValue
+    """
+    motions = {**stored_motions(scene), **brief.motions}
+    return {name: motion for name, motion in motions.items() if motion.keys or motion.is_of_rig()}
+
+
+def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
+    """Return the motions with only those keys that are in ``keys``; of shape keys' motions one left with none goes."""
+    have = set(keys)
+    kept = {
+        name: replace(motion, keys={key: ends for key, ends in motion.keys.items() if key in have})
+        for name, motion in motions.items()
+    }
+    return {name: motion for name, motion in kept.items() if motion.keys or motion.is_of_rig()}
+
+
+def missing_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> dict[str, InputError]:
+    """Return the motions that name a key that nothing has, and what to say of each: the first such key, and all found.
+
+    Parameters
+    ----------
+    motions
+        Those that were asked for.
+    available
+        Names of the shape keys that there are.
     """
     have = sorted(available)
-    for name, motion in motions.items():
-        for key in motion.keys:
-            if key not in have:
-                raise MissingKey(name, key, have)
+    lost = {name: [key for key in motion.keys if key not in have] for name, motion in motions.items()}
+    return {name: MissingKey(name, keys[0], have) for name, keys in lost.items() if keys}
 
 
 def rest_values(motions: Mapping[str, MotionBrief]) -> dict[str, float]:
@@ -113,7 +124,7 @@ class Sampled:
 
 
 def sampled_motion(name: str, posed_at: PosedAt) -> Sampled:
-    """Return the key frames of one motion: two where vertices move straight, up to 17 where they do not.
+    """Return the key frames of one motion: two where vertices move straight, up to 65 where they do not.
 
     Parameters
     ----------

@@ -13,11 +13,9 @@ from .base_file import base_path, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
 from .locking import base_at_rest
-from .motions import keyed_motions, require_keys
 from .opening import files_to_open, open_blend
-from .posing import key_names
 from .roles import the_base
-from .scene_reading import SceneRead, scene_in_turns
+from .scene_reading import SceneRead, scene_in_turns, with_lost_motions
 from .stated_base import on_stated_base
 from .units import mm_per_unit
 
@@ -63,10 +61,9 @@ def snapshot_in_turns(
     brief = brief or Brief()
     scene = context.scene
     stem = Path(blender().data.filepath).stem
-    require_keys(keyed_motions(scene, brief), key_names(scene.objects))
     name, scale = name or stem or scene.name, mm_per_unit(scene)
     read = yield from scene_in_turns(context, brief, name, scale, turn_seconds=turn_seconds, moving=moving)
-    return read.snapshot
+    return with_lost_motions(read)
 
 
 def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
@@ -93,8 +90,7 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
         read = read_design(path, brief)
         if not read.snapshot.with_role(Role.BASE):
             read = on_stated_base(read, path, brief)
-    require_keys(read.motions, read.keys)
-    return replace(brief.with_landmarks(read.snapshot), source=str(path))
+    return replace(brief.with_landmarks(with_lost_motions(read)), source=str(path))
 
 
 def on_base(design: Snapshot, path: Path, brief: Brief) -> Snapshot:

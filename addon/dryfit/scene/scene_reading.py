@@ -2,33 +2,37 @@
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from ..model.arrays import FloatArray
 from ..model.brief import Brief, MotionBrief
+from ..model.errors import InputError
 from ..model.progress import Job, Progress, drain
 from ..model.snapshot import Lock, Part, Role, Snapshot
 from .blender import BlenderContext, BlenderObject
 from .cameras import camera_notes, placed_cameras
+from .errors import NothingMoves
 from .exceptions import stored_exceptions
 from .landmarks import landmark_errors, landmark_notes, landmark_points
 from .lending import Lent, cast_of
 from .locking import stored_lock
-from .motions import LINEAR_MM, Sampled, sampling
+from .motions import LINEAR_MM, Sampled, missing_keys, sampling
 from .own_figures import stored_own_figures
 from .roles import Played, role_notes
+from .shown import shown
 from .staging import hiding_notes
 from .units import unit_notes
 
 
 @dataclass(frozen=True)
 class SceneRead:
-    """A snapshot of one scene, which keys that scene has, and the motions that were asked of it."""
+    """A snapshot of one scene, which keys that scene has, the motions that were asked of it, and why a rig has none."""
 
     snapshot: Snapshot
     keys: tuple[str, ...]
     motions: Mapping[str, MotionBrief]
+    faults: Mapping[str, InputError] = field(default_factory=dict)
 
     def noting(self, *notes: str) -> "SceneRead":
         """Return the same with more to tell the user."""
@@ -87,6 +91,9 @@ def scene_in_turns(
     lent = Lent(context, brief, mm_per_unit, turn_seconds)
     snapshot, sampled, notes = yield from lent.in_turns(_reading(lent, name, moving))
     cast = cast_of(context, brief)
+    here = cast.motions
+    still = [each.motion.name for each in sampled if here[each.motion.name].is_of_rig() and not each.motion.frames_mm]
+    sampled = [each for each in sampled if each.motion.name not in still]
     snapshot = replace(
         brief.with_landmarks(snapshot),
         motions={each.motion.name: each.motion for each in sampled},
@@ -95,7 +102,17 @@ def scene_in_turns(
         own=stored_own_figures(context.scene),
     )
     notes = (*scene_notes(context, cast.objects, cast.played, brief), *notes, *motion_notes(sampled))
-    return SceneRead(snapshot, cast.keys, cast.asked).noting(*notes, *camera_notes(snapshot.cameras, brief))
+    faults = {**cast.faults, **{name: NothingMoves(name) for name in still}}
+    return SceneRead(snapshot, cast.keys, cast.asked, faults).noting(*notes, *camera_notes(snapshot.cameras, brief))
+
+
+def with_lost_motions(read: SceneRead) -> Snapshot:
+    """Return the snapshot with the motions that were asked for and are nowhere to be had, and why."""
+    faults = {name: fault for name, fault in read.faults.items() if name not in read.snapshot.motions}
+    lost = {**faults, **missing_keys(read.motions, read.keys)}
+    motions = {name: motion for name, motion in read.snapshot.motions.items() if name not in lost}
+    words = {name: str(fault) for name, fault in lost.items()}
+    return replace(read.snapshot, motions=motions, lost_motions=words)
 
 
 def _reading(lent: Lent, name: str, moving: bool) -> Job[tuple[Snapshot, list[Sampled], tuple[str, ...]]]:
@@ -108,9 +125,12 @@ def _reading(lent: Lent, name: str, moving: bool) -> Job[tuple[Snapshot, list[Sa
         yield Progress(place + 1, count, parts[-1].name)
     posable, depsgraph = lent.at_rest()
     cast, scale = lent.cast, lent.mm_per_unit
+    beside = shown(cast.seen, cast.played, lent.brief, depsgraph, scale)
+    posable.instanced.extend(beside.instanced)
     snapshot = Snapshot(
         name,
-        parts=tuple(parts),
+        parts=posable.visible(parts, depsgraph),
+        unmeasured=beside.unmeasured,
         landmarks=landmark_points(cast.marks, depsgraph, scale),
         proposed=landmark_errors(cast.marks),
         cameras=placed_cameras(cast.cameras, depsgraph, scale),
