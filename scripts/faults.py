@@ -6,16 +6,16 @@ Each trial copies the design into an empty folder and starts one of the commands
 
 - ``interrupts``: Ctrl-C after a random part of the time that the command takes;
 - ``kills``: it is killed then;
-- ``full``: the disk has room for a random part of what it writes (a small disk in memory where one may be mounted, else a
-  limit on the size of files);
+- ``full``: the disk has room for a random part of what it writes (a small disk in memory where one may be mounted,
+  else a limit on the size of files);
 - ``readonly``: nothing can be written there (needs a disk that may be mounted);
 - ``twice``: the same command runs beside it, begun a random moment later;
 - ``swapped``: the design is replaced by a later one, or by half of one, or written over, at a random moment.
 
-Then it must hold: the exit code is 130 after Ctrl-C, 2 with one sentence where it could not be done, or that of a command
-that was done; no traceback; the design is what it was, whole; what was written is whole; a later design is never lost; and
-the same command, run again with nothing in its way, ends as if nothing had been, with no part of a file left over. The last
-line counts trials and what went wrong; the exit code is 1 when anything did.
+Then it must hold: the exit code is 130 after Ctrl-C, 2 with one sentence where it could not be done, or that of a
+command that was done; no traceback; the design is what it was, whole; what was written is whole; a later design is
+never lost; and the same command, run again with nothing in its way, ends as if nothing had been, with no part of a file
+left over. The last line counts trials and what went wrong; the exit code is 1 when anything did.
 
 ``DESIGN`` is a .blend (then ``lock`` and ``passes`` take part, which need Blender's module) or an .npz.
 """
@@ -154,7 +154,8 @@ def _later(design: Path, folder: Path) -> Path:
             stream.write(EDITED.encode())
         return later
     edit = (
-        f"import bpy; bpy.ops.wm.open_mainfile(filepath={str(design)!r}); bpy.data.texts.new({EDITED!r}).write({EDITED!r});"
+        f"import bpy; bpy.ops.wm.open_mainfile(filepath={str(design)!r});"
+        f"bpy.data.texts.new({EDITED!r}).write({EDITED!r});"
         f"bpy.ops.wm.save_as_mainfile(filepath={str(later)!r}, copy=True, compress=False)"
     )
     subprocess.run([sys.executable, "-c", edit], check=True, capture_output=True)
@@ -163,7 +164,7 @@ def _later(design: Path, folder: Path) -> Path:
 
 @contextmanager
 def _ready(trial: Trial) -> Iterator[tuple[Path, dict[str, str]]]:
-    """Yield a copy of the design in a folder of its own, and surroundings whose temporary files are beside that folder."""
+    """Yield a copy of the design in a folder of its own, and surroundings that have temporary files beside it."""
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "show"
         place.mkdir()
@@ -286,7 +287,7 @@ def may_mount() -> bool:
 
 @contextmanager
 def _disk(place: Path, room: int) -> Iterator[bool]:
-    """Put a small disk in memory in the place of a folder, with what is in it and some room; yield whether one may be."""
+    """Put a small disk in memory in the place of a folder, with what is in it; yield whether one may be mounted."""
     used = sum(-(-path.stat().st_size // PAGE) * PAGE for path in place.iterdir())
     with tempfile.TemporaryDirectory() as aside:
         shutil.copytree(place, Path(aside) / "kept")

@@ -4,9 +4,9 @@
 
 Hypothesis draws the cases; what is asked of each stands with the kind (``fuzz_meshes``, ``fuzz_files``,
 ``fuzz_designs``): no crash and no fault in a check; every complaint one clear line; no figure that is empty, unknown or
-beyond its limit under *pass* in any surface; signs and distances as solid angles and brute force have them. The same COUNT
-and SEED give the same cases. What is wrong is printed with the case as Python reads it, so that it can be pasted into a
-test. The last line counts; the exit code is 1 when anything was wrong. The tests run a few hundred
+beyond its limit under *pass* in any surface; signs and distances as solid angles and brute force have them. The same
+COUNT and SEED give the same cases. What is wrong is printed with the case as Python reads it, so that it can be pasted
+into a test. The last line counts; the exit code is 1 when anything was wrong. The tests run a few hundred
 (``tests/test_fuzz.py``), a night runs a million.
 """
 

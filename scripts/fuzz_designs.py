@@ -15,12 +15,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from family import members
-from fuzz_words import Wrong, bad_sentence, crashed
 from hypothesis import strategies as st
-from mouth_shapes import box
-from printed_figures import beyond_in_json, excused, page_of_pass, printed, text_of_pass, wrong
-from shapes import icosphere
 
 import dryfit
 from dryfit.checks.registry import CHECKS
@@ -32,6 +27,11 @@ from dryfit.model.limits import Limits
 from dryfit.model.report import Report
 from dryfit.model.snapshot import Lock, Motion, Part, Role, Snapshot
 from dryfit.report.schema import validate
+from family import members
+from fuzz_words import Wrong, bad_sentence, crashed
+from mouth_shapes import box
+from printed_figures import beyond_in_json, excused, page_of_pass, printed, text_of_pass, wrong
+from shapes import icosphere
 
 SIZE = np.array([75.0, 110.0, 95.0])
 """Half axes of the head, mm: left +x, up +y, front +z."""
@@ -40,15 +40,16 @@ TOWARDS = {
     "vertex_top": (0, 1, 0), "opisthocranion": (0, 0.2, -1), "subnasale": (0, -0.15, 1), "pronasale": (0, -0.05, 1),
     "cheilion_left": (0.33, -0.36, 0.85), "cheilion_right": (-0.33, -0.36, 0.85), "labiale_superius": (0, -0.31, 0.95),
     "labiale_inferius": (0, -0.42, 0.9), "stomion_superius": (0, -0.36, 0.93), "stomion_inferius": (0, -0.365, 0.93),
-    "endocanthion_left": (0.2, 0.22, 0.93), "endocanthion_right": (-0.2, 0.22, 0.93), "exocanthion_left": (0.6, 0.22, 0.76),
-    "exocanthion_right": (-0.6, 0.22, 0.76), "pupil_left": (0.4, 0.22, 0.87), "pupil_right": (-0.4, 0.22, 0.87),
+    "endocanthion_left": (0.2, 0.22, 0.93), "endocanthion_right": (-0.2, 0.22, 0.93),
+    "exocanthion_left": (0.6, 0.22, 0.76), "exocanthion_right": (-0.6, 0.22, 0.76),
+    "pupil_left": (0.4, 0.22, 0.87), "pupil_right": (-0.4, 0.22, 0.87),
     "alare_left": (0.22, -0.12, 0.95), "alare_right": (-0.22, -0.12, 0.95),
 }  # fmt: skip
 PIECES = ("cap", "film", "copy", "sunk", "floating", "box", "triangle", "plates", "closed cap", "none")
 MATERIALS = ("silicone", "foam_latex", "gelatin", "bronze", "", "unobtainium")
 DAMAGES = (
-    *[""] * 12, "nan", "wrong index", "duplicate faces", "turned", "some turned", "holes", "slivers", "unwelded", "in metres",
-    "far", "flat", "loose points", "same name",
+    *[""] * 12, "nan", "wrong index", "duplicate faces", "turned", "some turned", "holes", "slivers", "unwelded",
+    "in metres", "far", "flat", "loose points", "same name",
 )  # fmt: skip
 MARKS = (
     *[""] * 6,
@@ -83,7 +84,7 @@ EXTRAS = ("none", "teeth", "eyes", "both", "wild teeth", "eyes on one place", "h
 class DesignCase:
     """What a design is made of, in words, and a seed for what is left to chance.
 
-    ``person`` is a whole head of the family of heads, on which every check can pass; else a ball with a nose, which is quick.
+    ``person`` is a head of the family of heads, on which every check can pass; else a ball with a nose, which is quick.
     ``limits`` are shares of the way from each limit's least value to its most, by its number.
     """
 
@@ -193,7 +194,7 @@ def _ruled_out(case: DesignCase, report: Report) -> Iterator[Wrong]:
 
 
 def _said_silent(report: Report, page: bool) -> Iterator[Wrong]:
-    """Yield figures that JSON, the text or the page print under *pass* though they are beyond their limits or unknown."""
+    """Yield figures that JSON, text or page print under *pass* though they are beyond their limits or unknown."""
     said = json.loads(report.to_json(), parse_constant=_no_number)
     validate(said)
     if excused(report):
@@ -315,7 +316,8 @@ def _marks(how: str, marks: dict[str, np.ndarray], chance: np.random.Generator) 
         return {name: marks.get(name.replace("left", "right"), point) if "left" in name
                 else marks.get(name.replace("right", "left"), point) for name, point in marks.items()}  # fmt: skip
     change = {
-        "at origin": lambda point: 0.0 * point, "all one": lambda _: marks["sellion"], "ten times": lambda point: 10.0 * point,
+        "at origin": lambda point: 0.0 * point, "all one": lambda _: marks["sellion"],
+        "ten times": lambda point: 10.0 * point,
         "in metres": lambda point: 0.001 * point, "jittered": lambda point: point + chance.normal(size=3) * 20.0,
         "far": lambda point: point + 1e5, "nan": lambda point: point if chance.random() < 0.9 else np.full(3, np.nan),
     }.get(how)  # fmt: skip

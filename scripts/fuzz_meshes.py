@@ -10,11 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from fuzz_words import Wrong, crashed
 from hypothesis import strategies as st
 
 from dryfit.geometry import Surface
 from dryfit.geometry.errors import GeometryError
+from fuzz_words import Wrong, crashed
 
 POINTS = 40
 NEAR_SHARE = 1e-6

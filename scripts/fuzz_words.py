@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Wrong:
-    """One thing that is wrong: ``crash``, ``silent pass``, ``wrong sign``, ``wrong distance``, ``bad word`` or ``slow``."""
+    """One thing that is wrong; its kind is ``crash``, ``silent pass``, ``wrong sign`` or another word."""
 
     kind: str
     words: str

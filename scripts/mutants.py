@@ -1,40 +1,44 @@
 """Change the code at random places, one at a time, and see whether the quick loop of the tests notices.
 
-    python scripts/mutants.py COUNT SEED [--deciding] [--only TEXT] [--whole]
+    python scripts/mutants.py COUNT SEED [--deciding] [--only PATTERN] [--near] [--whole]
 
 A mutant is one comparison turned round, one sign of arithmetic or one number changed, in the folders ``geometry``,
-``performer`` and ``checks``. The change is made in memory while the module is imported: no file is touched. First the
-quick loop is run once to learn which tests enter which function (kept in ``--map``, for the next run); then every mutant is
-given to the tests that enter its function, those of its own module first, and after these to the rest of their files. ``--deciding``
-takes only comparisons that can decide about a status or a severity, all of them where COUNT is 0; ``--whole`` asks the slow
-tests as well. What survives is printed, and held against ``mutant_survivors.toml`` beside this, which says why each that is known may. The
-last line counts; the exit code is 1 where one survived that is not known.
+``performer`` and ``checks``; the change is made in memory, no file is touched. First the quick loop is run once to
+learn which tests enter which function (kept in ``--map``, for the next run). Then the tests are collected once, and
+every mutant is given, in a process of its own, to those that enter its function, those of its own module first, then
+to the rest of their files, last to the family of heads (``--near`` leaves that out). ``--deciding`` takes only
+comparisons that can decide about a status or a severity, all of them where COUNT is 0; ``--whole`` asks the slow tests
+as well. What survives is printed and held against ``mutant_survivors.toml`` beside this, which says why each that is
+known may. The last line counts; the exit code is 1 where one survived that is not known.
 
-Own tool, and why: mutmut changes the bodies of functions only (the limits and tables of this project stand outside them),
-takes no seed, and copies the tree; cosmic-ray gives every mutant the same test command, minutes each. Both would be two more
-dependencies for what ``ast`` and an import hook do in one file.
+An own tool, and why: mutmut 3 chooses tests by function as this does, but leaves alone what stands outside functions
+(limits, tables), takes no seed, and rewrites a copy of the tree; cosmic-ray gives every mutant one and the same test
+command, minutes each. Neither knows which comparisons decide, and both are more to install than ``ast`` and a fork are
+to read.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import gc
 import importlib.abc
 import importlib.machinery
 import importlib.util
 import json
 import os
 import random
+import re
 import signal
 import sys
 import tempfile
 import time
 import tomllib
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from types import CodeType, FrameType, ModuleType
+from types import CodeType, FrameType, FunctionType, ModuleType
 from typing import Any
 
 import numpy as np  # noqa: F401  the processes that test mutants take over what is imported here
@@ -57,6 +61,7 @@ SWAPPED: Mapping[type[ast.operator], type[ast.operator]] = {
 COSTLY = "tests/family"
 """Tests that share heads which take long to make: asked last."""
 LONGEST_S = 60
+ALONE = "--alone"
 CAUGHT, SURVIVED, NO_TEST = "caught", "survived", "no test"
 
 
@@ -275,35 +280,34 @@ def _record(kept: Path, marks: str) -> None:
     os._exit(int(code))
 
 
-def verdict(mutant: Mutant, known: Known, budget_s: float, near: bool) -> str:
+def verdict(mutant: Mutant, known: Known, budget_s: float, near: bool, items: Mapping[str, pytest.Item]) -> str:
     """Return what became of a mutant."""
     entering = known.tests_of(mutant)
-    if not entering:
-        return NO_TEST
     costly = [name for name in entering if name.startswith(COSTLY)]
-    cheap = [name for name in entering if not name.startswith(COSTLY)]
+    new = [name for name in items if name not in known.seconds]
+    cheap = [*new, *(name for name in entering if not name.startswith(COSTLY))]
     for names in (cheap, known.beside(cheap), [] if near else costly):
         chosen = _within(names, known, budget_s)
-        if chosen and _notice(mutant, chosen, sum(known.seconds[name] for name in chosen)):
+        if chosen and _notice(mutant, chosen, sum(known.seconds.get(name, 0.0) for name in chosen), items):
             return CAUGHT
-    return SURVIVED
+    return SURVIVED if entering else NO_TEST
 
 
 def _within(names: Sequence[str], known: Known, budget_s: float) -> list[str]:
     chosen, spent = [], 0.0
     for name in names:
-        spent += known.seconds[name]
+        spent += known.seconds.get(name, 0.0)
         if chosen and spent > budget_s:
             break
         chosen.append(name)
     return chosen
 
 
-def _notice(mutant: Mutant, names: Sequence[str], usual_s: float) -> bool:
+def _notice(mutant: Mutant, names: Sequence[str], usual_s: float, items: Mapping[str, pytest.Item]) -> bool:
     """Tell whether tests fail, stop or hang under a mutant: in a process of their own, which leaves nothing behind."""
     process = os.fork()
     if not process:
-        _test(mutant, names)
+        _test(mutant, [items[name] for name in names if name in items])
     latest = time.monotonic() + LONGEST_S + 3.0 * usual_s
     while time.monotonic() < latest:
         done, status = os.waitpid(process, os.WNOHANG)
@@ -315,27 +319,79 @@ def _notice(mutant: Mutant, names: Sequence[str], usual_s: float) -> bool:
     return True
 
 
-def _test(mutant: Mutant, names: Sequence[str]) -> None:
-    """Run tests under a mutant and leave with 0 where they all pass."""
+def _test(mutant: Mutant, items: Sequence[pytest.Item]) -> None:
+    """Run collected tests under a mutant and leave, with 0 where they all pass."""
     code = 1
     try:
+        os.setpgid(0, 0)
         quiet = os.open(os.devnull, os.O_WRONLY)
         os.dup2(quiet, 1)
         os.dup2(quiet, 2)
-        with tempfile.TemporaryDirectory() as place:
-            os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = place
-            sys.meta_path.insert(0, Changed(mutant))
-            options = ["-x", "-q", "-p", "no:cacheprovider", "--basetemp", f"{place}/pytest"]
-            code = int(pytest.main([*options, *names]))
+        if not mutant.function:
+            names = [item.nodeid for item in items]
+            os.execv(sys.executable, [sys.executable, __file__, ALONE, json.dumps([asdict(mutant), names])])
+        put_in(mutant)
+        for item, following in zip(items, [*items[1:], None], strict=True):
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+        code = 0
     finally:
         os._exit(code)
+
+
+def put_in(mutant: Mutant) -> None:
+    """Give every function of a mutant's module that is alive the code that it has in the mutant."""
+    path, new = str(PACKAGE / mutant.path), {}
+    waiting = [changed_code(mutant)]
+    while waiting:
+        code = waiting.pop()
+        new[code.co_qualname, code.co_firstlineno] = code
+        waiting += [each for each in code.co_consts if isinstance(each, CodeType)]
+    for each in gc.get_objects():
+        if isinstance(each, FunctionType) and each.__code__.co_filename == path:
+            each.__code__ = new[each.__code__.co_qualname, each.__code__.co_firstlineno]
+
+
+def alone(words: str) -> int:
+    """Run tests in a new process, with a mutant in what a module does while it is imported; return 0 where all pass."""
+    stated, names = json.loads(words)
+    mutant = Mutant(**stated | {"place": tuple(stated["place"])})
+    sys.path.insert(0, str(PACKAGE.parent))
+    sys.meta_path.insert(0, Changed(mutant))
+    return int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", *names]))
+
+
+class Loop:
+    """A pytest plugin: in the place of running what was collected once, tries every mutant on its part of it."""
+
+    def __init__(self, mutants: Sequence[Mutant], known: Known, budget_s: float, near: bool) -> None:
+        self.fates: list[tuple[Mutant, str]] = []
+        self._mutants, self._known, self._budget_s, self._near = mutants, known, budget_s, near
+        self._parent = os.getpid()
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Try the mutants."""
+        items = {item.nodeid: item for item in session.items}
+        why = reasons()
+        for number, mutant in enumerate(self._mutants, 1):
+            print(f"\r{number}/{len(self._mutants)} ", end="", file=sys.__stderr__, flush=True)
+            fate = verdict(mutant, self._known, self._budget_s, self._near, items)
+            self.fates.append((mutant, fate))
+            if fate != CAUGHT:
+                words = why.get(mutant.name, "new")
+                print(f"{fate}: line {mutant.line}: {mutant.name}  [{words}]", file=sys.__stderr__, flush=True)
+        return True
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Leave at the first test that notices."""
+        if report.failed and os.getpid() != self._parent:
+            os._exit(1)
 
 
 def chosen(count: int, seed: int, deciding: bool, only: str) -> list[Mutant]:
     """Return the mutants to try: COUNT of them at random, all where it is 0."""
     files = sorted(path for folder in FOLDERS for path in (PACKAGE / folder).rglob("*.py"))
     every = [mutant for path in files for mutant in mutants_of(path)]
-    wanted = [each for each in every if (each.deciding or not deciding) and only in each.name]
+    wanted = [each for each in every if (each.deciding or not deciding) and re.search(only, each.name)]
     return random.Random(seed).sample(wanted, min(count, len(wanted))) if count else wanted
 
 
@@ -350,7 +406,7 @@ def main() -> int:
     parser.add_argument("count", type=int)
     parser.add_argument("seed", type=int)
     parser.add_argument("--deciding", action="store_true", help="only comparisons that can decide about a status")
-    parser.add_argument("--only", default="", help="only mutants with this in their name")
+    parser.add_argument("--only", default="", help="only mutants whose name this regular expression is found in")
     parser.add_argument("--whole", action="store_true", help="ask the slow tests as well")
     parser.add_argument("--near", action="store_true", help="do not ask the family of heads, which takes longest")
     parser.add_argument("--budget", type=float, default=20.0, metavar="S", help="longest a mutant's tests may take")
@@ -361,19 +417,19 @@ def main() -> int:
     marks = "not blender" if asked.whole else "not slow and not blender"
     kept = asked.map or Path(tempfile.mkdtemp()) / "tests.json"
     known, why = known_tests(kept, marks), reasons()
-    counts = dict.fromkeys((CAUGHT, SURVIVED, NO_TEST), 0)
-    new = 0
-    for mutant in chosen(asked.count, asked.seed, asked.deciding, asked.only):
-        fate = verdict(mutant, known, asked.budget, asked.near)
-        counts[fate] += 1
-        print(f"\r{sum(counts.values())}", end="", file=sys.stderr, flush=True)
-        if fate != CAUGHT:
-            new += mutant.name not in why
-            print(f"{fate}: line {mutant.line}: {mutant.name}  [{why.get(mutant.name, 'new')}]", flush=True)
-    print(f"{sum(counts.values())} mutants, {counts[CAUGHT]} caught, {counts[SURVIVED]} survived, "
-          f"{counts[NO_TEST]} that no test enters, {new} of these not known (seed {asked.seed})")  # fmt: skip
+    mutants = chosen(asked.count, asked.seed, asked.deciding, asked.only)
+    loop = Loop(mutants, known, asked.budget, asked.near)
+    folders = [f"tests/{folder}" for folder in TESTS if not (asked.near and COSTLY.endswith(folder))]
+    with tempfile.TemporaryDirectory() as place:
+        os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = place
+        options = ["-q", "-m", marks, "-p", "no:cacheprovider", "-s", "--basetemp", f"{place}/pytest"]
+        pytest.main([*options, *folders], plugins=[loop])
+    fates = Counter(fate for _, fate in loop.fates)
+    new = sum(fate != CAUGHT and mutant.name not in why for mutant, fate in loop.fates)
+    print(f"{len(loop.fates)} mutants, {fates[CAUGHT]} caught, {fates[SURVIVED]} survived, "
+          f"{fates[NO_TEST]} that no test enters, {new} of these not known (seed {asked.seed})")  # fmt: skip
     return 1 if new else 0
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(alone(sys.argv[2]) if sys.argv[1:2] == [ALONE] else main())

@@ -152,3 +152,22 @@ def test_small_large_and_parked_pieces_are_left_to_the_checks(size_mm, place):
     vertices, faces = icosphere(2)
     snapshot = worn((vertices, faces), (vertices * (size_mm / 200.0) + place, faces))
     assert admit(snapshot) is snapshot
+
+
+@pytest.mark.parametrize(
+    ("field", "values"),
+    [("vertices_mm", np.zeros((3, 4))), ("vertices_mm", np.array([["a", "b", "c"]])), ("vertices_mm", np.zeros((4, 3), complex)),
+     ("faces", np.array([[0.0, 1.0, 1.5]])), ("faces", np.array([[0.0, 1.0, np.nan]])), ("faces", np.array([[0, 1, 1e300]])),
+     ("faces", np.zeros((3, 2), int)), ("faces", np.array([[0, 1, 2, 3]]))],
+)  # fmt: skip
+def test_arrays_of_another_kind_or_shape_are_never_read_as_something_else(field, values):
+    """A table on its side, or corners that are no whole numbers, would else be another mesh without a word."""
+    stated = {"vertices_mm": np.zeros((4, 3)), "faces": np.array([[0, 1, 2]])}
+    with pytest.raises(ValueError, match=r"needed|must be"):
+        Part("Piece", "appliance", **(stated | {field: values}))
+
+
+def test_numbers_one_after_the_other_and_whole_floats_are_read():
+    part = Part("Piece", "appliance", np.arange(9.0), np.array([0.0, 1.0, 2.0]))
+    assert part.vertices_mm.shape == (3, 3) and part.faces.dtype == np.int64
+    assert part.faces.tolist() == [[0, 1, 2]]
