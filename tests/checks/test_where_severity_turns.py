@@ -22,7 +22,7 @@ from dryfit.checks.deciding import deciding_figure, of_finding
 from dryfit.checks.eyes import blink, sightline
 from dryfit.checks.eyes.clearance import EyeClearance
 from dryfit.checks.eyes.lid_contact import LidMeeting
-from dryfit.checks.fit import overlaps, tearing
+from dryfit.checks.fit import edge, overlaps, strain, tearing
 from dryfit.geometry.level_patches import LevelPatch
 from dryfit.geometry.solids import Bulk
 from dryfit.geometry.undercuts import Undercut
@@ -494,3 +494,134 @@ def test_the_worst_finding_that_counts_decides_whatever_stands_first():
     assert deciding_figure({"status": "fail", "findings": entries, "measures": {}}).finding == "bad"
     assert deciding_figure({"status": "review", "findings": entries[:-1], "measures": {}}).finding == "look"
     assert deciding_figure({"status": "not_checked", "findings": entries, "measures": {}}) is None
+
+
+def hiding(share):
+    """What an eye sees past one piece that hides a share of the bare field."""
+    hidden = np.arange(1000) < round(1000 * share)
+    sight = SimpleNamespace(
+        bare=np.ones(1000, bool), worn=~hidden, blocker=np.where(hidden, 0, -1), at_mm=np.zeros((1000, 3)),
+        face=np.where(hidden, 0, -1),
+    )  # fmt: skip
+    outlook = SimpleNamespace(worn=[SimpleNamespace(part=PIECE, face_ids=np.array([0]))])
+    return replace(view(), sphere=sight), outlook
+
+
+@pytest.mark.parametrize(("step", "count"), [(0.002, 1), (-0.002, 0)])
+def test_what_hides_a_little_is_told_from_two_percent_on(step, count):
+    found = [*sightline._hiders(*hiding(sightline.ENTRY_SHARE + step), FITTING)]
+    assert [str(each.severity) for each in found] == ["info"] * count
+    assert all(each.object == PIECE.name and not each.fix for each in found)
+
+
+def test_what_hides_too_much_is_named_with_what_would_mend_it():
+    one, outlook = hiding(1.0 - LIMITS.sight_eye_fraction + 0.01)
+    (found,) = sightline._fraction(one, outlook, FITTING, LIMITS)
+    assert found.severity == "review" and found.fix.startswith("cut back or lower Piece")
+
+
+STEPS = 40
+
+
+def rimmed(cast_mm=0.0, blend_mm=np.nan, span=STEPS):
+    """A rim of one-millimetre steps round a loop; ``span`` of them are so thick, and their blend so wide."""
+    around = np.arange(STEPS)
+    on = around < span
+    samples = SimpleNamespace(
+        edge=np.stack([around, (around + 1) % STEPS], axis=1), lengths_mm=np.ones(STEPS), points_mm=np.zeros((STEPS, 3)),
+        chain=np.zeros(STEPS, np.int64), closed=np.ones(1, bool),
+    )  # fmt: skip
+    whole = np.ones(STEPS)
+    places = SimpleNamespace(
+        fail_mm=0.3 * whole, review_mm=0.15 * whole, least_mm=0.05, why=np.zeros(STEPS, np.int64), kind=np.zeros(STEPS)
+    )
+    thick = np.where(on, cast_mm, 0.0)
+    rims = SimpleNamespace(region=lambda samples, run, regions: "brow")
+    return SimpleNamespace(
+        part=PIECE, samples=samples, rims=rims, places=places, thickness_mm=thick, cast_mm=thick,
+        blend_mm=np.where(on, blend_mm, np.nan),
+    )  # fmt: skip
+
+
+SPAN = int(LIMITS.rim_span_mm)
+
+
+@pytest.mark.parametrize(
+    ("cast_mm", "span", "word"),
+    [(0.3, STEPS, []), (0.3 + LITTLE, STEPS, [("fail", 0.3)]), (0.3 + LITTLE, SPAN, [("fail", 0.3)]),
+     (0.3 + LITTLE, SPAN - 1, [("info", 0.3)])],
+)  # fmt: skip
+def test_how_thick_a_rim_is_and_over_how_long(cast_mm, span, word):
+    assert said(edge._thick_spans(rimmed(cast_mm, span=span), FITTING, LIMITS)) == word
+
+
+@pytest.mark.parametrize(
+    ("cast_mm", "span", "word"),
+    [(0.15, STEPS, []), (0.15 + LITTLE, STEPS, [("review", 0.15)]), (0.3, SPAN, [("review", 0.15)]),
+     (0.3 + LITTLE, STEPS, []), (0.2, SPAN - 1, [])],
+)  # fmt: skip
+def test_a_rim_that_may_read_is_to_be_looked_at(cast_mm, span, word):
+    assert said(edge._doubtful_rim(rimmed(cast_mm, span=span), FITTING, LIMITS)) == word
+
+
+STEP_MM, WIDE_MM = LIMITS.blend_step_mm, LIMITS.blend_width_mm
+STEP_SPAN = int(edge.STEP_SPAN_MM)
+
+
+@pytest.mark.parametrize(
+    ("cast_mm", "blend_mm", "span", "word"),
+    [(0.1, STEP_MM, STEPS, []), (0.1, STEP_MM - LITTLE, STEPS, [("fail", STEP_MM)]),
+     (0.3 + LITTLE, STEP_MM - LITTLE, STEPS, []), (0.1, STEP_MM - LITTLE, STEP_SPAN - 3, [])],
+)  # fmt: skip
+def test_a_rim_that_rises_at_once_is_a_step_where_it_is_thin(cast_mm, blend_mm, span, word):
+    """Where it is thick already, that is what stands against it."""
+    assert said(edge._steps(rimmed(cast_mm, blend_mm, span), FITTING, LIMITS)) == word
+
+
+@pytest.mark.parametrize(
+    ("blend_mm", "word"),
+    [(WIDE_MM, []), (WIDE_MM - LITTLE, [("review", WIDE_MM)]), (STEP_MM, [("review", WIDE_MM)]), (STEP_MM - LITTLE, []),
+     (np.nan, [])],
+)  # fmt: skip
+def test_a_blend_that_is_hard_to_hide(blend_mm, word):
+    assert said(edge._narrow_blend(rimmed(0.1, blend_mm), FITTING, LIMITS)) == word
+
+
+def test_places_too_small_to_judge_are_told_of_together_by_the_first_of_them():
+    thin = [patch(0.2, 50.0), patch(0.3, LARGE - LITTLE), patch(0.4, LARGE - LITTLE), patch(0.5, LARGE)]
+    piece = SimpleNamespace(
+        part=PIECE, skin=SimpleNamespace(outer_faces=PIECE.faces), face_ids=np.arange(len(PIECE.faces)), faces=PIECE.faces,
+        least_mm=1.0, safe_mm=2.0, thin_patches=lambda limits: thin,
+    )  # fmt: skip
+    found = [*thickness._thin(piece, FITTING, LIMITS)]
+    assert [(str(each.severity), each.value) for each in found] == [("fail", 0.2), ("fail", 0.5), ("info", 0.3)]
+    assert "2 places as small as this" in found[-1].message
+    (one,) = thickness._thin(SimpleNamespace(**{**vars(piece), "thin_patches": lambda _: thin[1:2]}), FITTING, LIMITS)
+    assert one.severity == "info" and "too small to judge" in one.message
+
+
+FOLDS_MM2, EDGE_MM = strain.NOTED_SHARE * LIMITS.buckle_area_mm2, strain.NOTED_SHARE * LIMITS.rim_motion_span_mm
+UNDER = LIMITS.rim_skin_shortening
+
+
+@pytest.mark.parametrize(
+    ("area_mm2", "edge_mm", "words"),
+    [(FOLDS_MM2, 0.0, ["folds by itself"]), (FOLDS_MM2 - LITTLE, 0.0, []), (LITTLE, EDGE_MM, ["folds by itself"]),
+     (LITTLE, EDGE_MM - LITTLE, []), (0.0, EDGE_MM, ["edge lie on skin"]), (0.0, EDGE_MM - LITTLE, [])],
+)  # fmt: skip
+def test_what_lies_on_skin_that_folds_by_itself_is_noted_from_a_size_on(area_mm2, edge_mm, words, monkeypatch):
+    own = np.array([[area_mm2 > 0.0]])
+    monkeypatch.setattr(strain, "_squeezed", lambda piece, creases, limits: (None, own))
+    rim = SimpleNamespace(
+        lengths_mm=np.array([edge_mm, 9.0]), points_mm=np.zeros((2, 3)), edge=np.zeros((2, 2), np.int64)
+    )
+    piece = SimpleNamespace(
+        part=PIECE, areas_mm2=np.array([area_mm2]), rim=rim, rim_shorter=np.array([[UNDER + LITTLE, UNDER]]),
+        smallest=np.array([[0.5]]), faces=PIECE.faces, poses=("a smile",), face_ids=np.array([0]),
+    )  # fmt: skip
+    found = [*strain._own_folds(piece, {}, FITTING, LIMITS)]
+    assert [str(each.severity) for each in found] == ["info"] * len(words)
+    assert all(word in each.message for word, each in zip(words, found, strict=True))
+    assert all(
+        (f"{edge_mm:.1f} mm of its edge" in each.message) == (edge_mm > 0.0 and area_mm2 > 0.0) for each in found
+    )

@@ -238,7 +238,5 @@ def _motion(number: int, entry: Mapping[str, Any], stored: Mapping[str, Any]) ->
     return Motion(
         name=_text(entry["name"]),
         frames_t=stored[f"motion{number}.t"],
-        frames_mm={
-            _text(name): stored[f"motion{number}.frames{place}"] for place, name in enumerate(entry["parts"])
-        },
+        frames_mm={_text(name): stored[f"motion{number}.frames{place}"] for place, name in enumerate(entry["parts"])},
     )
