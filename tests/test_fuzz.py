@@ -53,6 +53,7 @@ def test_brute_force_measures_to_faces_edges_and_corners():
     assert fuzz_meshes.nearest(corners, points) == pytest.approx([3, 4, 5, 2])
 
 
+@pytest.mark.slow
 def test_a_sound_person_is_measured_by_nearly_every_check():
     """Else all that fuzzing could find is a refusal."""
     case = fuzz_designs.DesignCase(
