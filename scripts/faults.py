@@ -113,18 +113,17 @@ def main() -> int:
         raise SystemExit("readonly needs a disk that may be mounted: run it as root, or in a container of your own.")
     usual = {command.name: _whole(command, asked.design) for command in commands}
     wrong, met = 0, Counter[str]()
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder, suppress(KeyboardInterrupt):  # Ctrl-C ends it with its count
         later = _later(asked.design, Path(folder))
         for number in range(asked.count):
             command = chance.choice(commands)
-            met[command.name] += 1
-            for words in BEFALLS[asked.how](
-                Trial(command, asked.design, later, usual[command.name], asked.how, chance)
-            ):
+            one = Trial(command, asked.design, later, usual[command.name], asked.how, chance)
+            for words in BEFALLS[asked.how](one):
                 wrong += 1
                 print(f"{number}: {command.name}: {words}", flush=True)
+            met[command.name] += 1
     each = ", ".join(f"{name} {count}" for name, count in met.items())
-    print(f"{asked.count} {asked.how} ({each}), {wrong} wrong (seed {asked.seed})")
+    print(f"{met.total()} {asked.how} ({each}), {wrong} wrong (seed {asked.seed})")
     return 1 if wrong else 0
 
 

@@ -18,6 +18,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +33,7 @@ import fuzz_files  # noqa: E402
 import fuzz_meshes  # noqa: E402
 from fuzz_words import Wrong  # noqa: E402
 
-CHUNK = 200
+CHUNK = 20
 """So many cases of a kind are drawn on one seed; then hypothesis begins anew, so that it never runs dry."""
 PAGE_EVERY = 10
 
@@ -60,10 +61,10 @@ def _design(case: fuzz_designs.DesignCase) -> Iterator[Wrong]:
     return fuzz_designs.wrong_design(case, page=case.seed % PAGE_EVERY == 0)
 
 
-def tried(kind: Kind, count: int, number: int) -> Iterator[tuple[Any, list[Wrong]]]:
-    """Yield ``count`` cases of a kind, each with what is wrong about it."""
+def tried(kind: Kind, count: int, number: int, latest: float = inf) -> Iterator[tuple[Any, list[Wrong]]]:
+    """Yield ``count`` cases of a kind, each with what is wrong about it; it ends soon after ``latest``."""
     done = 0
-    while done < count:
+    while done < count and time.monotonic() < latest:
         met = _chunk(kind, min(CHUNK, count - done), f"{number} {done}")
         yield from met
         done += len(met)
@@ -98,13 +99,11 @@ def main() -> int:
     latest = time.monotonic() + 3600.0 * asked.stop_after
     cases, found = Counter[str](), Counter[str]()
     for name, kind in chosen.items():
-        for case, wrong in tried(kind, round(asked.count * kind.share / whole), asked.seed):
+        for case, wrong in tried(kind, round(asked.count * kind.share / whole), asked.seed, latest):
             cases[name] += 1
             for each in wrong:
                 found[each.kind] += 1
                 print(f"{each.kind}: {each.words}\n    {case!r}", flush=True)
-            if time.monotonic() > latest:
-                break
     others = sum(found.values()) - found["crash"] - found["silent pass"]
     each_kind = ", ".join(f"{number} {name}" for name, number in cases.items())
     print(f"{cases.total()} cases ({each_kind}), {found['crash']} crashes, {found['silent pass']} silent passes, "

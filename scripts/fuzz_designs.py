@@ -424,7 +424,8 @@ def _lock(how: str, base: Part) -> Lock | None:
     if how == "word":
         return Lock("ab" * 32)
     try:
-        print_ = fingerprint(base.vertices_mm, base.faces)
+        with np.errstate(invalid="ignore"):
+            print_ = fingerprint(base.vertices_mm, base.faces)
     except (ValueError, dryfit.DryfitError):
         return None
     points = base.vertices_mm
