@@ -211,7 +211,7 @@ def test_a_limit_without_a_curve_is_no_plot():
     """An edge whose failing span has no two measured points leaves its limit alone."""
     limit = Curve((0.0, 9.0), (0.3, 0.3), "from the rim, mm", "thickness, mm")
     bare = Curve((0.0, 9.0), (float("nan"), float("nan")), "from the rim, mm", "thickness, mm")
-    span = "thickness_by_distance_failing_span"
+    span = "section_by_distance"
     stated = result("edge", status=Status.PASS, measures={}, curves={span: bare, f"{span}_limit": limit})
     assert list(draw_plots(stated, {}, check_named("edge"))) == []
 
