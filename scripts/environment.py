@@ -5,9 +5,11 @@ Only the standard library is used here: this runs before anything is installed.
 
 import hashlib
 import os
+import shutil
 import subprocess
 import sys
 import venv
+from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -41,7 +43,7 @@ def environment(name: str, requirements: list[str]) -> Path:
 def _make(folder: Path, python: Path, requirements: list[str]) -> None:
     say(f"making {folder.name} (once; a few minutes the first time)")
     try:
-        if not python.exists():
+        if not python.exists() or not is_version(str(python), this_version()):
             venv.create(folder, with_pip=True, clear=folder.exists())
     except (OSError, subprocess.CalledProcessError) as error:
         raise SetUpFailed(f"The environment {folder} could not be made: {error}") from error
@@ -65,6 +67,29 @@ def _wanted(requirements: list[str]) -> str:
         path.read_text() for path in sorted((ROOT / "addon/dryfit/geometry/kernel").glob("*.[ch]"))
     )
     return hashlib.sha256("\n".join([sys.version, *requirements, metadata]).encode()).hexdigest()
+
+
+def this_version() -> str:
+    """Return the version of this Python, ``3.11``."""
+    return f"{sys.version_info[0]}.{sys.version_info[1]}"
+
+
+def pythons(version: str) -> Iterator[str]:
+    """Find interpreters of one Python version: this one, those on the path, those that pyenv keeps."""
+    candidates = [sys.executable, shutil.which(f"python{version}") or ""]
+    kept = Path(os.environ.get("PYENV_ROOT", Path.home() / ".pyenv")) / "versions"
+    candidates += [str(path / "bin" / "python") for path in sorted(kept.glob(f"{version}.*"))]
+    return (python for python in candidates if python and is_version(python, version))
+
+
+def is_version(python: str, version: str) -> bool:
+    """Tell whether an interpreter starts and is of that version."""
+    code = "import sys; print('%d.%d' % sys.version_info[:2])"
+    try:
+        done = subprocess.run([python, "-c", code], capture_output=True, text=True, check=False)
+    except OSError:
+        return False
+    return done.stdout.strip() == version
 
 
 def say(words: str) -> None:

@@ -15,6 +15,7 @@ from .model.version import VERSION
 if TYPE_CHECKING:
     from . import geometry
     from .api import (
+        Cancelled,
         check,
         compare,
         lets_through,
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 __version__ = VERSION
 
 __all__ = [
+    "Cancelled",
     "DryfitError",
     "__version__",
     "check",

@@ -1,6 +1,6 @@
 """The Python door: load, check, save. Importable without Blender."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,8 +9,9 @@ from .design import load_base, load_snapshot
 from .model.brief import Brief
 from .model.brief_file import brief_for
 from .model.brief_reading import read_brief
-from .model.gate import holds_back
-from .model.progress import drain
+from .model.errors import DryfitError
+from .model.gate import FAIL_ON, holds_back, unanswered
+from .model.progress import Job, Progress, drain
 from .model.report import Report
 from .model.snapshot import Snapshot
 from .model.snapshot_file import save_snapshot
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from .model.stamp import Stamp
 
 __all__ = [
+    "Cancelled",
     "brief_for",
     "check",
     "compare",
@@ -69,7 +71,20 @@ def propose_landmarks(snapshot: Snapshot) -> Proposal:
     return drain(propose(snapshot))
 
 
-def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Sequence[str] | None = None) -> Report:
+class Cancelled(DryfitError):
+    """Whoever asked for a check did not want its answer any more."""
+
+    def __init__(self) -> None:
+        super().__init__("The check was cancelled; nothing was written.")
+
+
+def check(
+    snapshot: Snapshot,
+    brief: Brief | str | Path | None = None,
+    only: Sequence[str] | None = None,
+    progress: Callable[[Progress], object] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Report:
     """Measure a snapshot and return the report.
 
     Parameters
@@ -80,6 +95,10 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
         A brief, its path, or None for the figures that the design's own file states, else the defaults.
     only
         Ids of the checks to run; None means all.
+    progress
+        Called at each step with how far it is: ``done``, ``total``, ``fraction``, ``label``.
+    cancelled
+        Asked at each step; once it says True, nothing more is measured.
 
     Raises
     ------
@@ -87,9 +106,29 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
         When the snapshot cannot be measured at all.
     UnknownCheck
         When ``only`` names no check.
+    Cancelled
+        When ``cancelled`` said so.
     """
     chosen_checks(only)
-    return drain(run_fitting(_design_of(snapshot, brief).fitting, only))
+    return drain(_watched(run_fitting(_design_of(snapshot, brief).fitting, only), progress, cancelled))
+
+
+def _watched(
+    job: Job[Report], progress: Callable[[Progress], object] | None, cancelled: Callable[[], bool] | None
+) -> Job[Report]:
+    """Return a job that tells of its steps and ends when it is not wanted any more."""
+    while True:
+        try:
+            step = next(job)
+        except StopIteration as finished:
+            report: Report = finished.value
+            return report
+        if progress is not None:
+            progress(step)
+        if cancelled is not None and cancelled():
+            job.close()
+            raise Cancelled
+        yield step
 
 
 def _design_of(snapshot: Snapshot, brief: Brief | str | Path | None) -> Design:
@@ -97,25 +136,33 @@ def _design_of(snapshot: Snapshot, brief: Brief | str | Path | None) -> Design:
     return design_of(snapshot, stated, explicit=brief is not None)
 
 
-def lets_through(report: Report, fail_on: str = "fail") -> bool:
+def lets_through(report: Report, fail_on: str = "fail", require: Sequence[str] = ()) -> bool:
     """Tell whether a report lets its design through a gate, as the command line's exit code does.
 
     Parameters
     ----------
     report
-        What was measured. A verdict of ``not_checked`` passes here as it does there: look at the checks' reasons.
+        What was measured.
     fail_on
-        The mildest verdict that holds it back: ``review``, ``fail`` or ``never``.
+        The mildest verdict that holds it back: ``not_checked``, ``review``, ``fail`` or ``never``. What could not be
+        measured passes unless it is ``not_checked``.
+    require
+        Ids of checks that must have been answered.
 
     Raises
     ------
     ValueError
-        When ``fail_on`` is none of the three.
+        When ``fail_on`` is none of the four.
+    UnknownCheck
+        When ``require`` names no check.
     """
+    chosen_checks(require)
     try:
-        return not holds_back(report.verdict, fail_on)
+        held = holds_back(report.verdict, fail_on)
     except KeyError as error:
-        raise ValueError(f"fail_on must be 'review', 'fail' or 'never'; it is {fail_on!r}") from error
+        words = ", ".join(map(repr, FAIL_ON))
+        raise ValueError(f"fail_on must be one of {words}; it is {fail_on!r}") from error
+    return not held and not unanswered({check.id: check.status for check in report.checks}, require)
 
 
 def write_report(
@@ -141,7 +188,7 @@ def write_report(
     UnwritableOutput
         When the folder cannot be written.
     MissingLibraries
-        Without Jinja2 or Pillow (``pip install 'dryfit[cli]'``); ``report.to_json()`` needs none of them.
+        Without Jinja2 or Pillow (``pip install '.[cli]'`` in a clone); ``report.to_json()`` needs none of them.
     """
     from .report.writing import write_report as write
 

@@ -107,6 +107,8 @@ def load_base(path: str | Path, brief: Stated = None) -> Snapshot:
 
 def _require_file(path: str | Path) -> Path:
     source = Path(path)
+    if source.is_dir():
+        raise UnreadableFile(str(path), "it is a folder; all its designs are checked with: dryfit batch FOLDER")
     if not source.is_file():
         raise UnreadableFile(str(path), "there is no such file")
     return source

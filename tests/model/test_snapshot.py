@@ -1,6 +1,7 @@
 """The snapshot: frozen, whole after a round trip, refused when it is no surface."""
 
 import json
+import pickle
 
 import numpy as np
 import pytest
@@ -20,8 +21,10 @@ from dryfit.model.errors import (
     ZeroArea,
 )
 from dryfit.model.exceptions import WrittenException
+from dryfit.model.own_figures import OwnFigures
 from dryfit.model.snapshot import Camera, Lock, Motion, Part, Snapshot
 from dryfit.model.snapshot_file import load_saved_snapshot, save_snapshot
+from dryfit.model.unmeasured import Unmeasured
 from shapes import icosphere, worn
 
 
@@ -209,3 +212,28 @@ def test_times_and_weights_that_are_no_list_are_named(times):
     uneven = Part("Head", "base", part.vertices_mm, part.faces, areas={"dryfit_lip_upper": times})
     with pytest.raises(MisfitFrames, match="dryfit_lip_upper"):
         admit(Snapshot("show", parts=(uneven, piece)))
+
+
+def test_a_snapshot_pickles_and_stays_frozen():
+    vertices, faces = icosphere(1)
+    head = Part("Head", "base", vertices, faces, areas={"dryfit_lip_upper": np.ones(len(vertices))})
+    seen = Unmeasured("Horn", "mesh", "it has no role", vertices)
+    own = OwnFigures({"rim_thickness_mm": 0.4}, {"silicone": {"density_g_cm3": 1.1}})
+    jaw = Motion("jaw", [0, 1], {"Head": np.stack([vertices, vertices + 1.0])})
+    before = Snapshot(
+        "Warden", parts=(head,), motions={"jaw": jaw}, landmarks={"gnathion": [0, 0, 1]}, lock=Lock("ab", vertices),
+        own=own, unmeasured=(seen,), lost_motions={"blink": "no key"},
+    )  # fmt: skip
+    after = pickle.loads(pickle.dumps(before))
+    np.testing.assert_array_equal(after.motions["jaw"].frames_mm["Head"], jaw.frames_mm["Head"])
+    assert (after.own, after.lost_motions, after.part("Head").role) == (own, before.lost_motions, head.role)
+    for array in (
+        after.parts[0].vertices_mm,
+        after.landmarks["gnathion"],
+        after.lock.vertices_mm,
+        after.parts[0].faces,
+    ):
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 5
+    with pytest.raises(TypeError):
+        after.landmarks["gnathion"] = None

@@ -20,6 +20,7 @@ from .exceptions import WrittenException
 from .own_figures import OwnFigures
 from .part_files import part_beside, sweep_parts
 from .snapshot import Camera, Lock, Motion, Part, Snapshot
+from .unmeasured import Unmeasured
 from .unpacked_size import require_bounded, zip_size
 
 FORMAT = "dryfit.snapshot/1"
@@ -127,6 +128,8 @@ def _arrays(snapshot: Snapshot) -> dict[str, Any]:
         arrays[f"motion{number}.t"] = motion.frames_t
         for place, posed in enumerate(motion.frames_mm.values()):
             arrays[f"motion{number}.frames{place}"] = posed
+    for number, seen in enumerate(snapshot.unmeasured):
+        arrays[f"unmeasured{number}.points_mm"] = seen.points_mm
     if snapshot.lock is not None:
         arrays["lock.vertices_mm"] = snapshot.lock.vertices_mm
     return arrays
@@ -155,6 +158,8 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "lock": snapshot.lock.fingerprint if snapshot.lock else None,
         EXCEPTIONS: [vars(exception) for exception in snapshot.exceptions],
         "notes": list(snapshot.notes),
+        "unmeasured": [{"name": seen.name, "kind": seen.kind, "why": seen.why} for seen in snapshot.unmeasured],
+        "lost_motions": dict(snapshot.lost_motions),
         "own": {
             "limits": dict(snapshot.own.limits),
             "materials": {name: dict(figures) for name, figures in snapshot.own.materials.items()},
@@ -179,6 +184,13 @@ def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
         exceptions=tuple(_exception(entry) for entry in header[EXCEPTIONS]),
         notes=tuple(map(_text, header["notes"])),
         own=_own(header.get("own", {})),
+        lost_motions={name: _text(why) for name, why in header.get("lost_motions", {}).items()},
+        unmeasured=tuple(
+            Unmeasured(
+                **{key: _text(value) for key, value in entry.items()}, points_mm=stored[f"unmeasured{number}.points_mm"]
+            )
+            for number, entry in enumerate(header.get("unmeasured", []))
+        ),
     )
 
 

@@ -39,7 +39,7 @@ class MissingLibraries(DryfitError):
     def __init__(self, names: Sequence[str]) -> None:
         super().__init__(
             f"Writing a report needs {', '.join(names)}, which this Python does not have. "
-            "Install with: pip install 'dryfit[cli]'. The figures themselves need none of it (--json)."
+            "Install with: pip install '.[cli]' in a clone of Dryfit. The figures themselves need none of it (--json)."
         )
 
 
