@@ -7,10 +7,7 @@ from .finding import Status
 
 FAIL_ON: Mapping[str, tuple[Status, ...]] = MappingProxyType(
     {
-        **{
-            str(mildest): tuple(Status)[: mildest.rank + 1]
-            for mildest in (Status.NOT_CHECKED, Status.REVIEW, Status.FAIL)
-        },
+        **{str(mildest): tuple(Status)[: mildest.rank + 1] for mildest in reversed(Status) if mildest != Status.PASS},
         "never": (),
     }
 )
