@@ -464,7 +464,8 @@ def _room(arguments: argparse.Namespace) -> int:
     if arguments.out:
         require_libraries()
     brief = brief_for(arguments.file, arguments.brief)
-    design = follow(head_of(load_head(arguments.file, brief), brief, explicit=arguments.brief is not None), arguments.quiet)
+    head, named = load_head(arguments.file, brief), arguments.brief is not None
+    design = follow(head_of(head, brief, explicit=named), arguments.quiet)
     room = follow(measure_room(design.fitting), arguments.quiet)
     if arguments.out:
         follow(write_room(room, design.snapshot, design.brief, arguments.out), arguments.quiet)
