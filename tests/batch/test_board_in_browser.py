@@ -111,7 +111,7 @@ def test_each_row_says_in_words_and_mm_what_changed(page):
     assert re.search(r"stands out by [\d.]+\smm over [\d.]+\smm²", bump)
     sunk = against(page, "Warden sunk")
     assert "lies deeper by" in sunk and "fail" in sunk
-    assert "Brow block" in against(page, "Warden unasked")
+    assert "brow block" in against(page, "Warden unasked")
     assert against(page, "torn") == "not measured"
 
 

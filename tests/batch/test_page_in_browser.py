@@ -153,7 +153,7 @@ def test_the_map_is_painted_where_and_only_where_they_differ(page):
     red, blue = colours[:, 0], colours[:, 2]
     assert (colours[values > 1e8, 3] == 0).all()
     assert ((colours[:, 3] == 255) == ((abs(values) > 0.0051) & (values < 1e8))).all()
-    assert (blue[(values > 1) & (values < 1e8)] > red[(values > 1) & (values < 1e8)] + 40).all()
+    assert (blue[(values > 1) & (values < 1e8)] > red[(values > 1) & (values < 1e8)] + 20).all()
 
 
 def test_the_slider_uncovers_by_mouse_and_by_key(page):
