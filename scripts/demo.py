@@ -72,7 +72,8 @@ def build_and_check(python: str, out: Path, with_blender: bool) -> int:
         print("demo: the designs could not be built; the lines above say why.", file=sys.stderr)
         return 2
     say("measuring the room of the bare performer")
-    if run([python, "-m", "dryfit", "room", str(out / "performer.blend"), "--out", str(out / "reports" / "room")]):
+    head = out / ("performer.blend" if with_blender else "01-warden-plain.npz")
+    if run([python, "-m", "dryfit", "room", str(head), "--out", str(out / "reports" / "room")]):
         print("demo: the performer's room could not be measured; the lines above say why.", file=sys.stderr)
         return 2
     say("checking every variant")

@@ -47,7 +47,8 @@ def test_a_python_that_blender_has_a_module_for_takes_it(demo, monkeypatch, vers
     monkeypatch.setattr(demo, "this_version", lambda: version)
     assert demo.main() == 0
     assert module in demo.installed[0] and len(demo.installed) == 1
-    assert [command[3] for command in demo.ran] == ["demo", "batch"] and "--snapshots" not in demo.ran[0]
+    assert [command[3] for command in demo.ran] == ["demo", "room", "batch"] and "--snapshots" not in demo.ran[0]
+    assert demo.ran[1][4].endswith("performer.blend")
 
 
 @pytest.mark.parametrize("version", ["3.12", "3.14"])
@@ -66,7 +67,8 @@ def test_without_any_the_designs_are_snapshots_and_one_line_says_what_was_left_o
     monkeypatch.setattr(demo, "pythons", lambda wanted: iter([]))
     assert demo.main() == 0
     assert demo.installed == [[demo.DRYFIT]]
-    assert [command[3] for command in demo.ran] == ["demo", "batch"] and "--snapshots" in demo.ran[0]
+    assert [command[3] for command in demo.ran] == ["demo", "room", "batch"] and "--snapshots" in demo.ran[0]
+    assert demo.ran[1][4].endswith(".npz")
     said = capsys.readouterr().out
     assert said.count("left out: the .blend files") == 1 and f"Python {version}" in said
 
