@@ -172,7 +172,7 @@ class Closing:
 def test_lids_meet_where_their_gap_ends_and_not_at_the_step_after(meet_t):
     gap = lambda t: max(meet_t - t, 0.0) * 10.0 + (blink.SEALED_MM if t < meet_t else 0.0)  # noqa: E731
     coarse = np.array([[t, gap(t)] for t in np.linspace(0.0, 1.0, 6)])
-    assert blink._meet_t(Closing(gap), coarse) == pytest.approx(meet_t, abs=2.0 * blink.PRECISION_T)
+    assert blink.meet_t(Closing(gap), coarse) == pytest.approx(meet_t, abs=2.0 * blink.PRECISION_T)
 
 
 @pytest.mark.parametrize(
