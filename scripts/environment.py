@@ -10,7 +10,13 @@ import subprocess
 import sys
 import venv
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+
+try:
+    import fcntl
+except ImportError:  # Windows has none; there two are not started at once
+    fcntl = None  # type: ignore[assignment]
 
 ROOT = Path(__file__).resolve().parent.parent
 OLDEST = (3, 11)
@@ -33,11 +39,20 @@ def environment(name: str, requirements: list[str]) -> Path:
     folder = ROOT / f".venv-{name}"
     python = folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
     stamp, wanted = folder / "stamp", _wanted(requirements)
-    if python.exists() and stamp.exists() and stamp.read_text() == wanted:
-        return python
-    _make(folder, python, requirements)
-    stamp.write_text(wanted)
+    with _alone(folder):
+        if not (python.exists() and stamp.exists() and stamp.read_text() == wanted):
+            _make(folder, python, requirements)
+            stamp.write_text(wanted)
     return python
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Wait until nobody else makes this environment: two that install into it at once leave it broken."""
+    with folder.with_name(f"{folder.name}.lock").open("w") as held:
+        if fcntl is not None:
+            fcntl.flock(held, fcntl.LOCK_EX)
+        yield
 
 
 def _make(folder: Path, python: Path, requirements: list[str]) -> None:
