@@ -11,7 +11,7 @@ from .model.brief_file import brief_for
 from .model.brief_reading import read_brief
 from .model.errors import DryfitError
 from .model.gate import FAIL_ON, holds_back, unanswered
-from .model.progress import Job, Progress, drain
+from .model.progress import Progress, drain, retold
 from .model.report import Report
 from .model.snapshot import Snapshot
 from .model.snapshot_file import save_snapshot
@@ -112,25 +112,23 @@ def check(
         When ``cancelled`` said so.
     """
     chosen_checks(only)
-    return drain(_watched(run_fitting(_design_of(snapshot, brief).fitting, only), progress, cancelled))
+    job = run_fitting(_design_of(snapshot, brief).fitting, only)
+    return drain(retold(job, _watcher(progress, cancelled)))
 
 
-def _watched(
-    job: Job[Report], progress: Callable[[Progress], object] | None, cancelled: Callable[[], bool] | None
-) -> Job[Report]:
-    """Return a job that tells of its steps and ends when it is not wanted any more."""
-    while True:
-        try:
-            step = next(job)
-        except StopIteration as finished:
-            report: Report = finished.value
-            return report
+def _watcher(
+    progress: Callable[[Progress], object] | None, cancelled: Callable[[], bool] | None
+) -> Callable[[Progress], Progress]:
+    """Return what tells of each step, and ends the job that is not wanted any more."""
+
+    def watch(step: Progress) -> Progress:
         if progress is not None:
             progress(step)
         if cancelled is not None and cancelled():
-            job.close()
             raise Cancelled
-        yield step
+        return step
+
+    return watch
 
 
 def room(snapshot: Snapshot, brief: Brief | str | Path | None = None) -> "Room":
@@ -152,13 +150,16 @@ def room(snapshot: Snapshot, brief: Brief | str | Path | None = None) -> "Room":
     from .rooms.bare import head_of
     from .rooms.room import measure_room
 
-    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
-    return drain(measure_room(drain(head_of(snapshot, stated, explicit=brief is not None)).fitting))
+    head = drain(head_of(snapshot, _stated(brief), explicit=brief is not None))
+    return drain(measure_room(head.fitting))
 
 
 def _design_of(snapshot: Snapshot, brief: Brief | str | Path | None) -> Design:
-    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
-    return design_of(snapshot, stated, explicit=brief is not None)
+    return design_of(snapshot, _stated(brief), explicit=brief is not None)
+
+
+def _stated(brief: Brief | str | Path | None) -> Brief:
+    return brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
 
 
 def lets_through(report: Report, fail_on: str = "fail", require: Sequence[str] = ()) -> bool:

@@ -1,6 +1,6 @@
 """How far a long job is. Long jobs are generators of these."""
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -32,6 +32,23 @@ class Progress:
 
 
 Job = Generator[Progress, None, Answer]
+
+
+def retold(job: Job[Answer], told: Callable[[Progress], Progress]) -> Job[Answer]:
+    """Run a job as a part of another: each of its steps comes out as ``told`` makes it, and its answer as it is.
+
+    The job is closed when this one is, or when ``told`` raises.
+    """
+    try:
+        while True:
+            try:
+                step = next(job)
+            except StopIteration as finished:
+                answer: Answer = finished.value
+                return answer
+            yield told(step)
+    finally:
+        job.close()
 
 
 def drain(job: Job[Answer]) -> Answer:

@@ -80,9 +80,10 @@ def load_saved_snapshot(path: str | Path) -> Snapshot:
         with Path(path).open("rb") as stream:
             if not zipfile.is_zipfile(stream):
                 raise UnreadableFile(str(path), NO_ARCHIVE)
-        with Path(path).open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
-            require_bounded(Path(path), zip_size(stored.zip))
-            return _read(stored, str(path))
+            stream.seek(0)
+            with np.load(stream, allow_pickle=False) as stored:
+                require_bounded(Path(path), zip_size(stored.zip))
+                return _read(stored, str(path))
     except MemoryError as error:
         raise UnreadableFile(str(path), NO_ROOM) from error
     except DAMAGED as error:

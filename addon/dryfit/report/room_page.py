@@ -15,7 +15,7 @@ from ..model.snapshot import Snapshot
 from ..model.version import VERSION
 from ..rooms.room import Room
 from . import palette
-from .page import data_uri
+from .page import page_environment
 from .pictures.studio import Picture
 from .room_pictures import EDGE, SCALE_MM, kinds_of, room_pictures
 from .room_values import cage_ply, room_json, room_npz, room_values, validate_room
@@ -84,12 +84,7 @@ def room_html(
     ImportError
         Without Jinja2.
     """
-    import jinja2
-
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader(__package__, "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters["data_uri"] = data_uri
+    environment = page_environment()
     environment.filters["said_mm"] = said_mm
     by_name = {picture.name: picture for picture in pictures}
     kinds, _ = kinds_of(room)

@@ -10,7 +10,7 @@ from ..checks.check import Check
 from ..checks.registry import CHECKS
 from ..model.brief import Brief
 from ..model.errors import DryfitError
-from ..model.progress import Job, Progress
+from ..model.progress import Job, Progress, retold
 from ..model.report import Report
 from ..model.snapshot import Snapshot
 from ..performer.fitting import Fitting
@@ -140,14 +140,9 @@ def _mended(
     report: Report, snapshot: Snapshot, brief: Brief, checks: Sequence[Check], taken: int
 ) -> Job[tuple[After, ...]]:
     """Return what the mends come to, telling how far they are among the pictures."""
+    total = max(PICTURES_GUESSED, taken + 2)
     job = after_mends(report, snapshot, brief, checks)
-    while True:
-        try:
-            step = next(job)
-        except StopIteration as finished:
-            mended: tuple[After, ...] = finished.value
-            return mended
-        yield Progress(taken, max(PICTURES_GUESSED, taken + 2), f"after the mend: {step.label}")
+    return retold(job, lambda step: Progress(taken, total, f"after the mend: {step.label}"))
 
 
 def stated_time() -> datetime:

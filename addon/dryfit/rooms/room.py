@@ -10,7 +10,7 @@ import numpy as np
 
 from ..geometry.areas import areas_mm2
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from ..model.progress import Job, Progress
+from ..model.progress import Job, Progress, retold
 from ..performer.fitting import Fitting
 from .breath import breath_stops
 from .edges import EdgeRoom, edge_room
@@ -174,13 +174,7 @@ def measure_room(fitting: Fitting) -> Job[Room]:
 
 def _part_of(job: Job[Found], done: int) -> Job[Found]:
     """Run one step of the whole, telling how far it is within it."""
-    while True:
-        try:
-            step = next(job)
-        except StopIteration as finished:
-            found: Found = finished.value
-            return found
-        yield Progress(done + step.fraction, STEPS, step.label)
+    return retold(job, lambda step: Progress(done + step.fraction, STEPS, step.label))
 
 
 def _put_together(skin: Ground, stops: list[Stop]) -> tuple[FloatArray, IntArray, IntArray, tuple[str, ...]]:

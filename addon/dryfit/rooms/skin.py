@@ -50,19 +50,15 @@ class Ground:
         """The skin at rest, ``(n, 3)``."""
         return self.surface.vertices_mm
 
-    @property
+    @cached_property
     def faces(self) -> IntArray:
         """Triangles facing outward, ``(m, 3)``."""
-        return self._faces
-
-    @cached_property
-    def _faces(self) -> IntArray:
         return np.asarray(self.surface.oriented_faces, dtype=np.int64)
 
     @cached_property
     def edges(self) -> IntArray:
         """Every edge once, ``(e, 2)``."""
-        return mesh_edges(self._faces).ends
+        return mesh_edges(self.faces).ends
 
     def grown(self, height_mm: FloatArray) -> FloatArray:
         """Return where the skin stands under heights ``(n,)``, mm, ``(n, 3)``."""
@@ -80,7 +76,7 @@ class Ground:
     @cached_property
     def fold_mm(self) -> FloatArray:
         """How far outward lines run before neighbours cross, ``(n,)``: the way to the middle of a hollow; else inf."""
-        corners, ways = self.points_mm[self._faces], self.outward[self._faces]
+        corners, ways = self.points_mm[self.faces], self.outward[self.faces]
         first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
         turn_one, turn_two = ways[:, 1] - ways[:, 0], ways[:, 2] - ways[:, 0]
         facing = unit_rows(np.cross(first, second))
@@ -95,7 +91,7 @@ class Ground:
         height = np.full(len(self.points_mm), np.inf)
         flips = _least_root(still, linear, square)
         for corner in range(3):
-            np.minimum.at(height, self._faces[:, corner], flips)
+            np.minimum.at(height, self.faces[:, corner], flips)
         return height
 
 
