@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface
+from ..model.arrays import FloatArray
 from ..model.unmeasured import Unmeasured
 
 NEAR_MM = 30.0
@@ -27,16 +28,17 @@ def seen_near(unmeasured: Iterable[Unmeasured], base: Surface) -> tuple[SeenNear
     Parameters
     ----------
     unmeasured
-        What the scene shows beside the parts.
+        What the scene shows beside the parts; places that are no finite numbers tell nothing of the others.
     base
         The performer's scan.
     """
-    found = [_nearest(seen, base) for seen in unmeasured if len(seen.points_mm)]
+    placed = ((seen, seen.points_mm[np.isfinite(seen.points_mm).all(axis=1)]) for seen in unmeasured)
+    found = [_nearest(seen, points_mm, base) for seen, points_mm in placed if len(points_mm)]
     return tuple(sorted((each for each in found if each.gap_mm <= NEAR_MM), key=lambda each: each.gap_mm))
 
 
-def _nearest(seen: Unmeasured, base: Surface) -> SeenNear:
-    near = base.closest(seen.points_mm)
+def _nearest(seen: Unmeasured, points_mm: FloatArray, base: Surface) -> SeenNear:
+    near = base.closest(points_mm)
     place = int(np.argmin(near.distance_mm))
     x, y, z = near.point[place].tolist()
     return SeenNear(seen, float(near.distance_mm[place]), (x, y, z))
