@@ -21,6 +21,11 @@ from .shots import SHOT_CAMERA_MM, SHOT_LENS_MM, SHOT_TARGET_MM
 
 FloatArray = npt.NDArray[np.float64]
 METRES_PER_MM = 0.001
+VIEW_DISTANCE_MM = 700.0
+VIEW_FROM = (0.35, -1.0, 0.1)
+"""Where the eye is when a file is opened: before the face, a little to its left."""
+NEAREST_MM = 1.0
+"""Nothing nearer to the eye is drawn; a head is small for what Blender is set to."""
 
 
 def write_design(path: Path, head: Performer, meshes: Sequence[PartMesh]) -> Path:
@@ -53,6 +58,7 @@ def write_design(path: Path, head: Performer, meshes: Sequence[PartMesh]) -> Pat
         collections["Landmarks"].objects.link(_landmark(name, point))
     _set_the_stage(collections["Stage"])
     lock_base(bpy.data.objects["Performer"])
+    _frame_the_head()
     return _save(path)
 
 
@@ -153,6 +159,21 @@ def _set_the_stage(collection: Any) -> None:
         _aim(light, place)
         collection.objects.link(light)
     collection.objects.link(camera)
+
+
+def _frame_the_head() -> None:
+    """Let whoever opens the file see the head, a third of the view's width, and the sidebar beside it."""
+    target = Vector(SHOT_TARGET_MM) * METRES_PER_MM
+    areas = [area for screen in bpy.data.screens for area in screen.areas if area.type == "VIEW_3D"]
+    for space in [area.spaces.active for area in areas]:
+        view = space.region_3d
+        view.view_location, view.view_distance, view.view_perspective = (
+            target,
+            VIEW_DISTANCE_MM * METRES_PER_MM,
+            "PERSP",
+        )
+        view.view_rotation = Vector(VIEW_FROM).to_track_quat("Z", "Y")
+        space.clip_start, space.show_region_ui = NEAREST_MM * METRES_PER_MM, True
 
 
 def _aim(item: Any, place_mm: tuple[float, float, float]) -> None:

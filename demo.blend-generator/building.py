@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ..model.errors import DryfitError, UnwritableOutput
 from ..model.progress import Job, Progress
+from ..model.snapshot_file import save_snapshot
 from .expectations import expected_figures
 from .performer import performer
 from .wardens import DESIGNS, bare_parts
@@ -21,7 +22,8 @@ class BlenderModuleMissing(DryfitError):
     def __init__(self) -> None:
         super().__init__(
             "Building the demo writes .blend files and needs Blender's Python module. "
-            "With Python 3.11: pip install 'bpy==4.2.*' numpy==1.26.4"
+            "With Python 3.11: pip install 'bpy==4.2.*' numpy==1.26.4. With 3.13: pip install 'bpy==5.2.*'. "
+            "Without it, --snapshots writes the six designs as .npz."
         )
 
 
@@ -32,7 +34,7 @@ class NoSuchDesign(DryfitError):
         super().__init__(f"The demo has no design '{name}'. Designs: {', '.join((*DESIGNS, PERFORMER))}.")
 
 
-def build_demo(out_dir: str | Path, only: str | None = None) -> Job[tuple[Path, ...]]:
+def build_demo(out_dir: str | Path, only: str | None = None, snapshots: bool = False) -> Job[tuple[Path, ...]]:
     """Write the demonstration into a folder; what is there already is replaced, file by file.
 
     Parameters
@@ -41,6 +43,8 @@ def build_demo(out_dir: str | Path, only: str | None = None) -> Job[tuple[Path, 
         The folder; it is made when missing.
     only
         Name of one design to write alone, ``performer`` for the bare head; None writes everything.
+    snapshots
+        True writes designs as ``.npz``, without Blender; each holds its performer.
 
     Yields
     ------
@@ -62,13 +66,14 @@ def build_demo(out_dir: str | Path, only: str | None = None) -> Job[tuple[Path, 
         When the folder cannot be written.
     """
     names = chosen_designs(only)
+    names = tuple(name for name in names if name != PERFORMER) if snapshots else names
     folder = Path(out_dir)
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for number, name in enumerate(names):
             yield Progress(number, len(names) + 1, f"sculpting {name}")
-            written.append(write_one(folder, name))
+            written.append(write_snapshot(folder, name) if snapshots else write_one(folder, name))
         yield Progress(len(names), len(names) + 1, "writing the brief and the expected figures")
         written.extend(write_beside(folder))
     except (OSError, RuntimeError) as error:
@@ -105,6 +110,13 @@ def write_one(folder: Path, name: str) -> Path:
         raise BlenderModuleMissing from error
     meshes = bare_parts(performer()) if name == PERFORMER else DESIGNS[name]()
     return write_design(folder / f"{name}.blend", performer(), meshes)
+
+
+def write_snapshot(folder: Path, name: str) -> Path:
+    """Write one design as a snapshot, which needs no Blender."""
+    from .variant_snapshots import variant_snapshot
+
+    return save_snapshot(variant_snapshot(name), folder / f"{name}.npz")
 
 
 def write_beside(folder: Path) -> Iterator[Path]:

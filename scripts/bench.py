@@ -5,6 +5,7 @@ python scripts/bench.py batch     folders of 10, 100 and 1,000 small variants
 python scripts/bench.py growth    closure, coverage and interference on up to 500k triangles
 python scripts/bench.py peers     the geometry kernel against other libraries
 python scripts/bench.py page      the comparison page of 500 variants in a browser
+python scripts/bench.py room      the room of the real head with five motions, on growing bases
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import bench_checks
 import bench_growth
 import bench_page
 import bench_peers
+import bench_room
 
 
 def main() -> int:
@@ -26,6 +28,7 @@ def main() -> int:
     bench_growth.add_to(commands)
     bench_peers.add_to(commands)
     bench_page.add_to(commands)
+    bench_room.add_to(commands)
     chosen = parser.parse_args()
     return int(chosen.run(chosen))
 

@@ -14,7 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from environment import ROOT, SetUpFailed, environment
+from environment import ROOT, SetUpFailed, environment, this_version
 
 CHAPTERS = ROOT / "addon" / "dryfit" / "guide" / "chapters"
 PAGES = ROOT / "addon" / "dryfit" / "guide" / "pages"
@@ -64,7 +64,7 @@ def _python() -> str:
     """Return a Python that has the tools: this one, else that of an environment made for it."""
     if all(importlib.util.find_spec(name) for name in MODULES):
         return sys.executable
-    return str(environment("guide", TOOLS))
+    return str(environment(f"guide-{this_version()}", TOOLS))  # one for each Python, as Blenders differ in it
 
 
 def main() -> int:

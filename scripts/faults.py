@@ -1,12 +1,21 @@
-"""Stop or kill Dryfit at random moments and look at what is left.
+"""Stop, kill or starve Dryfit at random moments and look at what is left.
 
-    python scripts/faults.py interrupts|kills COUNT SEED DESIGN
+    python scripts/faults.py HOW COUNT SEED DESIGN
 
-Each trial copies the design into an empty folder, starts one of the commands that write there, and after a random part
-of the time the command takes sends it Ctrl-C (*interrupts*) or kills it (*kills*). Then it must hold: the exit code is
-130 or that of a command that was done; no traceback; the design is what it was or whole and new; what was written is
-whole; and the same command, run again, ends as if nothing had been, with no part of a file left over. The last line
-counts trials and what went wrong; the exit code is 1 when anything did.
+Each trial copies the design into an empty folder and starts one of the commands that write there. What befalls it:
+
+- ``interrupts``: Ctrl-C after a random part of the time that the command takes;
+- ``kills``: it is killed then;
+- ``full``: the disk has room for a random part of what it writes (a small disk in memory where one may be mounted,
+  else a limit on the size of files);
+- ``readonly``: nothing can be written there (needs a disk that may be mounted);
+- ``twice``: the same command runs beside it, begun a random moment later;
+- ``swapped``: the design is replaced by a later one, or by half of one, or written over, at a random moment.
+
+Then it must hold: the exit code is 130 after Ctrl-C, 2 with one sentence where it could not be done, or that of a
+command that was done; no traceback; the design is what it was, whole; what was written is whole; a later design is
+never lost; and the same command, run again with nothing in its way, ends as if nothing had been, with no part of a file
+left over. The last line counts trials and what went wrong; the exit code is 1 when anything did.
 
 ``DESIGN`` is a .blend (then ``lock`` and ``passes`` take part, which need Blender's module) or an .npz.
 """
@@ -14,6 +23,7 @@ counts trials and what went wrong; the exit code is 1 when anything did.
 from __future__ import annotations
 
 import argparse
+import hashlib
 import json
 import os
 import random
@@ -23,14 +33,19 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 INTERRUPTED = 130
 DONE = (0, 1)
-GRACE_S = 120.0
+UNUSABLE = 2
+GRACE_S = 300.0
+PAGE = 4096
+EDITED = "edited meanwhile, by somebody else"
 
 
 @dataclass(frozen=True)
@@ -60,60 +75,261 @@ def commands_for(design: Path) -> tuple[Command, ...]:
     return (CHECK, BATCH, LOCK, PASSES) if design.suffix == ".blend" else (CHECK, BATCH)
 
 
+@dataclass(frozen=True)
+class Usual:
+    """How long a command takes where nothing stops it, s, and how many bytes more there are afterwards."""
+
+    seconds: float
+    written: int
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One command at one design, what is usual for it, what befalls it, and the chance that places it."""
+
+    command: Command
+    design: Path
+    later: Path
+    usual: Usual
+    how: str
+    chance: random.Random
+
+    def after_s(self) -> float:
+        """Return a moment while it runs, or just after."""
+        return self.chance.uniform(0.0, 1.1 * self.usual.seconds)
+
+
 def main() -> int:
     """Run the trials, print what went wrong and a last line that counts."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("how", choices=("interrupts", "kills"))
+    parser.add_argument("how", choices=tuple(BEFALLS))
     parser.add_argument("count", type=int)
     parser.add_argument("seed", type=int)
     parser.add_argument("design", type=Path)
     asked = parser.parse_args()
     chance = random.Random(asked.seed)
     commands = commands_for(asked.design)
-    usual_s = {command.name: _whole(command, asked.design) for command in commands}
-    wrong = 0
-    for number in range(asked.count):
-        command = chance.choice(commands)
-        after_s = chance.uniform(0.0, 1.1 * usual_s[command.name])
-        for words in trial(command, asked.design, asked.how, after_s):
-            wrong += 1
-            print(f"{number}: {command.name} after {after_s:.2f} s: {words}", flush=True)
-    print(f"{asked.count} {asked.how}, {wrong} wrong (seed {asked.seed})")
+    if asked.how == "readonly" and not may_mount():
+        raise SystemExit("readonly needs a disk that may be mounted: run it as root, or in a container of your own.")
+    usual = {command.name: _whole(command, asked.design) for command in commands}
+    wrong, met = 0, Counter[str]()
+    with tempfile.TemporaryDirectory() as folder, suppress(KeyboardInterrupt):  # Ctrl-C ends it with its count
+        later = _later(asked.design, Path(folder))
+        for number in range(asked.count):
+            command = chance.choice(commands)
+            one = Trial(command, asked.design, later, usual[command.name], asked.how, chance)
+            for words in BEFALLS[asked.how](one):
+                wrong += 1
+                print(f"{number}: {command.name}: {words}", flush=True)
+            met[command.name] += 1
+    each = ", ".join(f"{name} {count}" for name, count in met.items())
+    print(f"{met.total()} {asked.how} ({each}), {wrong} wrong (seed {asked.seed})")
     return 1 if wrong else 0
 
 
-def _whole(command: Command, design: Path) -> float:
-    """Return how long a command takes where nobody stops it, s."""
+def _whole(command: Command, design: Path) -> Usual:
+    """Return what is usual for a command: run once beforehand, so that nothing is read for the first time."""
     with tempfile.TemporaryDirectory() as folder:
         copy = _copied(design, Path(folder))
-        begin = time.monotonic()
-        done = subprocess.run(command.argv(copy), capture_output=True, text=True, check=False)
-        if done.returncode not in DONE:
-            raise SystemExit(f"{command.name} cannot be tried on {design}:\n{done.stderr}")
-        return time.monotonic() - begin
+        before = _size(Path(folder))
+        for _ in range(2):
+            begin = time.monotonic()
+            done = subprocess.run(command.argv(copy), capture_output=True, text=True, check=False)
+            if done.returncode not in DONE:
+                raise SystemExit(f"{command.name} cannot be tried on {design}:\n{done.stderr}")
+        return Usual(time.monotonic() - begin, max(_size(Path(folder)) - before, 1000))
 
 
-def trial(command: Command, design: Path, how: str, after_s: float) -> Iterator[str]:
-    """Yield what was wrong after a command was stopped or killed."""
+def _size(folder: Path) -> int:
+    return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+
+
+def _later(design: Path, folder: Path) -> Path:
+    """Return a later state of a design, which tells by its bytes that it is later."""
+    later = folder / design.name
+    if design.suffix != ".blend":
+        shutil.copy(design, later)
+        with later.open("ab") as stream:
+            stream.write(EDITED.encode())
+        return later
+    edit = (
+        f"import bpy; bpy.ops.wm.open_mainfile(filepath={str(design)!r});"
+        f"bpy.data.texts.new({EDITED!r}).write({EDITED!r});"
+        f"bpy.ops.wm.save_as_mainfile(filepath={str(later)!r}, copy=True, compress=False)"
+    )
+    subprocess.run([sys.executable, "-c", edit], check=True, capture_output=True)
+    return later
+
+
+@contextmanager
+def _ready(trial: Trial) -> Iterator[tuple[Path, dict[str, str]]]:
+    """Yield a copy of the design in a folder of its own, and surroundings that have temporary files beside it."""
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "show"
         place.mkdir()
-        copy = _copied(design, place)
+        yield _copied(trial.design, place), {**os.environ, "TMPDIR": folder}
+
+
+def interrupted_or_killed(trial: Trial) -> Iterator[str]:
+    """Yield what was wrong after a command was stopped or killed."""
+    with _ready(trial) as (copy, surroundings):
+        before, after_s = copy.read_bytes(), trial.after_s()
+        code, said = _stopped(trial.command.argv(copy), trial.how, after_s, surroundings)
+        when = f"after {after_s:.2f} s: "
+        if trial.how == "interrupts":
+            yield from (when + words for words in (*_answered(code, said), *_parts(copy.parent.parent)))
+        if copy.read_bytes() != before and trial.command is not LOCK:
+            yield when + "the design was changed"
+        yield from (when + words for words in (*_torn(copy.parent), *_again(trial, copy, surroundings)))
+
+
+def without_room(trial: Trial) -> Iterator[str]:
+    """Yield what was wrong where the disk was full, or no file could grow beyond a size."""
+    room = int(trial.chance.uniform(0.0, 1.2 * trial.usual.written))
+    with _ready(trial) as (copy, surroundings), _disk(copy.parent, room) as mounted:
         before = copy.read_bytes()
-        surroundings = {**os.environ, "TMPDIR": folder}
-        code, said = _stopped(command.argv(copy), how, after_s, surroundings)
-        if how == "interrupts":
-            yield from _answered(code, said)
-            yield from _parts(place)
-        if copy.read_bytes() != before and command.name != "lock":
+        limit = None if mounted else partial(_limit_files, room)
+        if mounted and trial.chance.random() < 0.3:
+            surroundings["TMPDIR"] = str(copy.parent)
+        process = _started(trial.command.argv(copy), surroundings, limit)
+        _, said = process.communicate(timeout=GRACE_S)
+        when = f"with {room} bytes of room: "
+        yield from (when + words for words in (*_sentence(process.returncode, said), *_parts(copy.parent.parent)))
+        if trial.command is not LOCK and copy.read_bytes() != before:
+            yield when + "the design was changed"
+        yield from (when + words for words in _torn(copy.parent))
+        if mounted:
+            subprocess.run(["mount", "-o", "remount,size=4g", str(copy.parent)], check=True)
+        yield from (when + words for words in _again(trial, copy, surroundings))
+
+
+def read_only(trial: Trial) -> Iterator[str]:
+    """Yield what was wrong where nothing could be written."""
+    with _ready(trial) as (copy, surroundings), _disk(copy.parent, 1_000_000):
+        before = copy.read_bytes()
+        subprocess.run(["mount", "-o", "remount,ro", str(copy.parent)], check=True)
+        process = _started(trial.command.argv(copy), surroundings)
+        _, said = process.communicate(timeout=GRACE_S)
+        if process.returncode != UNUSABLE:
+            yield f"exit code {process.returncode}"
+        yield from (*_sentence(process.returncode, said), *_parts(copy.parent.parent))
+        subprocess.run(["mount", "-o", "remount,rw,size=4g", str(copy.parent)], check=True)
+        if copy.read_bytes() != before:
             yield "the design was changed"
-        yield from _torn(place)
-        again = subprocess.run(
-            command.argv(copy), capture_output=True, text=True, check=False, env=surroundings, timeout=GRACE_S
+        yield from _again(trial, copy, surroundings)
+
+
+def twice(trial: Trial) -> Iterator[str]:
+    """Yield what was wrong after two of the same command ran beside each other."""
+    with _ready(trial) as (copy, surroundings):
+        apart_s = trial.after_s()
+        first = _started(trial.command.argv(copy), surroundings)
+        time.sleep(apart_s)
+        second = _started(trial.command.argv(copy), surroundings)
+        for process in (first, second):
+            _, said = process.communicate(timeout=GRACE_S)
+            yield from (f"begun {apart_s:.2f} s apart: {words}" for words in _sentence(process.returncode, said))
+            if process.returncode == UNUSABLE and trial.command is not LOCK:
+                yield f"begun {apart_s:.2f} s apart: refused: {said.strip()[-300:]}"
+        yield from (*_torn(copy.parent), *_parts(copy.parent.parent), *_again(trial, copy, surroundings))
+
+
+def swapped(trial: Trial) -> Iterator[str]:
+    """Yield what was wrong after a design was replaced or written over while it was read."""
+    way = trial.chance.choice(("replaced", "written over", "half written"))
+    with _ready(trial) as (copy, surroundings):
+        old, new, after_s = copy.read_bytes(), trial.later.read_bytes(), trial.after_s()
+        if way == "half written":
+            new = new[: len(new) // 2]
+        process = _started(trial.command.argv(copy), surroundings)
+        time.sleep(after_s)
+        if way == "replaced":
+            beside = copy.with_name("new")
+            beside.write_bytes(new)
+            beside.replace(copy)
+        else:
+            copy.write_bytes(new)
+        _, said = process.communicate(timeout=GRACE_S)
+        when = f"{way} after {after_s:.2f} s: "
+        yield from (when + words for words in (*_sentence(process.returncode, said), *_parts(copy.parent.parent)))
+        if way != "half written" and EDITED.encode() not in copy.read_bytes():
+            yield when + "the later design is lost"
+        yield from (when + words for words in _of_one_state(trial, copy, (old, new)))
+        shutil.copy(trial.design, copy)
+        yield from (when + words for words in (*_torn(copy.parent), *_again(trial, copy, surroundings)))
+
+
+def _of_one_state(trial: Trial, copy: Path, states: Sequence[bytes]) -> Iterator[str]:
+    """Yield a report that is about neither the design that was there nor the one that is."""
+    report = copy.parent / trial.command.written
+    if trial.command is CHECK and report.is_file():
+        said = json.loads(report.read_text("utf8"))["variant"]["sha256"]
+        if said not in {hashlib.sha256(state).hexdigest() for state in states}:
+            yield "the report is about neither design"
+
+
+BEFALLS: Mapping[str, Callable[[Trial], Iterator[str]]] = {
+    "interrupts": interrupted_or_killed,
+    "kills": interrupted_or_killed,
+    "full": without_room,
+    "readonly": read_only,
+    "twice": twice,
+    "swapped": swapped,
+}
+
+
+def may_mount() -> bool:
+    """Tell whether a disk in memory may be mounted here."""
+    with tempfile.TemporaryDirectory() as folder, _disk(Path(folder), 100_000) as mounted:
+        return mounted
+
+
+@contextmanager
+def _disk(place: Path, room: int) -> Iterator[bool]:
+    """Put a small disk in memory in the place of a folder, with what is in it; yield whether one may be mounted."""
+    used = sum(-(-path.stat().st_size // PAGE) * PAGE for path in place.iterdir())
+    with tempfile.TemporaryDirectory() as aside:
+        shutil.copytree(place, Path(aside) / "kept")
+        size = f"size={used + max(room, PAGE)}"
+        done = subprocess.run(
+            ["mount", "-t", "tmpfs", "-o", size, "dryfit", str(place)], capture_output=True, check=False
         )
-        if again.returncode not in DONE:
-            yield f"run again it ends with {again.returncode}: {again.stderr.strip()[-300:]}"
-        yield from _parts(place)
+        if done.returncode:
+            yield False
+            return
+        try:
+            shutil.copytree(Path(aside) / "kept", place, dirs_exist_ok=True)
+            yield True
+        finally:
+            subprocess.run(["umount", str(place)], check=True)
+
+
+def _limit_files(most: int) -> None:
+    """Let no file of this process grow beyond a size."""
+    import resource
+
+    resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
+
+
+def _again(trial: Trial, copy: Path, surroundings: Mapping[str, str]) -> Iterator[str]:
+    """Yield what is wrong about the same command, run once more with nothing in its way."""
+    again = subprocess.run(
+        trial.command.argv(copy), capture_output=True, text=True, check=False, env=surroundings, timeout=GRACE_S
+    )
+    if again.returncode not in DONE:
+        yield f"run again it ends with {again.returncode}: {again.stderr.strip()[-300:]}"
+    yield from _parts(copy.parent.parent)
+
+
+def _sentence(code: int, said: str) -> Iterator[str]:
+    """Yield what was wrong with the answer of a command that met with an obstacle: done, or one sentence and 2."""
+    if code not in (*DONE, UNUSABLE):
+        yield f"exit code {code}: {said.strip()[-300:]}"
+    if "Traceback" in said or "fault in Dryfit" in said:
+        yield f"a traceback: {said.strip()[-900:]}"
+    complaints = [line for line in said.splitlines() if line.startswith("dryfit: ")]
+    if code == UNUSABLE and len(complaints) != 1:
+        yield f"{len(complaints)} sentences: {said.strip()[-300:]}"
 
 
 def _copied(design: Path, folder: Path) -> Path:
@@ -123,17 +339,30 @@ def _copied(design: Path, folder: Path) -> Path:
     return Path(shutil.copy(design, folder / design.name))
 
 
-def _stopped(argv: Sequence[str], how: str, after_s: float, surroundings: Mapping[str, str]) -> tuple[int, str]:
-    """Return the exit code and what was said by a command that was sent a signal while it ran."""
-    process = subprocess.Popen(
+def _started(
+    argv: Sequence[str], surroundings: Mapping[str, str], limit: Callable[[], None] | None = None
+) -> subprocess.Popen[str]:
+    """Start a command as a shell in a terminal does, in a group of its own."""
+
+    def prepare() -> None:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        if limit:
+            limit()
+
+    return subprocess.Popen(
         argv,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
         env=surroundings,
         start_new_session=True,
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+        preexec_fn=prepare,
     )
+
+
+def _stopped(argv: Sequence[str], how: str, after_s: float, surroundings: Mapping[str, str]) -> tuple[int, str]:
+    """Return the exit code and what was said by a command that was sent a signal while it ran."""
+    process = _started(argv, surroundings)
     time.sleep(after_s)
     if how == "kills":
         process.kill()

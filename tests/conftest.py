@@ -9,6 +9,15 @@ sys.path.insert(0, str(Path(__file__).parent))
 pytest_plugins = ["bench_scene"]
 
 
+@pytest.fixture(scope="module")
+def browser():
+    """A running browser, for all the pages of one file of tests."""
+    from browser import chromium
+
+    with chromium() as running:
+        yield running
+
+
 @pytest.hookimpl(optionalhook=True)  # the tests run without pytest-xdist too
 def pytest_xdist_make_scheduler(config, log):
     """Deal out tests by what they share, unless another way was asked for."""

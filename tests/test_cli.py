@@ -8,6 +8,7 @@ import sys
 import numpy as np
 import pytest
 
+import dryfit as library
 from dryfit.checks.registry import CHECKS
 from dryfit.cli import main
 from dryfit.model.plain_text import ACTED_ON
@@ -193,3 +194,91 @@ def test_no_command_lets_a_name_reach_the_terminal_as_it_is(hostile, monkeypatch
     assert not ACTED_ON.search(said.out), said.out
     assert not ACTED_ON.search(said.err), said.err
     assert r"\u202e" in said.out + said.err
+
+
+def test_what_must_be_answered_is_said_and_exits_with_1(designs):
+    sound = ["check", designs / "good.npz", "--only", "additive,closure"]
+    assert dryfit(*sound).returncode == 0, "what could not be measured holds nothing back by itself"
+    lacking = dryfit(*sound, "--require", "additive,closure")
+    assert lacking.returncode == 1
+    assert "required, but not answered: closure: " in lacking.stderr and "answered: additive" not in lacking.stderr
+    assert dryfit(*sound, "--require", "additive").returncode == 0
+    assert dryfit(*sound, "--fail-on", "not_checked").returncode == 1
+    assert dryfit("check", designs / "good.npz", "--only", "additive", "--fail-on", "not_checked").returncode == 0
+    unknown = dryfit(*sound, "--require", "addative")
+    assert unknown.returncode == 2 and "no check 'addative'" in unknown.stderr
+
+
+def test_quiet_says_nothing_but_errors(designs):
+    done = dryfit("check", designs / "good.npz", "--only", "additive", "--quiet")
+    assert done.returncode == 0 and done.stderr == "" and done.stdout
+    assert "no such file" in dryfit("check", "absent.npz", "--quiet").stderr
+
+
+def test_the_library_asks_the_same(designs):
+    snapshot = library.load_snapshot(designs / "good.npz")
+    report = library.check(snapshot, only=["additive", "closure"])
+    assert library.lets_through(report)
+    assert not library.lets_through(report, "not_checked")
+    assert not library.lets_through(report, require=["closure"])
+    assert library.lets_through(report, require=["additive"])
+    assert not library.lets_through(report, "never", require=["edge"]), "it was not run"
+    with pytest.raises(library.DryfitError):
+        library.lets_through(report, require=["addative"])
+
+
+def test_a_folder_is_sent_to_batch(designs):
+    done = dryfit("check", designs)
+    assert done.returncode == 2 and "it is a folder" in done.stderr and "dryfit batch" in done.stderr
+
+
+def test_without_a_file_there_is_a_word_for_it(designs):
+    done = dryfit("check", "--only", "additive")
+    assert done.returncode == 2 and "name a file" in done.stderr and "Traceback" not in done.stderr
+
+
+def without(library, *arguments):
+    """Run the command line in a Python that lacks a library."""
+    code = f"import sys; sys.modules[{library!r}] = None; from dryfit.cli import main; sys.exit(main({[*map(str, arguments)]!r}))"
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+
+
+def test_a_library_that_is_not_there_is_no_fault(designs, tmp_path):
+    done = without("pebble", "batch", designs, "--out", tmp_path / "out", "--only", "additive")
+    assert done.returncode == 2
+    assert "needs 'pebble'" in done.stderr and "pip install '.[cli]'" in done.stderr
+    assert "fault in Dryfit" not in done.stderr and "Traceback" not in done.stderr
+
+
+def test_passes_go_into_an_exr_alone(designs):
+    done = dryfit("passes", designs / "good.npz", "--out", designs / "x.png")
+    assert done.returncode == 2 and "ends in .exr" in done.stderr
+    assert not (designs / "x.png").exists()
+
+
+def test_a_snapshot_is_kept_and_says_the_same(designs, tmp_path):
+    done = dryfit("snapshot", designs / "bad.npz", "--out", tmp_path / "kept.npz")
+    assert (done.returncode, done.stdout.strip()) == (0, str(tmp_path / "kept.npz")), done.stderr
+    reports = [json.loads(dryfit("check", path, "--json", "--only", "additive").stdout)
+               for path in (designs / "bad.npz", tmp_path / "kept.npz")]  # fmt: skip
+    assert reports[0]["checks"][0]["measures"] == reports[1]["checks"][0]["measures"]
+    assert dryfit("snapshot", designs / "bad.npz", "--out", tmp_path / "kept.zip").returncode == 2
+
+
+def test_the_figure_that_decided_stands_in_json_with_its_limit(designs):
+    report = json.loads(dryfit("check", designs / "bad.npz", "--json", "--only", "additive").stdout)
+    decided = report["checks"][0]["decided"]
+    assert decided["value"] == pytest.approx(3.094, abs=0.02) and decided["limit"] == 0.2 and decided["unit"] == "mm"
+    assert decided["measure"] == "max_depth_mm" and decided["limit_name"] == "additive_tolerance_mm"
+
+
+def test_the_library_tells_how_far_it_is_and_can_be_stopped(designs, caplog):
+    snapshot, steps = library.load_snapshot(designs / "good.npz"), []
+    with caplog.at_level("INFO", logger="dryfit"):
+        library.check(snapshot, only=["additive"], progress=steps.append)
+    assert steps[-1].fraction == 1.0 and steps[0].label
+    assert [record.getMessage() for record in caplog.records] == ["additive: pass"]
+    seen = []
+    with pytest.raises(library.Cancelled):
+        library.check(snapshot, progress=seen.append, cancelled=lambda: len(seen) == 3)
+    assert len(seen) == 3

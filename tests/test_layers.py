@@ -16,16 +16,18 @@ ALLOWED = {
     "geometry": {"model"},
     "performer": {"model", "geometry"},
     "checks": BELOW_CHECKS,
+    "rooms": BELOW_CHECKS | {"checks"},
     "fixes": BELOW_CHECKS | {"checks"},
-    "report": BELOW_CHECKS | {"checks", "fixes"},
+    "report": BELOW_CHECKS | {"checks", "fixes", "rooms"},
     "design": {"model", "performer", "scene"},
     "batch": BELOW_CHECKS | {"checks", "report", "design"},
     "scene": BELOW_CHECKS,
     "guide": {"model"},
     "sitting": BELOW_CHECKS | {"checks", "scene"},
     "ui": BELOW_CHECKS | {"checks", "fixes", "report", "scene", "sitting", "guide"},
-    "api": BELOW_CHECKS | {"checks", "report", "batch", "design"},
-    "cli": BELOW_CHECKS | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door", "guide"},
+    "api": BELOW_CHECKS | {"checks", "report", "batch", "design", "rooms"},
+    "cli": BELOW_CHECKS
+    | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door", "guide", "rooms"},
 }
 """What each room may import. ``api``, ``cli`` and ``design`` import ``scene`` inside functions alone."""
 LAZY = {("api", "scene"), ("cli", "scene"), ("design", "scene")}

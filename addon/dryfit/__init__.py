@@ -15,6 +15,7 @@ from .model.version import VERSION
 if TYPE_CHECKING:
     from . import geometry
     from .api import (
+        Cancelled,
         check,
         compare,
         lets_through,
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
         load_snapshot,
         propose_landmarks,
         read_stamp,
+        room,
         save_snapshot,
         write_report,
     )
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 __version__ = VERSION
 
 __all__ = [
+    "Cancelled",
     "DryfitError",
     "__version__",
     "check",
@@ -42,6 +45,7 @@ __all__ = [
     "load_snapshot",
     "propose_landmarks",
     "read_stamp",
+    "room",
     "save_snapshot",
     "write_report",
 ]

@@ -1,6 +1,6 @@
 """The Python door: load, check, save. Importable without Blender."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,9 +9,10 @@ from .design import load_base, load_snapshot
 from .model.brief import Brief
 from .model.brief_file import brief_for
 from .model.brief_reading import read_brief
-from .model.gate import holds_back
+from .model.errors import DryfitError
+from .model.gate import FAIL_ON, holds_back, unanswered
 from .model.kept_answers import SHARED_MB, KeptAnswers
-from .model.progress import drain
+from .model.progress import Progress, drain, retold
 from .model.report import Report
 from .model.snapshot import Snapshot
 from .model.snapshot_file import save_snapshot
@@ -23,8 +24,10 @@ from .performer.tried_on import Design, design_of
 if TYPE_CHECKING:
     from .batch.comparison import Comparison
     from .model.stamp import Stamp
+    from .rooms.room import Room
 
 __all__ = [
+    "Cancelled",
     "brief_for",
     "check",
     "compare",
@@ -34,6 +37,7 @@ __all__ = [
     "load_snapshot",
     "propose_landmarks",
     "read_stamp",
+    "room",
     "save_snapshot",
     "write_report",
 ]
@@ -75,7 +79,20 @@ def propose_landmarks(snapshot: Snapshot) -> Proposal:
     return drain(propose(snapshot))
 
 
-def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Sequence[str] | None = None) -> Report:
+class Cancelled(DryfitError):
+    """Whoever asked for a check did not want its answer any more."""
+
+    def __init__(self) -> None:
+        super().__init__("The check was cancelled; nothing was written.")
+
+
+def check(
+    snapshot: Snapshot,
+    brief: Brief | str | Path | None = None,
+    only: Sequence[str] | None = None,
+    progress: Callable[[Progress], object] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Report:
     """Measure a snapshot and return the report.
 
     Parameters
@@ -86,6 +103,10 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
         A brief, its path, or None for the figures that the design's own file states, else the defaults.
     only
         Ids of the checks to run; None means all.
+    progress
+        Called at each step with how far it is: ``done``, ``total``, ``fraction``, ``label``.
+    cancelled
+        Asked at each step; once it says True, nothing more is measured.
 
     Raises
     ------
@@ -93,35 +114,87 @@ def check(snapshot: Snapshot, brief: Brief | str | Path | None = None, only: Seq
         When the snapshot cannot be measured at all.
     UnknownCheck
         When ``only`` names no check.
+    Cancelled
+        When ``cancelled`` said so.
     """
     chosen_checks(only)
-    return drain(run_fitting(_design_of(snapshot, brief).fitting, only))
+    job = run_fitting(_design_of(snapshot, brief).fitting, only)
+    return drain(retold(job, _watcher(progress, cancelled)))
+
+
+def _watcher(
+    progress: Callable[[Progress], object] | None, cancelled: Callable[[], bool] | None
+) -> Callable[[Progress], Progress]:
+    """Return what tells of each step, and ends the job that is not wanted any more."""
+
+    def watch(step: Progress) -> Progress:
+        if progress is not None:
+            progress(step)
+        if cancelled is not None and cancelled():
+            raise Cancelled
+        return step
+
+    return watch
+
+
+def room(snapshot: Snapshot, brief: Brief | str | Path | None = None) -> "Room":
+    """Return how much may be added at each point of a snapshot's bare head, and what stops it.
+
+    Parameters
+    ----------
+    snapshot
+        What ``load_snapshot`` or ``load_base`` returned. What is worn in it counts for the weight that is left only;
+        landmarks that are missing are proposed and marked as such.
+    brief
+        A brief, its path, or None for the figures that the design's own file states, else the defaults.
+
+    Raises
+    ------
+    InputError
+        When the snapshot cannot be measured at all.
+    """
+    from .rooms.bare import head_of
+    from .rooms.room import measure_room
+
+    head = drain(head_of(snapshot, _stated(brief), explicit=brief is not None))
+    return drain(measure_room(head.fitting))
 
 
 def _design_of(snapshot: Snapshot, brief: Brief | str | Path | None) -> Design:
-    stated = brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
-    return design_of(snapshot, stated, explicit=brief is not None, bases=KNOWN)
+    return design_of(snapshot, _stated(brief), explicit=brief is not None, bases=KNOWN)
 
 
-def lets_through(report: Report, fail_on: str = "fail") -> bool:
+def _stated(brief: Brief | str | Path | None) -> Brief:
+    return brief if isinstance(brief, Brief) else read_brief(brief) if brief else Brief()
+
+
+def lets_through(report: Report, fail_on: str = "fail", require: Sequence[str] = ()) -> bool:
     """Tell whether a report lets its design through a gate, as the command line's exit code does.
 
     Parameters
     ----------
     report
-        What was measured. A verdict of ``not_checked`` passes here as it does there: look at the checks' reasons.
+        What was measured.
     fail_on
-        The mildest verdict that holds it back: ``review``, ``fail`` or ``never``.
+        The mildest verdict that holds it back: ``not_checked``, ``review``, ``fail`` or ``never``. What could not be
+        measured passes unless it is ``not_checked``.
+    require
+        Ids of checks that must have been answered.
 
     Raises
     ------
     ValueError
-        When ``fail_on`` is none of the three.
+        When ``fail_on`` is none of the four.
+    UnknownCheck
+        When ``require`` names no check.
     """
+    chosen_checks(require)
     try:
-        return not holds_back(report.verdict, fail_on)
+        held = holds_back(report.verdict, fail_on)
     except KeyError as error:
-        raise ValueError(f"fail_on must be 'review', 'fail' or 'never'; it is {fail_on!r}") from error
+        words = ", ".join(map(repr, FAIL_ON))
+        raise ValueError(f"fail_on must be one of {words}; it is {fail_on!r}") from error
+    return not held and not unanswered({check.id: check.status for check in report.checks}, require)
 
 
 def write_report(
@@ -147,7 +220,7 @@ def write_report(
     UnwritableOutput
         When the folder cannot be written.
     MissingLibraries
-        Without Jinja2 or Pillow (``pip install 'dryfit[cli]'``); ``report.to_json()`` needs none of them.
+        Without Jinja2 or Pillow (``pip install '.[cli]'`` in a clone); ``report.to_json()`` needs none of them.
     """
     from .report.writing import write_report as write
 

@@ -9,13 +9,13 @@ import argparse
 import datetime
 import sys
 import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
-from .design import load_base, load_design
+from .design import SAVED, load_base, load_design, load_head, load_snapshot
 from .geometry import Surface
 from .geometry.errors import GeometryError
 from .guide.pages import CHAPTERS, START, guide_address, open_guide
@@ -24,10 +24,11 @@ from .model.brief_file import brief_for, brief_path_in
 from .model.brief_reading import read_brief
 from .model.errors import DryfitError
 from .model.finding import Status
-from .model.gate import FAIL_ON, holds_back
+from .model.gate import FAIL_ON, holds_back, unanswered
 from .model.interrupt import INTERRUPTED, is_stop_asked
 from .model.plain_text import plain_line
 from .model.report import Report
+from .model.snapshot_file import save_snapshot
 from .model.version import VERSION
 from .performer.landmarks.proposal import propose_landmarks
 from .performer.landmarks.sense import landmark_doubts
@@ -52,6 +53,44 @@ class TooFewReports(DryfitError):
         super().__init__(
             "compare needs two revisions or more (designs, reports or their folders), the approved one first."
         )
+
+
+class NoFile(DryfitError):
+    """No file was named, and none is open."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "name a file, or run inside Blender with one open: blender -b warden.blend --command dryfit check"
+        )
+
+
+class NoMultilayer(DryfitError):
+    """Passes are asked for in a kind of picture that holds none."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path}: passes are layers of one EXR; name a file that ends in .exr with --out.")
+
+
+class NoSnapshotName(DryfitError):
+    """A snapshot is asked for under a name that says it is something else."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path}: a snapshot is a .npz; name one with --out.")
+
+
+class MissingExtra(DryfitError):
+    """A command needs a library that this Python does not have."""
+
+    def __init__(self, name: str, extra: str) -> None:
+        super().__init__(f"This needs '{name}', which this Python does not have. Install it with: {extra}.")
+
+
+EXTRAS: Mapping[str, str] = {
+    **dict.fromkeys(("bpy", "addon_utils", "mathutils"), "pip install '.[blender]' in a clone of Dryfit"),
+    **dict.fromkeys(("dask", "distributed"), "pip install '.[cli,farm]' in a clone of Dryfit"),
+    **dict.fromkeys(("jinja2", "jsonschema", "pebble", "PIL", "tqdm"), "pip install '.[cli]' in a clone of Dryfit"),
+}
+"""Libraries that may be missing, and how each is installed."""
 
 
 class NothingAsked(DryfitError):
@@ -87,10 +126,14 @@ def _run(argv: Sequence[str] | None) -> int:
     except KeyboardInterrupt:
         print(STOPPED, file=sys.stderr)
         return INTERRUPTED
-    except Exception:
+    except Exception as fault:
         if is_stop_asked():  # what a stop met may have made another fault of it
             print(STOPPED, file=sys.stderr)
             return INTERRUPTED
+        missing = (fault.name or "").partition(".")[0] if isinstance(fault, ModuleNotFoundError) else ""
+        if missing in EXTRAS:
+            print(f"dryfit: {MissingExtra(missing, EXTRAS[missing])}", file=sys.stderr)
+            return UNUSABLE
         traceback.print_exc()
         print(
             "dryfit: this is a fault in Dryfit, not in your file. Please report the lines above.",
@@ -116,6 +159,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_landmarks(commands)
     _add_demo(commands)
     _add_passes(commands)
+    _add_room(commands)
+    _add_snapshot(commands)
     _add_explain(commands)
     _add_guide(commands)
     return parser
@@ -123,7 +168,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     check = commands.add_parser("check", help="measure one design and say what is wrong with it")
-    check.add_argument("file", type=Path, help=".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
+    add_file(check, ".blend, .obj .ply .stl .glb .gltf .usd* .fbx, or a .npz snapshot")
     add_brief(check)
     check.add_argument(
         "--out",
@@ -133,7 +178,8 @@ def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     )
     check.add_argument("--json", action="store_true", help="print the report as JSON instead of text")
     check.add_argument("--only", metavar="A,B", help="run these checks only: " + ", ".join(c.id for c in CHECKS))
-    add_fail_on(check)
+    add_gate(check)
+    add_quiet(check)
     check.set_defaults(run=_check)
 
 
@@ -168,7 +214,8 @@ def _add_batch(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     batch.add_argument(
         "--approved", type=Path, metavar="FILE", help="say of each variant what changed against this design or report"
     )
-    add_fail_on(batch)
+    add_gate(batch)
+    add_quiet(batch)
     batch.set_defaults(run=_batch)
 
 
@@ -201,23 +248,25 @@ def _add_compare(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
         help="what exits with 1: 'changed', a revision is not the one before it any more; 'worse', a check got worse; "
         "'review' or 'fail', the newest revision's verdict is that or worse (default: never, it only tells)",
     )
+    add_quiet(compare)
     compare.set_defaults(run=_compare)
 
 
 def _add_lock(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     lock = commands.add_parser("lock", help="keep the base of a .blend as it is now, so that any later change shows")
-    lock.add_argument("file", type=Path)
+    add_file(lock, "a .blend")
     add_brief(lock)
     lock.set_defaults(run=_lock)
 
 
 def _add_landmarks(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     marks = commands.add_parser("landmarks", help="propose the landmarks of a base that has none, for you to confirm")
-    marks.add_argument("file", type=Path, help="the head scan, or a design with its base")
+    add_file(marks, "the head scan, or a design with its base")
     add_brief(marks)
     marks.add_argument(
         "--out", type=Path, metavar="BRIEF", help="write them as [landmarks] to this brief, new or without landmarks"
     )
+    add_quiet(marks)
     marks.set_defaults(run=_landmarks)
 
 
@@ -242,6 +291,39 @@ def _shard(text: str) -> tuple[int, int]:
     return int(number), int(count)
 
 
+def add_file(command: argparse.ArgumentParser, kinds: str) -> None:
+    """Give a command the file that it is about; inside Blender the open one where none is named."""
+    command.add_argument("file", type=Path, nargs="?", help=f"{kinds}; inside Blender, without it, the open file")
+
+
+def _named_file(arguments: argparse.Namespace) -> Path:
+    """Return the file that a command is about.
+
+    Raises
+    ------
+    NoFile
+        When none was named and Blender has none open.
+    """
+    if arguments.file is None:
+        arguments.file = _open_file()
+    named: Path = arguments.file
+    return named
+
+
+def _open_file() -> Path:
+    """Return the file that Blender has open around this command line.
+
+    Raises
+    ------
+    NoFile
+    """
+    bpy = sys.modules.get("bpy")
+    path = bpy.data.filepath if bpy is not None else ""
+    if not path:
+        raise NoFile
+    return Path(path)
+
+
 def add_brief(command: argparse.ArgumentParser) -> None:
     """Give a command the --brief option."""
     command.add_argument(
@@ -252,8 +334,19 @@ def add_brief(command: argparse.ArgumentParser) -> None:
     )
 
 
-def add_fail_on(command: argparse.ArgumentParser) -> None:
-    """Give a command the --fail-on option."""
+def add_quiet(command: argparse.ArgumentParser) -> None:
+    """Give a command the --quiet option."""
+    command.add_argument("--quiet", action="store_true", help="no progress and no notes on stderr, errors alone")
+
+
+def add_gate(command: argparse.ArgumentParser) -> None:
+    """Give a command the options that decide about its exit code."""
+    command.add_argument(
+        "--require",
+        default="",
+        metavar="A,B",
+        help="these checks must have been answered, else exit 1: what could not be measured does not pass",
+    )
     command.add_argument(
         "--fail-on",
         choices=tuple(FAIL_ON),
@@ -265,12 +358,14 @@ def add_fail_on(command: argparse.ArgumentParser) -> None:
 def _add_demo(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     demo = commands.add_parser("demo", help="build the six demonstration designs in a folder")
     demo.add_argument("dir", type=Path)
+    demo.add_argument("--snapshots", action="store_true", help="as .npz snapshots, which needs no Blender")
+    add_quiet(demo)
     demo.set_defaults(run=_demo)
 
 
 def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     passes = commands.add_parser("passes", help="hand measured values to artists: EXR passes, or a painted copy")
-    passes.add_argument("file", type=Path, help="a .blend; with a camera for --out")
+    add_file(passes, "a .blend; with a camera for --out")
     add_brief(passes)
     passes.add_argument("--out", type=Path, metavar="EXR", help="render the values as passes of this multilayer EXR")
     passes.add_argument(
@@ -284,7 +379,18 @@ def _add_passes(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     passes.add_argument("--frame", type=int, metavar="N", help="render this frame (default: the file's own)")
     passes.add_argument("--size", type=_size, default=(0, 0), metavar="WxH", help="pixels (default: the file's own)")
     passes.add_argument("--samples", type=_positive, default=16, metavar="N", help="rays a pixel (default: 16)")
+    add_quiet(passes)
     passes.set_defaults(run=_passes)
+
+
+def _add_snapshot(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    snapshot = commands.add_parser(
+        "snapshot", help="keep all that is measured of a design in one .npz, which is checked without Blender"
+    )
+    add_file(snapshot, "a design, as for check")
+    add_brief(snapshot)
+    snapshot.add_argument("--out", type=Path, required=True, metavar="X.npz", help="the file to write")
+    snapshot.set_defaults(run=_snapshot)
 
 
 def _size(text: str) -> tuple[int, int]:
@@ -294,9 +400,21 @@ def _size(text: str) -> tuple[int, int]:
     return int(width), int(height)
 
 
+def _add_room(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    room = commands.add_parser("room", help="say how much may be added to the bare head, where, and what stops it")
+    room.add_argument("file", type=Path, help="the head scan, or a design with its base")
+    add_brief(room)
+    room.add_argument(
+        "--out", type=Path, metavar="DIR", help="write room.json, room.npz, cage.ply and room.html with its maps here"
+    )
+    room.add_argument("--json", action="store_true", help="print the room as JSON instead of text")
+    add_quiet(room)
+    room.set_defaults(run=_room)
+
+
 def _add_explain(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     explain = commands.add_parser("explain", help="say what a check measures, how, and against which limits")
-    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks", "limits"])
+    explain.add_argument("check", choices=[*(check.id for check in CHECKS), "landmarks", "limits", "room"])
     explain.set_defaults(run=_explain)
 
 
@@ -313,28 +431,69 @@ def _check(arguments: argparse.Namespace) -> int:
     from .report.text import summary
     from .report.writing import write_report
 
-    only = _only(arguments)
+    only, required = _only(arguments), _check_names(arguments.require)
     design = _opened(arguments)
-    report = follow(run_fitting(design.fitting, only or None))
+    report = follow(run_fitting(design.fitting, only or None), arguments.quiet)
     if arguments.out and is_json_file(arguments.out):
         write_json(report, arguments.out)
     elif arguments.out:
         posed, following = design.fitting.posed_parts, design.fitting.following_parts
-        follow(write_report(report, design.snapshot, design.brief, arguments.out, posed=posed, following=following))
+        job = write_report(report, design.snapshot, design.brief, arguments.out, posed=posed, following=following)
+        follow(job, arguments.quiet)
     sys.stdout.write(report.to_json() if arguments.json else summary(report))
-    return verdict_code(report, arguments.fail_on)
+    lacking = unanswered({check.id: check.status for check in report.checks}, required)
+    _say_lacking(lacking, {check.id: check.reason for check in report.checks})
+    return FOUND if lacking else verdict_code(report, arguments.fail_on)
+
+
+def _say_lacking(lacking: Sequence[str], reasons: Mapping[str, str], source: str = "") -> None:
+    """Say which required checks have no answer, and why."""
+    for check in lacking:
+        why = reasons.get(check) or "it was not run"
+        print(f"dryfit: {f'{source}: ' if source else ''}required, but not answered: {check}: {why}", file=sys.stderr)
+
+
+def _room(arguments: argparse.Namespace) -> int:
+    from .report.room_page import write_room
+    from .report.room_values import room_json, room_values
+    from .report.room_words import room_summary
+    from .report.writing import require_libraries
+    from .rooms.bare import head_of
+    from .rooms.room import measure_room
+
+    if arguments.out:
+        require_libraries()
+    brief = brief_for(arguments.file, arguments.brief)
+    head, named = load_head(arguments.file, brief), arguments.brief is not None
+    design = follow(head_of(head, brief, explicit=named), arguments.quiet)
+    room = follow(measure_room(design.fitting), arguments.quiet)
+    if arguments.out:
+        follow(write_room(room, design.snapshot, design.brief, arguments.out), arguments.quiet)
+    values = room_values(room, design.brief.limits, design.snapshot.sha256)
+    sys.stdout.write(room_json(values) if arguments.json else room_summary(room))
+    return CLEAN
 
 
 def _opened(arguments: argparse.Namespace) -> Design:
     """Read the design that was named, and tell which figures of its own file count."""
-    design = load_design(arguments.file, arguments.brief)
-    for note in design.own_notes:
+    design = load_design(_named_file(arguments), arguments.brief)
+    for note in () if arguments.quiet else design.own_notes:
         print(note, file=sys.stderr)
     return design
 
 
 def _only(arguments: argparse.Namespace) -> tuple[str, ...]:
-    names = tuple(name.strip() for name in arguments.only.split(",")) if arguments.only else ()
+    return _check_names(arguments.only)
+
+
+def _check_names(listed: str | None) -> tuple[str, ...]:
+    """Return the checks that an option lists.
+
+    Raises
+    ------
+    UnknownCheck
+    """
+    names = tuple(name.strip() for name in listed.split(",")) if listed else ()
     chosen_checks(names)
     return names
 
@@ -345,7 +504,7 @@ def _batch(arguments: argparse.Namespace) -> int:
     from .batch.board_head import board_head
     from .model.size_limit import MOST_TRIANGLES
 
-    only = _only(arguments)
+    only, required = _only(arguments), _check_names(arguments.require)
     out = arguments.out or arguments.folder / "reports"
     brief = brief_path_in(arguments.folder, arguments.brief)
     if arguments.approved is not None:
@@ -365,9 +524,12 @@ def _batch(arguments: argparse.Namespace) -> int:
     )
     known = read_brief(brief) if brief else Brief()
     head = board_head(arguments.folder, known, arguments.approved, datetime.date.today().isoformat())
-    batch = follow(run_batch(tasks, _finished(arguments, tasks), out, head))
+    batch = follow(run_batch(tasks, _finished(arguments, tasks), out, head), arguments.quiet)
     sys.stdout.write(summary_lines(batch, out))
-    return _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
+    lacking = {row.source: unanswered(row.checks, required) for row in batch.rows if row.checks}
+    for source, checks in lacking.items():
+        _say_lacking(checks, dict.fromkeys(checks, f"see {out / 'index.html'}"), source)
+    return FOUND if any(lacking.values()) else _batch_code({row.verdict for row in batch.rows}, arguments.fail_on)
 
 
 def _batch_code(verdicts: set[str], fail_on: str) -> int:
@@ -400,7 +562,7 @@ def verdict_code(report: Report, fail_on: str) -> int:
 def _lock(arguments: argparse.Namespace) -> int:
     from .scene.locking_file import lock_file
 
-    locked = lock_file(arguments.file, brief_for(arguments.file, arguments.brief))
+    locked = lock_file(_named_file(arguments), brief_for(arguments.file, arguments.brief))
     lock = locked.lock
     for note in locked.notes:
         print(note, file=sys.stderr)
@@ -411,8 +573,8 @@ def _lock(arguments: argparse.Namespace) -> int:
 def _landmarks(arguments: argparse.Namespace) -> int:
     from .report.landmark_table import proposal_table, write_landmarks
 
-    snapshot = load_base(arguments.file, arguments.brief)
-    proposal = follow(propose_landmarks(snapshot))
+    snapshot = load_base(_named_file(arguments), arguments.brief)
+    proposal = follow(propose_landmarks(snapshot), arguments.quiet)
     doubts = landmark_doubts(snapshot.landmarks, Surface(snapshot.base.vertices_mm, snapshot.base.faces))
     if arguments.out:
         write_landmarks(proposal, arguments.out)
@@ -426,11 +588,13 @@ def _compare(arguments: argparse.Namespace) -> int:
 
     if len(arguments.revisions) < 2:
         raise TooFewReports
-    steps = follow(compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within))
+    steps = follow(
+        compare_all(arguments.revisions, arguments.brief, _only(arguments), arguments.within), arguments.quiet
+    )
     if arguments.out:
         from .batch.comparison_page import write_comparison
 
-        follow(write_comparison(steps, arguments.out))
+        follow(write_comparison(steps, arguments.out), arguments.quiet)
     sys.stdout.write(printed(steps) if arguments.json else "".join(told(step) for step in steps))
     return _compare_code(steps, arguments.fail_on)
 
@@ -447,7 +611,7 @@ def _compare_code(steps: "Sequence[Comparison]", fail_on: str) -> int:
 def _demo(arguments: argparse.Namespace) -> int:
     from .demo_door import build_demo
 
-    follow(build_demo(arguments.dir))
+    follow(build_demo(arguments.dir, snapshots=arguments.snapshots), arguments.quiet)
     print(arguments.dir)
     return CLEAN
 
@@ -457,11 +621,13 @@ def _passes(arguments: argparse.Namespace) -> int:
 
     if not (arguments.out or arguments.blend):
         raise NothingAsked
+    if arguments.out and arguments.out.suffix.lower() != ".exr":
+        raise NoMultilayer(arguments.out)
     if arguments.blend:
-        require_copy(arguments.file, arguments.blend)
+        require_copy(_named_file(arguments), arguments.blend)
     only = _only(arguments)
     design = _opened(arguments)
-    report = follow(run_fitting(design.fitting, only or None))
+    report = follow(run_fitting(design.fitting, only or None), arguments.quiet)
     if arguments.out:
         _render(arguments, design.brief, report)
     if arguments.blend:
@@ -497,12 +663,28 @@ def _paint_copy(arguments: argparse.Namespace, brief: Brief, report: Report) -> 
         print(f"  {piece}: {', '.join(names)}")
 
 
+def _snapshot(arguments: argparse.Namespace) -> int:
+    if arguments.out.suffix.lower() != SAVED:
+        raise NoSnapshotName(arguments.out)
+    snapshot = load_snapshot(_named_file(arguments), arguments.brief)
+    for note in snapshot.notes:
+        print(note, file=sys.stderr)
+    save_snapshot(snapshot, arguments.out)
+    print(arguments.out)
+    return CLEAN
+
+
 def _explain(arguments: argparse.Namespace) -> int:
     from .report.explain import explain, explain_limits
     from .report.landmark_table import ABOUT
 
     if arguments.check == "landmarks":
         sys.stdout.write(ABOUT)
+        return CLEAN
+    if arguments.check == "room":
+        from .report.room_words import explain_room
+
+        sys.stdout.write(explain_room())
         return CLEAN
     if arguments.check == "limits":
         sys.stdout.write(explain_limits())

@@ -61,7 +61,7 @@ def demo_module(name: str) -> ModuleType:
     return importlib.import_module(f"{PACKAGE}.{name}")
 
 
-def build_demo(out_dir: str | Path, only: str | None = None) -> Job[tuple[Path, ...]]:
+def build_demo(out_dir: str | Path, only: str | None = None, snapshots: bool = False) -> Job[tuple[Path, ...]]:
     """Build the six designs in a folder; see the generator's ``building.build_demo``.
 
     Raises
@@ -69,7 +69,7 @@ def build_demo(out_dir: str | Path, only: str | None = None) -> Job[tuple[Path, 
     DemoMissing
         When this copy of Dryfit has none.
     DryfitError
-        When ``bpy`` is missing or the folder cannot be written.
+        When ``bpy`` is missing and no snapshots are asked for, or the folder cannot be written.
     """
-    written: tuple[Path, ...] = yield from demo_module("building").build_demo(out_dir, only)
+    written: tuple[Path, ...] = yield from demo_module("building").build_demo(out_dir, only, snapshots)
     return written

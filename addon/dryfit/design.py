@@ -9,7 +9,7 @@ from pathlib import Path
 from .model.admission import admit_part, admit_size
 from .model.brief import Brief
 from .model.brief_file import brief_for
-from .model.errors import MissingRole, TooManyBases, UnreadableFile
+from .model.errors import InputError, MissingRole, TooManyBases, UnreadableFile
 from .model.file_content import held_still
 from .model.size_limit import require_light
 from .model.snapshot import Role, Snapshot
@@ -82,6 +82,30 @@ def load_snapshot(path: str | Path, brief: Stated = None) -> Snapshot:
     return replace(stated.with_landmarks(snapshot), source=str(path), sha256=digest)
 
 
+def load_head(path: str | Path, brief: Stated = None) -> Snapshot:
+    """Read a head from a file: a design with all that is worn, or the performer alone.
+
+    Parameters
+    ----------
+    path
+        A design, or a head scan by itself.
+    brief
+        A brief, its path, or None for the ``brief.toml`` beside the file, if there is one.
+
+    Raises
+    ------
+    InputError
+        When the file is neither; the message says why it is no design.
+    """
+    try:
+        return load_snapshot(path, brief)
+    except InputError as no_design:
+        try:
+            return load_base(path, brief)
+        except InputError:
+            raise no_design from None
+
+
 def load_base(path: str | Path, brief: Stated = None) -> Snapshot:
     """Read the performer alone from a file: the base with eyes and teeth, and the landmarks it already has.
 
@@ -107,6 +131,8 @@ def load_base(path: str | Path, brief: Stated = None) -> Snapshot:
 
 def _require_file(path: str | Path) -> Path:
     source = Path(path)
+    if source.is_dir():
+        raise UnreadableFile(str(path), "it is a folder; all its designs are checked with: dryfit batch FOLDER")
     if not source.is_file():
         raise UnreadableFile(str(path), "there is no such file")
     return source

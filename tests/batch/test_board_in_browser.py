@@ -6,9 +6,10 @@ from urllib.parse import parse_qs, urlsplit
 
 import numpy as np
 import pytest
+from board_page import names, pick
 from test_comparison import ONLY, bumped, cheek_bark, warden
 
-from browser import chromium, quiet_page, until
+from browser import quiet_page, until
 from dryfit.batch.batch import Batch, write_batch
 from dryfit.batch.board_head import board_head
 from dryfit.batch.board_pictures import write_board
@@ -63,33 +64,15 @@ def board(tmp_path_factory):
     return out
 
 
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as running:
-        yield running
-
-
 @pytest.fixture
 def page(browser, board):
     with quiet_page(browser, (board / "index.html").as_uri()) as opened:
         yield opened
 
 
-def names(page):
-    shown = page.locator("#board tbody tr").evaluate_all(
-        "all => all.filter((row) => row.checkVisibility()).map((row) => nameOf(row).trim())"
-    )
-    return [str(name) for name in shown]
-
-
 def against(page, name):
     row = page.locator("#board tbody tr").filter(has=page.locator("th", has_text=name))
     return row.locator(".c-change").inner_text()
-
-
-def pick(page, *wanted):
-    for name in wanted:
-        page.get_by_role("checkbox", name=f"Pick {name}", exact=True).check()
 
 
 def test_the_head_says_whose_board_it_is(page):
@@ -111,7 +94,7 @@ def test_each_row_says_in_words_and_mm_what_changed(page):
     assert re.search(r"stands out by [\d.]+\smm over [\d.]+\smm²", bump)
     sunk = against(page, "Warden sunk")
     assert "lies deeper by" in sunk and "fail" in sunk
-    assert "Brow block" in against(page, "Warden unasked")
+    assert "brow block" in against(page, "Warden unasked")
     assert against(page, "torn") == "not measured"
 
 

@@ -16,6 +16,7 @@ from dryfit.batch.board_pictures import (
     camera_key,
     height_maps,
     packed,
+    teeth_sizes,
     write_board,
 )
 from dryfit.batch.task import Task, measure
@@ -172,3 +173,17 @@ def test_the_heights_script_calls_the_page_and_holds_the_maps(tmp_path):
     np.testing.assert_allclose(
         ((steps - ZERO) * STEP_MM)[steps != UNMEASURED], expected[~np.isnan(expected)], atol=0.0051
     )
+
+
+def test_teeth_that_differ_are_told_beside_heights_of_skin():
+    design = sphere(cap(4.0))
+    assert teeth_sizes(design) == {}
+    box = np.array([[x, y, z] for x in (0, 8) for y in (0, 5) for z in (0, 10)], float)
+    faces = [[0, 1, 3], [4, 6, 7]]
+    short, long = (
+        replace(design, parts=(*design.parts, Part("Teeth", "upper_teeth", points, faces)))
+        for points in (box, box * [1.0, 1.0, 1.2])
+    )
+    one, two = teeth_sizes(short)["upper_teeth"], teeth_sizes(long)["upper_teeth"]
+    assert one["size_mm"] == [8.0, 5.0, 10.0] and two["size_mm"] == [8.0, 5.0, 12.0]
+    assert one["print"] != two["print"] == teeth_sizes(long)["upper_teeth"]["print"]

@@ -75,3 +75,13 @@ def test_each_page_says_itself_how_it_is_read(out):
         text = page.read_text(encoding="utf8")
         assert '<a href="#reading">' in text and text.count('id="reading"') == 1
         assert "dryfit guide" in text.partition('id="reading"')[2]
+
+
+def test_the_performers_room_is_linked_where_it_was_written(tmp_path):
+    rows = (row(1), row(2))
+    write_batch(Batch(rows, True), tmp_path)
+    assert "room/room.html" not in (tmp_path / "index.html").read_text(encoding="utf8")
+    (tmp_path / "room").mkdir()
+    (tmp_path / "room" / "room.html").write_text("a page", encoding="utf8")
+    write_batch(Batch(rows, True), tmp_path)
+    assert '<a href="room/room.html">' in (tmp_path / "index.html").read_text(encoding="utf8")

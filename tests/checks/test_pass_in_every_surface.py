@@ -4,12 +4,9 @@ The outcomes are random and the checks are all there are, with their own limits;
 JSON and the page as users have them.
 """
 
-import html
 import json
 import math
-import re
 from dataclasses import replace
-from datetime import UTC, datetime
 
 import numpy as np
 import pytest
@@ -23,12 +20,9 @@ from dryfit.model.exceptions import WrittenException
 from dryfit.model.finding import Bound, Finding, Outcome, Place, Severity, Status
 from dryfit.model.progress import drain
 from dryfit.performer.fitting import Fitting
-from dryfit.report.page import page_html
-from dryfit.report.text import summary
+from printed_figures import beyond_in_json, excused, page_of_pass, printed, text_of_pass, wrong
 from shapes import sheet, worn
 
-PRINTED = re.compile(r"(not measured|-?\d[\d.]*) ?\S{0,6} *\((?:[^();]*; )?(at least|at most) (-?\d[\d.]*)")
-WRITTEN = datetime(2026, 1, 1, tzinfo=UTC)
 FIGURES = st.one_of(
     st.floats(-5.0, 200.0),
     st.sampled_from([math.nan, math.inf, -math.inf, 0.0, 0.2, 0.2000001, 0.21, 0.3, 1.0, 5.0, 5.01, 30.0, 29.99]),
@@ -65,48 +59,6 @@ def reported(check, outcome, accepted=()):
     return drain(run_fitting(fitting, known=(stand_in,))), stand_in
 
 
-def printed(said):
-    """Yield each figure of a text that stands before its limit, as text: figure, side, limit."""
-    plain = re.sub(r"\s+", " ", said.replace("\u202f", "").replace("−", "-"))
-    yield from PRINTED.findall(plain)
-
-
-def wrong(figure, side, limit):
-    """Whether a printed figure is beyond its printed limit by more than both may be rounded, or unknown."""
-    if figure == "not measured":
-        return True
-    rounded = sum(0.51 * 10.0 ** -len(each.partition(".")[2]) for each in (figure, limit))
-    over = float(figure) - float(limit)
-    return (-over if side == "at least" else over) > rounded
-
-
-def text_of_pass(report, check):
-    """The lines of the text that stand under *Pass*."""
-    paragraphs = summary(report, [check], ascii_signs=False).split("\n\n")
-    return next((each for each in paragraphs[1:] if re.match(rf"Pass +{check.id}", each)), "")
-
-
-def page_of_pass(report, check):
-    """What the page says of each question that carries the badge of a pass, as a reader sees it."""
-    parts = page_html(report, [check], (), Brief(), WRITTEN).split('<details class="check"')[1:]
-    shown = [part for part in parts if 'class="badge pass"' in part.split("</summary>")[0]]
-    held = [re.sub(r'<span class="held">(.*?)</span>', r"(\1)", re.sub(r"<svg.*?</svg>", "", each)) for each in shown]
-    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", each)) for each in held)
-
-
-def beyond_in_json(result):
-    """Yield the judged figures of a check in JSON that are beyond what judged them, or missing."""
-    for measure, bound in result["judged"].items():
-        figure, limit = result["measures"].get(measure), bound["value"]
-        if not isinstance(figure, int | float) or not Bound(limit, bound["at_least"]).holds(figure):
-            yield measure, figure
-
-
-def excused(report):
-    """Whether somebody accepted a finding with a reason: then the figure stands, and the reason beside it."""
-    return any(finding.exception for result in report.checks for finding in result.findings)
-
-
 def test_figures_are_read_back_as_they_are_printed():
     said = "Pass  closure  residual_gap_mm 1\u202f234.50\xa0mm (at most 5.00 mm, chosen); opening 34.08 mm (at least 30.00 mm)"
     assert [*printed(said)] == [("1234.50", "at most", "5.00"), ("34.08", "at least", "30.00")]
@@ -122,7 +74,7 @@ def test_what_a_pass_prints_is_read_back(check):
     measures |= {figure.measure: float(getattr(limits, figure.limit)) for figure in judged}
     report, stand_in = reported(check, Outcome(measures))
     assert report.checks[0].status == Status.PASS
-    text, page = [*printed(text_of_pass(report, stand_in))], [*printed(page_of_pass(report, stand_in))]
+    text, page = [*printed(text_of_pass(report, stand_in))], [*printed(page_of_pass(report, [stand_in]))]
     assert len(text) == len(judged)
     assert len(page) == min(len(judged), 1)  # a row of the page says the figure that decided
     assert not any(wrong(*each) for each in (*text, *page))
@@ -174,7 +126,7 @@ def test_no_surface_prints_a_figure_beyond_its_limit_under_pass(asked):
 @given(outcomes())
 def test_nor_does_the_page(asked):
     report, check = reported(*asked)
-    shown = page_of_pass(report, check)
+    shown = page_of_pass(report, [check])
     assert bool(shown) == (report.verdict == Status.PASS)
     if not excused(report):
         assert [each for each in printed(shown) if wrong(*each)] == []

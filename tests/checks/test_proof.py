@@ -58,6 +58,18 @@ def test_a_figure_beyond_its_limit_is_no_pass_and_is_named(snapshot, depth_mm):
     assert "How deep it goes" in result.findings[0].message and result.findings[0].limit == LIMIT
 
 
+def test_a_figure_of_many_small_places_keeps_its_unit_and_says_where_it_is_most(snapshot):
+    """It once stood as millimetres whatever it was, at the middle of the head."""
+    note = Finding(Severity.INFO, "A little.", Place("Piece", (1, 2, 3), "left cheek"), 80.0, LIMIT, "J/m2")
+    outcome = Outcome({"glue_j_m2": 82.8}, (replace(note, value=70.0), note), judged={"glue_j_m2": Bound(LIMIT)})
+    result, _ = said(outcome, snapshot, leading=(LeadingFigure("glue_j_m2", "pull"),))
+    (said_of_all,) = [each for each in result.findings if each.severity != Severity.INFO]
+    assert said_of_all.unit == "J/m2" and said_of_all.region == "whole design"
+    assert "most at the left cheek of Piece" in said_of_all.message and said_of_all.at_mm == (1, 2, 3)
+    alone, _ = said(replace(outcome, findings=()), snapshot, leading=(LeadingFigure("glue_j_m2", "pull"),))
+    assert alone.findings[0].unit == "j_m2" and "most at" not in alone.findings[0].message
+
+
 @pytest.mark.parametrize("measures", [{"depth_mm": np.nan}, {"depth_mm": "deep"}])
 def test_a_figure_that_was_not_measured_proves_nothing(snapshot, measures):
     result, _ = said(Outcome(measures), snapshot)

@@ -1,5 +1,7 @@
 """The publish gate of the examples, run as a pipeline runs it: its exit codes and what it leaves behind."""
 
+import hashlib
+import importlib.util
 import json
 import subprocess
 import sys
@@ -75,4 +77,33 @@ def test_a_folder_is_published_whole_or_not_at_all(designs, tmp_path):
     (designs / "bad.npz").unlink()
     done = gate(designs, tmp_path / "published")
     assert done.returncode == 0, done.stderr
+    assert published(tmp_path) == ["good.npz", "good.report.json"]
+
+
+def test_what_was_not_answered_is_held_back_where_it_is_asked_for(designs, tmp_path):
+    out = tmp_path / "published"
+    lacking = gate(designs / "good.npz", out, "--require", "additive,closure")
+    assert (lacking.returncode, published(tmp_path)) == (1, [])
+    assert "required, but not answered: closure: it was not run" in lacking.stderr
+    assert gate(designs / "good.npz", out, "--require", "additive").returncode == 0
+
+
+def test_the_brief_is_published_beside_the_design(designs, tmp_path):
+    (designs / "brief.toml").write_text("[limits]\nadditive_tolerance_mm = 9.0\n")
+    assert gate(designs / "bad.npz", tmp_path / "published").returncode == 0
+    assert published(tmp_path) == ["bad.brief.toml", "bad.npz", "bad.report.json"]
+    assert (tmp_path / "published/bad.brief.toml").read_text() == (designs / "brief.toml").read_text()
+
+
+def test_a_folder_in_which_a_file_changed_meanwhile_is_not_published_at_all(designs, tmp_path, monkeypatch, capsys):
+    spec = importlib.util.spec_from_file_location("publish_gate", GATE)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    digest = hashlib.sha256((designs / "good.npz").read_bytes()).hexdigest()
+    good = {"variant": {"sha256": digest}, "inputs": {"brief": ""}, "verdict": "pass"}
+    changed = {**good, "variant": {"sha256": "0" * 64}}
+    measured = [(designs / "good.npz", good), (designs / "bad.npz", changed)]
+    assert module.publish(measured, tmp_path / "published") == module.UNUSABLE
+    assert published(tmp_path) == [] and "nothing is published" in capsys.readouterr().err
+    assert module.publish(measured[:1], tmp_path / "published") == module.PUBLISHED
     assert published(tmp_path) == ["good.npz", "good.report.json"]

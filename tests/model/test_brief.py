@@ -91,7 +91,6 @@ def test_an_unknown_key_is_named_with_the_nearest_one(text, key, nearest):
         "[motions.jaw]\nkeys = { A = [0, 1] }\nhinge = { open_deg = 20 }",
         "[motions.jaw]\nhinge = { open_deg = 0 }",
         "[motions.jaw]\nhinge = { axis_left_mm = [1, 2, 3] }",
-        "[materials.foam]\nshrink_percent = 1",
         "[materials.foam]\ndensity_g_cm3 = 0",
         "[roles]\nbase = 'Head'",
         "[[exceptions]]\ncheck = 'coverage'",

@@ -1,6 +1,7 @@
 """The snapshot: frozen, whole after a round trip, refused when it is no surface."""
 
 import json
+import pickle
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from dryfit.model.admission import admit
 from dryfit.model.errors import (
     BadFaceIndex,
     ImplausibleSize,
+    MisfitFrames,
     MissingRole,
     NoFaces,
     NotFiniteCoordinates,
@@ -19,8 +21,10 @@ from dryfit.model.errors import (
     ZeroArea,
 )
 from dryfit.model.exceptions import WrittenException
+from dryfit.model.own_figures import OwnFigures
 from dryfit.model.snapshot import Camera, Lock, Motion, Part, Snapshot
 from dryfit.model.snapshot_file import load_saved_snapshot, save_snapshot
+from dryfit.model.unmeasured import Unmeasured
 from shapes import icosphere, worn
 
 
@@ -152,3 +156,84 @@ def test_small_large_and_parked_pieces_are_left_to_the_checks(size_mm, place):
     vertices, faces = icosphere(2)
     snapshot = worn((vertices, faces), (vertices * (size_mm / 200.0) + place, faces))
     assert admit(snapshot) is snapshot
+
+
+@pytest.mark.parametrize(
+    ("field", "values"),
+    [("vertices_mm", np.zeros((3, 4))), ("vertices_mm", np.array([["a", "b", "c"]])), ("vertices_mm", np.zeros((4, 3), complex)),
+     ("faces", np.array([[0.0, 1.0, 1.5]])), ("faces", np.array([[0.0, 1.0, np.nan]])), ("faces", np.array([[0, 1, 1e300]])),
+     ("faces", np.zeros((3, 2), int)), ("faces", np.array([[0, 1, 2, 3]]))],
+)  # fmt: skip
+def test_arrays_of_another_kind_or_shape_are_never_read_as_something_else(field, values):
+    """A table on its side, or corners that are no whole numbers, would else be another mesh without a word."""
+    stated = {"vertices_mm": np.zeros((4, 3)), "faces": np.array([[0, 1, 2]])}
+    with pytest.raises(ValueError, match=r"needed|must be"):
+        Part("Piece", "appliance", **(stated | {field: values}))
+
+
+def test_numbers_one_after_the_other_and_whole_floats_are_read():
+    part = Part("Piece", "appliance", np.arange(9.0), np.array([0.0, 1.0, 2.0]))
+    assert part.vertices_mm.shape == (3, 3) and part.faces.dtype == np.int64
+    assert part.faces.tolist() == [[0, 1, 2]]
+
+
+WRONG_KINDS = {
+    "a name that is a list": lambda header: header.update(name=[1]),
+    "a material that is a list": lambda header: header["parts"][0].update(material=["silicone"]),
+    "an area that is a number": lambda header: header["parts"][0].update(areas=[7]),
+    "a note that is a table": lambda header: header.update(notes=[{}]),
+    "an own limit that is words": lambda header: header.update(own={"limits": {"contact_mm": "wide"}}),
+    "an exception for a number": lambda header: header.update(
+        acceptances=[{"check": 1, "object": "", "region": "", "reason": ""}]
+    ),
+    "a camera in two dimensions": lambda header: header.update(cameras=[{"name": "Shot", "position_mm": [1, 2]}]),
+}
+
+
+@pytest.mark.parametrize("how", WRONG_KINDS)
+def test_a_header_whose_values_are_of_another_kind_is_one_sentence(tmp_path, how):
+    path = save_snapshot(worn(icosphere(2), icosphere(1, 20.0)), tmp_path / "show.npz")
+    with np.load(path) as stored:
+        arrays = {name: stored[name] for name in stored.files}
+    header = json.loads(str(arrays["header"]))
+    WRONG_KINDS[how](header)
+    np.savez(path, **(arrays | {"header": np.array(json.dumps(header))}))
+    with pytest.raises(UnreadableFile, match="it is not a Dryfit snapshot"):
+        load_saved_snapshot(path)
+
+
+@pytest.mark.parametrize("times", [np.array(1.0), np.array([[0.0, 1.0]])])
+def test_times_and_weights_that_are_no_list_are_named(times):
+    part = Part("Head", "base", *icosphere(2))
+    motion = Motion("jaw", times, {"Head": np.stack([part.vertices_mm] * 2)})
+    piece = Part("Piece", "appliance", *icosphere(1, 20.0))
+    with pytest.raises(MisfitFrames, match="jaw"):
+        admit(Snapshot("show", parts=(part, piece), motions={"jaw": motion}))
+    uneven = Part("Head", "base", part.vertices_mm, part.faces, areas={"dryfit_lip_upper": times})
+    with pytest.raises(MisfitFrames, match="dryfit_lip_upper"):
+        admit(Snapshot("show", parts=(uneven, piece)))
+
+
+def test_a_snapshot_pickles_and_stays_frozen():
+    vertices, faces = icosphere(1)
+    head = Part("Head", "base", vertices, faces, areas={"dryfit_lip_upper": np.ones(len(vertices))})
+    seen = Unmeasured("Horn", "mesh", "it has no role", vertices)
+    own = OwnFigures({"rim_thickness_mm": 0.4}, {"silicone": {"density_g_cm3": 1.1}})
+    jaw = Motion("jaw", [0, 1], {"Head": np.stack([vertices, vertices + 1.0])})
+    before = Snapshot(
+        "Warden", parts=(head,), motions={"jaw": jaw}, landmarks={"gnathion": [0, 0, 1]}, lock=Lock("ab", vertices),
+        own=own, unmeasured=(seen,), lost_motions={"blink": "no key"},
+    )  # fmt: skip
+    after = pickle.loads(pickle.dumps(before))
+    np.testing.assert_array_equal(after.motions["jaw"].frames_mm["Head"], jaw.frames_mm["Head"])
+    assert (after.own, after.lost_motions, after.part("Head").role) == (own, before.lost_motions, head.role)
+    for array in (
+        after.parts[0].vertices_mm,
+        after.landmarks["gnathion"],
+        after.lock.vertices_mm,
+        after.parts[0].faces,
+    ):
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 5
+    with pytest.raises(TypeError):
+        after.landmarks["gnathion"] = None

@@ -207,6 +207,15 @@ def test_plots_have_labels_reference_lines_and_their_own_ids():
     assert "34.00 (at 1.00)" in plots[0].words
 
 
+def test_a_limit_without_a_curve_is_no_plot():
+    """An edge whose failing span has no two measured points leaves its limit alone."""
+    limit = Curve((0.0, 9.0), (0.3, 0.3), "from the rim, mm", "thickness, mm")
+    bare = Curve((0.0, 9.0), (float("nan"), float("nan")), "from the rim, mm", "thickness, mm")
+    span = "section_by_distance"
+    stated = result("edge", status=Status.PASS, measures={}, curves={span: bare, f"{span}_limit": limit})
+    assert list(draw_plots(stated, {}, check_named("edge"))) == []
+
+
 def test_one_measure_in_several_motions_is_one_plot():
     curves = {
         f"stretch_by_t_{motion}": Curve((0, 1), (1, high), f"{motion}, t", "largest stretch, length now / at rest")

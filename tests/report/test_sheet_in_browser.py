@@ -12,7 +12,7 @@ from worn_sphere import check, clearance, finding, key_framed, report, result, w
 
 pytest.importorskip("jinja2")
 pytest.importorskip("PIL")
-from browser import chromium, quiet_page
+from browser import quiet_page
 
 pytestmark = pytest.mark.slow
 
@@ -25,12 +25,6 @@ def sheet(tmp_path_factory):
     stated = report(snapshot, [result(findings=found, fields=(clearance(snapshot),))])
     drain(write_report(stated, snapshot, Brief(), out, checks=[check()], posed=key_framed(snapshot)))
     return (out / "report.html").as_uri()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as opened:
-        yield opened
 
 
 @pytest.mark.parametrize(("width", "height"), [(400, 850), (1200, 900), (1920, 1080)])

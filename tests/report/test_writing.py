@@ -75,7 +75,7 @@ def test_a_missing_library_is_named_and_nothing_is_written(tmp_path, monkeypatch
 
     find = importlib.util.find_spec
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None if name == "PIL" else find(name))
-    with pytest.raises(MissingLibraries, match=r"Pillow.*pip install 'dryfit\[cli\]'"):
+    with pytest.raises(MissingLibraries, match=r"Pillow.*pip install '.\[cli\]'"):
         write(tmp_path / "out")
     assert not (tmp_path / "out").exists()
     write(tmp_path / "out", pictures=False)

@@ -74,6 +74,20 @@ def test_a_file_that_somebody_saves_meanwhile_is_left_as_they_saved_it(design, m
     assert design.read_bytes().endswith(b"saved by somebody else")
 
 
+def test_nor_is_one_lost_that_is_saved_while_the_lock_is_put_in(design, monkeypatch):
+    store = locking_file.store_lock
+
+    def store_and_change(item, base):
+        design.write_bytes(b"a later design")
+        return store(item, base)
+
+    monkeypatch.setattr("dryfit.scene.locking_file.store_lock", store_and_change)
+    with pytest.raises(ChangedWhileRead):
+        lock_file(design)
+    assert design.read_bytes() == b"a later design"
+    assert [path.name for path in design.parent.iterdir()] == [design.name]
+
+
 def can_mount():
     if sys.platform != "linux" or shutil.which("unshare") is None:
         return False

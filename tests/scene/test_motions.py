@@ -1,13 +1,15 @@
 """Motions: shape keys posed by value, as many key frames as the path needs."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+import dryfit  # noqa: E402
+from dryfit.checks.runner import LostMotion  # noqa: E402
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
-from dryfit.model.errors import MissingKey  # noqa: E402
 from dryfit.scene.errors import AbsoluteKeys, BadStoredValue, KeyNotPosed, TopologyChanges  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 
@@ -150,7 +152,7 @@ def test_a_bone_driven_by_a_key_turns_teeth_in_an_arc_followed_by_key_frames(bui
     variable.name, variable.targets[0].id_type = "var", "KEY"
     variable.targets[0].id, variable.targets[0].data_path = block.id_data, 'key_blocks["JawOpen"].value'
     jaw = read().motions["jaw"]
-    assert jaw.frames_t.tolist() == pytest.approx(np.linspace(0.0, 1.0, 17).tolist())
+    assert jaw.frames_t.tolist() == pytest.approx(np.linspace(0.0, 1.0, 33).tolist())
     start = jaw.frames_mm["Teeth"][0]
     for t in np.linspace(0.0, 1.0, 29):
         cos, sin = math.cos(0.5 * t), math.sin(0.5 * t)
@@ -186,7 +188,7 @@ def test_a_step_in_the_path_is_said(build):
     latch = build.key(piece, "Latch", (0.0, 0.0, 0.02))
     build.drive(latch, "1.0 if var > 0.4 else 0.0", block.id_data, 'key_blocks["JawOpen"].value')
     snapshot = read()
-    assert len(snapshot.motions["jaw"].frames_t) == 17
+    assert len(snapshot.motions["jaw"].frames_t) == 65
     assert any("bends sharply" in note for note in snapshot.notes)
 
 
@@ -200,14 +202,25 @@ def test_objects_that_share_a_mesh_move_together(build):
 
 def test_a_missing_key_names_those_that_exist(build):
     build.key(build.sphere(), "Jaw Open", (0.0, 0.0, -0.03))
-    with pytest.raises(MissingKey, match=r"motions.jaw\] names the shape key 'JawOpen'.*Keys found: Jaw Open"):
-        read()
+    snapshot = read()
+    assert "[motions.jaw] names the shape key 'JawOpen'" in snapshot.lost_motions["jaw"]
+    assert "Keys found: Jaw Open" in snapshot.lost_motions["jaw"] and not snapshot.motions
+
+
+def test_a_missing_key_stops_only_what_looks_at_motions(build):
+    build.key(build.sphere(), "Jaw Open", (0.0, 0.0, -0.03))
+    build.box().location = (0.0, -0.12, 0.0)
+    snapshot = dryfit.load_snapshot(dryfit.save_snapshot(read(), Path(bpy.app.tempdir) / "lost.npz"))
+    report = dryfit.check(snapshot, only=["additive"])
+    assert str(report.checks[0].status) == "pass"
+    assert any("names the shape key 'JawOpen'" in note for note in report.inputs["notes"])
+    with pytest.raises(LostMotion, match=r"'JawOpen', which no object has.*--only"):
+        dryfit.check(snapshot, only=["additive", "strain"])
 
 
 def test_a_basis_is_no_key_to_pose(build):
     build.key(build.sphere(), "JawOpen", (0.0, 0.0, -0.03))
-    with pytest.raises(MissingKey, match="'Basis'"):
-        read("[motions.jaw]\nkeys = { Basis = [0.0, 1.0] }")
+    assert "'Basis'" in read("[motions.jaw]\nkeys = { Basis = [0.0, 1.0] }").lost_motions["jaw"]
 
 
 def test_absolute_keys_are_an_error(build):

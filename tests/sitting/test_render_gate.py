@@ -10,6 +10,7 @@ import pytest
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.gate import AT_RENDER, RENDER_CHOICES  # noqa: E402
 from dryfit.model.stamp import read_line  # noqa: E402
+from dryfit.model.version import VERSION  # noqa: E402
 from dryfit.sitting.exceptions import apply_exceptions  # noqa: E402
 from dryfit.sitting.patient_loan import patiently  # noqa: E402
 from dryfit.sitting.render_gate import ENGINE  # noqa: E402
@@ -96,7 +97,7 @@ def test_a_sound_design_is_let_through_and_its_stamp_says_what_was_not_run(shown
     before = render_settings(shown.scene)
     (picture,) = rendered(tmp_path)
     stamp = read_line(png_words(picture)["Note"])
-    assert (stamp.verdict, stamp.design, stamp.version) == ("not_checked", shown.scene.name, "0.1.0")
+    assert (stamp.verdict, stamp.design, stamp.version) == ("not_checked", shown.scene.name, VERSION)
     assert stamp.checks.startswith("1 of 1")
     assert stamp.why.startswith("not measured: base_lock, edge, thickness")
     assert len(stamp.brief) == 12

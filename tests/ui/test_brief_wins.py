@@ -77,7 +77,7 @@ def bare(design):
     """The design without a single role of its own, and an object that plays none."""
     for item in (design.head, design.piece):
         del item["dryfit_role"]
-    sheet_on_sphere("Lamp", 6, 0.1, lambda angle, turn: 0.0 * angle)
+    sheet_on_sphere("Lamp", 6, 0.1, lambda angle, turn: 0.0 * angle).display_type = "WIRE"
     return design
 
 

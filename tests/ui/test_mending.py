@@ -106,16 +106,17 @@ def test_a_fix_whose_check_then_cannot_measure_is_not_called_a_success(checked, 
     """The finding is no longer listed, but nobody measured that it is gone."""
     from dataclasses import replace
 
-    from dryfit.ui import mending
+    from dryfit.model.finding import Status
+    from dryfit.ui import errands
 
-    again = mending._check_again
+    again = errands.check
 
-    def torn(context, check):
-        report = again(context, check)
-        blank = replace(report.check(check), findings=(), reason="the scan ends there", status="not_checked")
+    def torn(snapshot, brief, only):
+        report = yield from again(snapshot, brief, only)
+        blank = replace(report.checks[0], findings=(), reason="the scan ends there", status=Status.NOT_CHECKED)
         return replace(report, checks=(blank,))
 
-    monkeypatch.setattr(mending, "_check_again", torn)
+    monkeypatch.setattr(errands, "check", torn)
     (checked.bench.picked,) = findings(checked.bench, "lift")
     assert bpy.ops.dryfit.mend_finding() == {"FINISHED"}
     said = capfd.readouterr().out

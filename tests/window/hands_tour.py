@@ -15,6 +15,7 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 import dryfit
 from dryfit.checks.registry import CHECKS
 from dryfit.sitting.landmarking.landmark_placing import missing_landmarks, placed_landmarks
+from dryfit.sitting.words.finding_rows import listed_places
 from dryfit.ui.modal_job import running
 
 DESIGN = sys.argv[sys.argv.index("--") + 1]
@@ -146,15 +147,15 @@ def writing():
 
 
 def stepping():
-    """Alt Page Down goes through every finding of every check, notes too, and round again; Alt Page Up goes back."""
+    """Alt Page Down goes through every row, one a cause, notes too, and round again; Alt Page Up goes back."""
     bench().notes = bench().paint = True
     count = len(bench().findings)
     assert count == sum(len(each["findings"]) for each in json.loads(bpy.context.scene["dryfit_report"])["checks"])
-    seen = []
-    for _ in range(count):
+    rows, seen = listed_places(bench()), []
+    for _ in rows:
         yield from drive.press("PAGE_DOWN", alt=True)
         seen.append(bench().picked)
-    assert sorted(seen) == list(range(count)), seen
+    assert sorted(seen) == rows, (seen, rows)
     yield from drive.press("PAGE_DOWN", alt=True)
     assert bench().picked == seen[0], "round again"
     yield from drive.press("PAGE_UP", alt=True)

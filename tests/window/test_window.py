@@ -80,10 +80,12 @@ def test_the_sidebar_follows_what_hands_do(place):
     tour(place, "standing_tour.py")
 
 
-def test_a_run_makes_nobody_wait(place):
-    """A sign of life in a tenth of a second, turns of the interface while it measures, Esc at once."""
+@pytest.mark.parametrize("design", ["small", "03-warden-hollow-cheek"])
+def test_a_run_makes_nobody_wait(place, design):
+    """Checking, mending, following, proposing: a sign of life in a tenth of a second, short turns, Esc, one undo."""
+    window.share(place, ROOT / "tests/bench_scene.py")
     build(place, "03-warden-hollow-cheek")
-    tour(place, "waiting_tour.py", "03-warden-hollow-cheek")
+    tour(place, "waiting_tour.py", design, "additive,edge")
 
 
 def test_a_first_time_user_reaches_a_verdict(place):
@@ -98,3 +100,19 @@ def test_a_first_time_user_reaches_a_verdict(place):
     assert "DESIGN BUILT" in built
     tour(place, "first_tour.py")
     assert len(list((place.shared / "pictures").glob("first-*.png"))) == 12
+
+
+@pytest.mark.parametrize(("scale", "width", "keys"), [("1", "usual", "plain"), ("2", "narrow", "industry")])
+def test_what_is_drawn_where(place, scale, width, keys):
+    """The first view, paint in both projections and from behind, legends, words over the view; read by eye."""
+    build(place, "03-warden-hollow-cheek")
+    tour(place, "looks_tour.py", "03-warden-hollow-cheek", scale, width, keys)
+    assert len(list((place.shared / "pictures").glob(f"looks-{scale}-{width}-{keys}-*.png"))) == 6
+
+
+def test_strokes_are_followed_before_any_check(place):
+    """With progress; the viewport says what is measured, and why it stopped: topology, too slow, gone."""
+    window.share(place, ROOT / "addon/dryfit", "addon/dryfit")
+    for each in ("tests/window/driving.py", "tests/bench_scene.py"):
+        window.share(place, ROOT / each)
+    tour(place, "following_tour.py")

@@ -121,10 +121,9 @@ def _words(comparison: Comparison) -> str:
     if comparison.answer == STILL:
         shape = comparison.shape
         return "Unchanged" + (f" within {with_unit(max(shape.max_mm, 0.01), 'mm')}." if shape else ": the same file.")
-    said = list(_said(comparison))
     if comparison.answer == UNKNOWN:
         return f"Cannot be told: {comparison.without_shape or 'no figure moved, and there are no shapes to hold'}."
-    return ". ".join(map(capital, said)) + "."
+    return ". ".join(map(capital, _said(comparison))) + "."
 
 
 def _said(comparison: Comparison) -> Iterator[str]:

@@ -54,15 +54,23 @@ def batch_csv(rows: Sequence[Row], out: Path) -> Iterator[bytes]:
     checks = list(dict.fromkeys(check for row in rows for check in row.checks))
     measures = list(dict.fromkeys(measure for row in rows for measure in _whole(row, out).measures))
     held = any(row.against for row in rows)
+    decided = [f"{check}.decided" for check in checks]
     against = ["against_approved", "change", "change_mm"] if held else []
-    yield _line(["variant", "file", "verdict", "reason", *checks, *measures, *against])
+    yield _line(["variant", "file", "verdict", "reason", *checks, *measures, *decided, *against])
     for row in rows:
         figures = _whole(row, out).measures
         cells = [row.name, row.source, row.verdict, row.reason or row.worst]
         cells += [row.checks.get(check, "") for check in checks]
         cells += [figures.get(measure, "") for measure in measures]
+        cells += [_decided_words(row, check) for check in checks]
         changed = "" if row.change_mm is None else row.change_mm
         yield _line([*cells, *((row.against, row.change, changed) if held else ())])
+
+
+def _decided_words(row: Row, check: str) -> str:
+    """Return the figure that decided about a check of a variant, with its limit, as the page says them."""
+    decided = row.decided.get(check, {})
+    return " / ".join(str(decided[name]) for name in ("said", "limit") if decided.get(name))
 
 
 def _whole(row: Row, out: Path) -> Row:

@@ -1,9 +1,9 @@
 """What stands in the head of a board: whose show it is, which folder was measured, with which brief, and when."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from ..model.brief import Brief
+from ..model.brief import Brief, ShowBrief
 
 
 @dataclass(frozen=True)
@@ -12,8 +12,8 @@ class BoardHead:
 
     Attributes
     ----------
-    title, character, performer
-        The show, who is played and who plays.
+    show
+        Whose designs these are.
     folder, brief
         Names of the folder that was measured and of the brief; no paths, which say nothing to whom a page is sent.
     date
@@ -22,9 +22,7 @@ class BoardHead:
         Name of the file that was approved.
     """
 
-    title: str = ""
-    character: str = ""
-    performer: str = ""
+    show: ShowBrief = field(default_factory=ShowBrief)
     folder: str = ""
     brief: str = ""
     date: str = ""
@@ -34,9 +32,9 @@ class BoardHead:
     def lines(self) -> tuple[tuple[str, str], ...]:
         """What is known, each with its word."""
         named = (
-            ("Show", self.title),
-            ("Character", self.character),
-            ("Performer", self.performer),
+            ("Show", self.show.title),
+            ("Character", self.show.character),
+            ("Performer", self.show.performer),
             ("Folder", self.folder),
             ("Brief", self.brief),
             ("Approved", self.approved),
@@ -50,11 +48,8 @@ NO_HEAD = BoardHead()
 
 def board_head(folder: Path, brief: Brief, approved: Path | None, date: str) -> BoardHead:
     """Return the head for a folder's board."""
-    show = brief.show
     return BoardHead(
-        title=show.title,
-        character=show.character,
-        performer=show.performer,
+        show=brief.show,
         folder=folder.resolve().name,
         brief=Path(brief.source).name if brief.source else "none: every limit as it comes",
         date=date,

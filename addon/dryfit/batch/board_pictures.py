@@ -39,6 +39,7 @@ SHOWN = ("front", "three-quarter-left", "profile-left")
 """Views of every variant, by their names among the portraits."""
 OPEN = "front-open"
 FOLDER = "board"
+TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
 REACH_MM, DEPTH_MM = 60.0, 12.0
 """A worn skin is looked for this far out from the bare skin, and this far below it."""
 SURELY_OWN_MM, OWN_SHARE = 2.0, 0.5
@@ -158,7 +159,7 @@ def write_board(fitting: Fitting, place: Path, fault: bytes = b"") -> Job[list[P
         yield Progress(len(contents), len(SHOWN) + 2, f"picture: {picture.words}")
         contents[f"{FOLDER}/{picture.name}.png"] = picture.png
     contents[f"{FOLDER}/thumb.jpg"] = _thumb(fault or contents[f"{FOLDER}/front.png"])
-    contents[f"{FOLDER}/heights.js"] = _heights_script(place.name, height_maps(fitting))
+    contents[f"{FOLDER}/heights.js"] = _heights_script(place.name, height_maps(fitting), teeth_sizes(fitting.snapshot))
     contents[f"{FOLDER}/camera.json"] = json.dumps({"key": camera_key(fitting.snapshot)}).encode()
     return write_whole(place, contents)
 
@@ -180,10 +181,25 @@ def _thumb(png: bytes) -> bytes:
     return stream.getvalue()
 
 
-def _heights_script(folder: str, maps: list[HeightMap]) -> bytes:
+def teeth_sizes(snapshot: Snapshot) -> dict[str, Any]:
+    """Return what tells whether two variants have the same teeth, which heights over the skin do not show.
+
+    For each role its shape's fingerprint and the sides of its box, mm: how wide, deep and tall.
+    """
+    found = {}
+    for role in TEETH:
+        parts = snapshot.with_role(role)
+        if parts:
+            points = np.concatenate([part.vertices_mm for part in parts])
+            print_of = hashlib.sha256(np.round(points, 2).tobytes()).hexdigest()[:16]
+            found[str(role)] = {"print": print_of, "size_mm": np.ptp(points, axis=0).round(2).tolist()}
+    return found
+
+
+def _heights_script(folder: str, maps: list[HeightMap], teeth: Mapping[str, Any]) -> bytes:
     """Return a script that hands the heights to the page: the only way a page opened from a disk may read pixels."""
     held: Mapping[str, Any] = {each.view.name: _data_uri(packed(each.height_mm)) for each in maps}
-    return f"boardHeights({json.dumps(folder)}, {json.dumps(held)});\n".encode()
+    return f"boardHeights({json.dumps(folder)}, {json.dumps(held)}, {json.dumps(teeth)});\n".encode()
 
 
 def _data_uri(pixels: npt.NDArray[np.uint8]) -> str:

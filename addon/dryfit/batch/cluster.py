@@ -47,7 +47,9 @@ def finished_on_cluster(
 
         from .on_worker import measure_limited
     except ImportError as missing:
-        raise NoCluster(scheduler, "Dask is not installed here: pip install 'dryfit[farm]'") from missing
+        raise NoCluster(
+            scheduler, "Dask is not installed here: pip install '.[cli,farm]' in a clone of Dryfit"
+        ) from missing
     if not scheduler:
         raise NoCluster(scheduler, "name one with --scheduler, for instance tcp://127.0.0.1:8786")
     try:

@@ -46,6 +46,8 @@ PER_PAGE = 1000
 """Variants on one page: a browser sorts and sieves these at once (see scripts/bench_results)."""
 MOST_MM = 1e6
 """Farther than any two designs lie apart."""
+ROOM = "room/room.html"
+"""Where the room of the performer is linked from, where somebody had it written beside the reports."""
 TEMPLATES = resources.files(__package__).joinpath("templates")
 SCRIPTS = ("index.js", "pair.js", "abreast.js", "curves.js", "address.js")
 
@@ -135,6 +137,7 @@ def index_pages(
         "head": head.lines,
         "held": any(row.against for row in rows),
         "folded": [check.id for check in asked if _all_pass(rows, check)],
+        "room": ROOM if (out / ROOM).is_file() else "",
     }
     for page, name in reversed([*enumerate(names)]):
         held = rows[page * PER_PAGE : (page + 1) * PER_PAGE]

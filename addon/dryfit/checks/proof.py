@@ -5,11 +5,13 @@ once more, so that what a check overlooked can never read as a pass.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from ..model.finding import Bound, Finding, Outcome, Place, Severity
 from ..model.limits import Limits
+from ..model.measure_units import unit_of
 from .check import Check, LeadingFigure
 
 NOTHING = "Nothing was measured, so nothing is proven."
@@ -49,15 +51,33 @@ def beyond(check: Check, outcome: Outcome, bounds: Mapping[str, Bound], place: P
         figure = _figure(outcome, measure)
         if not (np.isnan(figure) or bound.holds(figure) or _spoken_of(figure, bound, outcome)):
             side = "at least" if bound.at_least else "at most"
-            words = _words(check, measure).capitalize()
+            words, noted = _words(check, measure).capitalize(), _noted(measure, bound, outcome)
+            most = f", in places each too small to count; most at the {noted.region} of {noted.object}" if noted else ""
             yield Finding(
                 severity=Severity.REVIEW,
-                message=f"{words}: {figure:.2f}, where {side} {bound.value:g} is allowed.",
-                place=place,
+                message=f"{words}: {figure:.2f}, where {side} {bound.value:g} is allowed{most}.",
+                place=replace(place, at_mm=noted.at_mm) if noted else place,
                 value=figure,
                 limit=bound.value,
+                unit=noted.unit if noted else unit_of(measure),
                 fix="look at what stands beyond the limit, or change the limit with a reason",
             )
+
+
+def _noted(measure: str, bound: Bound, outcome: Outcome) -> Finding | None:
+    """Return the worst note that is held against the bound: one of the places that the figure is made of.
+
+    The finding stays about the whole design all the same: one place that was accepted does not excuse the others.
+    """
+    unit = unit_of(measure)
+    noted = [
+        each
+        for each in outcome.findings
+        if each.limit == bound.value
+        and not np.isnan(each.value)
+        and unit in ("", each.unit.replace("/", "_").casefold())
+    ]
+    return max(noted, key=lambda each: -each.value if bound.at_least else each.value, default=None)
 
 
 def _spoken_of(figure: float, bound: Bound, outcome: Outcome) -> bool:

@@ -1,5 +1,6 @@
 """Ask every question once: a generator of progress that returns the report."""
 
+import logging
 import math
 import time
 from collections.abc import Iterable, Iterator, Sequence
@@ -14,17 +15,21 @@ from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Finding, Outcome, Severity, Status, not_checked, status_of
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
-from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity
+from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, check_dict
 from ..model.snapshot import Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from ..performer.grounds import grave_doubts, impossible_doubts, proposed, rests_on
 from ..performer.lock import Held, LockState
 from .check import Check
+from .deciding import deciding_figure
 from .headline import headline
 from .proof import beyond, bounds_of, unproven
 from .registry import CHECKS
 
+LOG = logging.getLogger("dryfit")
+"""Tells scripts of each check's result as it comes; silent unless they listen."""
+LOG.addHandler(logging.NullHandler())
 FAULT = (
     "a fault in Dryfit, not in your file: {check} stopped with {kind}: {words}. Please report it with a snapshot of "
     "the design; the other checks stand."
@@ -41,6 +46,13 @@ class ExceptionForNoCheck(InputError):
     def __init__(self, name: str, source: str) -> None:
         known = ", ".join(check.id for check in CHECKS)
         super().__init__(f"{source}: [exceptions] check must be one of {known}; it is {name!r}.")
+
+
+class LostMotion(InputError):
+    """A check looks at motions, and one that the brief states could not be read."""
+
+    def __init__(self, why: str, source: str) -> None:
+        super().__init__(f"{source}: {why} Checks that look at no motion can be asked alone with --only.")
 
 
 class UnknownCheck(DryfitError):
@@ -93,15 +105,23 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequ
         When ``only`` names no check.
     ExceptionForNoCheck
         When an exception of the brief names none.
+    LostMotion
+        When a check looks at motions, and one that the brief states could not be read.
     """
     checks, brief = chosen_checks(only, known), fitting.brief
     for each in brief.exceptions:
         if each.check not in {check.id for check in (*known, *CHECKS)}:
             raise ExceptionForNoCheck(each.check, brief.source or "brief")
+    lost = tuple(fitting.snapshot.lost_motions.values())
+    if lost and any(check.moves for check in checks):
+        raise LostMotion(lost[0], fitting.snapshot.source or fitting.snapshot.name)
     exceptions = (*fitting.snapshot.exceptions, *brief.exceptions)
     results = []
     for number, check in enumerate(checks):
-        results.append((yield from _run_one(check, fitting, brief, exceptions, number, len(checks))))
+        result = yield from _run_one(check, fitting, brief, exceptions, number, len(checks))
+        decided = deciding_figure(check_dict(result), check)
+        results.append(replace(result, decided=vars(decided) if decided else {}))
+        LOG.info("%s: %s%s", check.id, result.status, f" ({result.reason})" if result.reason else "")
     yield Progress(len(checks), len(checks), "finished")
     report = _report(fitting, brief, tuple(results), exceptions)
     return replace(report, headline=headline(report.to_dict(), known))
@@ -157,7 +177,11 @@ def _result(
     reason = outcome.reason
     if outcome.measures:
         passing = _status(findings, reason) == Status.PASS
-        loose = (*_on_doubted(check, fitting, passing), *_on_proposed(check, fitting, passing))
+        loose = (
+            *_on_doubted(check, fitting, passing),
+            *_on_proposed(check, fitting, passing),
+            *_beside_unmeasured(check, fitting, passing),
+        )
         findings += with_exceptions(loose, check.id, exceptions)
     if _status(findings, reason) == Status.PASS:
         reason = unproven(check, outcome, bounds)
@@ -238,6 +262,34 @@ def _on_proposed(check: Check, fitting: Fitting, passing: bool) -> Iterator[Find
     )
 
 
+def _beside_unmeasured(check: Check, fitting: Fitting, passing: bool) -> Iterator[Finding]:
+    """Yield one finding where what would pass leaves out something that is seen near the face."""
+    near = fitting.seen_near if passing and not check.of_base else ()
+    for each in near[:1]:
+        others = f" So is '{near[1].seen.name}'." if len(near) == 2 else ""
+        others = f" So are {len(near) - 1} others: see the notes." if len(near) > 2 else others
+        yield Finding(
+            severity=Severity.REVIEW,
+            message=(
+                f"'{each.seen.name}' ({each.seen.kind}) is seen {each.gap_mm:.1f} mm from the face and was not "
+                f"measured: {each.seen.why}.{others}"
+            ),
+            place=fitting.place(fitting.base.name, each.at_mm),
+            value=each.gap_mm,
+            fix=each.seen.why.partition("; ")[2],
+            cause=f"'{each.seen.name}' was not measured",
+        )
+
+
+def _unmeasured_notes(fitting: Fitting) -> tuple[str, ...]:
+    """Return a note for each thing that is seen and was not measured, wherever it is."""
+    gaps = {each.seen.name: f", {each.gap_mm:.1f} mm from the face" for each in fitting.seen_near}
+    return tuple(
+        f"Not measured: '{seen.name}' ({seen.kind}{gaps.get(seen.name, ', not near the face')}): {seen.why}."
+        for seen in fitting.snapshot.unmeasured
+    )
+
+
 def _moved_base(fitting: Fitting) -> Iterator[Finding]:
     """Yield a note while the base is no longer the locked one."""
     state, base = fitting.lock_state, fitting.base
@@ -274,7 +326,7 @@ def with_exceptions(
 def _report(
     fitting: Fitting, brief: Brief, results: tuple[CheckResult, ...], exceptions: tuple[WrittenException, ...]
 ) -> Report:
-    snapshot = fitting.snapshot
+    snapshot, lost = fitting.snapshot, fitting.snapshot.lost_motions.values()
     return Report(
         dryfit=VERSION,
         variant=VariantIdentity(snapshot.name, snapshot.source, snapshot.sha256),
@@ -282,7 +334,11 @@ def _report(
         checks=results,
         exceptions=exceptions,
         limits=described_limits(brief.limits),
-        inputs=_inputs(snapshot, brief, _doubt_notes(fitting)),
+        inputs=_inputs(
+            snapshot,
+            brief,
+            (*_doubt_notes(fitting), *_unmeasured_notes(fitting), *lost),
+        ),
     )
 
 
@@ -290,7 +346,7 @@ def _base_identity(state: LockState) -> BaseIdentity:
     return BaseIdentity(state.snapshot.base.name, str(state.held), state.fingerprint, state.max_change_mm)
 
 
-def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[str, Any]:
+def _inputs(snapshot: Snapshot, brief: Brief, said: tuple[str, ...]) -> dict[str, Any]:
     return {
         "brief": brief.source,
         "brief_sha256": brief_print(brief),
@@ -311,5 +367,5 @@ def _inputs(snapshot: Snapshot, brief: Brief, doubts: tuple[str, ...]) -> dict[s
         },
         "landmarks": sorted(snapshot.landmarks),
         "motions": sorted({*snapshot.motions, *brief.motions}),
-        "notes": [*snapshot.notes, *brief.notes, *doubts],
+        "notes": [*snapshot.notes, *brief.notes, *said],
     }

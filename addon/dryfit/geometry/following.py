@@ -7,6 +7,7 @@ here a face counts by its corners, so small areas may differ by a few percent un
 
 import time
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -66,6 +67,11 @@ class Following:
         self._lowest = Lowest(np.where(self._judged, self.clearance_mm, np.nan))
         self._first, self._around = _faces_around(self.faces, len(self.vertices_mm))
         self._below_mm2 = self._area_below(np.arange(len(self.faces)))
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        """Take up what another process began; what the base works out when it is asked first is there afterwards."""
+        self.__dict__.update(state)
+        self.base.clearance_mm(self.vertices_mm[:1])
 
     def follow(self, moved: IntArray, points_mm: FloatArray) -> Followed:
         """Measure vertices that moved.

@@ -33,8 +33,15 @@ WORN_GAP = 0.05
 """The same distance within which a piece in its right unit lies."""
 
 
-def admit(snapshot: Snapshot) -> Snapshot:
+def admit(snapshot: Snapshot, *, bare: bool = False) -> Snapshot:
     """Return the snapshot itself when it can be measured.
+
+    Parameters
+    ----------
+    snapshot
+        As it was read.
+    bare
+        Whether the head itself is asked about, so that nothing has to be worn on it.
 
     Raises
     ------
@@ -55,7 +62,7 @@ def admit(snapshot: Snapshot) -> Snapshot:
     if len(bases) > 1:
         raise TooManyBases(bases, snapshot.source or snapshot.name)
     worn = (Role.APPLIANCE, Role.UPPER_TEETH, Role.LOWER_TEETH, Role.HARDWARE)
-    if not snapshot.with_role(*worn):
+    if not bare and not snapshot.with_role(*worn):
         raise MissingRole("appliance", snapshot.source or snapshot.name)
     for part in snapshot.parts:
         admit_part(part)
@@ -77,8 +84,8 @@ def _admit_belonging(snapshot: Snapshot) -> None:
         raise LandmarkNowhere(lost, source)
     for part in snapshot.parts:
         for area, weights in part.areas.items():
-            if len(weights) != len(part.vertices_mm):
-                raise MisfitFrames(part.name, f"the area '{area}'", len(weights), len(part.vertices_mm))
+            if weights.shape != (len(part.vertices_mm),):
+                raise MisfitFrames(part.name, f"the area '{area}'", weights.size, len(part.vertices_mm))
         for motion in snapshot.motions.values():
             if motion.moves(part.name):
                 _admit_frames(part, motion)
@@ -96,8 +103,8 @@ def _admit_frames(part: Part, motion: Motion) -> None:
     if frames.ndim != 3 or frames.shape[1:] != (count, 3):
         raise MisfitFrames(part.name, what, frames.shape[1] if frames.ndim > 1 else 0, count)
     times = motion.frames_t
-    if len(times) < 2 or len(times) != len(frames) or not (np.diff(times) > 0).all():
-        raise MisfitFrames(part.name, f"{what} with {len(times)} times for {len(frames)} key frames", count, count)
+    if times.ndim != 1 or len(times) < 2 or len(times) != len(frames) or not (np.diff(times) > 0).all():
+        raise MisfitFrames(part.name, f"{what} with {times.size} times for {len(frames)} key frames", count, count)
     bad = int((~np.isfinite(frames).all(axis=(0, 2))).sum())
     if bad:
         raise NotFiniteCoordinates(part.name, bad, count)

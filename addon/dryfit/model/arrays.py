@@ -37,9 +37,9 @@ def frozen_points(points: npt.ArrayLike) -> FloatArray:
     Raises
     ------
     ValueError
-        When the values do not come in threes.
+        When the values are no numbers, or do not come in threes.
     """
-    return frozen(np.asarray(points, dtype=np.float64).reshape(-1, 3), np.float64)
+    return frozen(_in_threes(points), np.float64)
 
 
 def frozen_faces(faces: npt.ArrayLike) -> IntArray:
@@ -48,6 +48,27 @@ def frozen_faces(faces: npt.ArrayLike) -> IntArray:
     Raises
     ------
     ValueError
-        When the indices do not come in threes.
+        When the indices are no whole numbers, or do not come in threes.
     """
-    return frozen(np.asarray(faces, dtype=np.int64).reshape(-1, 3), np.int64)
+    corners = _in_threes(faces)
+    if corners.dtype.kind == "f" and not (np.abs(corners) < 2.0**53).all():  # nor nan
+        raise ValueError("corners of faces must be numbers of vertices")
+    whole = frozen(corners, np.int64)
+    if corners.dtype.kind == "f" and (whole != corners).any():
+        raise ValueError("corners of faces must be whole numbers")
+    return whole
+
+
+def _in_threes(values: npt.ArrayLike) -> npt.NDArray[Any]:
+    """Return numbers as ``(n, 3)``: rows of three, or one after the other; never rows of another length cut anew.
+
+    Raises
+    ------
+    ValueError
+    """
+    array = np.asarray(values)
+    if array.size and array.dtype.kind not in "biuf":
+        raise ValueError(f"numbers are needed, not {array.dtype}")
+    if array.size and array.ndim > 1 and array.shape[-1] != 3:
+        raise ValueError(f"rows of three are needed, not an array of shape {array.shape}")
+    return array.reshape(-1, 3)

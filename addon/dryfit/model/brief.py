@@ -113,8 +113,45 @@ class ExcursionBrief:
 
 
 @dataclass(frozen=True)
+class BoneBrief:
+    """A bone of a rig that turns about one of its own axes.
+
+    Attributes
+    ----------
+    armature, name
+        The armature's object, and the bone of it.
+    rotation_deg
+        Its turn at t = 0 and t = 1; 0 is the bone's rest.
+    axis
+        ``X``, ``Y`` or ``Z`` of the bone itself.
+    """
+
+    armature: str
+    name: str
+    rotation_deg: tuple[float, float]
+    axis: str = "X"
+
+
+@dataclass(frozen=True)
+class PropertyBrief:
+    """A custom property that a rig's drivers read.
+
+    Attributes
+    ----------
+    object, name
+        The object that has it, or whose data or bones have it, and its name.
+    values
+        Its values at t = 0 and t = 1.
+    """
+
+    object: str
+    name: str
+    values: tuple[float, float] = (0.0, 1.0)
+
+
+@dataclass(frozen=True)
 class MotionBrief:
-    """One motion: shape key values at its ends, or a hinge, or an excursion of the jaw on it.
+    """One motion: shape key values at its ends, or a hinge, or an excursion of the jaw on it, or what a rig does.
 
     Attributes
     ----------
@@ -124,11 +161,24 @@ class MotionBrief:
         The jaw turned about an axis found from landmarks.
     excursion
         The jaw to one side or forward, on that hinge.
+    bone
+        A bone of a rig that turns.
+    property
+        A custom property that a rig's drivers read.
+    frames
+        The frames of the file's own animation at t = 0 and t = 1.
     """
 
     keys: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     hinge: HingeBrief | None = None
     excursion: ExcursionBrief | None = None
+    bone: BoneBrief | None = None
+    property: PropertyBrief | None = None
+    frames: tuple[float, float] | None = None
+
+    def is_of_rig(self) -> bool:
+        """Whether a rig makes it, which Blender poses."""
+        return self.bone is not None or self.property is not None or self.frames is not None
 
 
 @dataclass(frozen=True)

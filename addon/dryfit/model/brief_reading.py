@@ -11,12 +11,14 @@ from .brief import (
     EXCURSIONS,
     MM_PER_UNIT,
     BaseBrief,
+    BoneBrief,
     Brief,
     EdgesBrief,
     ExcursionBrief,
     HingeBrief,
     MotionBrief,
     Performer,
+    PropertyBrief,
     ShowBrief,
     TeethBrief,
     UnitsBrief,
@@ -34,6 +36,7 @@ from .materials import (
     MAKES,
     MATERIALS,
     MELTS,
+    NOT_STATED,
     OF_MOULD,
     OF_PIECE,
     RIGID_MOULD,
@@ -188,7 +191,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         wear=_wear(root.inner("wear")),
         edges=_edges(root.inner("edges")),
         exceptions=_exceptions(root),
-        notes=retired_words(root.inner("limits").values, "The brief"),
+        notes=(*retired_words(root.inner("limits").values, "The brief"), *_unstated(root.inner("materials"))),
         show=_show(root.inner("show")),
     )
 
@@ -246,21 +249,69 @@ def _proposed(table: Table) -> dict[str, float]:
     return errors_mm
 
 
+MOTIONS_MADE_BY = ("keys", "hinge", "excursion", "bone", "property", "frames")
+
+
 def _motion(table: Table) -> MotionBrief:
-    table.only(("keys", "hinge", "excursion"))
+    table.only(MOTIONS_MADE_BY)
     if len(table.values) != 1:
-        wanted = "given, or hinge, or excursion, one of the three"
+        wanted = f"given, or one of {', '.join(MOTIONS_MADE_BY[1:])} in its place"
         raise BadValue(table.where, "keys", wanted, table.values.get("keys"), table.source)
-    if "hinge" in table.values:
-        return MotionBrief(hinge=_hinge(table.inner("hinge")))
-    if "excursion" in table.values:
-        return MotionBrief(excursion=_excursion(table.inner("excursion")))
-    keys = table.inner("keys")
+    (made,) = table.values
+    if made == "hinge":
+        return MotionBrief(hinge=_hinge(table.inner(made)))
+    if made == "excursion":
+        return MotionBrief(excursion=_excursion(table.inner(made)))
+    if made == "bone":
+        return MotionBrief(bone=_bone(table.inner(made)))
+    if made == "property":
+        return MotionBrief(property=_property(table.inner(made)))
+    if made == "frames":
+        return MotionBrief(frames=_ends(table, made))
+    keys = table.inner(made)
     ends = {}
     for name in keys.values:
         start, end = keys.numbers(name, 2)
         ends[name] = (start, end)
     return MotionBrief(keys=ends)
+
+
+def _ends(table: Table, key: str) -> tuple[float, float]:
+    """Return the figures at t = 0 and t = 1, which differ."""
+    if key not in table.values:
+        raise table.bad(key, "given: its figures at t = 0 and t = 1")
+    start, end = table.numbers(key, 2)
+    if start == end:
+        raise table.bad(key, "two different numbers")
+    return start, end
+
+
+def _named(table: Table, key: str) -> str:
+    name = table.text(key)
+    if not name:
+        raise table.bad(key, "given")
+    return name
+
+
+def _bone(table: Table) -> BoneBrief:
+    table.only(tuple(entry.name for entry in fields(BoneBrief)))
+    bone = BoneBrief(
+        armature=_named(table, "armature"),
+        name=_named(table, "name"),
+        rotation_deg=_ends(table, "rotation_deg"),
+        axis=table.text("axis", "X").upper(),
+    )
+    if bone.axis not in ("X", "Y", "Z"):
+        raise table.bad("axis", "'X', 'Y' or 'Z', an axis of the bone")
+    if max(map(abs, bone.rotation_deg)) > 180.0:
+        raise table.bad("rotation_deg", "from -180 to 180")
+    return bone
+
+
+def _property(table: Table) -> PropertyBrief:
+    table.only(tuple(entry.name for entry in fields(PropertyBrief)))
+    values = _ends(table, "values") if "values" in table.values else PropertyBrief.values
+    return PropertyBrief(_named(table, "object"), _named(table, "name"), values)
 
 
 def _hinge(table: Table) -> HingeBrief:
@@ -329,10 +380,7 @@ def retired_words(stated: Iterable[str], source: str) -> tuple[str, ...]:
 def _material(table: Table) -> Material:
     table.only(tuple(entry.name for entry in fields(Material)))
     known = MATERIALS.get(table.where.removeprefix("materials."))
-    for name, wanted in (("density_g_cm3", "given"), ("max_strain", "given, 0 for a rigid material")):
-        if known is None and name not in table.values:
-            raise table.bad(name, wanted)
-    known = known or Material(0.0)
+    known = known or Material(NOT_STATED)
     if "shrink_percent" in table.values:
         known = replace(known, shrink_least_percent=0.0, shrink_most_percent=0.0)
     words = ("shrink_of", "process", "source", "make", "mould", "edge_work")
@@ -356,6 +404,13 @@ def _material(table: Table) -> Material:
     )
 
 
+def _unstated(table: Table) -> tuple[str, ...]:
+    """Return a sentence for each new material whose stretch is not stated, which other checks take it by."""
+    new = [name for name in table.values if name not in MATERIALS and "max_strain" not in table.inner(name).values]
+    return tuple(f"[materials.{name}] states no max_strain: it was taken as rigid, and its stretch is not judged."
+                 for name in new)  # fmt: skip
+
+
 def admitted_material(material: Material, table: Table) -> Material:
     """Return the material itself when its figures can be; ``table`` names the place in complaints.
 
@@ -364,7 +419,7 @@ def admitted_material(material: Material, table: Table) -> Material:
     BadValue
         Naming the first figure that cannot be.
     """
-    if material.density_g_cm3 <= 0.0:
+    if material.density_g_cm3 <= 0.0 and "density_g_cm3" in table.values:
         raise table.bad("density_g_cm3", "over zero")
     if not 0.0 <= material.shrink_percent < 50.0:
         raise table.bad("shrink_percent", "from 0 up to 50")

@@ -42,6 +42,14 @@ def require_digest(file: Path) -> str:
     return _digest(str(file), state.st_mtime_ns, state.st_size)
 
 
+def digest_now(file: Path) -> str:
+    """Return a file's SHA-256, read now whatever its date says, or ``""`` where there is no file that can be read."""
+    try:
+        return _content_digest(file)
+    except OSError:
+        return ""
+
+
 @contextmanager
 def held_still(file: Path) -> Iterator[str]:
     """Yield a file's SHA-256 to whoever reads it, and see afterwards that it is still the same file.

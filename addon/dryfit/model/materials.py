@@ -23,6 +23,10 @@ MELTS, COVERED = "melts", "covered"
 """What becomes of an edge on the skin: dissolved or melted into it, or only covered over."""
 
 
+NOT_STATED = 0.0
+"""A density that nobody stated: what is made of it is not weighed."""
+
+
 @dataclass(frozen=True)
 class Material:
     """A generic class of material.
@@ -30,7 +34,7 @@ class Material:
     Attributes
     ----------
     density_g_cm3
-        Density.
+        Density; 0 means that none is stated.
     shrink_percent
         Linear shrinkage from mould to piece.
     max_strain

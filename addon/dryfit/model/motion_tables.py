@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from .brief import ExcursionBrief, HingeBrief, MotionBrief
+from .brief import BoneBrief, ExcursionBrief, HingeBrief, MotionBrief, PropertyBrief
 
 
 def motion_tables(motions: Mapping[str, MotionBrief]) -> dict[str, dict[str, Any]]:
@@ -18,10 +18,16 @@ def motion_table(motion: MotionBrief) -> dict[str, Any]:
         return {"hinge": _stated(motion.hinge)}
     if motion.excursion is not None:
         return {"excursion": _stated(motion.excursion)}
+    if motion.bone is not None:
+        return {"bone": _stated(motion.bone)}
+    if motion.property is not None:
+        return {"property": _stated(motion.property)}
+    if motion.frames is not None:
+        return {"frames": list(motion.frames)}
     return {"keys": {key: list(ends) for key, ends in motion.keys.items()}}
 
 
-def _stated(made: HingeBrief | ExcursionBrief) -> dict[str, Any]:
+def _stated(made: HingeBrief | ExcursionBrief | BoneBrief | PropertyBrief) -> dict[str, Any]:
     values = {entry.name: getattr(made, entry.name) for entry in fields(made)}
     usual = {entry.name: entry.default for entry in fields(made)}
     return {name: _plain(value) for name, value in values.items() if value != usual[name]}

@@ -5,11 +5,13 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
+from .pickling import Refrozen
+
 Figures = Mapping[str, float]
 
 
 @dataclass(frozen=True)
-class OwnFigures:
+class OwnFigures(Refrozen):
     """What a file states over its brief, in each figure's own unit.
 
     Attributes

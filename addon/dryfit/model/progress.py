@@ -1,6 +1,6 @@
 """How far a long job is. Long jobs are generators of these."""
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -34,6 +34,23 @@ class Progress:
 Job = Generator[Progress, None, Answer]
 
 
+def retold(job: Job[Answer], told: Callable[[Progress], Progress]) -> Job[Answer]:
+    """Run a job as a part of another: each of its steps comes out as ``told`` makes it, and its answer as it is.
+
+    The job is closed when this one is, or when ``told`` raises.
+    """
+    try:
+        while True:
+            try:
+                step = next(job)
+            except StopIteration as finished:
+                answer: Answer = finished.value
+                return answer
+            yield told(step)
+    finally:
+        job.close()
+
+
 def within(job: Job[Answer], number: int, total: int) -> Job[Answer]:
     """Run a job as one of several in a row: its progress is a share of theirs.
 
@@ -44,24 +61,12 @@ def within(job: Job[Answer], number: int, total: int) -> Job[Answer]:
     number, total
         Its place among them, and how many they are.
     """
-    while True:
-        try:
-            step = next(job)
-        except StopIteration as finished:
-            answer: Answer = finished.value
-            return answer
-        yield Progress(number + step.fraction, total, step.label)
+    return retold(job, lambda step: Progress(number + step.fraction, total, step.label))
 
 
 def saying(label: str, job: Job[Answer]) -> Job[Answer]:
     """Run a job whose progress is told in other words."""
-    while True:
-        try:
-            step = next(job)
-        except StopIteration as finished:
-            answer: Answer = finished.value
-            return answer
-        yield replace(step, label=label)
+    return retold(job, lambda step: replace(step, label=label))
 
 
 def drain(job: Job[Answer]) -> Answer:

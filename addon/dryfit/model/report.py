@@ -15,7 +15,10 @@ SCHEMA = "dryfit.report/1"
 
 @dataclass(frozen=True)
 class CheckResult:
-    """One check's result. See ``Outcome`` for the fields it shares."""
+    """One check's result. See ``Outcome`` for the fields it shares.
+
+    ``decided`` is the one figure that decided about it, with its limit (``checks.deciding``); empty where it has none.
+    """
 
     id: str
     status: Status
@@ -27,6 +30,7 @@ class CheckResult:
     fields: tuple[Field, ...] = ()
     judged: Mapping[str, Bound] = field(default_factory=dict)
     fault: bool = False
+    decided: Mapping[str, Any] = field(default_factory=dict)
 
     def numbered(self) -> list[tuple[str, Finding]]:
         """Return the findings with their ids: ``additive-1``, ``additive-2`` ..."""
@@ -108,7 +112,7 @@ class Report:
             "base": vars(self.base) | {"max_change_mm": plain(self.base.max_change_mm)},
             "verdict": str(self.verdict),
             "headline": self.headline,
-            "checks": [_check_dict(check) for check in self.checks],
+            "checks": [check_dict(check) for check in self.checks],
             "exceptions": [vars(exception).copy() for exception in self.exceptions],
             "limits": dict(self.limits),
             "inputs": dict(self.inputs),
@@ -131,7 +135,8 @@ def plain(value: Any) -> Any:
     return round(number, 6) if math.isfinite(number) else None
 
 
-def _check_dict(check: CheckResult) -> dict[str, Any]:
+def check_dict(check: CheckResult) -> dict[str, Any]:
+    """Return one check's result as plain values in the layout of the JSON Schema."""
     return {
         "id": check.id,
         "status": str(check.status),
@@ -139,6 +144,7 @@ def _check_dict(check: CheckResult) -> dict[str, Any]:
         "seconds": round(check.seconds, 3),
         "measures": {name: plain(value) for name, value in check.measures.items()},
         "judged": {name: _bound_dict(bound) for name, bound in check.judged.items() if math.isfinite(bound.value)},
+        "decided": {name: plain(value) for name, value in check.decided.items()},
         "curves": {name: _curve_dict(curve) for name, curve in check.curves.items()},
         "findings": [_finding_dict(name, finding) for name, finding in check.numbered()],
     }

@@ -11,6 +11,8 @@ import numpy as np
 from .arrays import FloatArray, IntArray, frozen, frozen_faces, frozen_points
 from .exceptions import WrittenException
 from .own_figures import OwnFigures
+from .pickling import Refrozen
+from .unmeasured import Unmeasured
 
 
 class Role(StrEnum):
@@ -45,7 +47,7 @@ FARTHEST_MM = 1e6
 
 
 @dataclass(frozen=True)
-class Part:
+class Part(Refrozen):
     """One object of the design.
 
     Attributes
@@ -84,7 +86,7 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Motion:
+class Motion(Refrozen):
     """One parameter t in [0, 1] that poses every part that carries key frames.
 
     Attributes
@@ -144,7 +146,7 @@ class Camera:
 
 
 @dataclass(frozen=True)
-class Lock:
+class Lock(Refrozen):
     """The base as it was when it was locked.
 
     Attributes
@@ -164,7 +166,7 @@ class Lock:
 
 
 @dataclass(frozen=True)
-class Snapshot:
+class Snapshot(Refrozen):
     """One variant on one base, ready to be measured.
 
     Attributes
@@ -194,6 +196,10 @@ class Snapshot:
     proposed
         Landmark -> the error to reckon with, mm, for those that were proposed and that nobody confirmed; inf where it
         is not known. Every other landmark was placed or confirmed by somebody.
+    unmeasured
+        What the scene shows beside the parts: nothing that is near the face may be among it where a design passes.
+    lost_motions
+        Motion -> why it could not be read: nothing in the file has the key, bone or property that it names.
     """
 
     name: str
@@ -208,6 +214,8 @@ class Snapshot:
     notes: tuple[str, ...] = ()
     own: OwnFigures = field(default_factory=OwnFigures)
     proposed: Mapping[str, float] = field(default_factory=dict)
+    unmeasured: tuple[Unmeasured, ...] = ()
+    lost_motions: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Freeze the mappings."""
@@ -216,6 +224,7 @@ class Snapshot:
         errors_mm = {name: float(error) for name, error in self.proposed.items() if name in points}
         object.__setattr__(self, "proposed", MappingProxyType(errors_mm))
         object.__setattr__(self, "motions", MappingProxyType(dict(self.motions)))
+        object.__setattr__(self, "lost_motions", MappingProxyType(dict(self.lost_motions)))
         object.__setattr__(self, "parts", tuple(self.parts))
 
     @property

@@ -20,6 +20,7 @@ from .exceptions import WrittenException
 from .own_figures import OwnFigures
 from .part_files import part_beside, sweep_parts
 from .snapshot import Camera, Lock, Motion, Part, Snapshot
+from .unmeasured import Unmeasured
 from .unpacked_size import require_bounded, zip_size
 
 FORMAT = "dryfit.snapshot/1"
@@ -79,9 +80,10 @@ def load_saved_snapshot(path: str | Path) -> Snapshot:
         with Path(path).open("rb") as stream:
             if not zipfile.is_zipfile(stream):
                 raise UnreadableFile(str(path), NO_ARCHIVE)
-        with Path(path).open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
-            require_bounded(Path(path), zip_size(stored.zip))
-            return _read(stored, str(path))
+            stream.seek(0)
+            with np.load(stream, allow_pickle=False) as stored:
+                require_bounded(Path(path), zip_size(stored.zip))
+                return _read(stored, str(path))
     except MemoryError as error:
         raise UnreadableFile(str(path), NO_ROOM) from error
     except DAMAGED as error:
@@ -127,6 +129,8 @@ def _arrays(snapshot: Snapshot) -> dict[str, Any]:
         arrays[f"motion{number}.t"] = motion.frames_t
         for place, posed in enumerate(motion.frames_mm.values()):
             arrays[f"motion{number}.frames{place}"] = posed
+    for number, seen in enumerate(snapshot.unmeasured):
+        arrays[f"unmeasured{number}.points_mm"] = seen.points_mm
     if snapshot.lock is not None:
         arrays["lock.vertices_mm"] = snapshot.lock.vertices_mm
     return arrays
@@ -155,6 +159,8 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "lock": snapshot.lock.fingerprint if snapshot.lock else None,
         EXCEPTIONS: [vars(exception) for exception in snapshot.exceptions],
         "notes": list(snapshot.notes),
+        "unmeasured": [{"name": seen.name, "kind": seen.kind, "why": seen.why} for seen in snapshot.unmeasured],
+        "lost_motions": dict(snapshot.lost_motions),
         "own": {
             "limits": dict(snapshot.own.limits),
             "materials": {name: dict(figures) for name, figures in snapshot.own.materials.items()},
@@ -165,36 +171,85 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
 
 def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
     return Snapshot(
-        name=header["name"],
-        source=header["source"],
-        sha256=header["sha256"],
+        name=_text(header["name"]),
+        source=_text(header["source"]),
+        sha256=_text(header["sha256"]),
         parts=tuple(_part(number, entry, stored) for number, entry in enumerate(header["parts"])),
         landmarks={name: np.array(point) for name, point in header["landmarks"].items()},
         proposed={name: float(error) for name, error in header.get("proposed", {}).items()},
-        motions={entry["name"]: _motion(number, entry, stored) for number, entry in enumerate(header["motions"])},
-        cameras=tuple(Camera(entry["name"], tuple(entry["position_mm"])) for entry in header["cameras"]),
-        lock=None if header["lock"] is None else Lock(header["lock"], stored["lock.vertices_mm"]),
-        exceptions=tuple(WrittenException(**entry) for entry in header[EXCEPTIONS]),
-        notes=tuple(header["notes"]),
-        own=OwnFigures(**header.get("own", {})),
+        motions={
+            _text(entry["name"]): _motion(number, entry, stored) for number, entry in enumerate(header["motions"])
+        },
+        cameras=tuple(Camera(_text(entry["name"]), _place(entry["position_mm"])) for entry in header["cameras"]),
+        lock=None if header["lock"] is None else Lock(_text(header["lock"]), stored["lock.vertices_mm"]),
+        exceptions=tuple(_exception(entry) for entry in header[EXCEPTIONS]),
+        notes=tuple(map(_text, header["notes"])),
+        own=_own(header.get("own", {})),
+        lost_motions={name: _text(why) for name, why in header.get("lost_motions", {}).items()},
+        unmeasured=tuple(
+            Unmeasured(
+                **{key: _text(value) for key, value in entry.items()}, points_mm=stored[f"unmeasured{number}.points_mm"]
+            )
+            for number, entry in enumerate(header.get("unmeasured", []))
+        ),
     )
+
+
+def _text(value: Any) -> str:
+    """Return a value that has to be words.
+
+    Raises
+    ------
+    TypeError
+    """
+    if not isinstance(value, str):
+        raise TypeError(f"words belong where {str(value)[:40]!r} stands")
+    return value
+
+
+def _place(value: Any) -> tuple[float, float, float]:
+    x, y, z = (float(each) for each in value)
+    return x, y, z
+
+
+def _exception(entry: Mapping[str, Any]) -> WrittenException:
+    return WrittenException(**{name: _text(value) for name, value in entry.items()})
+
+
+def _own(stated: Mapping[str, Any]) -> OwnFigures:
+    """Return what a file states of itself: numbers under names, and motions as tables that are read as a brief's."""
+    materials = {name: _numbers(figures) for name, figures in stated.get("materials", {}).items()}
+    motions = {name: dict(table) for name, table in stated.get("motions", {}).items()}
+    return OwnFigures(limits=_numbers(stated.get("limits", {})), materials=materials, motions=motions)
+
+
+def _numbers(figures: Mapping[str, Any]) -> dict[str, float]:
+    """Return figures that have to be numbers.
+
+    Raises
+    ------
+    TypeError
+    """
+    if not all(isinstance(figure, int | float) for figure in figures.values()):
+        raise TypeError("its own figures are no numbers")
+    return {name: float(figure) for name, figure in figures.items()}
 
 
 def _part(number: int, entry: Mapping[str, Any], stored: Mapping[str, Any]) -> Part:
     return Part(
-        name=entry["name"],
+        name=_text(entry["name"]),
         role=entry["role"],
         vertices_mm=stored[f"part{number}.vertices_mm"],
         faces=stored[f"part{number}.faces"],
-        material=entry["material"],
-        areas={name: stored[f"part{number}.area{place}"] for place, name in enumerate(entry["areas"])},
+        material=_text(entry["material"]),
+        areas={_text(name): stored[f"part{number}.area{place}"] for place, name in enumerate(entry["areas"])},
         own=bool(entry.get("own", False)),
     )
 
 
 def _motion(number: int, entry: Mapping[str, Any], stored: Mapping[str, Any]) -> Motion:
     return Motion(
-        name=entry["name"],
+        name=_text(entry["name"]),
         frames_t=stored[f"motion{number}.t"],
-        frames_mm={name: stored[f"motion{number}.frames{place}"] for place, name in enumerate(entry["parts"])},
+        frames_mm={_text(name): stored[f"motion{number}.frames{place}"] for place, name in enumerate(entry["parts"])},
     )

@@ -33,6 +33,7 @@ from .motion.lip_binding import mouth_cleft
 from .motion.mandible import Mandible
 from .motion.poses import Poses
 from .regions import Regions
+from .seen_near import SeenNear, seen_near
 
 Found = TypeVar("Found")
 
@@ -196,6 +197,11 @@ class Fitting:
         if self.head is not self:
             return self.head.landmark_doubts
         return landmark_doubts(self.snapshot.landmarks, self.base_surface)
+
+    @cached_property
+    def seen_near(self) -> tuple[SeenNear, ...]:
+        """What is seen near the face and was not measured, the nearest first."""
+        return seen_near(self.snapshot.unmeasured, self.base_surface)
 
     @cached_property
     def base_inside_out(self) -> bool:

@@ -36,7 +36,14 @@ class Design:
         return self.fitting.brief
 
 
-def design_of(snapshot: Snapshot, brief: Brief, *, explicit: bool = False, bases: IndexedBases | None = None) -> Design:
+def design_of(
+    snapshot: Snapshot,
+    brief: Brief,
+    *,
+    explicit: bool = False,
+    bases: IndexedBases | None = None,
+    bare: bool = False,
+) -> Design:
     """Return the design that a snapshot holds, wherever that was read from.
 
     Parameters
@@ -49,6 +56,8 @@ def design_of(snapshot: Snapshot, brief: Brief, *, explicit: bool = False, bases
         Whether the user named the brief, so that it goes over figures that the design's own file states.
     bases
         Bases that were indexed for other designs; None where there are no others.
+    bare
+        Whether the head itself is asked about, so that nothing has to be worn on it.
 
     Raises
     ------
@@ -58,4 +67,5 @@ def design_of(snapshot: Snapshot, brief: Brief, *, explicit: bool = False, bases
         When the snapshot cannot be measured at all; see ``model.admission.admit``.
     """
     adopted, noted = settled(brief, snapshot, explicit)
-    return Design(Fitting(admit(with_own_teeth(noted, adopted)), adopted, bases), noted.notes[len(snapshot.notes) :])
+    admitted = admit(with_own_teeth(noted, adopted), bare=bare)
+    return Design(Fitting(admitted, adopted, bases), noted.notes[len(snapshot.notes) :])

@@ -135,15 +135,27 @@ def page_html(
 @lru_cache(maxsize=1)
 def _template() -> "jinja2.Template":
     """Return the page's template, compiled once: a batch fills it for every variant."""
+    environment = page_environment()
+    environment.filters["with_unit"] = with_unit
+    environment.filters["css_text"] = css_text
+    return environment.get_template("report.html")
+
+
+def page_environment() -> "jinja2.Environment":
+    """Return what pages made of the templates here are filled with; ``data_uri`` puts a picture into them.
+
+    Raises
+    ------
+    ImportError
+        Without Jinja2.
+    """
     import jinja2
 
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader(__package__, "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters["data_uri"] = data_uri
-    environment.filters["with_unit"] = with_unit
-    environment.filters["css_text"] = css_text
-    return environment.get_template("report.html")
+    return environment
 
 
 def data_uri(content: bytes, kind: str = "image/png") -> str:

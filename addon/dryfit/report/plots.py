@@ -52,7 +52,9 @@ class Family:
         return tuple(entry for entry in self.members if not entry[0].startswith("bare"))
 
     def says_nothing(self, scale: float = 0.0) -> bool:
-        """Tell whether the design changes nothing of what the bare base shows, on a plot that reaches up to a scale."""
+        """Tell whether there is a limit alone, or nothing but what the bare base shows, on a plot of some scale."""
+        if all(member == LIMIT for member, _ in self.members):
+            return True
         bare = {member.removeprefix("bare base").strip(): curve for member, curve in self.members if
                 member.startswith("bare")}  # fmt: skip
         return bool(bare) and all(member in bare and _alike(curve, bare[member], scale) for member, curve in self.own)

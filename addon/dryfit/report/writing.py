@@ -10,7 +10,7 @@ from ..checks.check import Check
 from ..checks.registry import CHECKS
 from ..model.brief import Brief
 from ..model.errors import DryfitError
-from ..model.progress import Job, Progress
+from ..model.progress import Job, Progress, retold
 from ..model.report import Report
 from ..model.snapshot import Snapshot
 from ..performer.fitting import Fitting
@@ -39,7 +39,7 @@ class MissingLibraries(DryfitError):
     def __init__(self, names: Sequence[str]) -> None:
         super().__init__(
             f"Writing a report needs {', '.join(names)}, which this Python does not have. "
-            "Install with: pip install 'dryfit[cli]'. The figures themselves need none of it (--json)."
+            "Install with: pip install '.[cli]' in a clone of Dryfit. The figures themselves need none of it (--json)."
         )
 
 
@@ -125,7 +125,7 @@ def write_report(
         after = yield from _mended(report, snapshot, brief, checks, len(taken))
         taken += [each.picture for each in after]
     moving = closing_gif([picture.png for picture in taken if is_step(picture.name)])
-    page = page_html(report, checks, taken, brief, written or _now(), moving, after)
+    page = page_html(report, checks, taken, brief, written or stated_time(), moving, after)
     contents = {"report.json": report.to_json().encode(), "report.html": page.encode()}
     contents |= {f"{HEATMAPS}/{picture.name}.png": picture.png for picture in taken}
     contents |= {f"{HEATMAPS}/{MOVING}": moving} if moving else {}
@@ -140,17 +140,13 @@ def _mended(
     report: Report, snapshot: Snapshot, brief: Brief, checks: Sequence[Check], taken: int
 ) -> Job[tuple[After, ...]]:
     """Return what the mends come to, telling how far they are among the pictures."""
+    total = max(PICTURES_GUESSED, taken + 2)
     job = after_mends(report, snapshot, brief, checks)
-    while True:
-        try:
-            step = next(job)
-        except StopIteration as finished:
-            mended: tuple[After, ...] = finished.value
-            return mended
-        yield Progress(taken, max(PICTURES_GUESSED, taken + 2), f"after the mend: {step.label}")
+    return retold(job, lambda step: Progress(taken, total, f"after the mend: {step.label}"))
 
 
-def _now() -> datetime:
+def stated_time() -> datetime:
+    """Return the time that is stated on a page: now, or ``SOURCE_DATE_EPOCH`` where that is set."""
     stated = os.environ.get("SOURCE_DATE_EPOCH", "")
     return datetime.fromtimestamp(int(stated), UTC) if stated.isdigit() else datetime.now(UTC)
 

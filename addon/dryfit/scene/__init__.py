@@ -6,6 +6,8 @@
 - ``scene_reading``: what one scene holds. ``roles``, ``landmarks``, ``cameras``, ``exceptions``,
   ``motions`` and ``locking`` each know one kind of property, and write it for a sidebar to call.
 - ``posable_scene``, ``staging``, ``posing``, ``borrowing``: pose, evaluate, leave everything as it was.
+  ``rigs`` and ``controls`` pose what is no shape key: a bone, a property, the file's own animation.
+- ``shown``, ``instances``: what a scene shows beside the objects with a role, so that nothing of it is silent.
 - ``meshes``, ``units``, ``welding``: evaluated objects as arrays in millimetres.
 
 Stored with a file, all plain ID properties:

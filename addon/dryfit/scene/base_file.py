@@ -78,7 +78,7 @@ def body(snapshot: Snapshot, file: Path, name: str) -> Snapshot:
         one_base = tuple(part for part in parts if part.role is not Role.BASE or part.name == name)
         snapshot = replace(snapshot, parts=one_base)
     kept = [replace(part, own=part.role in OWNABLE) for part in snapshot.parts if part.role in BODY]
-    return replace(snapshot, parts=tuple(kept))
+    return replace(snapshot, parts=tuple(kept), unmeasured=())
 
 
 def meshes_in(snapshot: Snapshot, file: Path) -> list[str]:
@@ -115,6 +115,7 @@ def combined(base: Snapshot, design: Snapshot) -> Snapshot:
         notes=(*design.notes, *base.notes),
         own=design.own,
         proposed={**unsettled, **base.proposed},
+        unmeasured=tuple(seen for seen in design.unmeasured if seen.name not in _names(base, Role.BASE)),
     )
 
 

@@ -15,6 +15,7 @@ MODULE = "bpy"
 Blender: TypeAlias = Any
 BlenderContext: TypeAlias = Any
 BlenderScene: TypeAlias = Any
+BlenderViewLayer: TypeAlias = Any
 BlenderObject: TypeAlias = Any
 BlenderMesh: TypeAlias = Any
 Depsgraph: TypeAlias = Any

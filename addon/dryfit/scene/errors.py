@@ -4,6 +4,9 @@ from collections.abc import Iterable
 
 from ..model.errors import InputError
 
+MOST_LISTED = 12
+"""So many names of what there is stand in a complaint."""
+
 
 class BlenderMissing(InputError):
     """Neither Blender nor its Python module is there."""
@@ -11,7 +14,7 @@ class BlenderMissing(InputError):
     def __init__(self) -> None:
         super().__init__(
             "Reading .blend and mesh files needs Blender. Install its Python module with "
-            "pip install 'dryfit[blender]', or run inside Blender: "
+            "pip install '.[blender]' in a clone of Dryfit, or run inside Blender: "
             "blender -b FILE --command dryfit check FILE. Saved .npz snapshots need neither."
         )
 
@@ -140,4 +143,45 @@ class KeyNotPosed(InputError):
             f"[motions.{motion}] asks for '{key}' = {wanted:g} on '{name}', but it stays at {got:g}: "
             "values beyond -10 to 10 cannot be set, and an animation strip may hold the key. "
             "Mute that strip or change the value."
+        )
+
+
+class NoSuchControl(InputError):
+    """A motion names an armature, bone, object or property that is not there."""
+
+    def __init__(self, motion: str, kind: str, wanted: str, where: str, have: list[str], nearest: str) -> None:
+        hint = f" Did you mean '{nearest}'?" if nearest else ""
+        listed = ", ".join(have[:MOST_LISTED]) + (f" and {len(have) - MOST_LISTED} more" * (len(have) > MOST_LISTED))
+        super().__init__(
+            f"[motions.{motion}] names the {kind} '{wanted}', which is not in {where}.{hint} There: {listed or 'none'}."
+        )
+
+
+class NoNumber(InputError):
+    """A motion names a property that cannot stand between two figures."""
+
+    def __init__(self, motion: str, words: str) -> None:
+        super().__init__(
+            f"[motions.{motion}]: {words[0].lower()}{words[1:]} is no decimal number, so nothing lies between its two "
+            "values. Make it a Float in its settings."
+        )
+
+
+class ControlNotPosed(InputError):
+    """A bone or property of a rig did not take the figure that a motion asks for."""
+
+    def __init__(self, motion: str, words: str, wanted: float, got: float) -> None:
+        super().__init__(
+            f"[motions.{motion}]: {words[0].lower()}{words[1:]} was set to {wanted:g} and stays at {got:g}: an "
+            "animation strip may hold it. Mute that strip, or name the control that it leaves free."
+        )
+
+
+class NothingMoves(InputError):
+    """A motion of a rig that moves nothing that has a role."""
+
+    def __init__(self, motion: str) -> None:
+        super().__init__(
+            f"[motions.{motion}] moves no object that has a role: the rig may hang on other meshes, or be held by a "
+            "constraint. Pose it in Blender and look what follows."
         )

@@ -4,7 +4,8 @@ Axes are those of Blender's importers with their usual settings: OBJ, glTF and F
 (+Z), PLY and STL are taken as they are. World space is Blender's, after that.
 """
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from ..model.brief import MM_PER_UNIT, Brief
@@ -15,6 +16,7 @@ from .meshes import WITH_SURFACE
 from .opening import open_empty
 from .quiet import quiet_output
 from .reasons import why_unreadable
+from .roles import ROLE
 from .units import MM_PER_METRE
 from .usd_units import blender_applies_usd_unit, require_stored, require_usd, usd_metres_per_unit
 
@@ -73,6 +75,7 @@ UNITLESS = (".obj", ".ply", ".stl")
 """Kinds of file that carry no unit."""
 LOOSE_SHARE = 0.01
 """Share of an OBJ's vertices in no face beyond which its list of faces is taken as cut short."""
+MARK = "dryfit_"
 SPLIT = (".glb", ".gltf", ".ply")
 """Kinds of file that may split vertices where normals or texture coordinates differ."""
 
@@ -105,7 +108,26 @@ def import_mesh_file(path: Path, brief: Brief) -> float:
         raise UnreadableFile(str(path), f"Blender finds no mesh in it; it may be damaged or no {suffix} file")
     if suffix == ".obj":
         _require_used_vertices(path)
+    hand_down_marks(bpy.context.scene.objects)
     return factor
+
+
+def hand_down_marks(objects: Iterable[BlenderObject]) -> None:
+    """Give the marks of what stands over a mesh to the mesh, where that has none: USD keeps them on the transform.
+
+    A mesh whose name Blender numbered, because its transform has it, gets it back.
+    """
+    for item in list(objects):
+        marks = {name: value for name, value in item.items() if name.startswith(MARK)}
+        if item.type in WITH_SURFACE or ROLE not in marks:
+            continue
+        for child in item.children_recursive:
+            if child.type in WITH_SURFACE and ROLE not in child:
+                for name, value in marks.items():
+                    child[name] = value
+                if re.fullmatch(rf"{re.escape(item.name)}\.\d{{3}}", child.name):
+                    child.name, item.name = "dryfit meanwhile", child.name
+                    child.name = item.name.rpartition(".")[0]
 
 
 def _require_used_vertices(path: Path) -> None:

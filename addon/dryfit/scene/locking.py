@@ -1,10 +1,12 @@
 """Lock the base: keep its fingerprint and its vertices on the object, so that any later change shows.
 
-``object["dryfit_lock_fingerprint"]`` is the fingerprint as text. ``object["dryfit_lock_vertices"]`` is bytes:
+``object["dryfit_lock_fingerprint"]`` is the fingerprint as text. ``object["dryfit_lock_vertices"]`` is text in base64:
 the zlib-compressed differences between one vertex and the next, in whole micrometres, as little-endian int32
-in byte planes; a 100k-vertex scan takes well under a megabyte.
+in byte planes; a 100k-vertex scan takes about a megabyte. Before 0.2.0 it was bytes, which are read too; scene formats
+cut those short and take them for text, and Blender cannot open a USD text file that holds some.
 """
 
+import base64
 import zlib
 
 import numpy as np
@@ -16,15 +18,18 @@ from ..model.fingerprint import STEP_MM, fingerprint
 from ..model.snapshot import Lock, Part, Role
 from .blender import BlenderContext, BlenderObject, blender
 from .errors import BadStoredValue
-from .motions import keyed_motions, motions_here
+from .instances import with_instanced
+from .motions import motions_here, posed_motions
 from .posable_scene import posable_scene
 from .posing import key_names
+from .rigs import rig_faults
 from .roles import Played
 from .units import mm_per_unit
 
 FINGERPRINT = "dryfit_lock_fingerprint"
 VERTICES = "dryfit_lock_vertices"
 INT32 = np.dtype("<i4")
+BASE64 = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/=")
 
 
 def stored_lock(item: BlenderObject) -> Lock | None:
@@ -33,16 +38,20 @@ def stored_lock(item: BlenderObject) -> Lock | None:
     Raises
     ------
     BadStoredValue
-        When the stored vertices are damaged.
+        When the stored vertices are damaged. What a scene format left of bytes is text beyond base64: then
+        the fingerprint alone counts.
     """
     print_then = item.get(FINGERPRINT)
     if print_then in (None, ""):
         return None
-    packed = item.get(VERTICES)
-    if packed is None:
+    stored = item.get(VERTICES)
+    if stored is None:
+        return Lock(str(print_then))
+    if isinstance(stored, str) and not set(stored) <= BASE64:
         return Lock(str(print_then))
     try:
-        return Lock(str(print_then), unpacked(bytes(packed)))
+        content = base64.b64decode(stored, validate=True) if isinstance(stored, str) else bytes(stored)
+        return Lock(str(print_then), unpacked(content))
     except (zlib.error, ValueError, TypeError) as error:
         raise BadStoredValue(item.name, VERTICES, str(error)) from error
 
@@ -80,7 +89,10 @@ def base_at_rest(item: BlenderObject, context: BlenderContext, brief: Brief | No
         When it cannot be read.
     """
     scene, played = context.scene, (Played(item.name, Role.BASE, item),)
-    motions = motions_here(keyed_motions(scene, brief or Brief()), key_names(scene.objects))
+    asked, objects = posed_motions(scene, brief or Brief()), with_instanced(scene.objects)
+    faults = rig_faults(asked, objects)
+    found = motions_here(asked, key_names(objects))
+    motions = {name: motion for name, motion in found.items() if name not in faults}
     with posable_scene(context, played, (), motions, mm_per_unit(scene)) as posable:
         (base,) = posable.parts()
     admit_part(base)
@@ -95,7 +107,7 @@ def store_lock(item: BlenderObject, base: Part) -> Lock:
     unlock_base(item)
     lock = Lock(fingerprint(base.vertices_mm, base.faces), base.vertices_mm)
     item[FINGERPRINT] = lock.fingerprint
-    item[VERTICES] = packed(lock.vertices_mm)
+    item[VERTICES] = base64.b64encode(packed(lock.vertices_mm)).decode("ascii")
     return lock
 
 

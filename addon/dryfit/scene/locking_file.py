@@ -59,4 +59,4 @@ def lock_file(path: Path, brief: Brief | None = None) -> KeptLock:
         if opened != measured:
             raise ChangedWhileRead(path)
         lock = store_lock(the_base(blender().context.scene.objects, brief, str(path)), base)
-        return KeptLock(lock, save_whole(path, ADVICE))
+        return KeptLock(lock, save_whole(path, ADVICE, opened))

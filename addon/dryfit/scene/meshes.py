@@ -12,6 +12,8 @@ from .blender import BlenderMesh, BlenderObject, Depsgraph
 AREA_PREFIX = "dryfit_"
 WITH_SURFACE = ("MESH", "CURVE", "SURFACE", "META", "FONT")
 """Blender's types of object that evaluate to a mesh."""
+WITHOUT_SURFACE = ("CURVES", "POINTCLOUD", "VOLUME", "GPENCIL", "GREASEPENCIL")
+"""Blender's types of object that are seen and have no surface to measure."""
 
 
 @contextmanager
@@ -55,15 +57,20 @@ def local_vertices(mesh: BlenderMesh | None) -> FloatArray:
     return flat.reshape(-1, 3).astype(np.float64)
 
 
-def triangles(evaluated: BlenderObject, mesh: BlenderMesh | None) -> IntArray:
+def outward_triangles(evaluated: BlenderObject, mesh: BlenderMesh | None) -> IntArray:
     """Return Blender's own triangles ``(m, 3)``, turned over where a negative scale mirrors the object."""
+    faces = triangles(mesh)
+    return faces[:, ::-1] if is_mirrored(evaluated) else faces
+
+
+def triangles(mesh: BlenderMesh | None) -> IntArray:
+    """Return Blender's own triangles ``(m, 3)`` as the mesh has them."""
     if mesh is None or not len(mesh.polygons):
         return np.zeros((0, 3), dtype=np.int64)
     mesh.calc_loop_triangles()
     flat = np.empty(len(mesh.loop_triangles) * 3, dtype=np.int32)
     mesh.loop_triangles.foreach_get("vertices", flat)
-    faces = flat.reshape(-1, 3).astype(np.int64)
-    return faces[:, ::-1] if is_mirrored(evaluated) else faces
+    return flat.reshape(-1, 3).astype(np.int64)
 
 
 def is_mirrored(evaluated: BlenderObject) -> bool:

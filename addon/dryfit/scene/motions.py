@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from ..model.brief import Brief, MotionBrief
 from ..model.brief_reading import motions_from
 from ..model.errors import InputError, MissingKey
 from ..model.motion_tables import motion_tables
+from ..model.progress import Job, Progress, drain
 from ..model.snapshot import Motion
 from .blender import BlenderScene
 from .errors import BadStoredValue
@@ -20,7 +21,7 @@ LINEAR_MM = 0.01
 """Largest distance of a sampled pose from the straight line between its neighbours, mm."""
 STILL_MM = 0.001
 """A part that moves less than this everywhere rides the base."""
-LEVELS = (2, 3, 5, 9, 17)
+LEVELS = (2, 3, 5, 9, 17, 33, 65)
 """Numbers of evenly spaced key frames to choose from."""
 
 PosedAt = Callable[[float], Mapping[str, FloatArray]]
@@ -64,29 +65,40 @@ def keyed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
     return {name: motion for name, motion in motions.items() if motion.keys}
 
 
-def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
-    """Return the motions with only those keys that are in ``keys``; motions left with none are dropped."""
-    have = set(keys)
-    kept = {
-        name: MotionBrief({key: ends for key, ends in motion.keys.items() if key in have})
-        for name, motion in motions.items()
-    }
-    return {name: motion for name, motion in kept.items() if motion.keys}
-
-
-def require_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> None:
-    """Raise when a motion names a key that nothing has.
+def posed_motions(scene: BlenderScene, brief: Brief) -> dict[str, MotionBrief]:
+    """Return the motions that Blender poses, of shape keys or a rig: those stored with the scene, the brief's first.
 
     Raises
     ------
-    MissingKey
-        Naming the first one and all that were found.
+    BadStoredValue
+    """
+    motions = {**stored_motions(scene), **brief.motions}
+    return {name: motion for name, motion in motions.items() if motion.keys or motion.is_of_rig()}
+
+
+def motions_here(motions: Mapping[str, MotionBrief], keys: Iterable[str]) -> dict[str, MotionBrief]:
+    """Return the motions with only those keys that are in ``keys``; of shape keys' motions one left with none goes."""
+    have = set(keys)
+    kept = {
+        name: replace(motion, keys={key: ends for key, ends in motion.keys.items() if key in have})
+        for name, motion in motions.items()
+    }
+    return {name: motion for name, motion in kept.items() if motion.keys or motion.is_of_rig()}
+
+
+def missing_keys(motions: Mapping[str, MotionBrief], available: Iterable[str]) -> dict[str, InputError]:
+    """Return the motions that name a key that nothing has, and what to say of each: the first such key, and all found.
+
+    Parameters
+    ----------
+    motions
+        Those that were asked for.
+    available
+        Names of the shape keys that there are.
     """
     have = sorted(available)
-    for name, motion in motions.items():
-        for key in motion.keys:
-            if key not in have:
-                raise MissingKey(name, key, have)
+    lost = {name: [key for key in motion.keys if key not in have] for name, motion in motions.items()}
+    return {name: MissingKey(name, keys[0], have) for name, keys in lost.items() if keys}
 
 
 def rest_values(motions: Mapping[str, MotionBrief]) -> dict[str, float]:
@@ -112,7 +124,7 @@ class Sampled:
 
 
 def sampled_motion(name: str, posed_at: PosedAt) -> Sampled:
-    """Return the key frames of one motion: two where vertices move straight, up to 17 where they do not.
+    """Return the key frames of one motion: two where vertices move straight, up to 65 where they do not.
 
     Parameters
     ----------
@@ -126,28 +138,36 @@ def sampled_motion(name: str, posed_at: PosedAt) -> Sampled:
     InputError
         Whatever ``posed_at`` raises.
     """
+    return drain(sampling(name, posed_at))
+
+
+def sampling(name: str, posed_at: PosedAt) -> Job[Sampled]:
+    """Sample a motion as ``sampled_motion`` does, a step for every pose and every comparison."""
     poses: dict[float, Mapping[str, FloatArray]] = {}
     for finer in LEVELS[2:]:
         for t in np.linspace(0.0, 1.0, finer).tolist():
             if t not in poses:
                 poses[t] = posed_at(t)
-        frames = _stacked(poses)
+                yield Progress(len(poses), LEVELS[-1], name)
+        frames = yield from _stacked(poses)
         for count in LEVELS[: LEVELS.index(finer)]:
             chosen = _every(frames, count)
-            if _largest_miss_mm(chosen, frames) <= LINEAR_MM:
+            if (yield from _largest_miss_mm(chosen, frames)) <= LINEAR_MM:
                 return Sampled(Motion(name, np.linspace(0.0, 1.0, count), chosen), LINEAR_MM)
     # Halving the step of a smooth path quarters its distance from the chord.
-    error_mm = _largest_miss_mm(_every(frames, LEVELS[-2]), frames) / 4.0
+    error_mm = (yield from _largest_miss_mm(_every(frames, LEVELS[-2]), frames)) / 4.0
     return Sampled(Motion(name, np.linspace(0.0, 1.0, LEVELS[-1]), frames), error_mm)
 
 
-def _stacked(poses: Mapping[float, Mapping[str, FloatArray]]) -> dict[str, FloatArray]:
+def _stacked(poses: Mapping[float, Mapping[str, FloatArray]]) -> Job[dict[str, FloatArray]]:
+    """Return the path of every part that moves, ``(poses, n, 3)``, a step a part."""
     ordered = [poses[t] for t in sorted(poses)]
     frames = {}
     for name in ordered[0]:
         path = np.stack([pose[name] for pose in ordered])
-        if path.size and np.linalg.norm(path - path[0], axis=2).max() > STILL_MM:
+        if path.size and _longest(path - path[0]) > STILL_MM:
             frames[name] = path
+        yield Progress(len(poses), LEVELS[-1], name)
     return frames
 
 
@@ -155,16 +175,27 @@ def _every(frames: Mapping[str, FloatArray], count: int) -> dict[str, FloatArray
     return {name: path[:: (len(path) - 1) // (count - 1)] for name, path in frames.items()}
 
 
-def _largest_miss_mm(coarse: Mapping[str, FloatArray], fine: Mapping[str, FloatArray]) -> float:
-    return max((_miss_mm(coarse[name], path) for name, path in fine.items()), default=0.0)
+def _largest_miss_mm(coarse: Mapping[str, FloatArray], fine: Mapping[str, FloatArray]) -> Job[float]:
+    """Return how far the finer paths leave the coarser ones, mm, a step a part."""
+    largest = 0.0
+    for name, path in fine.items():
+        largest = max(largest, _miss_mm(coarse[name], path))
+        yield Progress(1, 1, name)
+    return largest
 
 
 def _miss_mm(coarse: FloatArray, fine: FloatArray) -> float:
     step = (len(fine) - 1) // (len(coarse) - 1)
     largest = 0.0
     for place in range(len(fine)):
-        segment = min(place // step, len(coarse) - 2)
-        share = place / step - segment
-        straight = coarse[segment] * (1.0 - share) + coarse[segment + 1] * share
-        largest = max(largest, float(np.linalg.norm(fine[place] - straight, axis=1).max()))
+        segment, share = place // step, place % step / step
+        if share:
+            straight = coarse[segment] * (1.0 - share) + coarse[segment + 1] * share
+            largest = max(largest, _longest(fine[place] - straight))
     return largest
+
+
+def _longest(ways: FloatArray) -> float:
+    """Return the length of the longest of many vectors ``(..., 3)``."""
+    x, y, z = ways[..., 0], ways[..., 1], ways[..., 2]
+    return float(np.sqrt((x * x + y * y + z * z).max()))

@@ -9,10 +9,13 @@ from ..model.brief import MotionBrief
 from ..model.snapshot import Part
 from .blender import BlenderContext, BlenderObject, Depsgraph
 from .errors import TopologyChanges
-from .meshes import Topology, areas, evaluated_mesh, topology, triangles, world_vertices_mm
+from .instances import instance_groups, with_instanced
+from .meshes import Topology, areas, evaluated_mesh, outward_triangles, topology, world_vertices_mm
 from .motions import PosedAt, rest_values, values_at
 from .posing import Posable, posable_again, posables, posing_notes, require_posed, require_relative, set_keys
+from .rigs import Rigs, rigs_of, rigs_to_pose
 from .roles import Played
+from .shown import InstancedPart
 from .staging import StageScene, object_mode, staged
 
 MATERIAL = "dryfit_material"
@@ -31,13 +34,17 @@ class PosableScene:
     posable
         The shape keys that the motions name.
     motions
-        The motions made of shape keys.
+        The motions that are posed here, of shape keys or a rig.
     mm_per_unit
         Millimetres in one Blender unit.
     notes
         What had to be overruled to set the keys.
     at_rest
         Each part's topology at rest, filled when the parts are read.
+    instanced
+        Instances that are measured too, filled by whoever looked what the stage shows at rest.
+    rigs
+        What motions pose of rigs.
     """
 
     stage: StageScene
@@ -47,23 +54,28 @@ class PosableScene:
     mm_per_unit: float
     notes: tuple[str, ...] = ()
     at_rest: dict[str, Topology] = field(default_factory=dict)
+    instanced: list[InstancedPart] = field(default_factory=list)
+    rigs: Rigs = field(default_factory=Rigs)
 
     @property
     def rest(self) -> dict[str, float]:
         """Every motion key's value at rest."""
         return rest_values(self.motions)
 
-    def pose(self, values: Mapping[str, float]) -> Depsgraph:
-        """Set every motion key and return the evaluated scene.
+    def pose(self, motion: str = "", t: float = 0.0) -> Depsgraph:
+        """Pose everything for t of one motion, all others at their start, and return the evaluated scene.
 
         Raises
         ------
-        KeyNotPosed
-            When a key does not take its value.
+        KeyNotPosed, ControlNotPosed
+            When a key or a control does not take its value.
         """
+        values = values_at(self.motions[motion], t, self.rest) if motion else self.rest
         set_keys(self.posable, values)
+        self.rigs.pose(self.stage, motion, t)
         depsgraph = self.stage.evaluate()
         require_posed(self.posable, values, depsgraph, self.motions)
+        self.rigs.require_posed(depsgraph, motion, t)
         return depsgraph
 
     def parts(self) -> tuple[Part, ...]:
@@ -73,26 +85,60 @@ class PosableScene:
         ------
         KeyNotPosed
         """
-        depsgraph = self.pose(self.rest)
-        return tuple(self._part(each, depsgraph) for each in self.played)
+        depsgraph = self.pose()
+        return self.visible((self.part_of(each, depsgraph) for each in self.played), depsgraph)
 
     def posed_at(self, motion: str) -> PosedAt:
         """Return the function that gives every part's vertices ``(n, 3)``, mm, at t of one motion."""
 
         def pose(t: float) -> dict[str, FloatArray]:
-            depsgraph = self.pose(values_at(self.motions[motion], t, self.rest))
-            return {each.name: self._posed_vertices(each, depsgraph, motion, t) for each in self.played}
+            depsgraph = self.pose(motion, t)
+            own = {each.name: self._posed_vertices(each, depsgraph, motion, t) for each in self.played}
+            return {**own, **self._posed_instances(depsgraph, motion, t)}
 
         return pose
 
-    def _part(self, each: Played, depsgraph: Depsgraph) -> Part:
+    def visible(self, own: Iterable[Part], depsgraph: Depsgraph) -> tuple[Part, ...]:
+        """Return the parts seen at rest: objects' own, without those seen through others alone, and instances."""
+        shown = [self._instanced_part(each, depsgraph) for each in self.instanced]
+        return (*(part for part in own if len(part.faces) or not self._shows_others(part.name)), *shown)
+
+    def _shows_others(self, name: str) -> bool:
+        """Tell whether an object with a role is seen through others alone: its instances, or its family's metaball."""
+        item = next(each.object for each in self.played if each.name == name)
+        shows = {each.group.instancer.session_uid for each in self.instanced}
+        return item.type == "META" or item.session_uid in shows
+
+    def _instanced_part(self, each: InstancedPart, depsgraph: Depsgraph) -> Part:
+        standing = each.group.standing(depsgraph)
+        self.at_rest[each.name] = standing.topology
+        stated = each.group.source.get(MATERIAL) or each.group.instancer.get(MATERIAL, "")
+        vertices_mm = standing.vertices * self.mm_per_unit
+        return Part(each.name, each.role, vertices_mm, standing.faces, str(stated), own=each.own)
+
+    def _posed_instances(self, depsgraph: Depsgraph, motion: str, t: float) -> dict[str, FloatArray]:
+        if not self.instanced:
+            return {}
+        groups = {group.key: group for group in instance_groups(depsgraph)}
+        posed = {}
+        for each in self.instanced:
+            group = groups.get(each.key)
+            found, rest = group.standing(depsgraph) if group else None, self.at_rest[each.name]
+            if found is None or not found.topology.same_as(rest):
+                count = found.topology.vertices if found else 0
+                raise TopologyChanges(each.name, motion, t, rest.vertices, count)
+            posed[each.name] = found.vertices * self.mm_per_unit
+        return posed
+
+    def part_of(self, each: Played, depsgraph: Depsgraph) -> Part:
+        """Return one part as it is evaluated now, which is at rest."""
         with evaluated_mesh(each.object, depsgraph) as (evaluated, mesh):
             self.at_rest[each.name] = topology(mesh)
             return Part(
                 name=each.name,
                 role=each.role,
                 vertices_mm=world_vertices_mm(evaluated, mesh, self.mm_per_unit),
-                faces=triangles(evaluated, mesh),
+                faces=outward_triangles(evaluated, mesh),
                 material=str(each.object.get(MATERIAL, "")),
                 areas=areas(each.object, mesh),
                 own=each.own,
@@ -114,6 +160,8 @@ def posable_scene(
     others: Iterable[BlenderObject],
     motions: Mapping[str, MotionBrief],
     mm_per_unit: float,
+    at_rest: dict[str, Topology] | None = None,
+    instanced: list[InstancedPart] | None = None,
 ) -> Iterator[PosableScene]:
     """Lend the context's scene ready to be posed; afterwards, and also on error, it is as it was.
 
@@ -124,21 +172,33 @@ def posable_scene(
     played, others
         The objects with a role, and others whose place is asked for.
     motions
-        Motions made of shape keys.
+        Motions made of shape keys, or of a rig that is there.
     mm_per_unit
         Millimetres in one Blender unit.
+    at_rest
+        Each part's topology at rest, where some were read when the scene was lent before.
+    instanced
+        Instances that are measured too, where they were found then.
 
     Raises
     ------
     AbsoluteKeys
         When a motion names a key that has no value.
+    NoSuchControl, NoNumber
+        When a motion names a bone or property that is not there, or cannot be set.
     """
-    objects = list(context.scene.objects)
+    objects = with_instanced(context.scene.objects)
     named = {key for motion in motions.values() for key in motion.keys}
     shown = {item.as_pointer(): item for item in (*(each.object for each in played), *others)}
     with object_mode(context):
         posable = posables(objects, named)
         require_relative(posable, motions)
-        notes = tuple(posing_notes(objects, posable))
-        with staged(context.scene, shown.values()) as stage, posable_again(context, objects, posable):
-            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes)
+        rigs = rigs_of(motions, objects)
+        notes = (*posing_notes(objects, posable), *rigs.notes())
+        with (
+            staged(context.scene, shown.values()) as stage,
+            posable_again(context, objects, posable, animated=bool(rigs.frames)),
+            rigs_to_pose(context, rigs),
+        ):
+            known, beside = {} if at_rest is None else at_rest, [] if instanced is None else instanced
+            yield PosableScene(stage, played, posable, motions, mm_per_unit, notes, known, beside, rigs)

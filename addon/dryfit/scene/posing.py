@@ -108,9 +108,11 @@ def motion_of(key: str, motions: Mapping[str, MotionBrief]) -> str:
 
 @contextmanager
 def posable_again(
-    context: BlenderContext, objects: Iterable[BlenderObject], posable: Iterable[Posable]
+    context: BlenderContext, objects: Iterable[BlenderObject], posable: Iterable[Posable], animated: bool = False
 ) -> Iterator[None]:
     """Clear the way for setting keys by value; afterwards all is as it was.
+
+    Keys that no motion names stand as they are, also animated ones, unless ``animated``: then they follow the frame.
 
     The values of animated keys are put back last: once their animation is live again, Blender would
     otherwise replace a value that the user has set and not keyed.
@@ -119,10 +121,13 @@ def posable_again(
     all_keys = distinct_keys(objects)
     values = [(block, block.value) for keys in all_keys for block in keys.key_blocks]
     with Borrowed() as borrowed:
-        animated = [curve for keys in all_keys for curve in action_curves(keys.animation_data)]
-        if animated:
+        curves = [curve for keys in all_keys for curve in action_curves(keys.animation_data)]
+        if curves:
             borrowed.callback(_put_back, context, values)
-        for curve in animated:
+        if animated:
+            paths = {(each.keys.as_pointer(), value_path(each.name)) for each in posable}
+            curves = [curve for curve in curves if (curve.id_data.as_pointer(), curve.data_path) in paths]
+        for curve in curves:
             borrowed.set(curve, "mute", True)
         for item in objects:
             if shape_keys_of(item) is not None:

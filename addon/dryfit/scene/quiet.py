@@ -6,9 +6,12 @@ import re
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager, redirect_stdout, suppress
 
-CHATTER = re.compile(rb"^(\d\d:\d\d\.\d+ +\w+ +\| )?(Read blend: |Info: |Error: |Using OCIO=|USD import of |$)")
+CHATTER = re.compile(
+    rb"^(\d\d:\d\d[.:]\d+ +(\w+ +)?\| +)?"
+    rb"(Read blend: |Info: |INFO: |Error: |Using OCIO=|USD (im|ex)port of |(im|ex)port finished |FBX |$)"
+)
 """Lines of Blender's that tell what everybody knows, or is raised as an error too; 5.0 and newer put the time and a
 topic before them."""
 
@@ -24,7 +27,8 @@ def quiet_output() -> Iterator[None]:
         return
     try:
         os.dup2(said.fileno(), 1)
-        yield
+        with open(1, "w", encoding="utf8", errors="replace", closefd=False) as spoken, redirect_stdout(spoken):
+            yield
     finally:
         _flush()
         os.dup2(kept, 1)

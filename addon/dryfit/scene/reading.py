@@ -1,21 +1,21 @@
 """From a file or the open scene to a snapshot."""
 
+import math
 from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 
 from ..model.brief import Brief
+from ..model.progress import Job, drain
 from ..model.snapshot import Role, Snapshot
 from .apart import read_apart, reads_apart
 from .base_file import base_path, read_base
 from .blender import BlenderContext, blender
 from .design_file import read_design
 from .locking import base_at_rest
-from .motions import keyed_motions, require_keys
 from .opening import files_to_open, open_blend
-from .posing import key_names
 from .roles import the_base
-from .scene_reading import SceneRead, read_scene
+from .scene_reading import SceneRead, scene_in_turns, with_lost_motions
 from .stated_base import on_stated_base
 from .units import mm_per_unit
 
@@ -37,11 +37,33 @@ def read_snapshot(context: BlenderContext, brief: Brief | None = None, name: str
     InputError
         When the scene cannot be read; the message says what, where and what to do.
     """
+    return drain(snapshot_in_turns(context, brief, name))
+
+
+def snapshot_in_turns(
+    context: BlenderContext,
+    brief: Brief | None = None,
+    name: str = "",
+    *,
+    turn_seconds: float = math.inf,
+    moving: bool = True,
+) -> Job[Snapshot]:
+    """Read the open scene as ``read_snapshot`` does, a step after each turn of so many seconds.
+
+    Between turns the scene is as the user left it; whether it stayed the same is for the caller to ask. Where nothing
+    is to move, motions are left out.
+
+    Raises
+    ------
+    InputError
+        When the scene cannot be read.
+    """
     brief = brief or Brief()
     scene = context.scene
     stem = Path(blender().data.filepath).stem
-    require_keys(keyed_motions(scene, brief), key_names(scene.objects))
-    return read_scene(context, brief, name or stem or scene.name, mm_per_unit(scene)).snapshot
+    name, scale = name or stem or scene.name, mm_per_unit(scene)
+    read = yield from scene_in_turns(context, brief, name, scale, turn_seconds=turn_seconds, moving=moving)
+    return with_lost_motions(read)
 
 
 def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
@@ -68,8 +90,7 @@ def read_file(path: str | Path, brief: Brief | None = None) -> Snapshot:
         read = read_design(path, brief)
         if not read.snapshot.with_role(Role.BASE):
             read = on_stated_base(read, path, brief)
-    require_keys(read.motions, read.keys)
-    return replace(brief.with_landmarks(read.snapshot), source=str(path))
+    return replace(brief.with_landmarks(with_lost_motions(read)), source=str(path))
 
 
 def on_base(design: Snapshot, path: Path, brief: Brief) -> Snapshot:

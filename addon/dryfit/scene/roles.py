@@ -11,7 +11,7 @@ from ..model.errors import MissingRole, TooManyBases
 from ..model.snapshot import OWNABLE, Role
 from .blender import BlenderObject
 from .errors import TwoRoles, UnknownRole
-from .meshes import WITH_SURFACE
+from .meshes import WITH_SURFACE, WITHOUT_SURFACE
 
 ROLE = "dryfit_role"
 OWN = "dryfit_own"
@@ -50,7 +50,7 @@ def played_roles(objects: Iterable[BlenderObject], brief: Brief) -> tuple[Played
 
 def as_played(found: Iterable[tuple[BlenderObject, Role]]) -> tuple[Played, ...]:
     """Return objects with their roles under the names that they have as parts, sorted; ignored ones are left out."""
-    counted = [(item, role) for item, role in found if role is not Role.IGNORE and not _stands_for_children(item, role)]
+    counted = [(item, role) for item, role in found if _is_part(item, role)]
     names = unique_names([item for item, _ in counted])
     played = [Played(name, role, item) for name, (item, role) in zip(names, counted, strict=True)]
     return tuple(sorted(played, key=lambda each: each.name))
@@ -78,6 +78,19 @@ def the_base(objects: Iterable[BlenderObject], brief: Brief, source: str) -> Ble
     if len(bases) > 1:
         raise TooManyBases([item.name for item in bases], source)
     return bases[0]
+
+
+def is_nameable(item: BlenderObject) -> bool:
+    """Tell whether a brief may give an object a role: it is seen, or shows a collection in its place."""
+    return item.type in (*WITH_SURFACE, *WITHOUT_SURFACE) or item.instance_type == "COLLECTION"
+
+
+def _is_part(item: BlenderObject, role: Role) -> bool:
+    """Tell whether an object with a role is measured itself: ignored ones, hair, and what only shows others is not."""
+    if role is Role.IGNORE or item.type in WITHOUT_SURFACE:
+        return False
+    shows_others = item.type not in WITH_SURFACE and item.instance_type != "NONE"
+    return not shows_others and not _stands_for_children(item, role)
 
 
 def _stands_for_children(item: BlenderObject, role: Role) -> bool:
@@ -114,18 +127,33 @@ class StatedRoles:
         self.patterns: Patterns = tuple((role, tuple(patterns)) for role, patterns in brief.roles.items())
 
     def role_of(self, item: BlenderObject) -> Role | None:
-        """Return the role that the most exact matching pattern gives an object with a surface, or None.
+        """Return the role that the most exact matching pattern gives an object that is seen, or None.
+
+        What is not seen and has a role of its own can only be ignored.
 
         Raises
         ------
         TwoRoles
             When two equally exact patterns give different ones.
         """
-        if not self.patterns or item.type not in WITH_SURFACE:
+        if not self.patterns:
             return None
-        best = _best_matches(item.name, self.patterns)
+        if is_nameable(item):
+            return self.role_of_name(item.name)
+        ignored = item.get(ROLE) and self.role_of_name(item.name) is Role.IGNORE
+        return Role.IGNORE if ignored else None
+
+    def role_of_name(self, name: str) -> Role | None:
+        """Return the role that the most exact matching pattern gives a name, or None.
+
+        Raises
+        ------
+        TwoRoles
+            When two equally exact patterns give different ones.
+        """
+        best = _best_matches(name, self.patterns)
         if len(best) > 1:
-            raise TwoRoles(item.name, best[0], best[1], self.source)
+            raise TwoRoles(name, best[0], best[1], self.source)
         return best[0] if best else None
 
 
@@ -164,7 +192,7 @@ def _matches(name: str, roles: Patterns) -> Iterator[tuple[float, Role]]:
 
 def role_notes(objects: Iterable[BlenderObject], brief: Brief) -> Iterator[str]:
     """Tell which patterns of the brief match no object."""
-    names = [item.name for item in objects if item.type in WITH_SURFACE]
+    names = [item.name for item in objects if is_nameable(item)]
     for role, patterns in brief.roles.items():
         for pattern in patterns:
             if pattern not in names and not fnmatch.filter(names, pattern):

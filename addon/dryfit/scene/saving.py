@@ -7,6 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from ..model.errors import UnwritableOutput
+from ..model.file_content import ChangedWhileRead, digest_now
 from ..model.part_files import part_beside, sweep_parts
 from .blender import blender
 from .quiet import quiet_output
@@ -18,7 +19,7 @@ NOT_PACKED = (
 )
 
 
-def save_whole(path: Path, advice: str) -> tuple[str, ...]:
+def save_whole(path: Path, advice: str, opened: str = "") -> tuple[str, ...]:
     """Write what is open to a .blend file, beside it first and then renamed; what is open stays what it is.
 
     Parameters
@@ -27,6 +28,9 @@ def save_whole(path: Path, advice: str) -> tuple[str, ...]:
         The file.
     advice
         What to do where it cannot be written, a sentence.
+    opened
+        SHA-256 of the file that is open, where that same file is to be replaced: one that somebody saved meanwhile is
+        never lost for it.
 
     Returns
     -------
@@ -35,6 +39,8 @@ def save_whole(path: Path, advice: str) -> tuple[str, ...]:
 
     Raises
     ------
+    ChangedWhileRead
+        When the file is another one than was opened.
     UnwritableOutput
         When it cannot be written; a file that was there is untouched.
     """
@@ -45,6 +51,8 @@ def save_whole(path: Path, advice: str) -> tuple[str, ...]:
         _require_place(beside)
         with quiet_output():
             blender().ops.wm.save_as_mainfile(filepath=str(beside.resolve()), copy=True, check_existing=False)
+        if opened and digest_now(path) != opened:
+            raise ChangedWhileRead(path)
         beside.replace(path)
     except (FileNotFoundError, RuntimeError) as error:
         raise UnwritableOutput(str(path), _no_room(path) or _reason(error), advice) from error

@@ -1,31 +1,38 @@
 """The open scene as a snapshot, whatever it lacks."""
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import partial
 
+from ..model.arrays import FloatArray
 from ..model.brief import Brief, MotionBrief
-from ..model.snapshot import Lock, Role, Snapshot
+from ..model.errors import InputError
+from ..model.progress import Job, Progress, drain
+from ..model.snapshot import Lock, Part, Role, Snapshot
 from .blender import BlenderContext, BlenderObject
-from .cameras import camera_notes, camera_objects, placed_cameras
+from .cameras import camera_notes, placed_cameras
+from .errors import NothingMoves
 from .exceptions import stored_exceptions
-from .landmarks import landmark_errors, landmark_notes, landmark_objects, landmark_points
+from .landmarks import landmark_errors, landmark_notes, landmark_points
+from .lending import Lent, cast_of
 from .locking import stored_lock
-from .motions import LINEAR_MM, Sampled, keyed_motions, motions_here, sampled_motion
+from .motions import LINEAR_MM, Sampled, missing_keys, sampling
 from .own_figures import stored_own_figures
-from .posable_scene import posable_scene
-from .posing import key_names
-from .roles import Played, played_roles, role_notes
+from .roles import Played, role_notes
+from .shown import shown
 from .staging import hiding_notes
 from .units import unit_notes
 
 
 @dataclass(frozen=True)
 class SceneRead:
-    """A snapshot of one scene, which keys that scene has, and the motions that were asked of it."""
+    """A snapshot of one scene, which keys that scene has, the motions that were asked of it, and why a rig has none."""
 
     snapshot: Snapshot
     keys: tuple[str, ...]
     motions: Mapping[str, MotionBrief]
+    faults: Mapping[str, InputError] = field(default_factory=dict)
 
     def noting(self, *notes: str) -> "SceneRead":
         """Return the same with more to tell the user."""
@@ -51,31 +58,92 @@ def read_scene(context: BlenderContext, brief: Brief, name: str, mm_per_unit: fl
     InputError
         When the scene cannot be read.
     """
-    objects = list(context.scene.objects)
-    played = played_roles(objects, brief)
-    asked = keyed_motions(context.scene, brief)
-    keys = tuple(key_names(objects))
-    marks, cameras = landmark_objects(objects), camera_objects(objects)
-    shown = (*marks.values(), *cameras)
-    with posable_scene(context, played, shown, motions_here(asked, keys), mm_per_unit) as posable:
-        snapshot = Snapshot(name, parts=posable.parts())
-        depsgraph = posable.stage.evaluate()
-        snapshot = replace(
-            snapshot,
-            landmarks=landmark_points(marks, depsgraph, mm_per_unit),
-            proposed=landmark_errors(marks),
-            cameras=placed_cameras(cameras, depsgraph, mm_per_unit),
-        )
-        sampled = [sampled_motion(motion, posable.posed_at(motion)) for motion in posable.motions]
+    return drain(scene_in_turns(context, brief, name, mm_per_unit))
+
+
+def scene_in_turns(
+    context: BlenderContext,
+    brief: Brief,
+    name: str,
+    mm_per_unit: float,
+    *,
+    turn_seconds: float = math.inf,
+    moving: bool = True,
+) -> Job[SceneRead]:
+    """Read the scene as ``read_scene`` does, a step after each turn; between turns it is as the user left it.
+
+    Parameters
+    ----------
+    context, brief, name, mm_per_unit
+        As for ``read_scene``.
+    turn_seconds
+        How long a turn takes; infinite reads it in one.
+    moving
+        Whether its motions are read too, which takes most of the time.
+
+    Raises
+    ------
+    ChangedMeanwhile
+        When it is plain that it became another scene between two turns.
+    InputError
+        When the scene cannot be read.
+    """
+    lent = Lent(context, brief, mm_per_unit, turn_seconds)
+    snapshot, sampled, notes = yield from lent.in_turns(_reading(lent, name, moving))
+    cast = cast_of(context, brief)
+    here = cast.motions
+    still = [each.motion.name for each in sampled if here[each.motion.name].is_of_rig() and not each.motion.frames_mm]
+    sampled = [each for each in sampled if each.motion.name not in still]
     snapshot = replace(
         brief.with_landmarks(snapshot),
         motions={each.motion.name: each.motion for each in sampled},
-        lock=base_lock(played),
+        lock=base_lock(cast.played),
         exceptions=stored_exceptions(context.scene),
         own=stored_own_figures(context.scene),
     )
-    notes = (*scene_notes(context, objects, played, brief), *posable.notes, *motion_notes(sampled))
-    return SceneRead(snapshot, keys, asked).noting(*notes, *camera_notes(snapshot.cameras, brief))
+    notes = (*scene_notes(context, cast.objects, cast.played, brief), *notes, *motion_notes(sampled))
+    faults = {**cast.faults, **{name: NothingMoves(name) for name in still}}
+    return SceneRead(snapshot, cast.keys, cast.asked, faults).noting(*notes, *camera_notes(snapshot.cameras, brief))
+
+
+def with_lost_motions(read: SceneRead) -> Snapshot:
+    """Return the snapshot with the motions that were asked for and are nowhere to be had, and why."""
+    faults = {name: fault for name, fault in read.faults.items() if name not in read.snapshot.motions}
+    lost = {**faults, **missing_keys(read.motions, read.keys)}
+    motions = {name: motion for name, motion in read.snapshot.motions.items() if name not in lost}
+    words = {name: str(fault) for name, fault in lost.items()}
+    return replace(read.snapshot, motions=motions, lost_motions=words)
+
+
+def _reading(lent: Lent, name: str, moving: bool) -> Job[tuple[Snapshot, list[Sampled], tuple[str, ...]]]:
+    """Read parts, marks, cameras and motions; return them with what had to be overruled."""
+    parts: list[Part] = []
+    count = len(lent.cast.played)
+    for place in range(count):
+        posable, depsgraph = lent.at_rest()
+        parts.append(posable.part_of(posable.played[place], depsgraph))
+        yield Progress(place + 1, count, parts[-1].name)
+    posable, depsgraph = lent.at_rest()
+    cast, scale = lent.cast, lent.mm_per_unit
+    beside = shown(cast.seen, cast.played, lent.brief, depsgraph, scale)
+    posable.instanced.extend(beside.instanced)
+    snapshot = Snapshot(
+        name,
+        parts=posable.visible(parts, depsgraph),
+        unmeasured=beside.unmeasured,
+        landmarks=landmark_points(cast.marks, depsgraph, scale),
+        proposed=landmark_errors(cast.marks),
+        cameras=placed_cameras(cast.cameras, depsgraph, scale),
+    )
+    sampled, notes = [], posable.notes
+    for motion in tuple(posable.motions) if moving else ():
+        sampled.append((yield from sampling(motion, partial(_posed, lent, motion))))
+    return snapshot, sampled, notes
+
+
+def _posed(lent: Lent, motion: str, t: float) -> Mapping[str, FloatArray]:
+    """Return every part's vertices ``(n, 3)``, mm, at t of a motion, in whatever turn it is asked for."""
+    return lent.scene().posed_at(motion)(t)
 
 
 def base_lock(played: Iterable[Played]) -> Lock | None:

@@ -49,6 +49,11 @@ def staged(scene: BlenderScene, objects: Iterable[BlenderObject]) -> Iterator[St
         scenes.remove(stage)
 
 
+def is_stage(scene: BlenderScene) -> bool:
+    """Tell whether a scene is one of our own."""
+    return scene.name.startswith(STAGE)
+
+
 def _match(stage: BlenderScene, scene: BlenderScene) -> None:
     for name, value in scene.items():
         with suppress(TypeError):

@@ -39,4 +39,4 @@ def on_stated_base(read: SceneRead, path: Path, brief: Brief) -> SceneRead:
     base = kept_base(file, brief)
     both = combined(base.snapshot, read.snapshot)
     keys = (*read.keys, *base.keys)
-    return SceneRead(both, tuple(sorted(set(keys))), {**base.motions, **read.motions})
+    return SceneRead(both, tuple(sorted(set(keys))), {**base.motions, **read.motions}, {**read.faults, **base.faults})

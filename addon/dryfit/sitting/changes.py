@@ -5,6 +5,7 @@ from typing import Any, TypeVar
 
 import bpy
 
+from ..scene.staging import is_stage
 from .base_drift import forget_drifts
 from .freshness import (
     look,
@@ -16,7 +17,7 @@ from .freshness import (
     vouch_for_shapes,
 )
 from .live import stop_live
-from .overlay import forget_drawings
+from .overlay import forget_drawings, put_back_floors
 from .painting import forget_values, surface_changed
 from .posed_view import stop_playing
 
@@ -31,8 +32,8 @@ def persistent(handler: Handler) -> Handler:
 
 @persistent
 def scene_changed(scene: Any, depsgraph: Any) -> None:
-    """Note which objects changed shape or place; a render's own evaluation changes nothing of the design."""
-    if depsgraph.mode == "RENDER":
+    """Note which objects changed shape or place; evaluating for a render, or to read, changes nothing of the design."""
+    if depsgraph.mode == "RENDER" or is_stage(depsgraph.scene):
         return
     changed = [update for update in depsgraph.updates if isinstance(update.id, bpy.types.Object) and _reshaped(update)]
     for update in changed:
@@ -76,8 +77,9 @@ def _look_everywhere() -> None:
 
 @persistent
 def leaving(*_: Any) -> None:
-    """Show what a playing motion hid, and let the file say how its results stand, before it is saved."""
+    """Show what a playing motion and paint hid, and let the file say how its results stand, before it is saved."""
     stop_playing()
+    put_back_floors()
     _look_everywhere()
 
 
@@ -85,6 +87,7 @@ def leaving(*_: Any) -> None:
 def closing(*_: Any) -> None:
     """Stop following before another file is opened."""
     stop_playing()
+    put_back_floors()
     stop_live("")
 
 

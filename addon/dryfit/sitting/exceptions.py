@@ -3,8 +3,11 @@
 from datetime import date
 from typing import Any
 
+from ..checks.deciding import deciding_figure
+from ..checks.registry import CHECKS
 from ..model.exceptions import WrittenException, reason_for
 from ..model.finding import Severity, status_of
+from ..model.report import plain
 from ..scene.exceptions import store_exceptions, stored_exceptions
 from .brief_beside import brief_beside
 from .still_true.check_rows import show_rows, shown_reasons
@@ -58,13 +61,15 @@ def apply_exceptions(scene: Any) -> int:
     if not values:
         return 0
     exceptions = (*stored_exceptions(scene), *brief_beside().exceptions)
-    count = 0
+    count, known = 0, {check.id: check for check in CHECKS}
     for check in values["checks"]:
         for entry in check["findings"]:
             entry["exception"] = reason_for(exceptions, check["id"], entry["object"], entry["region"])
             count += entry["exception"] is not None
         still_open = (Severity(entry["severity"]) for entry in check["findings"] if entry["exception"] is None)
         check["status"] = str(status_of(still_open, check["reason"]))
+        decided = deciding_figure(check, known.get(check["id"]))
+        check["decided"] = {name: plain(value) for name, value in vars(decided).items()} if decided else {}
     values["exceptions"] = [vars(each).copy() for each in exceptions]
     store_values(scene, values)
     show_rows(scene, values, shown_reasons(scene))

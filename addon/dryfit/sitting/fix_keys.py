@@ -1,5 +1,6 @@
 """Write a fix as a new shape key of the piece: it can be dialled down or deleted, the sculpt below is untouched."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -36,8 +37,28 @@ def require_mendable(item: Any | None, name: str) -> Any:
     return item
 
 
-def add_fix_key(scene: Any, item: Any, before_mm: FloatArray, after_mm: FloatArray, remedy: str) -> str:
-    """Add a shape key that moves the piece from ``before_mm`` to ``after_mm`` and return the key's name.
+@dataclass(frozen=True)
+class FixKey:
+    """A fix on a piece, and what it takes to leave the piece as it was before.
+
+    Attributes
+    ----------
+    piece, name
+        The object's name and the shape key's.
+    first
+        Whether the piece had no shape keys before.
+    pinned
+        Whether the piece showed one of its keys alone.
+    """
+
+    piece: str
+    name: str
+    first: bool
+    pinned: bool
+
+
+def add_fix_key(scene: Any, item: Any, before_mm: FloatArray, after_mm: FloatArray, remedy: str) -> FixKey:
+    """Add a shape key that moves the piece from ``before_mm`` to ``after_mm`` and return it.
 
     Parameters
     ----------
@@ -49,7 +70,7 @@ def add_fix_key(scene: Any, item: Any, before_mm: FloatArray, after_mm: FloatArr
     CannotMend
         When the mesh's shape keys are absolute.
     """
-    keys = item.data.shape_keys
+    keys, pinned = item.data.shape_keys, item.show_only_shape_key
     if keys is not None and not keys.use_relative:
         raise CannotMend(f"'{item.name}' has absolute shape keys; make them relative first.")
     moved = _local_movement(scene, item, before_mm, after_mm)
@@ -62,7 +83,20 @@ def add_fix_key(scene: Any, item: Any, before_mm: FloatArray, after_mm: FloatArr
     key.value = 1.0
     item.show_only_shape_key = False
     item.data.update()
-    return str(key.name)
+    return FixKey(item.name, key.name, keys is None, pinned)
+
+
+def take_fix_back(scene: Any, fix: FixKey) -> None:
+    """Leave the piece as it was before the fix; nothing happens where either is gone."""
+    item = scene.objects.get(fix.piece)
+    keys = item.data.shape_keys if item is not None else None
+    if keys is None or fix.name not in keys.key_blocks:
+        return
+    item.shape_key_remove(keys.key_blocks[fix.name])
+    if fix.first:
+        item.shape_key_clear()
+    item.show_only_shape_key = fix.pinned
+    item.data.update()
 
 
 def _free_name(item: Any, remedy: str) -> str:

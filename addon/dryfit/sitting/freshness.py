@@ -15,9 +15,12 @@ from typing import Any
 import bpy
 
 from ..model.errors import DryfitError
+from ..model.progress import Job, Progress
 from ..scene.locking import FINGERPRINT
+from ..scene.roles import played_roles
 from ..scene.staging import object_mode
 from .base_drift import compare_with_lock, forget_drifts
+from .open_design import scene_brief
 from .parts import scene_base
 from .redraw import redraw_views, settle_sidebars
 from .standing import reasons_now
@@ -126,6 +129,26 @@ def prints_now(context: Any) -> dict[str, str]:
     _shapes.doubt()
     with object_mode(context) if _shapes.held(context.scene.objects) else nullcontext():
         return design_prints(context.scene, _shapes)
+
+
+def prints_in_turns(context: Any, turn_seconds: float) -> Job[dict[str, str]]:
+    """Work out ``prints_now``, a step after each turn; for scenes whose shapes no tool holds.
+
+    Raises
+    ------
+    InputError, OSError
+    """
+    _shapes.doubt()
+    names = [each.object.name for each in played_roles(context.scene.objects, scene_brief(context.scene))]
+    since = time.perf_counter()
+    for place, name in enumerate(names):
+        item = context.scene.objects.get(name)
+        if item is not None:
+            _shapes.of(item)
+        if time.perf_counter() - since > turn_seconds:
+            yield Progress(place + 1, len(names), name)
+            since = time.perf_counter()
+    return design_prints(context.scene, _shapes)
 
 
 def vouch_for_shapes(scene: Any) -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
 from .live_values import live_words
-from .paintable import FOUND
+from .paintable import AT_RIM, FOUND
 from .painting import Painted, painted_now
 from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
 from .still_true.check_rows import OLDER, outdated_reason
@@ -57,7 +57,8 @@ def pose_words(entries: Sequence[StoredField]) -> str:
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
     title = f"{entry.label} ({unit_word(entry.unit)})" if entry.unit else entry.label
-    lines = [*folded(title, scale, 250.0 * scale), *(folded(more, scale, 250.0 * scale) if more else [])]
+    said = [words for words in (title, _rim_words(entry), more) if words]
+    lines = [line for words in said for line in folded(words, scale, 250.0 * scale)]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
     left, low = _corner(context, scale, width)
     step = 16.0 * scale
@@ -70,6 +71,12 @@ def _draw(context: Any, entry: StoredField, more: str) -> None:
     if entry.name == FOUND:
         return
     _bar(entry, left + PAD * scale, low + (PAD + 18.0) * scale, scale)
+
+
+def _rim_words(entry: StoredField) -> str:
+    """Return where a limit is asked for that does not hold of the whole piece; ``""`` where it does."""
+    asked = entry.name in AT_RIM and entry.limit is not None
+    return f"Its limit, {entry.limit:.3g}, is asked of the rim alone" if asked else ""
 
 
 def _draw_words(context: Any, words: str) -> None:
@@ -86,9 +93,13 @@ def _draw_words(context: Any, words: str) -> None:
 
 
 def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
-    """Return the lower left corner that puts the legend at the lower right, beside an overlapping sidebar."""
+    """Return the lower left corner that puts the legend at the lower right: beside an overlapping sidebar, above the
+    panel of the last operation where both would lie in one place."""
     shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
-    return free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
+    left, low = free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
+    last = next((region for region in context.area.regions if region.type == "HUD"), None)
+    reach = last.x - context.region.x + last.width if last is not None and last.width > 1 else 0
+    return left, low + (last.height + 8.0 * scale if last is not None and reach > left else 0.0)
 
 
 def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:
@@ -105,7 +116,9 @@ def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:
         at = x + width * _share(entry, entry.limit)
         strokes([(at, y - 3.0 * scale), (at, y + height + 3.0 * scale)], INK[:3] + (1.0,), 5.0 * scale)
         strokes([(at, y - 3.0 * scale), (at, y + height + 3.0 * scale)], PAPER, 2.0 * scale)
-        if all(abs(_share(entry, entry.limit) - _share(entry, mark)) > 0.24 for mark in marks):
+        if entry.name not in AT_RIM and all(
+            abs(_share(entry, entry.limit) - _share(entry, mark)) > 0.24 for mark in marks
+        ):
             _figure(f"limit {entry.limit:.3g}", at, y - 15.0 * scale, scale)
 
 

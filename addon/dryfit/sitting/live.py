@@ -5,6 +5,7 @@ Sculpt Mode. It switches itself off, and says why, when it cannot keep up or a p
 """
 
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,12 +14,10 @@ import numpy as np
 
 from ..geometry.following import Followed, Following
 from ..model.arrays import FloatArray, IntArray
-from ..model.snapshot import Part, Role
-from ..performer.fitting import Fitting
 from ..scene.units import mm_per_unit
 from .live_values import forget_live_values, keep_live_values, rename_live_values, say_live
 from .painting import part_objects
-from .redraw import redraw_views
+from .redraw import redraw_views, settle_sidebars
 from .surfaces import shown_vertices
 
 TICK_SECONDS = 0.1
@@ -64,16 +63,22 @@ def watching() -> Watch | None:
     return _watches[0] if _watches else None
 
 
-def start_live(context: Any, fitting: Fitting) -> Watch:
-    """Follow every appliance of a fitting that is a plain mesh from now on."""
+def start_live(context: Any, followed: Mapping[str, Following]) -> Watch:
+    """Follow every piece that is a plain mesh from now on.
+
+    Parameters
+    ----------
+    followed
+        What was measured of each piece, by its name.
+    """
     stop_live("")
     scene = context.scene
     watch = Watch(scene.name, [])
     objects = part_objects(scene)
-    for part in fitting.snapshot.with_role(Role.APPLIANCE):
-        piece = _piece(scene, objects.get(part.name), part, fitting)
+    for name, following in followed.items():
+        piece = _piece(scene, objects.get(name), following)
         if piece is None:
-            watch.left_out.append(part.name)
+            watch.left_out.append(name)
         else:
             watch.pieces.append(piece)
             keep_live_values(piece.name, piece.following.clearance_mm)
@@ -81,6 +86,7 @@ def start_live(context: Any, fitting: Fitting) -> Watch:
     _tell(watch)
     bpy.app.timers.register(_tick, first_interval=TICK_SECONDS)
     redraw_views()
+    settle_sidebars()
     return watch
 
 
@@ -92,24 +98,22 @@ def stop_live(why: str) -> None:
     if bpy.app.timers.is_registered(_tick):
         bpy.app.timers.unregister(_tick)
     redraw_views()
+    settle_sidebars()
 
 
-def _piece(scene: Any, item: Any | None, part: Part, fitting: Fitting) -> Piece | None:
+def _piece(scene: Any, item: Any | None, following: Following) -> Piece | None:
     """Return the piece to follow, or None where its own vertices are not the ones that were measured."""
-    if item is None or item.type != "MESH" or len(item.data.vertices) != len(part.vertices_mm):
+    if item is None or item.type != "MESH" or len(item.data.vertices) != len(following.vertices_mm):
         return None
     if any(each.type == "MULTIRES" for each in item.modifiers):
         return None
     matrix = _matrix(scene, item)
     last = own_positions(item)
-    if len(last) != 3 * len(part.vertices_mm):
+    if len(last) != 3 * len(following.vertices_mm):
         return None
     placed = last.reshape(-1, 3) @ matrix[:3, :3].T + matrix[:3, 3]
-    if np.abs(placed - part.vertices_mm).max() > SAME_MM:
+    if np.abs(placed - following.vertices_mm).max() > SAME_MM:
         return None
-    outer = np.flatnonzero(fitting.skin(part).outer)
-    tolerance_mm = fitting.brief.limits.additive_tolerance_mm
-    following = Following(fitting.base_surface, part.vertices_mm, part.faces, outer, tolerance_mm)
     return Piece(item.session_uid, item.name, following, last, matrix)
 
 

@@ -4,10 +4,11 @@ from typing import Any
 
 from ..model.adopting import adopt
 from ..model.brief import Brief
+from ..model.progress import drain
 from ..model.snapshot import Snapshot
 from ..performer.tried_on import Design, design_of
 from ..scene.own_figures import stored_own_figures
-from ..scene.reading import read_snapshot
+from ..scene.reading import snapshot_in_turns
 from .brief_beside import brief_beside
 
 
@@ -22,15 +23,15 @@ def read_open_design(context: Any) -> Design:
     return design_of(read_open_snapshot(context), brief_beside())
 
 
-def read_open_snapshot(context: Any) -> Snapshot:
-    """Read the open scene with the brief beside its file, whatever it lacks.
+def read_open_snapshot(context: Any, moving: bool = True) -> Snapshot:
+    """Read the open scene with the brief beside its file, whatever it lacks; motions only where they are wanted.
 
     Raises
     ------
     InputError
         When either cannot be read.
     """
-    return read_snapshot(context, brief_beside())
+    return drain(snapshot_in_turns(context, brief_beside(), moving=moving))
 
 
 def scene_brief(scene: Any) -> Brief:

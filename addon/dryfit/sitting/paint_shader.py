@@ -38,10 +38,12 @@ float line(float at, float slope, float width)
   return 1.0 - smoothstep(width - 0.5, width + 0.5, abs(at) / max(slope, 1e-9));
 }
 
-/* Where the value hardly changes from pixel to pixel, a contour is noise: it fades before it breaks up. */
+/* Where the value hardly changes from pixel to pixel, or leaps as it does along folds seen from afar, a contour is
+   noise: it fades before it breaks up. */
 float steep(float slope, float least)
 {
-  return smoothstep(least, 5.0 * least, slope / (scale.y - scale.x));
+  float share = slope / (scale.y - scale.x);
+  return smoothstep(least, 5.0 * least, share) * (1.0 - smoothstep(0.05, 0.12, share));
 }
 
 void main()
@@ -53,7 +55,9 @@ void main()
     discard;
   }
   if (scale.z > 0.5) {
-    if (limit.y < 0.5 || value > limit.x || mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) > 5.0) {
+    /* From behind, what lies under the skin is hidden by the whole head. */
+    bool away = gl_FrontFacing != (turned > 0.0);
+    if (away || limit.y < 0.5 || value > limit.x || mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) > 5.0) {
       discard;
     }
   }
@@ -92,6 +96,7 @@ def paint_shader() -> Any:
     info.push_constant("VEC4", "eye")
     info.push_constant("VEC2", "limit")
     info.push_constant("FLOAT", "nearer")
+    info.push_constant("FLOAT", "turned")
     info.vertex_in(0, "VEC3", "position")
     info.vertex_in(1, "VEC2", "value")
     info.vertex_out(between)

@@ -17,6 +17,10 @@ PAINTABLE = frozenset(_CHECKS)
 """Names of all fields."""
 
 
+AT_RIM = frozenset({"thickness"})
+"""Fields whose limit is asked of the rim alone: beyond it, further in, nothing is wrong."""
+
+
 def painted_items() -> tuple[tuple[str, str, str, str, int], ...]:
     """Return the fields as items of an enumeration, in the order of their checks.
 

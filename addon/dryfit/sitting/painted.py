@@ -10,6 +10,7 @@ import numpy.typing as npt
 from ..geometry.tiling import Tile, tiles
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .paint_shader import forget_shader, paint_shader
+from .paintable import AT_RIM
 from .painting import Painted, painted_now
 from .still_true.check_rows import outdated_reason
 from .surfaces import shown_mesh, shown_triangles, shown_vertices
@@ -78,8 +79,10 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
     shader.bind()
     shader.uniform_float("view_to_clip", view.perspective_matrix @ matrix)
     shader.uniform_float("eye", (*_eye(view, matrix), opacity))
-    shader.uniform_float("limit", (each.entry.limit or 0.0, float(each.entry.limit is not None)))
+    limited = each.entry.limit is not None and each.entry.name not in AT_RIM
+    shader.uniform_float("limit", (each.entry.limit or 0.0, float(limited)))
     shader.uniform_float("nearer", nearer_in_clip_space(view))
+    shader.uniform_float("turned", 1.0 if matrix.to_3x3().determinant() >= 0.0 else -1.0)
     gpu.state.blend_set("ALPHA")
     for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
         shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))

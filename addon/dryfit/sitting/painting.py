@@ -86,14 +86,15 @@ def painted_now(scene: Any) -> list[Painted]:
             painted.append(Painted(item, entry, values, (stamp, _changes.get(item.name, 0)), live))
     known = {each.item.name for each in painted}
     followed = [name for name in live_names() if name not in known] if scene.dryfit.painted == FIRST else []
-    return painted + [_followed(scene.objects[name]) for name in followed if name in scene.objects]
+    return painted + [_followed(scene, scene.objects[name]) for name in followed if name in scene.objects]
 
 
-def _followed(item: Any) -> Painted:
+def _followed(scene: Any, item: Any) -> Painted:
     """Return a piece that is followed and that no check measured yet."""
     live = live_values(item.name)
     assert live is not None
-    entry = replace(CLEARANCE, part=item.name, count=len(live.values))
+    limit = -scene.dryfit.limits.additive_tolerance_mm
+    entry = replace(CLEARANCE, part=item.name, count=len(live.values), limit=limit)
     return Painted(item, entry, live.values, (live.stamp, _changes.get(item.name, 0)), live)
 
 

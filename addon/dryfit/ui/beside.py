@@ -8,6 +8,7 @@ import os
 import pickle
 import subprocess
 import sys
+from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
 from threading import Thread
@@ -25,6 +26,8 @@ CHILD = "import sys; sys.path[:0] = sys.argv[1:]; from {name}.ui.beside import s
 SIZE = 8
 """Bytes that tell how long a message is."""
 STEP, ANSWER, REFUSAL, FAULT = "step", "answer", "refusal", "fault"
+LESS_URGENT = 5
+"""Steps of niceness below the interface: on a machine with few cores, views turn and figures come a little later."""
 KILLED = "The process that measures ended by itself, maybe for want of memory; nothing was changed. Try again."
 
 
@@ -169,6 +172,7 @@ def receive(stream: IO[bytes]) -> Any:
 
 def serve() -> None:
     """Run the errand that comes over standard input; what it says goes over standard output."""
+    _step_back()
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # whatever prints must not stand between the messages
     from . import errands
@@ -186,3 +190,9 @@ def serve() -> None:
         import traceback
 
         send(out, (FAULT, f"{error}\n{traceback.format_exc()}"))
+
+
+def _step_back() -> None:
+    """Let whoever uses this computer go first; where the system has no such thing, share it."""
+    with suppress(AttributeError, OSError):
+        os.nice(LESS_URGENT)

@@ -5,11 +5,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from ..checks.runner import run_fitting
+from ..fixes.mended import Mended
+from ..fixes.remedies import remedied
+from ..geometry.following import Following
+from ..model.arrays import FloatArray
 from ..model.brief import Brief
-from ..model.progress import Job
+from ..model.finding import Finding
+from ..model.progress import Job, Progress
 from ..model.report import Report
-from ..model.snapshot import Snapshot
+from ..model.snapshot import Role, Snapshot
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
 from ..performer.tried_on import design_of
 from .refusals import LibraryMissing
@@ -63,3 +70,37 @@ def check_and_write(snapshot: Snapshot, brief: Brief, folder: Path) -> Job[Repor
 def propose(snapshot: Snapshot) -> Job[Proposal]:
     """Propose the landmarks that nobody placed."""
     return (yield from propose_landmarks(snapshot))
+
+
+def mend(snapshot: Snapshot, brief: Brief, finding: Finding, now: str) -> Job[tuple[Mended, FloatArray]]:
+    """Mend a finding on the piece that has the name ``now``; return that and where its vertices were, mm, ``(n, 3)``.
+
+    Raises
+    ------
+    NothingToMend, InputError
+        When it cannot be mended, or the design not be measured.
+    """
+    yield Progress(0, 4, f"Indexing {now}")
+    fitting = design_of(snapshot, brief).fitting
+    yield Progress(1, 4, f"Mending {now}")
+    mended = remedied(fitting, finding, now)
+    yield Progress(2, 4, f"Mended {now}")
+    return mended, fitting.snapshot.part(mended.part).vertices_mm
+
+
+def follow(snapshot: Snapshot, brief: Brief) -> Job[dict[str, Following]]:
+    """Measure every appliance's clearance, to be followed from now on; by the pieces' names.
+
+    Raises
+    ------
+    InputError
+        When the design cannot be measured.
+    """
+    fitting = design_of(snapshot, brief).fitting
+    pieces = fitting.snapshot.with_role(Role.APPLIANCE)
+    tolerance_mm, followed = fitting.brief.limits.additive_tolerance_mm, {}
+    for place, piece in enumerate(pieces):
+        yield Progress(place, len(pieces), f"Clearance of {piece.name}")
+        outer = np.flatnonzero(fitting.skin(piece).outer)
+        followed[piece.name] = Following(fitting.base_surface, piece.vertices_mm, piece.faces, outer, tolerance_mm)
+    return followed

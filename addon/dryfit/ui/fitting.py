@@ -12,9 +12,7 @@ from ..model.finding import STATUS_WORDS, Status
 from ..model.report import Report
 from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
-from ..sitting.freshness import prints_now
 from ..sitting.next_steps import NextStep, first_steps, steps_for
-from ..sitting.open_design import read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
 from ..sitting.redraw import redraw_views
@@ -24,11 +22,11 @@ from ..sitting.words.window_words import window_words
 from . import errands
 from .errands import Errand
 from .guide import draw_guide_button
-from .modal_job import RunsJob, progress_now, running
+from .modal_job import RunsJob, Work, is_busy, progress_now, running
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, base_missing
 from .next_buttons import draw_steps
-from .wording import STATUS_ICONS, check_word, paragraph
+from .wording import STATUS_ICONS, check_word, letters_across, paragraph
 
 
 class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
@@ -36,7 +34,7 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
 
     bl_idname = "dryfit.check_fit"
     bl_label = "Check Fit"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"UNDO"}
 
     only: StringProperty(
         name="Only", description="Ids of the checks to run, separated by commas; empty runs all", default=""
@@ -51,29 +49,24 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
     @classmethod
     def poll(cls, context: Any) -> bool:
         """Need a base and something worn, and no other run."""
-        if running:
-            cls.poll_message_set("A run is in progress; Esc stops it")
+        if is_busy(cls):
             return False
         if context.scene.library is not None:
             cls.poll_message_set("The scene is linked from another file")
             return False
         return super().poll(context)
 
-    def start(self, context: Any) -> Errand:
-        """Read the scene and return the errand that measures it."""
+    def work(self, context: Any) -> Work:
+        """Read the scene, measure it, and store the report in the file."""
         only = [name.strip() for name in self.only.split(",") if name.strip()] or None
         chosen_checks(only)
-        snapshot = read_open_snapshot(context)
-        self.prints = prints_now(context)
-        return Errand(errands.check, (snapshot, brief_beside(), only))
-
-    def keep(self, context: Any, answer: Report) -> set[str]:
-        """Store the report in the file."""
-        store_report(context.scene, answer, self.prints)
+        design = yield from self.read(context)
+        report = yield Errand(errands.check, (design.snapshot, design.brief, only))
+        store_report(context.scene, report, design.prints)
         refresh_paint(context.scene)
         settle(context)
         redraw_views()
-        level, words = _summary(context.scene, answer)
+        level, words = _summary(context.scene, report)
         self.report({level}, words)
         return {"FINISHED"}
 
@@ -223,7 +216,8 @@ class DRYFIT_PT_checks(bpy.types.Panel):
     def draw_header_preset(self, context: Any) -> None:
         """Tell how many came out how."""
         rows = _rows(context.scene).values()
-        self.layout.label(text=_tally([row.status if row is not None else "not_checked" for row in rows]))
+        statuses = [row.status if row is not None else "not_checked" for row in rows]
+        self.layout.label(text=_tally(statuses, letters_across(context) - BESIDE))
 
     @classmethod
     def poll(cls, context: Any) -> bool:
@@ -239,15 +233,16 @@ class DRYFIT_PT_checks(bpy.types.Panel):
             _draw_check(column, context, name, row)
 
 
-SAID = 2
-"""So many counts fit beside the panel's name."""
+BESIDE = len("Checks") + 9
+"""Letters that the panel's name takes, with its arrow, the handle at the right and the space between them."""
 
 
-def _tally(statuses: list[str]) -> str:
-    """Return how many checks came out how, worst first, in few letters."""
+def _tally(statuses: list[str], room: int) -> str:
+    """Return how many checks came out how, worst first, in as many letters as there is room for."""
     counts = [(STATUS_WORDS[status], statuses.count(status)) for status in Status]
-    said = [f"{count} {word.lower()}" for word, count in counts[:3] if count]
-    return " · ".join(said[:SAID]) or f"{counts[3][1]} pass"
+    said = [f"{count} {word.lower()}" for word, count in counts[:3] if count] or [f"{counts[3][1]} pass"]
+    ways = (" · ".join(said[:2]), said[0], "")
+    return next(words for words in ways if len(words) <= max(room, 0))
 
 
 def _draw_check(column: Any, context: Any, name: str, item: Any | None) -> None:

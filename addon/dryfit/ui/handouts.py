@@ -7,19 +7,16 @@ from typing import Any
 import bpy
 from bpy.props import StringProperty
 
-from ..model.report import Report
 from ..model.snapshot_file import save_snapshot
 from ..report.writing import require_libraries
-from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
-from ..sitting.freshness import prints_now
 from ..sitting.open_design import read_open_snapshot
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.standing import figures_now
 from ..sitting.stored_report import store_report
 from . import errands
 from .errands import Errand
-from .modal_job import RunsJob, running
+from .modal_job import RunsJob, Work, is_busy
 from .naming import REGION, SPACE, TAB
 from .needing import NeedsBase, NeedsReport
 from .refusals import MEANT_FOR_USERS
@@ -31,7 +28,7 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
 
     bl_idname = "dryfit.write_report"
     bl_label = "Write Report"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"UNDO"}
 
     directory: StringProperty(name="Folder", description="Where the report is written", subtype="DIR_PATH")
     choosing = True
@@ -39,10 +36,7 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
     @classmethod
     def poll(cls, context: Any) -> bool:
         """Need a base, and no other job."""
-        if running:
-            cls.poll_message_set("A run is in progress; Esc stops it")
-            return False
-        return super().poll(context)
+        return not is_busy(cls) and super().poll(context)
 
     def invoke(self, context: Any, event: Any) -> set[str]:
         """Ask for the folder, then run."""
@@ -51,8 +45,8 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
             return {"RUNNING_MODAL"}
         return super().invoke(context, event)
 
-    def start(self, context: Any) -> Errand:
-        """Read the scene and return the errand that measures and writes.
+    def work(self, context: Any) -> Work:
+        """Read the scene, measure it, write the report, and store it in the file too.
 
         Raises
         ------
@@ -60,16 +54,13 @@ class DRYFIT_OT_write_report(RunsJob, NeedsBase, bpy.types.Operator):
             Before anything is measured.
         """
         require_libraries()
-        snapshot = read_open_snapshot(context)
-        self.prints = prints_now(context)
-        return Errand(errands.check_and_write, (snapshot, brief_beside(), Path(bpy.path.abspath(self.directory))))
-
-    def keep(self, context: Any, answer: Report) -> set[str]:
-        """Store the fresh report too."""
-        store_report(context.scene, answer, self.prints)
+        design = yield from self.read(context)
+        folder = Path(bpy.path.abspath(self.directory))
+        report = yield Errand(errands.check_and_write, (design.snapshot, design.brief, folder))
+        store_report(context.scene, report, design.prints)
         refresh_paint(context.scene)
         settle(context)
-        self.report({"INFO"}, f"Report written to {bpy.path.abspath(self.directory)}")
+        self.report({"INFO"}, f"Report written to {folder}")
         return {"FINISHED"}
 
 

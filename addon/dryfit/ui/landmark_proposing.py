@@ -11,13 +11,12 @@ from ..performer.landmarks.confidence import Word
 from ..performer.landmarks.proposal import Proposal
 from ..sitting.landmarking.landmark_placing import placed_landmarks
 from ..sitting.landmarking.landmark_proposing import confirm_landmarks, place_proposed, unconfirmed_landmarks
-from ..sitting.open_design import read_open_snapshot
 from ..sitting.parts import select_part
 from ..sitting.picking import look_at_landmark
 from ..sitting.words.landmark_words import full_landmark_word, landmark_place, landmark_word
 from . import errands
 from .errands import Errand
-from .modal_job import RunsJob
+from .modal_job import RunsJob, Work, is_busy
 from .needing import NeedsBase
 from .wording import paragraph
 
@@ -27,19 +26,21 @@ class DRYFIT_OT_propose_landmarks(RunsJob, NeedsBase, bpy.types.Operator):
 
     bl_idname = "dryfit.propose_landmarks"
     bl_label = "Propose Landmarks"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"UNDO"}
 
-    def start(self, context: Any) -> Errand:
-        """Read the base and return the errand that looks for its face."""
-        snapshot = read_open_snapshot(context)
-        if not snapshot.with_role(Role.BASE):
-            raise MissingRole("base", snapshot.name)
-        return Errand(errands.propose, (snapshot,))
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base, and no other job."""
+        return not is_busy(cls) and super().poll(context)
 
-    def keep(self, context: Any, answer: Proposal) -> set[str]:
-        """Place what nobody placed."""
-        names = place_proposed(context.scene, answer)
-        far = [landmark_word(name) for name in names if answer.confidence[name].word is Word.LOOK]
+    def work(self, context: Any) -> Work:
+        """Read the scene, look for the base's face, and place what nobody placed."""
+        design = yield from self.read(context, moving=False)
+        if not design.snapshot.with_role(Role.BASE):
+            raise MissingRole("base", design.snapshot.name)
+        proposal: Proposal = yield Errand(errands.propose, (design.snapshot,))
+        names = place_proposed(context.scene, proposal)
+        far = [landmark_word(name) for name in names if proposal.confidence[name].word is Word.LOOK]
         look = f"; look first at {', '.join(far)}" if far else ""
         self.report({"INFO"}, f"{len(names)} landmarks proposed, none confirmed{look}")
         return {"FINISHED"} if names else {"CANCELLED"}

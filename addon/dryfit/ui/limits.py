@@ -60,7 +60,7 @@ def _draw_group(layout: Any, context: Any, title: str, names: list[str], own: di
         return
     column = body.column()
     for name in names:
-        place = labelled(column, context, limit_label(ENTRIES[name]) + (" *" if name in own else ""), NUMBER)
+        place = labelled(column, context, ("* " if name in own else "") + limit_label(ENTRIES[name]), NUMBER)
         place.prop(context.scene.dryfit.limits, name, text="")
 
 

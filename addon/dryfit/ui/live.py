@@ -6,15 +6,16 @@ import bpy
 
 from ..sitting.live import start_live, stop_live, watching
 from ..sitting.live_values import live_words
-from ..sitting.open_design import read_open_design
 from ..sitting.paintable import FIRST
 from ..sitting.parts import role_counts
+from . import errands
+from .errands import Errand
+from .modal_job import RunsJob, Work, is_busy
 from .naming import REGION, SPACE, TAB
-from .refusals import MEANT_FOR_USERS
 from .wording import paragraph
 
 
-class DRYFIT_OT_follow_strokes(bpy.types.Operator):
+class DRYFIT_OT_follow_strokes(RunsJob, bpy.types.Operator):
     """Measure the clearance again after each stroke, only where the sculpt changed"""
 
     bl_idname = "dryfit.follow_strokes"
@@ -23,23 +24,27 @@ class DRYFIT_OT_follow_strokes(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: Any) -> bool:
-        """Need a base and an appliance."""
+        """Need a base and an appliance, and no other job."""
+        if is_busy(cls):
+            return False
         counts = role_counts(context.scene)
         if not (counts["base"] and counts["appliance"]):
             cls.poll_message_set("Live needs a base and an appliance")
             return False
         return True
 
-    def execute(self, context: Any) -> set[str]:
+    def invoke(self, context: Any, event: Any) -> set[str]:
+        """Stop at once, or start with progress to look at."""
+        return super().invoke(context, event) if watching() is None else self.execute(context)
+
+    def work(self, context: Any) -> Work:
         """Read the scene once and follow from there; a second time stops."""
         if watching() is not None:
             stop_live("")
             return {"FINISHED"}
-        try:
-            watch = start_live(context, read_open_design(context).fitting)
-        except MEANT_FOR_USERS as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        design = yield from self.read(context, moving=False)
+        followed = yield Errand(errands.follow, (design.snapshot, design.brief))
+        watch = start_live(context, followed)
         bench = context.scene.dryfit
         bench.painted, bench.paint = FIRST, True
         if watch.left_out:
@@ -61,6 +66,7 @@ class DRYFIT_PT_live(bpy.types.Panel):
         """Show the switch and what is measured."""
         layout = self.layout
         on = watching() is not None
+        layout.operator_context = "INVOKE_DEFAULT"
         layout.operator(
             "dryfit.follow_strokes", text="Stop Following" if on else "Follow Strokes", icon="REC", depress=on
         )

@@ -1,32 +1,33 @@
 """Mend a finding: one undo step, on a new shape key; then the check is run again and says what remains."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 import bpy
 from bpy.props import BoolProperty, StringProperty
 
-from ..checks.runner import run_fitting
 from ..fixes.extend import LOWER, UPPER
+from ..fixes.mended import Mended
 from ..fixes.remedies import INSTEAD, REMEDIES
+from ..model.arrays import FloatArray
 from ..model.finding import Finding, Severity
-from ..model.progress import drain
 from ..model.report import Report
-from ..model.snapshot import Role, Snapshot
+from ..model.snapshot import Role
 from ..scene.staging import object_mode
 from ..sitting.changes import settle
-from ..sitting.fix_keys import CannotMend, add_fix_key, require_mendable
-from ..sitting.freshness import prints_now
+from ..sitting.fix_keys import FixKey, add_fix_key, require_mendable, take_fix_back
 from ..sitting.listed_finding import as_finding, as_one_finding
-from ..sitting.open_design import read_open_design
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.painting import part_objects
 from ..sitting.parts import listed_parts
 from ..sitting.redraw import redraw_views
 from ..sitting.stored_report import store_report, stored_report
 from ..sitting.the_pick import picked_finding
+from . import errands
+from .errands import Errand
+from .modal_job import RunsJob, Work, is_busy
 from .motions import play_again
-from .refusals import MEANT_FOR_USERS
 from .wording import side_by_side
 
 LABELS = {
@@ -39,12 +40,12 @@ FIX_LETTERS = 16
 """Letters across that a fix's button takes."""
 
 
-class DRYFIT_OT_mend_finding(bpy.types.Operator):
+class DRYFIT_OT_mend_finding(RunsJob, bpy.types.Operator):
     """Mend the picked finding on a new shape key, which can be dialled down or deleted, and check again"""
 
     bl_idname = "dryfit.mend_finding"
     bl_label = "Mend Finding"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"UNDO"}
 
     remedy: StringProperty(name="Fix", description="Which fix; empty takes the one the finding names", default="")
     everywhere: BoolProperty(
@@ -55,7 +56,9 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: Any) -> bool:
-        """Need a pick that has a fix."""
+        """Need a pick that has a fix, and no other job."""
+        if is_busy(cls):
+            return False
         finding = picked_finding(context.scene.dryfit)
         if finding is None:
             cls.poll_message_set("Pick a finding in the list first")
@@ -68,59 +71,53 @@ class DRYFIT_OT_mend_finding(bpy.types.Operator):
             return False
         return True
 
-    def execute(self, context: Any) -> set[str]:
-        """Mend, check again, and say what remains."""
+    def work(self, context: Any) -> Work:
+        """Mend, check again, and say what remains; stopped in between, the piece is as it was."""
         scene = context.scene
         item = picked_finding(scene.dryfit)
         if item is None:
             return {"CANCELLED"}
         finding = as_one_finding(scene, item) if self.everywhere else as_finding(scene, item)
         finding = replace(finding, remedy=self.remedy) if self.remedy in REMEDIES else finding
-        check = item.check
+        check, subject = item.check, item.subject.name
         known = next((each["reason"] for each in stored_report(scene).get("checks", ()) if each["id"] == check), "")
+        design = yield from self.read(context)
+        mended, before_mm = yield Errand(errands.mend, (design.snapshot, design.brief, finding, subject))
+        fix = _put_on(context, mended, before_mm, finding.remedy)
         try:
+            design = yield from self.read(context)
+            report = yield Errand(errands.check, (design.snapshot, design.brief, [check]))
+        except BaseException:
             with object_mode(context):
-                words = _mend(context, finding, item.subject)
-                left = _check_again(context, check)
-        except MEANT_FOR_USERS as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        play_again(context)
-        redraw_views()
-        remains = _remaining(left, check, finding, self.everywhere) or _unmeasured(left, check, known)
-        self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or _gone(left, check)}")
+                take_fix_back(context.scene, fix)
+            raise
+        _keep(context, report, design.prints)
+        remains = _remaining(report, check, finding, self.everywhere) or _unmeasured(report, check, known)
+        words = f"{mended.words}, on the shape key '{fix.name}'"
+        self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or _gone(report, check)}")
         return {"FINISHED"}
 
 
-def _mend(context: Any, finding: Finding, subject: Any) -> str:
-    """Mend the finding on a new shape key and return words for what was done."""
-    fitting = read_open_design(context).fitting
-    snapshot = fitting.snapshot
-    part = snapshot.part(_part_name(snapshot, subject, finding))
-    if len(finding.elements) and finding.elements.max() >= len(part.vertices_mm):
-        raise CannotMend(f"'{part.name}' has fewer vertices than when it was measured; check again first.")
-    mended = REMEDIES[finding.remedy](fitting, replace(finding, place=replace(finding.place, object=part.name)))
-    item = require_mendable(part_objects(context.scene).get(mended.part), mended.part)
-    before_mm = snapshot.part(mended.part).vertices_mm
-    key = add_fix_key(context.scene, item, before_mm, mended.vertices_mm, finding.remedy)
-    return f"{mended.words}, on the shape key '{key}'"
+def _put_on(context: Any, mended: Mended, before_mm: FloatArray, remedy: str) -> FixKey:
+    """Put a fix on its piece, as a new shape key.
+
+    Raises
+    ------
+    CannotMend
+    """
+    with object_mode(context):
+        item = require_mendable(part_objects(context.scene).get(mended.part), mended.part)
+        return add_fix_key(context.scene, item, before_mm, mended.vertices_mm, remedy)
 
 
-def _part_name(snapshot: Snapshot, subject: Any, finding: Finding) -> str:
-    """Return the piece's name now; it may have been renamed since it was measured."""
-    names = [part.name for part in snapshot.parts]
-    if finding.object not in names and subject.name not in names:
-        raise CannotMend(f"'{finding.object}' has no role any more; check again.")
-    return str(subject.name) if subject.name in names else finding.object
-
-
-def _check_again(context: Any, check: str) -> Report:
-    fitting, prints = read_open_design(context).fitting, prints_now(context)
-    report = drain(run_fitting(fitting, [check]))
-    store_report(context.scene, report, prints)
-    refresh_paint(context.scene)
-    settle(context)
-    return report
+def _keep(context: Any, report: Report, prints: Mapping[str, str]) -> None:
+    """Store what was measured of the mended piece, and show it wherever the design is shown."""
+    with object_mode(context):
+        store_report(context.scene, report, prints)
+        refresh_paint(context.scene)
+        settle(context)
+    play_again(context)
+    redraw_views()
 
 
 def _remaining(report: Report, check: str, finding: Finding, everywhere: bool) -> str:
@@ -183,6 +180,7 @@ def draw_mending(layout: Any, context: Any, finding: Any) -> None:
 
 def _offer(row: Any, remedy: str) -> Any:
     label, icon = LABELS[remedy]
+    row.operator_context = "INVOKE_DEFAULT"
     button = row.operator("dryfit.mend_finding", text=label, icon=icon)
     button.everywhere = False
     return button

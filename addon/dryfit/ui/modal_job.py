@@ -1,11 +1,12 @@
 """Run a long job from an operator: beside the interface, shown as progress, ended by Esc."""
 
 import time
-from collections.abc import Mapping
+from collections.abc import Generator
 from typing import Any
 
 from ..model.progress import Progress, drain
 from ..sitting.redraw import redraw_sidebars, redraw_views, settle_sidebars
+from ..sitting.still_true.design_reading import DesignRead, design_in_turns, read_design
 from .beside import Beside
 from .errands import Errand
 from .refusals import MEANT_FOR_USERS
@@ -17,40 +18,57 @@ READING = "Reading the design"
 SHOW_SECONDS = 0.2
 BLOCKED = ("LEFTMOUSE", "RIGHTMOUSE", "RET", "SPACE", "TAB", "DEL", "X", "Z")
 """Events that could change the scene are held back while a job measures it."""
+BUSY = "A run is in progress; Esc stops it"
 running: list["RunsJob"] = []
 """The operator whose job runs, for the panels to show; empty otherwise."""
 
+Work = Generator[Progress | Errand, Any, set[str]]
+"""What an operator does, in turns. A step ends a turn. An errand is run, and its answer comes back, or its refusal is
+raised there. What was left half done is put right in a ``finally``, where Esc ends it."""
+
 
 class RunsJob:
-    """What an operator needs to run a job; it says which job and what to do with the answer."""
+    """What an operator needs to run a job; it says what there is to do."""
 
-    beside: Beside | None
     step: Progress
-    prints: Mapping[str, str]
-    """What the job measures from, taken when it is read."""
+    beside: Beside | None
     report: Any
+    in_window = False
 
-    def start(self, context: Any) -> Errand:
-        """Read what the job works on and return both."""
+    def work(self, context: Any) -> Work:
+        """Do what there is to do and return the operator's result.
+
+        Blender's objects are looked up again after each turn: undo may have replaced them.
+        """
         raise NotImplementedError
 
-    def keep(self, context: Any, answer: Any) -> set[str]:
-        """Do something with the answer and return the operator's result."""
-        raise NotImplementedError
+    def read(self, context: Any, moving: bool = True) -> Generator[Progress, None, DesignRead]:
+        """Read the design, in turns where somebody waits; its motions only where they are wanted.
+
+        Raises
+        ------
+        InputError, OSError
+            When it cannot be read.
+        """
+        return (yield from design_in_turns(context, moving)) if self.in_window else read_design(context, moving)
 
     def execute(self, context: Any) -> set[str]:
         """Run to the end at once, as scripts do."""
+        self.in_window = False
         try:
-            return self.keep(context, drain(self.start(context).started()))
+            return done_at_once(self.work(context))
         except MEANT_FOR_USERS as error:
             return self._refuse(error)
+        finally:
+            settle_sidebars()
 
     def invoke(self, context: Any, event: Any) -> set[str]:
-        """Show at once that something runs; what it needs is read at the first tick, after that is on the screen."""
-        self.beside = None
+        """Show at once that something runs; what it needs is read after that is on the screen."""
+        self.in_window, self.beside = True, None
         self.step = Progress(0, 1, READING)
         self.scene_name = context.scene.name
         self.shown_at, self.ticks = 0.0, 0
+        self.doing = self.work(context)
         self.timer = context.window_manager.event_timer_add(TICK_SECONDS, window=context.window)
         context.window_manager.progress_begin(0, 100)
         context.window_manager.modal_handler_add(self)
@@ -59,7 +77,7 @@ class RunsJob:
         return {"RUNNING_MODAL"}
 
     def modal(self, context: Any, event: Any) -> set[str]:
-        """Look at the job at each tick; Esc ends it."""
+        """Go on at each tick; Esc ends it."""
         if event.type == "ESC" and event.value == "PRESS":
             self._end(context)
             self.report({"INFO"}, "Stopped; the earlier results are kept")
@@ -67,22 +85,18 @@ class RunsJob:
         if event.type != "TIMER":
             return {"RUNNING_MODAL"} if event.type in BLOCKED else {"PASS_THROUGH"}
         try:
-            finished = self._tick(context)
-            answer = self.beside.answer() if finished and self.beside is not None else None
+            done = self._tick(context)
         except MEANT_FOR_USERS as error:
             self._end(context)
             return self._refuse(error)
         except BaseException:
             self._end(context)
             raise
-        if not finished:
+        if done is None:
             self._show(context)
             return {"RUNNING_MODAL"}
         self._end(context)
-        if context.scene.name != self.scene_name:
-            self.report({"WARNING"}, "Another scene is shown now; run it again there")
-            return {"CANCELLED"}
-        return self.keep(context, answer)
+        return done
 
     def cancel(self, context: Any) -> None:
         """Stop when Blender closes the file or the window."""
@@ -96,20 +110,36 @@ class RunsJob:
             context.window_manager.progress_update(int(100 * self.step.fraction))
             redraw_sidebars()
 
-    def _tick(self, context: Any) -> bool:
-        """Send the errand off once the first sign of life was drawn; return whether it is finished."""
+    def _tick(self, context: Any) -> set[str] | None:
+        """Take a turn once the first sign of life was drawn; return the operator's result when there is one."""
         self.ticks += 1
-        if self.beside is None:
-            if self.ticks > TICKS_TO_DRAW:
-                self.beside = Beside(self.start(context), self.step)
-            return False
-        self.step = self.beside.step
-        return self.beside.finished
+        if self.ticks <= TICKS_TO_DRAW:
+            return None
+        if self.beside is not None and not self.beside.finished:
+            self.step = self.beside.step
+            return None
+        if context.scene.name != self.scene_name:
+            self.report({"WARNING"}, "Another scene is shown now; run it again there")
+            return {"CANCELLED"}
+        try:
+            self._go_on()
+        except StopIteration as finished:
+            result: set[str] = finished.value
+            return result
+        return None
+
+    def _go_on(self) -> None:
+        """Give the work the answer that it waits for, if it does, and take up what it asks for next."""
+        waited, self.beside = self.beside, None
+        asked = _answered(self.doing, waited) if waited is not None else next(self.doing)
+        if isinstance(asked, Errand):
+            self.beside = Beside(asked, self.step)
 
     def _end(self, context: Any) -> None:
         running.clear()
         if self.beside is not None:
             self.beside.stop()
+        self.doing.close()
         context.window_manager.event_timer_remove(self.timer)
         context.window_manager.progress_end()
         redraw_views()
@@ -118,6 +148,41 @@ class RunsJob:
     def _refuse(self, error: BaseException) -> set[str]:
         self.report({"ERROR"}, str(error))
         return {"CANCELLED"}
+
+
+def done_at_once(work: Work) -> set[str]:
+    """Do the work to its end, each errand when it is asked for, and return the operator's result.
+
+    Raises
+    ------
+    BaseException
+        Whatever the work raises.
+    """
+    asked = None
+    try:
+        while True:
+            asked = work.send(drain(asked.started())) if isinstance(asked, Errand) else next(work)
+    except StopIteration as finished:
+        result: set[str] = finished.value
+        return result
+    finally:
+        work.close()
+
+
+def _answered(work: Work, beside: Beside) -> Progress | Errand:
+    """Hand the work what an errand came to, and return what it asks for next."""
+    try:
+        answer = beside.answer()
+    except BaseException as error:
+        return work.throw(error)
+    return work.send(answer)
+
+
+def is_busy(operator: Any) -> bool:
+    """Tell, as part of an operator's poll, whether a job is in progress; the tooltip says so then."""
+    if running:
+        operator.poll_message_set(BUSY)
+    return bool(running)
 
 
 def progress_now() -> Progress | None:

@@ -12,6 +12,14 @@ def made_of(motion: MotionBrief) -> str:
         return _hinge_words(motion.hinge)
     if motion.excursion is not None:
         return _excursion_words(motion.excursion)
+    if motion.bone is not None:
+        bone, (start, end) = motion.bone, motion.bone.rotation_deg
+        return f"bone {bone.name} of {bone.armature}, {start:g}° to {end:g}° about {bone.axis}"
+    if motion.property is not None:
+        control, (start, end) = motion.property, motion.property.values
+        return f"{control.name} of {control.object}, {start:g} to {end:g}"
+    if motion.frames is not None:
+        return f"animation, frames {motion.frames[0]:g} to {motion.frames[1]:g}"
     keys = ", ".join(f"{key} {start:g} to {end:g}" for key, (start, end) in motion.keys.items())
     return keys or "no shape key"
 
@@ -20,6 +28,8 @@ def icon_of(motion: MotionBrief) -> str:
     """Return the icon that goes with the words."""
     if motion.hinge is not None:
         return "DRIVER_ROTATIONAL_DIFFERENCE"
+    if motion.is_of_rig():
+        return "BONE_DATA"
     return "ORIENTATION_LOCAL" if motion.excursion is not None else "SHAPEKEY_DATA"
 
 

@@ -10,7 +10,7 @@ from ..model.brief import HingeBrief, MotionBrief
 from ..model.errors import DryfitError
 from ..performer.motion.base_motion import JAW
 from ..performer.motion.hinge import missing_for_hinge
-from ..scene.motions import motions_without_keys, store_motions, stored_motions
+from ..scene.motions import store_motions, stored_motions
 from ..scene.posing import key_names
 from ..sitting.brief_beside import STATED, brief_beside
 from ..sitting.landmarking.landmark_placing import placed_landmarks, stated_landmarks
@@ -101,7 +101,7 @@ class DRYFIT_OT_add_motion(bpy.types.Operator):
         before = motions.get(self.motion, MotionBrief())
         keys = {**before.keys, self.key: (round(self.start, 6), round(self.end, 6))}
         store_motions(context.scene, {**motions, self.motion: MotionBrief(keys=keys)})
-        if motions_without_keys({self.motion: before}):
+        if before != MotionBrief() and not before.keys:
             self.report({"INFO"}, f"'{self.key}' makes it now, in place of: {made_of(before)}")
         return {"FINISHED"}
 

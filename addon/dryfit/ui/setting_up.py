@@ -9,6 +9,10 @@ from ..sitting.landmarking.landmark_proposing import unconfirmed_landmarks
 from ..sitting.materials_state import material_of, worn_parts
 from ..sitting.parts import scene_base
 from .naming import REGION, SPACE, TAB
+from .wording import letters_across
+
+BESIDE = len("Set-Up") + 12
+"""Letters that the panel's name takes, with its arrow, an icon, the handle at the right and the space between them."""
 
 
 class DRYFIT_PT_setup(bpy.types.Panel):
@@ -24,7 +28,9 @@ class DRYFIT_PT_setup(bpy.types.Panel):
     def draw_header_preset(self, context: Any) -> None:
         """Tell whether it is done."""
         lacking = setup_lacks(context.scene)
-        self.layout.label(text=lacking or "Complete", icon="ERROR" if lacking else "CHECKMARK")
+        words = lacking or "Complete"
+        fits = len(words) <= letters_across(context) - BESIDE
+        self.layout.label(text=words if fits else "", icon="ERROR" if lacking else "CHECKMARK")
 
     def draw(self, context: Any) -> None:
         """Everything stands in the panels inside."""

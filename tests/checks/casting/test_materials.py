@@ -87,8 +87,7 @@ def test_the_brief_changes_one_figure_and_keeps_the_rest_saying_so():
     ("text", "error"),
     [
         ("[materials.silicone]\nmin_wall = 1", UnknownKey),
-        ("[materials.mud]\nmin_wall_mm = 1", BadValue),
-        ("[materials.mud]\ndensity_g_cm3 = 1", BadValue),
+        ("[materials.mud]\ndensity_g_cm3 = 0", BadValue),
         ("[materials.silicone]\nmin_wall_mm = -1", BadValue),
         ("[materials.silicone]\nshrink_percent = 100", BadValue),
         ('[materials.silicone]\nshrink_of = "volume"', BadValue),
@@ -130,3 +129,17 @@ def test_reports_and_explanations_carry_the_materials_with_their_sources():
     page = explain(load.CHECK)
     assert "density_g_cm3 = 8.8" in page
     assert "C90300" in page
+
+
+def test_a_figure_is_asked_for_by_the_check_that_needs_it():
+    brief = parse_brief("[materials.mud]\ndensity_g_cm3 = 2.0\n[materials.straw]\nmax_strain = 0.1")
+    assert brief.notes == (
+        "[materials.mud] states no max_strain: it was taken as rigid, and its stretch is not judged.",
+    )
+    shot = snapshot(shapes.icosphere(4), ("Cap", "appliance", shapes.cap(4)[:2], "mud"))
+    weighed = dryfit.check(shot, brief, only=["load"]).checks[0]
+    assert weighed.measures["mass_g"] > 0.0 and "density" not in weighed.reason
+    bare = snapshot(shapes.icosphere(4), ("Cap", "appliance", shapes.cap(4)[:2], "straw"))
+    load_of = dryfit.check(bare, brief, only=["load"]).checks[0]
+    assert str(load_of.status) == "not_checked"
+    assert "the brief states no density_g_cm3 of 'straw': add it" in load_of.reason

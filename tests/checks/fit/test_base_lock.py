@@ -50,6 +50,17 @@ def test_a_bulge_is_counted_measured_placed_and_given_its_way():
     assert sorted(finding.elements) == sorted(np.flatnonzero(front))
 
 
+def test_the_area_that_moved_is_that_of_the_faces_about_what_moved():
+    vertices = VERTICES.copy()
+    vertices[7] *= 1.01
+    area_mm2 = sum(
+        np.linalg.norm(np.cross(vertices[b] - vertices[a], vertices[c] - vertices[a])) / 2.0
+        for a, b, c in FACES
+        if 7 in (a, b, c)
+    )
+    assert outcome(base_lock, locked(vertices)).measures["moved_area_mm2"] == pytest.approx(area_mm2, rel=1e-3)
+
+
 def test_two_places_are_two_findings_the_further_first():
     vertices = VERTICES.copy()
     vertices[vertices[:, 0] > 90] += [0.5, 0, 0]

@@ -1,7 +1,8 @@
-const waiting = new Map(), heights = new Map();
+const waiting = new Map(), heights = new Map(), teeth = new Map();
 
-function boardHeights(folder, views) {
+function boardHeights(folder, views, theirTeeth) {
   heights.set(folder, views);
+  teeth.set(folder, theirTeeth ?? {});
   waiting.get(folder)?.forEach((done) => done());
   waiting.delete(folder);
 }
@@ -69,7 +70,7 @@ async function drawDifference(one, two, view) {
     await Promise.all(folders.map(loadHeights));
     if (folders.some((folder) => !(view in heights.get(folder)))) throw new Error("no heights in this view");
     const [first, second] = await Promise.all(folders.map((folder) => readHeights(folder, view)));
-    if (mine === drawing) paintDifference(first, second, nameOf(one), nameOf(two));
+    if (mine === drawing) paintDifference(first, second, nameOf(one), nameOf(two), teethWords(...folders));
   } catch {
     if (mine !== drawing) return;
     by("map").hidden = by("legend").hidden = true;
@@ -79,7 +80,19 @@ async function drawDifference(one, two, view) {
 
 const ROUND = [0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
 
-function paintDifference(first, second, firstName, secondName) {
+function teethWords(first, second) {
+  const words = [];
+  for (const role of ["upper_teeth", "lower_teeth"]) {
+    const one = teeth.get(first)[role], two = teeth.get(second)[role], name = role.replace("_", " ");
+    if (!one && !two || one?.print === two?.print) continue;
+    if (!one || !two) { words.push("Only one of them has " + name + "."); continue; }
+    const most = Math.max(...one.size_mm.map((side, at) => Math.abs(side - two.size_mm[at])));
+    words.push("Their " + name + " differ" + (most >= 0.05 ? ", by " + most.toFixed(1) + " mm in size" : " in shape") + ".");
+  }
+  return words.join(" ");
+}
+
+function paintDifference(first, second, firstName, secondName, aboutTeeth) {
   const { width, height } = first, values = second.values.map((value, at) => value - first.values[at]);
   let most = 0, least = 0, over = 0, known = 0;
   for (const value of values) {
@@ -100,12 +113,13 @@ function paintDifference(first, second, firstName, secondName) {
   paintScale();
   by("low").textContent = "\u2212" + end + " mm: " + firstName + " stands out";
   by("high").textContent = "+" + end + " mm: " + secondName + " stands out";
-  const words = most < 0.005 && least > -0.005 ? "The two stand equally far out wherever this view sees skin."
+  const words = most < 0.005 && least > -0.005 ? "Their skin stands equally far out wherever this view sees it."
     : secondName + " stands out by up to " + most.toFixed(2) + " mm and lies deeper by up to " + (-least).toFixed(2) + " mm; "
       + (100 * over / (known || 1)).toFixed(1) + " % of what this view sees differs by more than 0.1 mm. Measured along the bare skin's own direction.";
-  by("said").textContent = words;
-  canvas.setAttribute("aria-label", words);
-  difference = { width, height, values, words };
+  const said = aboutTeeth ? words + " " + aboutTeeth : words;
+  by("said").textContent = said;
+  canvas.setAttribute("aria-label", said);
+  difference = { width, height, values, words: said };
 }
 
 function colour(share) {

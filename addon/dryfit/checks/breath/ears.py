@@ -52,13 +52,14 @@ def ears(fitting: Fitting, worn: list[Surface]) -> tuple[list[Ear], str]:
     found, missing = [], []
     for side, outward in zip(SIDES, (frame.left, -frame.left), strict=True):
         if f"tragion_{side}" in marks:
-            found.append(_ear(side, marks[f"tragion_{side}"], outward, fitting.base_surface, worn))
+            found.append(ear(side, marks[f"tragion_{side}"], outward, fitting.base_surface, worn))
         else:
             missing.append(f"tragion_{side}")
     return found, f"The ears were not measured: add the landmarks {', '.join(missing)}." if missing else ""
 
 
-def _ear(side: str, at_mm: FloatArray, outward: FloatArray, base: Surface, worn: list[Surface]) -> Ear:
+def ear(side: str, at_mm: FloatArray, outward: FloatArray, base: Surface, worn: list[Surface]) -> Ear:
+    """Return the ear of one side at its tragion ``(3,)``, mm, which looks ``outward``, past what is worn."""
     start = (at_mm + LIFT_MM * outward)[None]
     left = ways_out(start, even_directions(DIRECTIONS), outward, base, worn, REACH_MM)
     return Ear(side, at_mm, left.open_fraction, left.blocked)

@@ -77,7 +77,7 @@ def _measures(pieces: list[PieceThickness], zones: tuple[MobileZone, ...], limit
     return measures
 
 
-def _levels_mm(kind: str, limits: Limits) -> tuple[float, float]:
+def levels_mm(kind: str, limits: Limits) -> tuple[float, float]:
     """Return from where on a zone's thickness is reviewed, and where it fails, mm of the ordinary material."""
     return {
         "lid": (limits.lid_thickness_review_mm, limits.lid_thickness_mm),
@@ -90,7 +90,7 @@ def _thick_area_mm2(pieces: list[PieceThickness], zones: tuple[MobileZone, ...],
     total = 0.0
     for piece in pieces:
         judged = [
-            (_levels_mm(zone.kind, limits)[0], piece.beyond_mm[zone.name])
+            (levels_mm(zone.kind, limits)[0], piece.beyond_mm[zone.name])
             for zone in zones
             if zone.name in piece.beyond_mm
         ]
@@ -155,7 +155,7 @@ def _too_thin(
 
 def _thick(piece: PieceThickness, zones: tuple[MobileZone, ...], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     for zone in zones:
-        review_mm, fail_mm = _levels_mm(zone.kind, limits)
+        review_mm, fail_mm = levels_mm(zone.kind, limits)
         if zone.name in piece.beyond_mm:
             for patch in piece.thick_patches(piece.beyond_mm[zone.name], review_mm):
                 yield _too_thick(piece, patch, zone.name, (review_mm, fail_mm), fitting, limits)

@@ -15,6 +15,7 @@ from ...geometry.topology import is_closed
 from ...geometry.wall import fine_facets, solid_of
 from ...model.arrays import FloatArray
 from ...model.brief import Brief
+from ...model.materials import NOT_STATED
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
 
@@ -104,7 +105,8 @@ def weigh(part: Part, fitting: Fitting, brief: Brief) -> WornMass:
 
 def _problem(part: Part, brief: Brief) -> str:
     if part.material in brief.materials:
-        return ""
+        stated = brief.materials[part.material].density_g_cm3 != NOT_STATED
+        return "" if stated else f"{part.name}: the brief states no density_g_cm3 of '{part.material}': add it."
     known = ", ".join(brief.materials)
     if not part.material:
         return f'{part.name} has no material: set object["dryfit_material"] to one of {known}.'

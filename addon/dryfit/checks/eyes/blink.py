@@ -67,7 +67,7 @@ def blink(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     blinks, why_not = [], []
     for number, side in enumerate(SIDES):
         yield Progress(number, len(SIDES), f"{side} lids closing")
-        lids = _lids(fitting, side, frame)
+        lids = lids_of(fitting, side, frame)
         one = lids if isinstance(lids, str) else _blink(lids, brief.limits)
         if isinstance(one, str):
             why_not.append(one)
@@ -95,7 +95,7 @@ def motion_of(fitting: Fitting, side: str) -> str | None:
     return next((name for name in (f"blink_{side}", "blink") if name in fitting.motion_names), None)
 
 
-def _lids(fitting: Fitting, side: str, frame: HeadFrame) -> Lids | str:
+def lids_of(fitting: Fitting, side: str, frame: HeadFrame) -> Lids | str:
     """Return the lids of one side, or why they cannot be read."""
     motion = motion_of(fitting, side)
     if motion is None:
@@ -138,7 +138,7 @@ def _blink(lids: Lids, limits: Limits) -> Blink | str:
 def _bare_closing(lids: Lids) -> tuple[FloatArray, float, float]:
     """Return t and the bare gap on the way, ``(s, 2)``, where the bare lids meet, and the gap they leave there."""
     gap_by_t = np.array([[t, lids.gap_mm(float(t))] for t in np.linspace(0.0, 1.0, STEPS_T + 1)])
-    bare_t = _meet_t(lids, gap_by_t)
+    bare_t = meet_t(lids, gap_by_t)
     return gap_by_t, bare_t, lids.gap_mm(bare_t)
 
 
@@ -160,7 +160,7 @@ def _pressed(part: Part, lids: Lids, last_t: float, press_mm: float) -> LidMeeti
     return first_meeting(PressedIn(part, lids, press_mm), last_t)
 
 
-def _meet_t(lids: Lids, gap_by_t: FloatArray) -> float:
+def meet_t(lids: Lids, gap_by_t: FloatArray) -> float:
     """Return where the bare lids meet; where they never do, the t of the smallest gap."""
     met = np.flatnonzero(gap_by_t[:, 1] <= SEALED_MM)
     if not len(met):

@@ -19,6 +19,10 @@ LOOKS = 4
 """Poses between open and closed lids at which the distance is read, both ends included."""
 
 
+SKIN_MM = 0.01
+"""What lies on the skin counts as so far outside it."""
+
+
 @dataclass(frozen=True)
 class EyeClearance:
     """The nearest worn point to one eyeball.
@@ -131,4 +135,6 @@ def _unshielded(lids: Lids, start: FloatArray, end: FloatArray, t: float) -> Boo
     along = end - start
     length = np.linalg.norm(along, axis=1)
     along[length == 0.0] = lids.frame.front
-    return ~lids.skin(t).blocked(start, along, length)
+    # a point that rides on the skin may come to stand a rounding error below it
+    back = SKIN_MM * along / np.linalg.norm(along, axis=1, keepdims=True)
+    return ~lids.skin(t).blocked(start - back, along, length + SKIN_MM)

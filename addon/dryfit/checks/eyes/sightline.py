@@ -116,13 +116,19 @@ def _in_the_way(fitting: Fitting, eyes: list[Eye]) -> list[Part]:
     return [part for part in parts if not any(is_lens(part, eye, fitting) for eye in eyes)]
 
 
-def _axes(frame: HeadFrame) -> FloatArray:
+def head_axes_of(frame: HeadFrame) -> FloatArray:
+    """Return the axes that meridians turn about, ``(3, 3)``: left, front and up."""
     return np.stack([frame.left, frame.front, frame.up])
 
 
-def _view(eye: Eye, outlook: Outlook, frame: HeadFrame) -> View:
+def field_directions(frame: HeadFrame) -> FloatArray:
+    """Return unit directions ``(k, 3)`` evenly over everything an eye could see."""
     everywhere = even_directions(DIRECTIONS)
-    everywhere = everywhere[everywhere @ frame.front >= np.cos(np.radians(WIDEST_DEG))]
+    return np.asarray(everywhere[everywhere @ frame.front >= np.cos(np.radians(WIDEST_DEG))])
+
+
+def _view(eye: Eye, outlook: Outlook, frame: HeadFrame) -> View:
+    everywhere = field_directions(frame)
     bare_deg, worn_deg = _ends(eye, outlook, frame)
     bare, worn = _four_ways(eye, outlook, frame)
     return View(
@@ -142,7 +148,7 @@ def off_axis_deg() -> FloatArray:
 
 
 def _along(eye: Eye, outlook: Outlook, frame: HeadFrame, meridian_deg: float) -> Sight:
-    return outlook.look(eye.entrance_mm, meridian_directions(_axes(frame), meridian_deg, off_axis_deg()))
+    return outlook.look(eye.entrance_mm, meridian_directions(head_axes_of(frame), meridian_deg, off_axis_deg()))
 
 
 def _ends(eye: Eye, outlook: Outlook, frame: HeadFrame) -> tuple[FloatArray, FloatArray]:

@@ -80,6 +80,8 @@ def base_motion(fitting: PosableDesign, name: str) -> BaseMotion:
         return _excursion(fitting, excursion, name)
     if name in fitting.snapshot.motions:
         return _keyed(fitting, fitting.snapshot.motions[name])
+    if name in fitting.snapshot.lost_motions:
+        raise NoMotion(name, fitting.snapshot.lost_motions[name])
     raise NoMotion(name, f"no shape keys are named under [motions.{name}] in the brief")
 
 
@@ -88,7 +90,7 @@ def stated_hinge(snapshot: Snapshot, brief: Brief, name: str) -> HingeBrief | No
     stated = brief.motions.get(name)
     if stated is not None and stated.hinge is not None:
         return stated.hinge
-    return HingeBrief() if name == JAW and name not in snapshot.motions else None
+    return HingeBrief() if name == JAW and name not in {*snapshot.motions, *snapshot.lost_motions} else None
 
 
 def stated_excursion(snapshot: Snapshot, brief: Brief, name: str) -> ExcursionBrief | None:
@@ -96,7 +98,8 @@ def stated_excursion(snapshot: Snapshot, brief: Brief, name: str) -> ExcursionBr
     stated = brief.motions.get(name)
     if stated is not None and stated.excursion is not None:
         return stated.excursion
-    return ExcursionBrief(EXCURSIONS[name]) if name in EXCURSIONS and name not in snapshot.motions else None
+    known = {*snapshot.motions, *snapshot.lost_motions}
+    return ExcursionBrief(EXCURSIONS[name]) if name in EXCURSIONS and name not in known else None
 
 
 def motion_names(snapshot: Snapshot, brief: Brief) -> tuple[str, ...]:

@@ -215,8 +215,11 @@ def _meeting(studio: Studio, result: CheckResult) -> Iterator[Developing]:
     if not fields or names is None:
         return
     posed = studio.posed(fields[0].motion, fields[0].t)
-    marked = [_at(studio, posed, field)[np.isfinite(field.values)] for field in fields]
-    place = _nearest(marked[0], marked[-1]) if len(fields) > 1 else marked[0].mean(axis=0)
+    where = [_at(studio, posed, field)[np.isfinite(field.values)] for field in fields]
+    marked = [points for points in where if len(points)]  # of two that meet, one may have no vertex near enough
+    if not marked:
+        return
+    place = _nearest(marked[0], marked[-1]) if len(marked) > 1 else marked[0].mean(axis=0)
     setting = replace(_setting(fields), shown_through=())
     if not is_seen(studio.stage(setting), place, studio.frame) and all(_is_rigid(studio, f.part) for f in fields):
         setting = replace(setting, skinless=True)

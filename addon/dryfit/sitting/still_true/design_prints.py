@@ -19,23 +19,26 @@ from ...model.limits import Limits
 from ...model.materials import Material
 from ...model.snapshot import Role
 from ...scene.cameras import camera_objects
+from ...scene.instances import with_instanced
 from ...scene.landmarks import LANDMARK
 from ...scene.locking import FINGERPRINT, VERTICES
 from ...scene.motions import keyed_motions, stored_motions
 from ...scene.posable_scene import MATERIAL
 from ...scene.roles import ROLE, Played, played_roles
+from ...scene.shown import seen_objects
 from ..open_design import scene_brief
 from .animated_paths import animated_paths
 from .digest import digest
+from .looked_at import beside_values
 from .placing import place_values
-from .setting_values import stack_values, targets_of
+from .setting_values import stack_values
 from .shape_prints import HELD, Shape, ShapePrints
 
 MEASURED_FROM = "dryfit_measured_from"
 ASPECTS = ("shape", "place", "role", "material", "marks", "modifiers", "key values")
 LIMITS, MOTIONS, BRIEF, UNIT = "limits", "motions", "brief", "unit scale"
-LANDMARKS, CAMERAS, LOCK = "landmarks", "cameras", "the base's lock"
-RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK)
+LANDMARKS, CAMERAS, LOCK, SEEN = "landmarks", "cameras", "the base's lock", "what else is seen"
+RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK, SEEN)
 """What counts beside the parts; a part of such a name is told from it."""
 ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
 """What counts for one check alone."""
@@ -66,6 +69,7 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
         **{names[each.object.session_uid]: reading.part(each) for each in played},
         **_figure_prints(scene, brief),
         LANDMARKS: digest([*_landmark_pieces(scene, reading), _words([brief.landmarks, brief.proposed])]),
+        SEEN: digest(_seen_pieces(scene, brief, reading)),
         CAMERAS: digest(f"{item.name} {reading.place(item)}".encode() for item in camera_objects(scene.objects)),
         LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
     }
@@ -165,7 +169,7 @@ class _Reading:
             digest([f"{each.role}{' own' if each.own else ''}".encode()]),
             digest([_words([material, self.materials.get(material)])]),
             digest([_words(_marks(item))]),
-            digest(self._modifiers(item)),
+            digest([_words(stack_values("modifiers", item.modifiers, animated_paths(item))), self._beside(item)]),
             digest([_words(_key_values(item, self.posed, shape))]),
         )
         return BETWEEN.join(aspects)
@@ -174,12 +178,9 @@ class _Reading:
         """Return a hash of where an object stands, as far as it is stored; see ``placing``."""
         return digest([_words(place_values(item, self.counted))])
 
-    def _modifiers(self, item: Any) -> Iterator[bytes]:
-        """Yield what the modifiers are set to, and the other objects that they look at."""
-        yield _words(stack_values("modifiers", item.modifiers, animated_paths(item)))
-        for target in targets_of(item.modifiers):
-            if target.session_uid not in self.counted:
-                yield f"{self.shapes.of(target).surface} {self.place(target)}".encode()
+    def _beside(self, item: Any) -> bytes:
+        """Return what the object's shape and place depend on beside itself."""
+        return _words(beside_values(item, self.counted, lambda other: self.shapes.of(other).surface))
 
 
 def _marks(item: Any) -> list[tuple[str, str]]:
@@ -218,6 +219,18 @@ def _landmark_pieces(scene: Any, reading: _Reading) -> Iterator[bytes]:
     marks = [item for item in scene.objects if item.get(LANDMARK)]
     for item in sorted(marks, key=lambda item: str(item[LANDMARK])):
         yield f"{item[LANDMARK]} {reading.place(item)}".encode() + _words(_marks(item))
+
+
+def _seen_pieces(scene: Any, brief: Brief, reading: _Reading) -> Iterator[bytes]:
+    """Yield what is seen beside the parts: its name, size, place and marks, and the shape of what instances show."""
+    seen = seen_objects(scene, scene.view_layers[0], brief)
+    itself = {item.session_uid for item in seen}
+    for item in sorted(with_instanced(seen), key=lambda item: item.name):
+        if item.session_uid not in reading.counted:
+            instanced = item.type == "MESH" and item.session_uid not in itself
+            size = reading.shapes.of(item).surface if instanced else len(getattr(item.data, "vertices", ()))
+            marks = _words([str(item.get(ROLE)), str(item.get(MATERIAL)), *_marks(item)])
+            yield f"{item.name} {item.type} {size} {reading.place(item)}".encode() + marks
 
 
 def _words(value: Any) -> bytes:

@@ -35,12 +35,26 @@ def _below(owner: str, paths: Iterable[str]) -> set[str]:
     return {path.removeprefix(owner).removeprefix(".") for path in paths if path.startswith(owner)}
 
 
-def targets_of(stack: Iterable[Any]) -> Iterator[Any]:
-    """Yield the objects that modifiers look at, each once a property."""
-    for modifier in stack:
-        for value in [*_pointed(modifier), *dict(_inputs(modifier)).values()]:
-            if isinstance(value, bpy.types.Object):
-                yield value
+def named_by(stack: Iterable[Any]) -> Iterator[Any]:
+    """Yield the data-blocks that modifiers and constraints name, themselves or in their nodes, each once a property."""
+    for each in stack:
+        yield from _pointed(each)
+        yield from (value for _, value in _inputs(each) if isinstance(value, bpy.types.ID))
+        yield from (target.target for target in getattr(each, "targets", ()) if target.target is not None)
+        yield from _named_in(getattr(each, "node_group", None))
+
+
+def _named_in(tree: Any, depth: int = DEEPEST) -> Iterator[Any]:
+    """Yield the data-blocks that a tree's nodes name."""
+    for node in tree.nodes if tree is not None and depth else ():
+        values = [*_pointed(node, 1), *(getattr(socket, "default_value", None) for socket in node.inputs)]
+        yield from (value for value in values if isinstance(value, bpy.types.ID))
+        yield from _named_in(getattr(node, "node_tree", None), depth - 1)
+
+
+def owner_values(owner: Any) -> dict[str, Any]:
+    """Return everything that a data-block is set to, by name."""
+    return _values(owner, set())
 
 
 def tree_values(tree: Any, depth: int = DEEPEST) -> Any:

@@ -21,6 +21,12 @@ Floats = npt.NDArray[np.float32]
 Key = tuple[str, str, Floats]
 """A shape key's name, the name of the one it is relative to, and its points ``(n * 3,)``."""
 
+SHAPING = frozenset({"crease_edge", "crease_vert", "bevel_weight_edge", "bevel_weight_vert"})
+"""Attributes that Blender's own modifiers read."""
+NOT_SHAPING = (".", AREA_PREFIX, "position", "material_index", "sharp_")
+"""How the names of attributes begin that are told elsewhere, are paint, or change nothing of the shape."""
+WIDTHS = {"FLOAT": 1, "INT": 1, "BOOLEAN": 1, "FLOAT_VECTOR": 3, "FLOAT2": 2}
+"""Numbers in one value of an attribute, by its type."""
 HELD = "held"
 """The hash of a shape that cannot be read now."""
 
@@ -139,7 +145,7 @@ def _read(item: Any, weights: str | None) -> Shape:
     keys = [*_keys(item)]
     by_name = {name: points for name, _, points in keys}
     moving = frozenset(name for name, relative, points in keys if not np.array_equal(points, by_name[relative]))
-    surface = digest([*_surface(mesh), *_key_pieces(keys), *_levels(item)])
+    surface = digest([*_surface(mesh), *_key_pieces(keys), *_levels(item), *_read_by_modifiers(item, mesh)])
     shape = Shape(surface, digest(_weights(item, mesh)) if weights is None else weights, moving)
     if item.type != "MESH":
         item.to_mesh_clear()
@@ -166,6 +172,20 @@ def _surface(mesh: Any) -> Iterator[Any]:
     yield shown_vertices(mesh)
     yield _corners(mesh)
     yield len(mesh.polygons).to_bytes(8, "little")
+
+
+def _read_by_modifiers(item: Any, mesh: Any) -> Iterator[Any]:
+    """Yield what else of the mesh its modifiers shape it by: creases, and whatever nodes may read."""
+    if not item.modifiers or item.mode == "EDIT":
+        return
+    with_nodes = any(each.type == "NODES" for each in item.modifiers)
+    for each in sorted(mesh.attributes, key=lambda one: str(one.name)):
+        width = WIDTHS.get(each.data_type, 0)
+        if width and (each.name in SHAPING or (with_nodes and not each.name.startswith(NOT_SHAPING))):
+            flat = np.empty(len(each.data) * width, np.float32)
+            each.data.foreach_get("vector" if width > 1 else "value", flat)
+            yield each.name.encode()
+            yield flat
 
 
 def _corners(mesh: Any) -> npt.NDArray[np.int32]:

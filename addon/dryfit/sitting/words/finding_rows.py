@@ -7,7 +7,9 @@ from typing import Any
 from ...model.finding import Status
 
 Said = str | Callable[[Any], str]
-MASS, STRETCH, AREA = "g", "length / length at rest", "mm2"
+MASS, STRETCH, SHARE, AREA, GLUE = "g", "length / length at rest", "fraction of length", "mm2", "J/m2"
+WHOLE = "whole design"
+"""The place of a figure that lies beyond its limit in sum, and at no one place."""
 
 
 def _below(low: str, high: str) -> Callable[[Any], str]:
@@ -28,7 +30,10 @@ FAULTS: Mapping[str, Said] = MappingProxyType(
         "closure": "Mouth stays open",
         "coverage": "Teeth show",
         "interference": "Runs into something",
-        "strain": _by_unit({STRETCH: "Stretched too far", AREA: "Buckles"}, "Rim moves"),
+        "strain": _by_unit(
+            {STRETCH: "Stretched too far", SHARE: "Stretched too far", AREA: "Buckles", GLUE: "Pulls off its glue"},
+            "Rim on moving skin",
+        ),
         "blink": _below("Too near the eye", "Lids stay open"),
         "sightline": "Sight is cut",
         "airway": "Breath is narrowed",
@@ -42,6 +47,8 @@ NOTE = "info"
 
 def fault_word(item: Any) -> str:
     """Return what is wrong in a few words: ``Dips below skin``; a check that nobody named says its own name."""
+    if item.region == WHOLE:
+        return str(item.message).partition(":")[0]
     said = FAULTS.get(item.check, item.check.replace("_", " ").capitalize())
     return said if isinstance(said, str) else said(item)
 

@@ -8,7 +8,13 @@ WORDS = {
     "share": "of 1",
     "n_cm": "N·cm",
     "g/cm2": "g/cm²",
+    "g_cm2": "g/cm²",
     "J/m2": "J/m²",
+    "j_m2": "J/m²",
+    "cm2": "cm²",
+    "fraction of length": "of its length",
+    "of the bare opening": "of bare",
+    "of the ways out": "of ways out",
     "length / length at rest": "× rest",
 }
 

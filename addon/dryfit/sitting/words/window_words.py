@@ -29,6 +29,8 @@ CODE = re.compile(r"\[\w+[.\]]|object\[|`|= \{|--\w|\bdryfit \w+ FILE|\bdryfit_\
 """What is left of something typed."""
 SENTENCE = re.compile(r"(?<=[.!?])\s+(?=[A-Z'])")
 _NAMES = sorted((*LANDMARKS, *(str(role) for role in Role if "_" in role)), key=len, reverse=True)
+QUOTED = re.compile(rf"'({'|'.join(str(role) for role in Role)})'")
+"""A role of one word as scripts name it: an ordinary word, so only in quotes."""
 NAMES = re.compile(rf"'?\b({'|'.join(_NAMES)})\b'?")
 
 
@@ -38,7 +40,7 @@ def window_words(said: str) -> str:
         said = re.sub(pattern, words, said)
     said = said.replace("..", ".")
     kept = [sentence for sentence in SENTENCE.split(said) if not CODE.search(sentence)]
-    return capital(NAMES.sub(_plain_name, " ".join(kept)).strip())
+    return capital(NAMES.sub(_plain_name, QUOTED.sub(_plain_name, " ".join(kept))).strip())
 
 
 def _plain_name(found: "re.Match[str]") -> str:

@@ -1,0 +1,27 @@
+"""Frozen values through pickle, for whoever hands them to another process: frozen again on the other side."""
+
+import copyreg
+from collections.abc import Callable
+from dataclasses import fields
+from types import MappingProxyType
+from typing import Any
+
+
+def frozen_mapping(values: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+    """Return a mapping that cannot be changed."""
+    return MappingProxyType(values)
+
+
+def _reduced(mapping: MappingProxyType[Any, Any]) -> tuple[Callable[..., Any], tuple[dict[Any, Any]]]:
+    return frozen_mapping, (dict(mapping),)
+
+
+copyreg.pickle(MappingProxyType, _reduced)  # Python itself knows no way to pickle one
+
+
+class Refrozen:
+    """A frozen dataclass that is made anew from its fields when it is unpickled, so that its arrays are read-only."""
+
+    def __reduce__(self) -> tuple[type, tuple[Any, ...]]:
+        """Return what makes it again."""
+        return type(self), tuple(getattr(self, entry.name) for entry in fields(self))  # type: ignore[arg-type]
