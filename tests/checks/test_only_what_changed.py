@@ -9,9 +9,11 @@ import pytest
 from dryfit.checks.runner import run_fitting
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief, HingeBrief, MotionBrief
+from dryfit.model.fingerprint import fingerprint
 from dryfit.model.kept_answers import SHARED_MB, KeptAnswers
 from dryfit.model.progress import drain
-from dryfit.model.snapshot import Motion
+from dryfit.model.snapshot import Lock, Motion
+from dryfit.model.unmeasured import Unmeasured
 from dryfit.performer.indexed_bases import IndexedBases
 from dryfit.performer.tried_on import design_of
 from family import members, pieces
@@ -118,8 +120,93 @@ def with_a_landmark_moved(snapshot, brief, rng):
     return replace(snapshot, landmarks={**snapshot.landmarks, name: point}), brief
 
 
-EDITS = (moved, sculpted, sculpted, added, deleted, limited, of_another_material, of_a_changed_material,
-         in_another_motion, on_a_hinge, with_a_landmark_moved)  # fmt: skip
+def with_a_key_of_its_own(snapshot, brief, rng):
+    part, jaw = worn(snapshot, rng), snapshot.motions["jaw"]
+    frames = {name: rows for name, rows in jaw.frames_mm.items() if name != part.name}
+    if not jaw.moves(part.name):
+        ways = np.linspace(0.0, 1.0, len(jaw.frames_t))[:, None, None] * rng.normal(0.0, 2.0, 3)
+        frames[part.name] = part.vertices_mm[None] + ways
+    return replace(snapshot, motions={**snapshot.motions, "jaw": Motion("jaw", jaw.frames_t, frames)}), brief
+
+
+def with_teeth_that_follow(snapshot, brief, rng):
+    jaw, lower = snapshot.motions["jaw"], snapshot.with_role("lower_teeth")[0]
+    frames = {name: rows for name, rows in jaw.frames_mm.items() if name != lower.name}
+    if not jaw.moves(lower.name):
+        sunk = np.linspace(0.0, 1.0, len(jaw.frames_t))[:, None, None] * [0.0, 4.0, -rng.uniform(18.0, 26.0)]
+        frames[lower.name] = lower.vertices_mm[None] + sunk
+    return replace(snapshot, motions={**snapshot.motions, "jaw": Motion("jaw", jaw.frames_t, frames)}), brief
+
+
+def with_a_second_row(snapshot, brief, rng):
+    lower = snapshot.with_role("lower_teeth")
+    if lower[1:]:
+        return replace(snapshot, parts=tuple(part for part in snapshot.parts if part is not lower[1])), brief
+    new = replace(lower[0], name="Denture", vertices_mm=lower[0].vertices_mm + [0.0, -1.0, rng.uniform(0.0, 2.0)])
+    return replace(snapshot, parts=(*snapshot.parts, new)), brief
+
+
+def with_an_eye_moved(snapshot, brief, rng):
+    eye = worn(snapshot, rng, "eye_left", "eye_right")
+    return changed(snapshot, eye, vertices_mm=eye.vertices_mm + rng.normal(0.0, 0.3, 3)), brief
+
+
+def with_marks_changed(snapshot, brief, rng):
+    marked = [part for part in snapshot.parts if part.areas]
+    if not marked:
+        return snapshot, brief
+    part = marked[rng.integers(len(marked))]
+    name = rng.choice(sorted(part.areas))
+    areas = {other: weights for other, weights in part.areas.items() if other != name or rng.random() < 0.5}
+    if name in areas:
+        areas[name] = areas[name] * (rng.random(len(areas[name])) < 0.97)
+    return changed(snapshot, part, areas=areas), brief
+
+
+def of_another_role(snapshot, brief, rng):
+    part = worn(snapshot, rng)
+    if part.role == "appliance" and len(snapshot.with_role("appliance")) < 2:
+        return snapshot, brief
+    return changed(snapshot, part, role="hardware" if part.role == "appliance" else "appliance"), brief
+
+
+def of_another_owner(snapshot, brief, rng):
+    part = worn(snapshot, rng, "upper_teeth", "lower_teeth")
+    return changed(snapshot, part, own=not part.own), brief
+
+
+def turned_over(snapshot, brief, rng):
+    part = worn(snapshot, rng)
+    return changed(snapshot, part, faces=part.faces[:, ::-1]), brief
+
+
+def in_another_order(snapshot, brief, rng):
+    return replace(snapshot, parts=tuple(snapshot.parts[at] for at in rng.permutation(len(snapshot.parts)))), brief
+
+
+def seen_from_elsewhere(snapshot, brief, rng):
+    angles = tuple(np.sort(rng.uniform(-70.0, 70.0, 3)).tolist())
+    return snapshot, replace(brief, views=replace(brief.views, angles_deg=angles))
+
+
+def beside_something(snapshot, brief, rng):
+    near = snapshot.base.vertices_mm[rng.integers(len(snapshot.base.vertices_mm))]
+    seen = Unmeasured("Wisp", "hair", "curves are not measured; turn them into a mesh", near[None])
+    return replace(snapshot, unmeasured=() if snapshot.unmeasured else (seen,)), brief
+
+
+def locked_or_not(snapshot, brief, rng):
+    base = snapshot.base
+    held = Lock(fingerprint(base.vertices_mm, base.faces), base.vertices_mm)
+    return replace(snapshot, lock=None if snapshot.lock is not None else held), brief
+
+
+EDITS = (
+    moved, sculpted, sculpted, sculpted, added, deleted, limited, limited, of_another_material, of_a_changed_material,
+    in_another_motion, on_a_hinge, with_a_landmark_moved, with_a_key_of_its_own, with_teeth_that_follow,
+    with_a_second_row, with_an_eye_moved, with_marks_changed, of_another_role, of_another_owner, turned_over,
+    in_another_order, seen_from_elsewhere, beside_something, locked_or_not,
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("seed", range(2))

@@ -1,7 +1,7 @@
 """Answers kept by the content of what was asked: the same question of the same values is worked out once."""
 
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from threading import Lock
 from typing import Any, ParamSpec, TypeVar
 
@@ -24,8 +24,9 @@ LARGEST_SHARE = 0.25
 class KeptAnswers:
     """What functions gave, found again by the content of their arguments.
 
-    Only for functions that look at nothing but their arguments, and whose answers nobody changes. What was not asked
-    for the longest time goes first when memory runs out. Safe to ask from several threads.
+    Only for functions that look at nothing but their arguments. Arrays in their answers are frozen: whoever changes
+    one gets an error, and not another design's figures. What was not asked for the longest time goes first when memory
+    runs out. Safe to ask from several threads.
 
     Parameters
     ----------
@@ -86,8 +87,12 @@ class KeptAnswers:
             return (self._answers[key][0],)
 
     def keep(self, key: bytes, answer: object) -> None:
-        """Keep an answer under a key, which has to cover all that it depends on."""
-        size = size_bytes(answer)
+        """Keep an answer under a key, which has to cover all that it depends on; its arrays are frozen."""
+        size = 0
+        for one in _all_in(answer):
+            size += _own_bytes(one)
+            if isinstance(one, np.ndarray):
+                one.setflags(write=False)
         with self._lock:
             self.worked_out += 1
             if key in self._answers or size > LARGEST_SHARE * self._most_bytes:
@@ -101,15 +106,22 @@ class KeptAnswers:
 
 def size_bytes(value: object) -> int:
     """Return about how much memory a value takes, bytes; what it holds twice counts once."""
-    total, seen, todo = 0, set(), [value]
+    return sum(map(_own_bytes, _all_in(value)))
+
+
+def _all_in(value: object) -> Iterator[object]:
+    """Yield a value and all that it holds, each once."""
+    seen, todo = set(), [value]
     while todo:
         one = todo.pop()
-        if id(one) in seen:
-            continue
-        seen.add(id(one))
-        total += one.nbytes if isinstance(one, np.ndarray) else 64 + int(getattr(one, "index_bytes", 0))
-        todo.extend(_held(one))
-    return total
+        if id(one) not in seen:
+            seen.add(id(one))
+            todo.extend(_held(one))
+            yield one
+
+
+def _own_bytes(value: object) -> int:
+    return value.nbytes if isinstance(value, np.ndarray) else 64 + int(getattr(value, "index_bytes", 0))
 
 
 def _held(value: object) -> list[object]:

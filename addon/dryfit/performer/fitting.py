@@ -38,6 +38,7 @@ from .seen_near import SeenNear, seen_near
 Found = TypeVar("Found")
 
 TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
+RIGID = (Role.HARDWARE, *TEETH)
 WORN = (Role.APPLIANCE, Role.HARDWARE, *TEETH)
 """What is no part of a bare head: nothing that skin and eyes decide by themselves looks at these."""
 HEAD_MB = 100.0
@@ -106,9 +107,10 @@ class Fitting:
     def among(self, *parts: Part) -> Fitting:
         """Return the bare head with some parts: what is asked of it cannot depend on any other that is worn.
 
-        With hardware come the teeth: it may be worn on them, and moves as they do.
+        With hardware come the teeth: it may be worn on them, and moves as they do. With teeth come all others: rows
+        without keys move as the jaw does, which is read from a row that has some.
         """
-        held_by = self.snapshot.with_role(*TEETH) if any(part.role == Role.HARDWARE for part in parts) else ()
+        held_by = self.snapshot.with_role(*TEETH) if any(part.role in RIGID for part in parts) else ()
         names = frozenset(part.name for part in (*parts, *held_by, *self.head.snapshot.parts))
         if len(names) == len(self.snapshot.parts):
             return self

@@ -13,11 +13,12 @@ def remembering(posed: Posed, count: int = 1) -> Posed:
     last: dict[float, FloatArray] = {}
 
     def at(t: float) -> FloatArray:
-        if t not in last:
+        answer = last.get(t)
+        if answer is None:
             answer = posed(t)
-            if len(last) >= count:
-                del last[next(iter(last))]
+            for oldest in [*last][: len(last) - count + 1]:
+                last.pop(oldest, None)
             last[t] = answer
-        return last[t]
+        return answer
 
     return at

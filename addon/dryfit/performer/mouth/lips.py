@@ -229,11 +229,13 @@ class Lips:
         ValueError
             When no slit was found.
         """
-        if t not in self._profiles:
-            if len(self._profiles) >= PROFILES_KEPT:
-                del self._profiles[next(iter(self._profiles))]
-            self._profiles[t] = self._read(t)
-        return self._profiles[t]
+        profile = self._profiles.get(t)
+        if profile is None:
+            profile = self._read(t)
+            for oldest in [*self._profiles][: len(self._profiles) - PROFILES_KEPT + 1]:
+                self._profiles.pop(oldest, None)
+            self._profiles[t] = profile
+        return profile
 
     def _read(self, t: float) -> GapProfile:
         upper, lower = (carried(t) for carried in self._carried)
