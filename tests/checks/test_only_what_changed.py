@@ -1,6 +1,7 @@
 """What is taken from the last design is what a fresh run gives, to the bit, whatever was edited in between."""
 
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields, is_dataclass, replace
 
 import numpy as np
@@ -231,6 +232,29 @@ def test_on_a_warden_a_stroke_a_limit_and_an_undo_give_what_fresh_runs_give():
     stroke, _ = sculpted(replace(snapshot, parts=snapshot.parts), brief, rng)
     for design in ((snapshot, brief), (stroke, brief), limited(stroke, brief, rng), (snapshot, brief)):
         assert not differing(*design, bases)
+
+
+def test_a_row_without_keys_goes_another_way_when_the_row_that_shows_the_jaw_does():
+    bases, brief = IndexedBases(KeptAnswers(SHARED_MB)), Brief()
+    two_rows, _ = with_a_second_row(members.blocked(3.0).snapshot, brief, np.random.default_rng(3))
+    jaw = two_rows.motions["jaw"]
+    less = {"Lower": jaw.frames_mm["Lower"][:1] + 0.6 * (jaw.frames_mm["Lower"] - jaw.frames_mm["Lower"][:1])}
+    turned = replace(two_rows, motions={"jaw": Motion("jaw", jaw.frames_t, {**jaw.frames_mm, **less})})
+    asked(two_rows, brief, bases)
+    assert not differing(turned, brief, bases)
+
+
+def test_two_designs_on_one_head_can_be_asked_at_once():
+    bases, brief = IndexedBases(KeptAnswers(SHARED_MB)), Brief()
+    like = members.blocked(3.0)
+    designs = [
+        like.wearing(pieces.cheek_piece(like.head)).snapshot,
+        like.wearing(pieces.chin_piece(like.head)).snapshot,
+    ]
+    with ThreadPoolExecutor(2) as both:
+        reports = [*both.map(lambda snapshot: asked(snapshot, brief, bases), designs)]
+    for snapshot, report in zip(designs, reports, strict=True):
+        assert plain(report.checks) == plain(asked(snapshot, brief).checks)
 
 
 def test_what_did_not_change_is_not_worked_out_again():

@@ -85,6 +85,12 @@ def test_a_question_is_worked_out_once():
     assert (kept.worked_out, kept.taken) == (2, 1)
 
 
+def test_an_answer_that_is_changed_is_an_error():
+    found = KeptAnswers().of(Value, np.zeros(3))
+    with pytest.raises(ValueError, match="read-only"):
+        found.numbers[0] = 1.0
+
+
 def test_an_answer_of_none_is_an_answer():
     kept, calls = KeptAnswers(), []
     assert [kept.of(calls.append, 1), kept.of(calls.append, 1)] == [None, None]
