@@ -218,6 +218,16 @@ class ClosedMouth:
         return self.closing.blocked
 
     @cached_property
+    def bare_apart_mm(self) -> float:
+        """The longest way between the bare face's own lips at the pose taken for closed, mm."""
+        return self.bare.profile(0.0).longest_mm
+
+    @property
+    def shut_in_pose(self) -> bool:
+        """Whether the bare face is shut at the pose taken for closed, as far as a resting one is."""
+        return self.bare_apart_mm <= self.fitting.brief.limits.lip_rest_mm
+
+    @cached_property
     def excesses(self) -> tuple[Excess, ...]:
         """What each piece that is in the way must lose with the jaw closed, the largest first, each piece once."""
         contact, least_mm = self.closing.contact, self.fitting.brief.limits.contact_mm
@@ -284,6 +294,8 @@ def _closed(fitting: Fitting) -> Job[ClosedMouth]:
     bare, lips = bare_lips(fitting), worn_lips(fitting)
     if not (bare.found and lips.found):
         raise CannotClose("no upper and lower lip were found beside the landmarks of the mouth. Check their places.")
+    if not np.isfinite(bare.profile(0.0).gap_mm).any():
+        raise CannotClose("no gap could be read anywhere along the bare lips. Check the landmarks of the mouth.")
     mouth = yield from mouth_of(fitting, poses, lips, allowed_mm(bare.profile(0.0), fitting.brief))
     return ClosedMouth(fitting, poses, bare, mouth, (yield from close_mouth(mouth)))
 

@@ -88,6 +88,19 @@ def test_over_closing_turns_teeth_on():
     assert np.allclose(back, row, atol=1e-9)
 
 
+def test_what_shows_with_a_mouth_that_nothing_is_known_to_shut_passes_nothing():
+    """A jaw whose keys move nothing, and one wide open as scanned: neither shows what a shut mouth shows."""
+    skin, shifted = part_of("skin")[0], {"stomion_inferius": bare().landmarks["stomion_inferius"]}
+    still = replace(bare(), motions={"jaw": Motion("jaw", [0.0, 1.0], {"Head": np.stack([skin, skin])})})
+    unmarked = replace(bare(), landmarks={k: v for k, v in bare().landmarks.items() if k not in shifted})
+    for snapshot in (still, unmarked):
+        outcome = drain(coverage.CHECK.measure(Fitting(snapshot, Brief()), Brief()))
+        assert outcome.reason.startswith("it is not known how far this mouth shuts")
+        assert outcome.measures["display_height_mm"] >= 0.0
+    known = drain(coverage.CHECK.measure(Fitting(bare(), Brief()), Brief()))
+    assert known.reason == ""
+
+
 @cache
 def design(name):
     return demo_module("variant_snapshots").variant_snapshot(name)

@@ -190,3 +190,15 @@ def test_what_lies_in_one_half_of_a_skin_is_not_told_of_the_other():
         for half in skin_bodies(fitting, np.ones(len(middles), bool), halves)
     ]
     assert depths == pytest.approx([1.0, 4.0])
+
+
+def test_two_worn_pieces_in_each_other_deeper_than_a_seam_are_to_be_looked_at():
+    """Two castings cannot fill the same place: 6 mm of each in the other is no seam, and no pass."""
+    one = Part("Chin", "appliance", *box([-20, -20, -50], [20, 6, -40]))
+    two = Part("Neck", "appliance", *box([-20, 0, -50], [20, 30, -42]))
+    outcome = asked(*moving(one, two, motions={"open": {"Chin": [[0, 0, 0], [0, 0.2, 0]]}}))
+    (found,) = outcome.findings
+    assert found.severity == "review"
+    assert 3.0 < found.value <= 6.0
+    assert found.limit == 3.0
+    assert found.fix.startswith("cut 'Chin' back where 'Neck' lies")

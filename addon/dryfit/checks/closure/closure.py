@@ -53,8 +53,8 @@ def measure_closure(fitting: Fitting, brief: Brief) -> Job[Outcome]:
 
 def _unjudged(result: ClosureResult) -> str:
     """Return why closing cannot be judged: the bare face's own lips stand too far apart; ``""`` where it can."""
-    way_mm, most_mm = result.bare_rest.longest_mm, result.brief.limits.lip_rest_mm
-    return NOT_SHUT.format(way_mm=way_mm, most_mm=most_mm) if way_mm > most_mm else ""
+    closed, most_mm = result.closed, result.brief.limits.lip_rest_mm
+    return "" if closed.shut_in_pose else NOT_SHUT.format(way_mm=closed.bare_apart_mm, most_mm=most_mm)
 
 
 def _bound(result: ClosureResult, left_mm: FloatArray) -> Bound:

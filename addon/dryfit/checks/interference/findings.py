@@ -102,23 +102,31 @@ def fix_words(meeting: Meeting, region: str) -> str:
 
 
 def seam_note(courses: Sequence[Course], fitting: Fitting) -> Finding | None:
-    """Return a note about two worn pieces that share space at every pose, or None."""
-    pair, usual = courses[0].encounter.pair, courses[0].usual_mm
-    if pair.give != Give.SOFT or usual.max() <= fitting.brief.limits.overlap_soft_review_mm:
+    """Return what is said of two worn pieces that share space at every pose, or None.
+
+    A seam lies within what soft pieces give way by; deeper, somebody has to say which of the two makes room.
+    """
+    pair, usual, limits = courses[0].encounter.pair, courses[0].usual_mm, fitting.brief.limits
+    deepest_mm = float(usual.max())
+    if pair.give != Give.SOFT or deepest_mm <= limits.overlap_soft_review_mm:
         return None
     place = int(usual.argmax())
     count = len(pair.first.anchor)
     body, place = (pair.first, place) if place < count else (pair.second, place - count)
-    at_mm = body.rest_point_mm(place)
-    own = pair.first.anchor[np.flatnonzero(usual[:count] > fitting.brief.limits.contact_mm)]
+    own = pair.first.anchor[np.flatnonzero(usual[:count] > limits.contact_mm)]
+    deep = deepest_mm > limits.overlap_soft_mm
+    one, other = plain_name(pair.first.part), plain_name(pair.second.part)
+    bound = f" (limit {limits.overlap_soft_mm:.1f} mm, {basis_of('overlap_soft_mm')})" if deep else ""
     return Finding(
-        severity=Severity.INFO,
+        severity=Severity.REVIEW if deep else Severity.INFO,
         message=(
-            f"{plain_name(pair.first.part)} and {plain_name(pair.second.part)} share space, up to {usual.max():.1f} "
-            "mm deep, at every pose: a seam or one over the other. Make sure the one beneath is cast thinner there."
+            f"{one} and {other} share space, up to {deepest_mm:.1f} mm deep, at every pose{bound}: a seam or one over "
+            "the other. Make sure the one beneath is cast thinner there."
         ),
-        place=fitting.place(pair.first.part.name, at_mm),
-        value=float(usual.max()),
+        place=fitting.place(pair.first.part.name, body.rest_point_mm(place)),
+        value=deepest_mm,
+        limit=limits.overlap_soft_mm if deep else float("nan"),
+        fix=f"cut {one} back where {other} lies, or the other way round" if deep else "",
         elements=np.unique(pair.first.vertex_ids[own]),
     )
 

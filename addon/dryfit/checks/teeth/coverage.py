@@ -13,7 +13,7 @@ from ...model.brief import Brief
 from ...model.finding import Curve, Field, Outcome, not_checked
 from ...model.progress import Job, Progress
 from ...model.snapshot import Role
-from ...performer.closing import known_closing
+from ...performer.closing import CannotClose, ClosedMouth, closed_mouth
 from ...performer.fitting import Fitting
 from ...performer.grounds import FRAME, MOUTH
 from ...performer.head_frame import HeadFrame
@@ -35,6 +35,11 @@ NO_FRAME = (
     "left, front and up of this head are not known. Place a pair of landmarks (tragion_left and tragion_right, or the "
     "corners of the mouth or of the eyes) and an upright pair (sellion and gnathion, or subnasale and gnathion)."
 )
+NO_CLOSED = (
+    "it is not known how far this mouth shuts ({why}), so that what shows with the jaw as closed as it gets cannot be "
+    "told. What shows {words} was measured."
+)
+OPEN_LIPS = "the bare face's own lips stand {way_mm:.1f} mm apart at the pose taken for closed"
 NO_VIEW = "no view is given. Add angles_deg or cameras under [views] in the brief."
 
 
@@ -49,7 +54,7 @@ def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     missing = missing_cameras(brief.views, snapshot.cameras)
     if missing:
         return not_checked(f"the brief names cameras the scene does not have: {', '.join(missing)}.")
-    closed = yield from known_closing(fitting)
+    closed, why = yield from _closing_or_why(fitting)
     yield Progress(0, 1, "finding the poses that move the mouth")
     jaw = CLOSED if JAW in fitting.motion_names else None
     poses = shown_poses(fitting, reached(closed) if closed is not None else jaw)
@@ -66,10 +71,20 @@ def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     return Outcome(
         measures=dict(measures(looks, brief)),
         findings=(*coverage_findings(showing), *odd_findings(fitting)),
+        reason=NO_CLOSED.format(why=why, words=looks[0].pose.words) if why else "",
         curves=curves(looks[0]),
         judged={"display_height_mm": showing.bound},
         fields=tuple(_field(row, looks[0].pose) for row in looks[0].design.rows),
     )
+
+
+def _closing_or_why(fitting: Fitting) -> Job[tuple[ClosedMouth | None, str]]:
+    """Return how the mouth closes, and why that cannot be told; ``""`` where it can."""
+    try:
+        closed = yield from closed_mouth(fitting)
+    except CannotClose as why:
+        return None, str(why).rstrip(".")
+    return closed, "" if closed.shut_in_pose else OPEN_LIPS.format(way_mm=closed.bare_apart_mm)
 
 
 def mouth_mm(fitting: Fitting, rows: Sequence[ToothSamples]) -> FloatArray:
@@ -244,12 +259,10 @@ CHECK = Check(
     limits=("tooth_display_review_mm", "tooth_display_mm", "tooth_display_scatter_mm"),
     blind_spots=(
         "No norm says what a smile or an open mouth should show, so those poses are reported and not judged. Where it "
-        "cannot be told how the mouth closes, the closed pose is taken to be reached. Teeth that are not modelled, the "
-        "tongue, saliva, light and depth of field are not there. Norms are means of measured groups, not of this "
-        "performer, "
-        "and of central incisors alone: of children under 12, of lower teeth between 16 and 50, and of any tooth from "
-        "the "
-        "side none was found."
+        "cannot be told how the mouth closes, what shows too much is found and nothing passes. Teeth that are not "
+        "modelled, the tongue, saliva, light and depth of field are not there. Norms are means of measured groups, not "
+        "of this performer, and of central incisors alone: of children under 12, of lower teeth between 16 and 50, and "
+        "of any tooth from the side none was found."
     ),
     leading=(
         LeadingFigure("display_height_mm", "height of tooth shown, worst view", "tooth_display_mm"),
