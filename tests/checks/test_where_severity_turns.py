@@ -29,6 +29,7 @@ from dryfit.geometry.undercuts import Undercut
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Severity
 from dryfit.model.limits import Limits
+from dryfit.performer.closing import ClosedMouth
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.nostrils import Nostril
 from dryfit.performer.ways_out import WaysOut
@@ -459,7 +460,9 @@ def test_what_the_gap_between_lips_is_held_against(sealed, met_mm, left_mm, valu
 
 @pytest.mark.parametrize(("way_mm", "judged"), [(LIMITS.lip_rest_mm, True), (LIMITS.lip_rest_mm + LITTLE, False)])
 def test_a_face_whose_own_lips_stand_apart_is_not_judged(way_mm, judged):
-    assert (closure._unjudged(Closed(bare_rest=SimpleNamespace(longest_mm=way_mm))) == "") == judged
+    bare = SimpleNamespace(profile=lambda t: SimpleNamespace(longest_mm=way_mm))
+    closed = ClosedMouth(FITTING, None, bare, None, None)
+    assert (closure._unjudged(Closed(closed=closed)) == "") == judged
 
 
 @pytest.mark.parametrize(("value", "limit", "at_least"), [(0.5, 1.0, True), (2.0, 1.0, False)])
