@@ -1,7 +1,9 @@
-"""An errand in a process of its own, so that the interface never waits: its steps, its answer and its end.
+"""An errand in a process beside Blender, so that the interface never waits: its steps, its answer and its end.
 
-The child is Blender's own Python without Blender. What goes over is pickled; the extension may have another name here
-than there, so names of its modules are written without what stands before them.
+The child is Blender's own Python without Blender. It serves one errand after another, so that what it worked out for
+one is known to the next, and ends by itself when nobody sent any for a while, or Blender is gone. What goes over is
+pickled; the extension may have another name here than there, so names of its modules are written without what stands
+before them.
 """
 
 import os
@@ -11,7 +13,8 @@ import sys
 from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
-from threading import Thread
+from queue import Empty, SimpleQueue
+from threading import Lock, Thread, Timer
 from types import MappingProxyType
 from typing import IO, Any
 
@@ -25,9 +28,18 @@ FOLDER = Path(__file__).resolve().parents[1]
 CHILD = "import sys; sys.path[:0] = sys.argv[1:]; from {name}.ui.beside import serve; serve()"
 SIZE = 8
 """Bytes that tell how long a message is."""
-STEP, ANSWER, REFUSAL, FAULT = "step", "answer", "refusal", "fault"
+STEP, ANSWER, REFUSAL, FAULT, DROPPED = "step", "answer", "refusal", "fault", "dropped"
+"""What the child says."""
+ERRAND, DROP = "errand", "drop"
+"""What it hears."""
 LESS_URGENT = 5
 """Steps of niceness below the interface: on a machine with few cores, views turn and figures come a little later."""
+IDLE_SECONDS = 1200.0
+"""A child that nobody sent anything for so long ends, and with it what it knows."""
+PATIENCE_SECONDS = 5.0
+"""An errand that is stopped ends at its next step; where that takes longer, its process is ended, with what it knows.
+"""
+STOPPED = "It was stopped; nothing was changed."
 KILLED = "The process that measures ended by itself, maybe for want of memory; nothing was changed. Try again."
 
 
@@ -35,8 +47,122 @@ class RefusedBeside(DryfitError):
     """What the errand refused, in its own words."""
 
 
+class Gone(Exception):
+    """The child is no longer there."""
+
+
+class Child:
+    """The process beside Blender: hears one errand after another."""
+
+    def __init__(self) -> None:
+        pipe = subprocess.PIPE
+        self._process = subprocess.Popen(_command(), stdin=pipe, stdout=pipe, env=_environment())
+        self._speaking = Lock()
+        self.errands = 0
+
+    @property
+    def is_there(self) -> bool:
+        """Whether it still runs."""
+        return self._process.poll() is None
+
+    def begin(self, errand: Errand) -> int:
+        """Hand an errand over and return its number.
+
+        Raises
+        ------
+        Gone
+            When the child is.
+        """
+        self.errands += 1
+        self._say(ERRAND, (self.errands, errand.job.__name__, errand.given))
+        return self.errands
+
+    def drop(self, number: int) -> None:
+        """Let an errand end at its next step."""
+        with suppress(Gone):
+            self._say(DROP, number)
+
+    def hear(self) -> tuple[str, Any]:
+        """Wait for what the child says next.
+
+        Raises
+        ------
+        Gone
+            When the child is.
+        """
+        assert self._process.stdout is not None
+        try:
+            kind, value = receive(self._process.stdout)
+        except (EOFError, OSError, ValueError) as error:
+            raise Gone from error
+        return kind, value
+
+    def end(self) -> None:
+        """End it, wherever it is, and wait until it is gone."""
+        self._process.kill()
+        self._process.wait()
+
+    def bury(self) -> None:
+        """End it and close what led to it."""
+        self.end()
+        for stream in (self._process.stdin, self._process.stdout):
+            with suppress(OSError):
+                stream.close()  # type: ignore[union-attr]
+
+    def _say(self, kind: str, value: Any) -> None:
+        assert self._process.stdin is not None
+        try:
+            with self._speaking:
+                send(self._process.stdin, (kind, value))
+        except (OSError, ValueError) as error:
+            raise Gone from error
+
+
+_children: list[Child] = []
+"""The one that waits or works, where there is one."""
+_one_at_a_time = Lock()
+"""Held by whoever has an errand with the child."""
+
+
+def _child() -> Child:
+    """Return the child, a new one where there is none any more; for whoever has the errand."""
+    if _children and not _children[0].is_there:
+        _bury()
+    if not _children:
+        _children.append(Child())
+    return _children[0]
+
+
+def _begun(errand: Errand) -> tuple[Child, int]:
+    """Hand an errand to the child, or to a new one where that went away in the meantime.
+
+    Raises
+    ------
+    Gone
+        When the new one did too.
+    """
+    child = _child()
+    try:
+        return child, child.begin(errand)
+    except Gone:
+        _bury()
+    child = _child()
+    return child, child.begin(errand)
+
+
+def _bury() -> None:
+    while _children:
+        _children.pop().bury()
+
+
+def dismiss() -> None:
+    """End the child, with all that it knows; the next errand has a new one."""
+    for child in (*_children,):
+        child.end()
+
+
 class Beside:
-    """An errand that runs in a process of its own.
+    """An errand that runs beside Blender.
 
     Attributes
     ----------
@@ -50,7 +176,8 @@ class Beside:
         self.step, self.finished = step, False
         self._answer: Any = None
         self._error: BaseException | None = None
-        self._process = subprocess.Popen(_command(), stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=_environment())
+        self._stopped = False
+        self._at: tuple[Child, int] | None = None
         Thread(target=self._listen, args=(errand,), name="dryfit", daemon=True).start()
 
     def answer(self) -> Any:
@@ -66,29 +193,64 @@ class Beside:
         return self._answer
 
     def stop(self) -> None:
-        """End the process, wherever it is; nobody waits for it."""
-        if self._process.poll() is None:
-            self._process.kill()
+        """Let it end at its next step, wherever it is; nobody waits for it."""
+        self._stopped = True
+        if not self.finished:
+            Thread(target=self._drop, name="dryfit", daemon=True).start()
+
+    def _drop(self) -> None:
+        if self._at is not None:
+            child, number = self._at
+            child.drop(number)
+            timer = Timer(PATIENCE_SECONDS, self._lose_patience, (child,))
+            timer.daemon = True
+            timer.start()
+
+    def _lose_patience(self, child: Child) -> None:
+        if not self.finished:
+            child.end()
 
     def _listen(self, errand: Errand) -> None:
         """Hand the errand over and follow it, in a thread that does nothing but wait."""
         try:
-            assert self._process.stdin is not None and self._process.stdout is not None
-            send(self._process.stdin, (errand.job.__name__, errand.given))
-            while not self.finished:
-                self._hear(*receive(self._process.stdout))
-        except (EOFError, OSError) as error:
-            self._error = RefusedBeside(KILLED).with_traceback(error.__traceback__)
+            with _one_at_a_time:
+                self._follow(errand)
+        except Gone as error:
+            self._error = RefusedBeside(STOPPED if self._stopped else KILLED).with_traceback(error.__traceback__)
         except BaseException as error:  # told in the interface's own thread, by whoever asks for the answer
             self._error = error
         finally:
             self.finished = True
-            self._process.kill()
-            self._process.wait()
+
+    def _follow(self, errand: Errand) -> None:
+        """Follow an errand to its end; only a child that answered, or refused in words, is kept for the next.
+
+        Raises
+        ------
+        Gone
+            When the child went away, or the errand was stopped.
+        """
+        if self._stopped:
+            raise Gone
+        kept, kind = False, ""
+        try:
+            child, number = _begun(errand)
+            self._at = child, number
+            if self._stopped:
+                self._drop()
+            while not self.finished and kind != DROPPED:
+                kind, value = child.hear()
+                kept = kind in (ANSWER, REFUSAL, DROPPED)
+                self._hear(kind, value)
+        finally:
+            if not kept:
+                _bury()
+        if kind == DROPPED:
+            raise Gone
 
     def _hear(self, kind: str, value: Any) -> None:
-        if kind == STEP:
-            self.step = value
+        if kind in (STEP, DROPPED):
+            self.step = value if kind == STEP else self.step
             return
         if kind == ANSWER:
             self._answer = value
@@ -170,26 +332,69 @@ def receive(stream: IO[bytes]) -> Any:
     return _Reader(BytesIO(body)).load()
 
 
+class Heard:
+    """What comes over a stream, heard in a thread, also while an errand runs; the process ends with its stream."""
+
+    def __init__(self, stream: IO[bytes]) -> None:
+        self._errands: SimpleQueue[tuple[int, str, tuple[Any, ...]]] = SimpleQueue()
+        self._dropped = 0
+        Thread(target=self._hear, args=(stream,), daemon=True).start()
+
+    def errand(self) -> tuple[int, str, tuple[Any, ...]]:
+        """Wait for the next errand: its number, its name and what it works on.
+
+        Raises
+        ------
+        Empty
+            When none comes for long.
+        """
+        return self._errands.get(timeout=IDLE_SECONDS)
+
+    def is_dropped(self, number: int) -> bool:
+        """Tell whether nobody wants an errand any more."""
+        return number <= self._dropped
+
+    def _hear(self, stream: IO[bytes]) -> None:
+        try:
+            while True:
+                kind, value = receive(stream)
+                if kind == DROP:
+                    self._dropped = value
+                else:
+                    self._errands.put(value)
+        finally:
+            os._exit(0)  # whoever wanted an answer is gone
+
+
 def serve() -> None:
-    """Run the errand that comes over standard input; what it says goes over standard output."""
+    """Run the errands that come over standard input, one after another; what they say goes over standard output."""
     _step_back()
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # whatever prints must not stand between the messages
+    heard = Heard(sys.stdin.buffer)
+    with suppress(Empty, OSError):
+        while True:
+            send(out, _served(out, heard, *heard.errand()))
+
+
+def _served(out: IO[bytes], heard: Heard, number: int, name: str, given: tuple[Any, ...]) -> tuple[str, Any]:
+    """Run one errand, tell its steps, and return how it ended."""
     from . import errands
 
-    name, given = receive(sys.stdin.buffer)
     try:
         job = getattr(errands, name)(*given)
-        while True:
+        while not heard.is_dropped(number):
             send(out, (STEP, next(job)))
+        job.close()
+        return DROPPED, None
     except StopIteration as finished:
-        send(out, (ANSWER, finished.value))
+        return ANSWER, finished.value
     except MEANT_FOR_USERS as error:
-        send(out, (REFUSAL, str(error)))
+        return REFUSAL, str(error)
     except Exception as error:
         import traceback
 
-        send(out, (FAULT, f"{error}\n{traceback.format_exc()}"))
+        return FAULT, f"{error}\n{traceback.format_exc()}"
 
 
 def _step_back() -> None:

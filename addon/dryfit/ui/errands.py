@@ -14,12 +14,17 @@ from ..geometry.following import Following
 from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.finding import Finding
+from ..model.kept_answers import SHARED_MB, KeptAnswers
 from ..model.progress import Job, Progress
 from ..model.report import Report
 from ..model.snapshot import Role, Snapshot
+from ..performer.indexed_bases import IndexedBases
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
 from ..performer.tried_on import design_of
 from .refusals import LibraryMissing
+
+KNOWN = IndexedBases(KeptAnswers(SHARED_MB))
+"""This process's own: of a design that is measured again, only what changed since is worked out."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +47,7 @@ def check(snapshot: Snapshot, brief: Brief, only: Sequence[str] | None) -> Job[R
     InputError
         When the design cannot be measured.
     """
-    return (yield from run_fitting(design_of(snapshot, brief).fitting, only))
+    return (yield from run_fitting(design_of(snapshot, brief, bases=KNOWN).fitting, only))
 
 
 def check_and_write(snapshot: Snapshot, brief: Brief, folder: Path) -> Job[Report]:
@@ -57,7 +62,7 @@ def check_and_write(snapshot: Snapshot, brief: Brief, folder: Path) -> Job[Repor
     """
     from ..report.writing import write_report
 
-    design = design_of(snapshot, brief)
+    design = design_of(snapshot, brief, bases=KNOWN)
     report = yield from run_fitting(design.fitting)
     posed, following = design.fitting.posed_parts, design.fitting.following_parts
     try:
@@ -81,7 +86,7 @@ def mend(snapshot: Snapshot, brief: Brief, finding: Finding, now: str) -> Job[tu
         When it cannot be mended, or the design not be measured.
     """
     yield Progress(0, 4, f"Indexing {now}")
-    fitting = design_of(snapshot, brief).fitting
+    fitting = design_of(snapshot, brief, bases=KNOWN).fitting
     yield Progress(1, 4, f"Mending {now}")
     mended = remedied(fitting, finding, now)
     yield Progress(2, 4, f"Mended {now}")
