@@ -7,13 +7,16 @@ from dataclasses import fields, is_dataclass
 from enum import Enum
 from functools import partial
 from threading import Lock
-from typing import Any, Protocol, runtime_checkable
+from typing import Any, Protocol, cast
 
 import numpy as np
 import numpy.typing as npt
 
 
-@runtime_checkable
+PLAIN = (bool, int, float, str, bytes, Enum, np.generic, type(None))
+"""What is told by its type and its own words."""
+
+
 class HasContent(Protocol):
     """A value that tells its own content."""
 
@@ -49,12 +52,12 @@ class Contents:
         return digest.digest()
 
     def _pieces(self, value: object) -> Iterator[bytes]:
-        if isinstance(value, np.ndarray):
-            yield self._of_array(value)
-        elif isinstance(value, HasContent):
-            yield value.content
-        elif value is None or isinstance(value, (bool, int, float, str, bytes, Enum, np.generic)):
+        if isinstance(value, PLAIN):
             yield f"{type(value).__name__} {value!r}".encode()
+        elif isinstance(value, np.ndarray):
+            yield self._of_array(value)
+        elif hasattr(type(value), "content"):  # asking the protocol itself takes fifty times as long
+            yield cast(HasContent, value).content
         else:
             yield type(value).__qualname__.encode()
             for inner in _inner(value):

@@ -49,7 +49,15 @@ class _Clock:
     due: float = 0.0
 
 
+@dataclass
+class _Touch:
+    """When something was touched last, whatever was looked at since."""
+
+    at: float = 0.0
+
+
 _shapes = ShapePrints()
+_touch = _Touch()
 _clock = _Clock()
 
 
@@ -62,8 +70,23 @@ def note_touched(items: Iterable[Any]) -> None:
 
 def look_soon() -> None:
     """Let the next look come as soon as the hand rests."""
-    now = time.monotonic()
+    now = _touch.at = time.monotonic()
     _clock.first, _clock.last = _clock.first or now, now
+
+
+def touched_at() -> float:
+    """Return when something was touched last, in seconds of ``time.monotonic``."""
+    return _touch.at
+
+
+def prints_known(scene: Any) -> dict[str, str]:
+    """Return what the open design is made of as far as Blender told; only shapes that were touched are read.
+
+    Raises
+    ------
+    InputError, OSError
+    """
+    return design_prints(scene, _shapes)
 
 
 def look(scene: Any, thoroughly: bool = False) -> None:

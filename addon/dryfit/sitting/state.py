@@ -73,6 +73,11 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
     headline: StringProperty()
     measured_on: StringProperty()
     stale: BoolProperty()
+    keep_fresh: BoolProperty(
+        name="Keep Fresh",
+        description="Once the hand rests, what the last stroke changed is measured again in the background; the next "
+        "stroke ends that, and so does any other run",
+    )
     paint: BoolProperty(
         name="Paint",
         description="Paint measured values on the pieces; switched off, nothing of it stays in the file",

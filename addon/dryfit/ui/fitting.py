@@ -11,16 +11,13 @@ from ..checks.runner import chosen_checks
 from ..model.finding import STATUS_WORDS, Status
 from ..model.report import Report
 from ..sitting.brief_beside import brief_beside
-from ..sitting.changes import settle
 from ..sitting.next_steps import NextStep, first_steps, steps_for
-from ..sitting.paint_switch import refresh_paint
 from ..sitting.parts import role_counts
-from ..sitting.redraw import redraw_views
-from ..sitting.stored_report import store_report
 from ..sitting.words.finding_rows import count_words
 from ..sitting.words.window_words import window_words
 from . import errands
 from .errands import Errand
+from .freshening import freshening_words, show_report
 from .guide import draw_guide_button
 from .modal_job import RunsJob, Work, is_busy, progress_now, running
 from .naming import REGION, SPACE, TAB
@@ -62,10 +59,7 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
         chosen_checks(only)
         design = yield from self.read(context)
         report = yield Errand(errands.check, (design.snapshot, design.brief, only))
-        store_report(context.scene, report, design.prints)
-        refresh_paint(context.scene)
-        settle(context)
-        redraw_views()
+        show_report(context, report, design)
         level, words = _summary(context.scene, report)
         self.report({level}, words)
         return {"FINISHED"}
@@ -228,6 +222,7 @@ class DRYFIT_PT_checks(bpy.types.Panel):
         """List the checks with their last status; each can be run alone."""
         layout = self.layout
         layout.operator_context = "INVOKE_DEFAULT"
+        layout.prop(context.scene.dryfit, "keep_fresh", text=freshening_words() or None)
         column = layout.column(align=True)
         for name, row in _rows(context.scene).items():
             _draw_check(column, context, name, row)

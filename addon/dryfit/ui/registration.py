@@ -9,10 +9,12 @@ from ..sitting.paint_switch import put_away_paint
 from ..sitting.state import register_state, unregister_state
 from . import (
     attributes,
+    beside,
     exceptions,
     finding_pose,
     findings,
     fitting,
+    freshening,
     guide,
     handouts,
     keys,
@@ -66,11 +68,14 @@ def add_bench() -> None:
     guide.add_manual()
     watch_changes()
     install_overlay()
+    freshening.start()
 
 
 def remove_bench() -> None:
     """Take everything away, in reverse order."""
     stop_live("")
+    freshening.stop()
+    beside.dismiss()
     put_away_paint()
     remove_overlay()
     stop_watching()

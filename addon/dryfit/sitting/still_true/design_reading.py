@@ -48,8 +48,26 @@ def design_in_turns(context: Any, moving: bool = True) -> Job[DesignRead]:
     InputError, OSError
         As ``read_design``.
     """
-    if any(item.mode in BUSY_MODES for item in context.scene.objects):
-        return read_design(context, moving)
+    if not is_held(context):
+        design = yield from steady_design(context, moving)
+        if design is not None:
+            return design
+    return read_design(context, moving)
+
+
+def is_held(context: Any) -> bool:
+    """Tell whether a tool holds a shape, so that reading it takes it out of the hand."""
+    return any(item.mode in BUSY_MODES for item in context.scene.objects)
+
+
+def steady_design(context: Any, moving: bool = True) -> Job[DesignRead | None]:
+    """Read the open design, a step after each turn; None where it changed between two turns.
+
+    Raises
+    ------
+    InputError, OSError
+        As ``read_design``.
+    """
     try:
         before = yield from prints_in_turns(context, TURN_SECONDS)
         brief = brief_beside()
@@ -58,4 +76,4 @@ def design_in_turns(context: Any, moving: bool = True) -> Job[DesignRead]:
             return DesignRead(snapshot, brief, before)
     except ChangedMeanwhile:
         pass
-    return read_design(context, moving)
+    return None
