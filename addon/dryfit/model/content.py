@@ -12,6 +12,7 @@ from typing import Any, Protocol, cast
 import numpy as np
 import numpy.typing as npt
 
+from .withheld import is_withheld
 
 PLAIN = (bool, int, float, str, bytes, Enum, np.generic, type(None))
 """What is told by its type and its own words."""
@@ -97,7 +98,7 @@ def _inner(value: object) -> Iterator[object]:
         When that is not known.
     """
     if is_dataclass(value) and not isinstance(value, type):
-        yield from (getattr(value, entry.name) for entry in fields(value))
+        yield from (getattr(value, entry.name) for entry in fields(value) if not is_withheld(value, entry.name))
     elif isinstance(value, Mapping):
         for key, inner in value.items():
             yield from (key, inner)

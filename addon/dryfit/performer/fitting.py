@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cached_property
 from typing import Any, TypeVar
 
@@ -16,11 +16,13 @@ from ..geometry.binding import Binding, bind
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..geometry.parted_binding import Cleft, bind_parted
 from ..model.arrays import FloatArray, IntArray
-from ..model.brief import Brief, HingeBrief, ShowBrief
+from ..model.brief import Brief, HingeBrief
 from ..model.finding import Place
 from ..model.kept_answers import KeptAnswers
+from ..model.limits import Limits
 from ..model.progress import Job
 from ..model.snapshot import Part, Role, Snapshot
+from ..model.withheld import withholding
 from .head_frame import HeadFrame
 from .indexed_bases import IndexedBases
 from .landmarks.doubt import Doubt
@@ -43,8 +45,25 @@ WORN = (Role.APPLIANCE, Role.HARDWARE, *TEETH)
 """What is no part of a bare head: nothing that skin and eyes decide by themselves looks at these."""
 HEAD_MB = 100.0
 """Memory that kept answers about the bare head may take: with 140,000 triangles and five motions they take 60 MB."""
+HEAD_LIMITS = frozenset({"cheek_zone_mm", "fold_zone_mm", "lid_zone_mm", "lip_zone_mm"})
+"""The limits that what is asked of a bare head reads: how far skin around mouth and eyes moves."""
+HEAD_BRIEF = frozenset({"limits", "motions"})
+"""And what else of a brief."""
+NEVER_MEASURED = frozenset({"name", "source", "sha256", "lock", "exceptions", "notes"})
+"""What of a snapshot is measured nowhere."""
+NOT_HEAD = NEVER_MEASURED | {"cameras", "own", "proposed", "unmeasured"}
+"""What of a snapshot no bare head has."""
+NOT_HELD_AGAINST = frozenset({"source", "exceptions", "notes", "show"})
+"""What of a brief nothing is held against."""
 FLAT_SHARE = 0.97
 """Area that a base turns to one side, beyond which it is too flat to have an inside."""
+
+
+def asked_of_head(snapshot: Snapshot, brief: Brief) -> tuple[Snapshot, Brief]:
+    """Return what of a design may be asked about its bare head, the rest withheld."""
+    limits = withholding(brief.limits, {entry.name for entry in fields(Limits)} - HEAD_LIMITS)
+    others = {entry.name for entry in fields(Brief)} - HEAD_BRIEF
+    return withholding(snapshot, NOT_HEAD), withholding(replace(brief, limits=limits), others)
 
 
 class Fitting:
@@ -75,9 +94,8 @@ class Fitting:
     @cached_property
     def content(self) -> bytes:
         """A digest of all that is measured and held against; not of files' names, notes, exceptions and the lock."""
-        snapshot = replace(self.snapshot, name="", source="", sha256="", lock=None, exceptions=(), notes=())
-        brief = replace(self.brief, source="", exceptions=(), notes=(), show=ShowBrief())
-        return self.kept.contents.of(snapshot, brief)
+        snapshot = withholding(self.snapshot, NEVER_MEASURED)
+        return self.kept.contents.of(snapshot, withholding(self.brief, NOT_HELD_AGAINST))
 
     @property
     def kept(self) -> KeptAnswers:
@@ -88,7 +106,8 @@ class Fitting:
     def head(self) -> Fitting:
         """The bare head: the base with its eyes, the same one for every design on it.
 
-        What is asked of it cannot depend on what is worn, and is worked out once. Where the jaw makes an excursion,
+        What is asked of it cannot depend on what is worn, nor on a limit that is held against that: asking it for
+        another than a head's own is an error. It is worked out once. Where the jaw makes an excursion,
         which is laid along the edge of the lower teeth, these are part of it.
         """
         excursions = (stated_excursion(self.snapshot, self.brief, name) for name in self.motion_names)
@@ -96,6 +115,7 @@ class Fitting:
         if not worn:
             return self
         bare = self._of_parts({part.name for part in self.snapshot.parts} - {part.name for part in worn})
+        bare.snapshot, bare.brief = asked_of_head(bare.snapshot, bare.brief)
         # its answers are few and serve every design on it: theirs do not push them out
         bare._bases = IndexedBases(KeptAnswers(HEAD_MB, self.kept.contents))
         return self._bases.known_head(bare)
