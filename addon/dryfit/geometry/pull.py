@@ -75,12 +75,13 @@ def cut_skin(vertices_mm: FloatArray, faces: IntArray) -> Skin:
     triangles = vertices_mm[faces]
     size_mm = float(np.sqrt(areas_mm2(triangles).sum()))
     facets = fine_facets(triangles, float(np.clip(size_mm / 50.0, *FACET_MM)))
-    vectors = area_vectors(facets.of(triangles))
+    corners_mm = facets.of(triangles)
+    vectors = area_vectors(corners_mm)
     sizes = np.linalg.norm(vectors, axis=1)
     return Skin(
         faces=faces,
         facets=facets,
-        middles_mm=facets.of(triangles).mean(axis=1),
+        middles_mm=corners_mm.mean(axis=1),
         outward=vectors / np.where(sizes > 0.0, sizes, 1.0)[:, None],
         areas_mm2=sizes,
         surface=Surface(vertices_mm, faces),
