@@ -95,7 +95,11 @@ class Fitting:
     def content(self) -> bytes:
         """A digest of all that is measured and held against; not of files' names, notes, exceptions and the lock."""
         snapshot = withholding(self.snapshot, NEVER_MEASURED)
-        return self.kept.contents.of(snapshot, withholding(self.brief, NOT_HELD_AGAINST))
+        return self.kept.contents.of(snapshot, self._brief_content)
+
+    @cached_property
+    def _brief_content(self) -> bytes:
+        return self.kept.contents.of(withholding(self.brief, NOT_HELD_AGAINST))
 
     @property
     def kept(self) -> KeptAnswers:
@@ -116,6 +120,7 @@ class Fitting:
             return self
         bare = self._of_parts({part.name for part in self.snapshot.parts} - {part.name for part in worn})
         bare.snapshot, bare.brief = asked_of_head(bare.snapshot, bare.brief)
+        del bare.__dict__["_brief_content"]
         # its answers are few and serve every design on it: theirs do not push them out
         bare._bases = IndexedBases(KeptAnswers(HEAD_MB, self.kept.contents))
         return self._bases.known_head(bare)
@@ -144,6 +149,7 @@ class Fitting:
 
     def _of_parts(self, names: Collection[str]) -> Fitting:
         other = Fitting(self.snapshot.of_parts(names), self.brief, self._bases)
+        other.__dict__["_brief_content"] = self._brief_content  # one design's: it need not be read for each piece
         other.__dict__["base_surface"] = self.base_surface
         return other
 
