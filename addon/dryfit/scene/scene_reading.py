@@ -17,7 +17,8 @@ from .exceptions import stored_exceptions
 from .landmarks import landmark_errors, landmark_notes, landmark_points
 from .lending import Lent, cast_of
 from .locking import stored_lock
-from .motions import LINEAR_MM, Sampled, missing_keys, sampling
+from .motion_proposing import jaw_notes
+from .motions import LINEAR_MM, Sampled, missing_keys, sampling, stored_motions
 from .own_figures import stored_own_figures
 from .roles import Played, role_notes
 from .shown import shown
@@ -164,6 +165,7 @@ def scene_notes(
     yield from role_notes(objects, brief)
     yield from landmark_notes(objects)
     yield from hiding_notes(context, played)
+    yield from jaw_notes(objects, {**stored_motions(context.scene), **brief.motions})
 
 
 def motion_notes(sampled: Iterable[Sampled]) -> Iterator[str]:
