@@ -7,10 +7,15 @@ import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+import dryfit  # noqa: E402
+from dryfit.checks.runner import run_fitting  # noqa: E402
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
 from dryfit.model.exceptions import WrittenException  # noqa: E402
+from dryfit.model.finding import Severity, Status  # noqa: E402
+from dryfit.model.progress import drain  # noqa: E402
+from dryfit.performer.tried_on import design_of  # noqa: E402
 from dryfit.scene.errors import BadStoredValue, TwoLandmarks, TwoRoles, UnknownRole  # noqa: E402
-from dryfit.scene.reading import read_snapshot  # noqa: E402
+from dryfit.scene.reading import read_file, read_snapshot  # noqa: E402
 
 
 def roles(brief=""):
@@ -64,8 +69,78 @@ def test_an_unknown_role_names_the_nearest(build):
 
 def test_a_pattern_that_matches_nothing_is_said(build):
     build.sphere()
-    notes = read_snapshot(bpy.context, parse_brief('[roles]\nappliance = ["Brow*"]')).notes
-    assert any("'Brow*' matches no object" in note for note in notes)
+    build.box("Worn")
+    notes, _ = judged('[roles]\nappliance = ["Brow*", "Worn"]')
+    assert any("[roles] appliance: 'Brow*' matches no object" in note for note in notes)
+
+
+def judged(text):
+    """The notes of a report, and the one finding of its check, or None."""
+    brief = parse_brief(text)
+    report = drain(run_fitting(design_of(read_snapshot(bpy.context, brief), brief).fitting, ("release",)))
+    (check,) = report.checks
+    reviews = [each for each in check.findings if each.severity is Severity.REVIEW and "[roles]" in each.message]
+    assert (check.status == Status.PASS) == (not reviews), check.reason
+    return report.inputs["notes"], reviews[0] if reviews else None
+
+
+def worn_box(build, role="appliance"):
+    build.sphere()
+    piece = build.box("Worn", role)
+    piece.location, piece["dryfit_material"] = (0.0, -0.12, 0.0), "silicone"
+    return piece
+
+
+@pytest.mark.parametrize(
+    ("roles", "said"),
+    [
+        ('appliance = ["Worn", "Brow"]', "'Brow' matches no object. "),
+        ('appliance = ["Worn"]\nlower_teeth = ["Wornn"]', "'Wornn' matches no object (nearest: 'Worn'). "),
+        ('base = ["Haed"]', "base: 'Haed' matches no object (nearest: 'Head'). "),
+        ('appliance = ["Chek*", "Brow*"]', "'Chek*' matches no object. This answer is without it. 1 more entries"),
+        ('appliance = ["Worn", "Brow*"]', ""),
+        ('hardware = ["Bronze*"]', ""),
+        ('ignore = ["Old"]', ""),
+    ],
+)
+def test_no_design_passes_without_what_its_brief_names(build, roles, said):
+    """A name promises an object; a pattern only where what objects carry was played in its place."""
+    worn_box(build)
+    notes, finding = judged(f"[roles]\n{roles}\n")
+    assert any("matches no object" in note for note in notes)
+    assert (finding is not None) == bool(said)
+    if finding is not None:
+        assert said in finding.message and "write a pattern with *" in finding.fix
+
+
+def test_what_is_shown_by_instances_and_hair_counts_as_matched(build):
+    piece = worn_box(build, None)
+    held = bpy.data.collections.new("Held")
+    bpy.context.scene.collection.objects.unlink(piece)
+    held.objects.link(piece)
+    shown = build.empty("Shown")
+    shown.instance_type, shown.instance_collection = "COLLECTION", held
+    piece.modifiers.new("fur", "PARTICLE_SYSTEM")
+    piece.particle_systems[0].name = "Fur"
+    brief = parse_brief('[roles]\nappliance = ["Worn"]\nhardware = ["Shown"]\nignore = ["Fur"]')
+    assert not read_snapshot(bpy.context, brief).unmatched
+
+
+def test_the_performers_own_parts_may_be_with_the_base_alone(build, tmp_path):
+    build.sphere()
+    build.box("TeethLower", None)
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "performer.blend"))
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+    build.box("Worn")
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "piece.blend"))
+    roles = (
+        '[roles]\nbase = ["Head"]\nlower_teeth = ["TeethLower"]\nupper_teeth = ["TeethUpper"]\nhardware = ["Horn"]\n'
+    )
+    brief = parse_brief('[base]\nfile = "performer.blend"\n' + roles, str(tmp_path / "brief.toml"))
+    snapshot = read_file(tmp_path / "piece.blend", brief)
+    assert {each.entry for each in snapshot.unmatched} == {"TeethUpper", "Horn"}
+    kept = dryfit.load_snapshot(dryfit.save_snapshot(snapshot, tmp_path / "piece.npz"))
+    assert kept.unmatched == snapshot.unmatched
 
 
 def test_landmarks_follow_parents_and_the_brief_overrides_them(build):

@@ -128,8 +128,9 @@ def _by_actions(objects: Sequence[BlenderObject]) -> Iterator[ProposedMotion]:
         for holder in (item, item.data, shape_keys_of(item)):
             data = getattr(holder, "animation_data", None)
             action = data.action if data is not None else None
-            motion = motion_said(action.name) if action is not None else ""
-            frames = _furthest(action_curves(data)) if motion else None
+            if action is None or not (motion := motion_said(action.name)):
+                continue
+            frames = _furthest(action_curves(data))
             if frames is not None:
                 yield ProposedMotion(motion, "action", action.name, MotionBrief(frames=frames))
 

@@ -20,7 +20,7 @@ from .locking import stored_lock
 from .motion_proposing import jaw_notes
 from .motions import LINEAR_MM, Sampled, missing_keys, sampling, stored_motions
 from .own_figures import stored_own_figures
-from .roles import Played, role_notes
+from .roles import Played, own_teeth_notes, unmatched_roles
 from .shown import shown
 from .staging import hiding_notes
 from .units import unit_notes
@@ -132,6 +132,7 @@ def _reading(lent: Lent, name: str, moving: bool) -> Job[tuple[Snapshot, list[Sa
         name,
         parts=posable.visible(parts, depsgraph),
         unmeasured=beside.unmeasured,
+        unmatched=unmatched_roles(cast.objects, lent.brief, beside.sources),
         landmarks=landmark_points(cast.marks, depsgraph, scale),
         proposed=landmark_errors(cast.marks),
         cameras=placed_cameras(cast.cameras, depsgraph, scale),
@@ -162,7 +163,7 @@ def scene_notes(
 ) -> Iterator[str]:
     """Tell what the user may not expect of how the scene was read."""
     yield from unit_notes(context.scene)
-    yield from role_notes(objects, brief)
+    yield from own_teeth_notes(objects, brief)
     yield from landmark_notes(objects)
     yield from hiding_notes(context, played)
     yield from jaw_notes(objects, {**stored_motions(context.scene), **brief.motions})

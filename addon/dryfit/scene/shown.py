@@ -49,10 +49,11 @@ class InstancedPart:
 
 @dataclass(frozen=True)
 class SeenBeside:
-    """What is seen beside the objects that have a role themselves."""
+    """What is seen beside the objects that have a role themselves; ``sources`` names all that instances show."""
 
     instanced: tuple[InstancedPart, ...]
     unmeasured: tuple[Unmeasured, ...]
+    sources: frozenset[str]
 
 
 def seen_objects(scene: BlenderScene, layer: BlenderViewLayer, brief: Brief) -> list[BlenderObject]:
@@ -84,7 +85,8 @@ def shown(
     survey = _Survey(StatedRoles(brief), brief, depsgraph, mm_per_unit)
     parts: list[InstancedPart] = []
     unmeasured: list[Unmeasured] = []
-    for group in instance_groups(depsgraph):
+    groups = instance_groups(depsgraph)
+    for group in groups:
         role = survey.role_of_group(group)
         if role is None or group.kinds <= {*WITHOUT_SURFACE}:
             unmeasured += survey.unmeasured_group(group, role)
@@ -94,7 +96,8 @@ def shown(
     for item in seen:
         unmeasured += survey.unmeasured_object(item, item.session_uid in with_role)
         unmeasured += survey.unmeasured_strands(item, with_role.get(item.session_uid))
-    return SeenBeside(tuple(sorted(parts, key=lambda part: part.name)), tuple(unmeasured))
+    by_name = tuple(sorted(parts, key=lambda part: part.name))
+    return SeenBeside(by_name, tuple(unmeasured), frozenset(group.source.name for group in groups))
 
 
 @dataclass(frozen=True)
