@@ -12,9 +12,11 @@ from dryfit.checks.runner import run_fitting  # noqa: E402
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
 from dryfit.model.exceptions import WrittenException  # noqa: E402
 from dryfit.model.finding import Severity, Status  # noqa: E402
+from dryfit.model.fingerprint import fingerprint  # noqa: E402
 from dryfit.model.progress import drain  # noqa: E402
 from dryfit.performer.tried_on import design_of  # noqa: E402
 from dryfit.scene.errors import BadStoredValue, TwoLandmarks, TwoRoles, UnknownRole  # noqa: E402
+from dryfit.scene.locking import store_lock  # noqa: E402
 from dryfit.scene.reading import read_file, read_snapshot  # noqa: E402
 
 
@@ -222,3 +224,60 @@ def test_own_teeth_and_eyes_come_from_properties_and_the_brief_overrides_them(bu
     assert own("[teeth]\nown = []") == set()
     notes = read_snapshot(bpy.context, parse_brief('[teeth]\nown = ["Fang*"]')).notes
     assert any("[teeth] own: 'Fang*' matches no object" in note for note in notes)
+
+
+def performer_in_a_collection(build):
+    """A head with a lip, a lock and two landmarks, seen as an instance 300 mm up and nowhere else."""
+    head = build.sphere()
+    head.vertex_groups.new(name="dryfit_lip_upper").add([0, 1, 2], 1.0, "REPLACE")
+    marks = [build.empty("nose", "subnasale", (0.0, -0.1, 0.0)), build.empty("chin", "gnathion", (0.0, -0.09, -0.05))]
+    marks[0]["dryfit_landmark_proposed"] = 2.5
+    held = bpy.data.collections.new("Performer")
+    for item in (head, *marks):
+        bpy.context.scene.collection.objects.unlink(item)
+        held.objects.link(item)
+    shown = build.empty("Stand-in", location=(0.0, 0.0, 0.3))
+    shown.instance_type, shown.instance_collection = "COLLECTION", held
+    return head, marks, shown
+
+
+def test_landmarks_areas_and_lock_within_an_instance_are_found(build):
+    head, _, shown = performer_in_a_collection(build)
+    build.box("Worn").location = (0.0, -0.12, 0.3)
+    before = read_snapshot(bpy.context)
+    np.testing.assert_allclose(before.landmarks["subnasale"], [0.0, -100.0, 300.0], atol=1e-3)
+    np.testing.assert_allclose(before.landmarks["gnathion"], [0.0, -90.0, 250.0], atol=1e-3)
+    assert before.proposed == {"subnasale": 2.5}
+    base = before.base
+    assert base.name == "Head in Stand-in"
+    np.testing.assert_array_equal(np.flatnonzero(base.areas["dryfit_lip_upper"]), [0, 1, 2])
+    store_lock(head, base)
+    assert read_snapshot(bpy.context).lock.fingerprint == fingerprint(base.vertices_mm, base.faces)
+    build.empty("my own", "subnasale", (0.0, -0.1, 0.31))
+    own = read_snapshot(bpy.context)
+    np.testing.assert_allclose(own.landmarks["subnasale"], [0.0, -100.0, 310.0], atol=1e-3)
+    assert own.proposed == {}
+    shown["dryfit_role"] = "ignore"
+    assert {*read_snapshot(bpy.context).landmarks} == {"subnasale"}
+
+
+def test_a_landmark_at_two_places_within_instances_is_an_error_and_a_hidden_one_is_told(build):
+    _, marks, shown = performer_in_a_collection(build)
+    marks[1].hide_viewport = True
+    (note,) = [note for note in read_snapshot(bpy.context).notes if "Landmarks hidden" in note]
+    assert note == "Landmarks hidden within instances, so not read: gnathion ('chin' in 'Stand-in')."
+    other = build.empty("Other", location=(0.5, 0.0, 0.3))
+    other.instance_type, other.instance_collection = "COLLECTION", shown.instance_collection
+    with pytest.raises(TwoLandmarks, match=r"nose in Stand-in, nose in Other|nose in Other, nose in Stand-in"):
+        read_snapshot(bpy.context)
+
+
+def test_a_piece_that_is_hidden_within_an_instance_is_told(build):
+    head, _, _ = performer_in_a_collection(build)
+    piece = build.box("Cheek")
+    bpy.context.scene.collection.objects.unlink(piece)
+    head.users_collection[0].objects.link(piece)
+    assert "Cheek in Stand-in" in roles()
+    piece.hide_viewport = True
+    notes = read_snapshot(bpy.context).notes
+    assert "Hidden within instances, so not measured: Cheek in Stand-in." in notes

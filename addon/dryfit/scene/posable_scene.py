@@ -114,7 +114,8 @@ class PosableScene:
         self.at_rest[each.name] = standing.topology
         stated = each.group.source.get(MATERIAL) or each.group.instancer.get(MATERIAL, "")
         vertices_mm = standing.vertices * self.mm_per_unit
-        return Part(each.name, each.role, vertices_mm, standing.faces, str(stated), own=each.own)
+        marked = each.group.areas(depsgraph)
+        return Part(each.name, each.role, vertices_mm, standing.faces, str(stated), marked, own=each.own)
 
     def _posed_instances(self, depsgraph: Depsgraph, motion: str, t: float) -> dict[str, FloatArray]:
         if not self.instanced:

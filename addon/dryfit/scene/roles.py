@@ -193,7 +193,7 @@ def _matches(name: str, roles: Patterns) -> Iterator[tuple[float, Role]]:
 
 
 def unmatched_roles(
-    objects: Sequence[BlenderObject], brief: Brief, sources: Iterable[str] = ()
+    objects: Sequence[BlenderObject], brief: Brief, sources: Iterable[BlenderObject] = ()
 ) -> tuple[Unmatched, ...]:
     """Return the names and patterns under ``[roles]`` that match nothing in a scene.
 
@@ -204,10 +204,10 @@ def unmatched_roles(
     brief
         What states roles.
     sources
-        Names of what else instances show.
+        What else instances show.
     """
     every = with_instanced(objects)
-    names = [*sources, *(name for item in every for name in _nameable(item))]
+    names = [name for item in (*every, *sources) for name in _nameable(item)]
     return tuple(each for role, entries in brief.roles.items() for each in _unmatched(role, entries, names, every))
 
 

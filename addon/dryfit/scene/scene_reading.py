@@ -14,14 +14,14 @@ from .blender import BlenderContext, BlenderObject
 from .cameras import camera_notes, placed_cameras
 from .errors import NothingMoves
 from .exceptions import stored_exceptions
-from .landmarks import landmark_errors, landmark_notes, landmark_points
+from .landmarks import hidden_marks, landmark_errors, landmark_notes, seen_landmarks
 from .lending import Lent, cast_of
 from .locking import stored_lock
 from .motion_proposing import jaw_notes
 from .motions import LINEAR_MM, Sampled, missing_keys, sampling, stored_motions
 from .own_figures import stored_own_figures
 from .roles import Played, own_teeth_notes, unmatched_roles
-from .shown import shown
+from .shown import InstancedPart, hidden_inside, shown
 from .staging import hiding_notes
 from .units import unit_notes
 
@@ -98,7 +98,6 @@ def scene_in_turns(
     snapshot = replace(
         brief.with_landmarks(snapshot),
         motions={each.motion.name: each.motion for each in sampled},
-        lock=base_lock(cast.played),
         exceptions=stored_exceptions(context.scene),
         own=stored_own_figures(context.scene),
     )
@@ -128,16 +127,19 @@ def _reading(lent: Lent, name: str, moving: bool) -> Job[tuple[Snapshot, list[Sa
     cast, scale = lent.cast, lent.mm_per_unit
     beside = shown(cast.seen, cast.played, lent.brief, depsgraph, scale)
     posable.instanced.extend(beside.instanced)
+    marks = seen_landmarks(cast.marks, depsgraph, scale)
     snapshot = Snapshot(
         name,
         parts=posable.visible(parts, depsgraph),
         unmeasured=beside.unmeasured,
         unmatched=unmatched_roles(cast.objects, lent.brief, beside.sources),
-        landmarks=landmark_points(cast.marks, depsgraph, scale),
-        proposed=landmark_errors(cast.marks),
+        landmarks={name: mark.point_mm for name, mark in marks.items()},
+        proposed=landmark_errors({name: mark.object for name, mark in marks.items()}),
+        lock=base_lock(cast.played, posable.instanced),
         cameras=placed_cameras(cast.cameras, depsgraph, scale),
     )
-    sampled, notes = [], posable.notes
+    hidden = (*hidden_inside(cast.objects, beside.sources, lent.brief), *hidden_marks(cast.objects, marks))
+    sampled, notes = [], (*posable.notes, *hidden)
     for motion in tuple(posable.motions) if moving else ():
         sampled.append((yield from sampling(motion, partial(_posed, lent, motion))))
     return snapshot, sampled, notes
@@ -148,14 +150,16 @@ def _posed(lent: Lent, motion: str, t: float) -> Mapping[str, FloatArray]:
     return lent.scene().posed_at(motion)(t)
 
 
-def base_lock(played: Iterable[Played]) -> Lock | None:
-    """Return the lock kept on the base, or None.
+def base_lock(played: Iterable[Played], instanced: Iterable[InstancedPart] = ()) -> Lock | None:
+    """Return the lock kept on the base, or on what is shown as the base, or None.
 
     Raises
     ------
     BadStoredValue
     """
-    return next((stored_lock(each.object) for each in played if each.role is Role.BASE), None)
+    own = (each.object for each in played if each.role is Role.BASE)
+    shown_so = (each.group.source for each in instanced if each.role is Role.BASE)
+    return next((stored_lock(item) for item in (*own, *shown_so)), None)
 
 
 def scene_notes(

@@ -1,6 +1,6 @@
 """What a scene shows: whatever has a surface and a role is measured, everything else that is seen is named."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -13,7 +13,7 @@ from ..model.brief import Brief
 from ..model.snapshot import Role
 from ..model.unmeasured import Unmeasured
 from .blender import BlenderObject, BlenderScene, BlenderViewLayer, Depsgraph
-from .instances import InstanceGroup, Key, instance_groups, shows_others
+from .instances import InstanceGroup, Key, instance_groups, instanced_only, shows_others
 from .meshes import WITH_SURFACE, WITHOUT_SURFACE, evaluated_mesh, placed, triangles, world_matrix, world_vertices_mm
 from .roles import Played, StatedRoles, is_own, role_of
 
@@ -49,11 +49,11 @@ class InstancedPart:
 
 @dataclass(frozen=True)
 class SeenBeside:
-    """What is seen beside the objects that have a role themselves; ``sources`` names all that instances show."""
+    """What is seen beside the objects that have a role themselves; ``sources`` is all that instances show."""
 
     instanced: tuple[InstancedPart, ...]
     unmeasured: tuple[Unmeasured, ...]
-    sources: frozenset[str]
+    sources: tuple[BlenderObject, ...]
 
 
 def seen_objects(scene: BlenderScene, layer: BlenderViewLayer, brief: Brief) -> list[BlenderObject]:
@@ -97,7 +97,23 @@ def shown(
         unmeasured += survey.unmeasured_object(item, item.session_uid in with_role)
         unmeasured += survey.unmeasured_strands(item, with_role.get(item.session_uid))
     by_name = tuple(sorted(parts, key=lambda part: part.name))
-    return SeenBeside(by_name, tuple(unmeasured), frozenset(group.source.name for group in groups))
+    return SeenBeside(by_name, tuple(unmeasured), tuple(group.source for group in groups))
+
+
+def hidden_inside(objects: Sequence[BlenderObject], sources: Iterable[BlenderObject], brief: Brief) -> tuple[str, ...]:
+    """Tell which pieces within instanced collections have a role and are seen nowhere.
+
+    An object of the scene with a role is measured although it is hidden; what is hidden within an instance is not
+    there to be measured.
+    """
+    stated, seen = StatedRoles(brief), {item.session_uid for item in sources}
+    lost = [
+        f"{item.name} in {shower.name}"
+        for shower, item in instanced_only(objects)
+        if item.type in WITH_SURFACE and item.session_uid not in seen
+        if role_of(shower, stated) is not Role.IGNORE and role_of(item, stated) not in (None, Role.IGNORE)
+    ]
+    return (f"Hidden within instances, so not measured: {', '.join(lost)}.",) if lost else ()
 
 
 @dataclass(frozen=True)
