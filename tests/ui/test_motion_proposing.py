@@ -10,9 +10,9 @@ bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from test_brief_wins import drawn  # noqa: E402
 
 from dryfit.model.brief import MotionBrief  # noqa: E402
-from dryfit.scene.motion_names import is_jaw_bone, motion_said  # noqa: E402
-from dryfit.scene.motion_proposing import proposed_motions  # noqa: E402
 from dryfit.scene.motions import MOTIONS, stored_motions  # noqa: E402
+from dryfit.scene.proposing.motion_names import is_jaw_bone, motion_said  # noqa: E402
+from dryfit.scene.proposing.motion_proposing import proposed_motions  # noqa: E402
 from dryfit.scene.reading import read_snapshot  # noqa: E402
 from dryfit.ui.motion_proposing import DRYFIT_PT_proposed_motions, offered  # noqa: E402
 

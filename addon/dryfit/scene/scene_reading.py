@@ -17,9 +17,9 @@ from .exceptions import stored_exceptions
 from .landmarks import hidden_marks, landmark_errors, landmark_notes, seen_landmarks
 from .lending import Lent, cast_of
 from .locking import stored_lock
-from .motion_proposing import jaw_notes
 from .motions import LINEAR_MM, Sampled, missing_keys, sampling, stored_motions
 from .own_figures import stored_own_figures
+from .proposing.motion_proposing import jaw_notes
 from .roles import Played, own_teeth_notes, unmatched_roles
 from .shown import InstancedPart, hidden_inside, shown
 from .staging import hiding_notes

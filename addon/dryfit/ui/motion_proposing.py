@@ -7,8 +7,8 @@ import numpy as np
 from bpy.props import StringProperty
 
 from ..model.errors import DryfitError
-from ..scene.motion_proposing import ACROSS, ProposedMotion, proposed_motions
 from ..scene.motions import store_motions, stored_motions
+from ..scene.proposing.motion_proposing import ACROSS, ProposedMotion, proposed_motions
 from ..sitting.brief_beside import STATED, brief_beside
 from ..sitting.landmarking.landmark_placing import placed_landmarks
 from .motion_words import icon_of, made_of

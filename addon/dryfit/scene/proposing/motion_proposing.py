@@ -6,15 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model.arrays import FloatArray
-from ..model.brief import BoneBrief, HingeBrief, MotionBrief, PropertyBrief
-from ..performer.motion.base_motion import JAW
-from .blender import BlenderData, BlenderObject
-from .controls import AXES
-from .instances import with_instanced
-from .meshes import world_matrix
+from ...model.arrays import FloatArray
+from ...model.brief import BoneBrief, HingeBrief, MotionBrief, PropertyBrief
+from ...performer.motion.base_motion import JAW
+from ..blender import BlenderData, BlenderObject
+from ..controls import AXES
+from ..instances import with_instanced
+from ..meshes import world_matrix
+from ..posing import action_curves, key_names, shape_keys_of
 from .motion_names import BLINK, has_side, inner_words, is_jaw_bone, motion_said
-from .posing import action_curves, key_names, shape_keys_of
 
 UP, ACROSS = np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0])
 PLAIN = 0.5

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from functools import lru_cache
 
-from ..performer.motion.base_motion import JAW
+from ...performer.motion.base_motion import JAW
 
 BLINK = "blink"
 WORD = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+")
