@@ -171,6 +171,6 @@ def test_a_reading_tells_of_a_jaw_that_nobody_stated(design):
 def test_looking_costs_little_in_a_large_rig(design):
     armature(bones=[(f"bone_{number}", (0, -0.07, 0)) for number in range(600)])
     proposed_motions(design.scene.objects)
-    started = time.perf_counter()
+    started = time.process_time()
     proposed_motions(design.scene.objects)
-    assert time.perf_counter() - started < 0.02
+    assert time.process_time() - started < 0.01

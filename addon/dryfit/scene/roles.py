@@ -10,7 +10,7 @@ from ..model.brief import Brief
 from ..model.errors import MissingRole, TooManyBases
 from ..model.snapshot import OWNABLE, Role
 from ..model.unmatched import Unmatched
-from .blender import BlenderObject
+from .blender import BlenderObject, BlenderScene
 from .errors import TwoRoles, UnknownRole
 from .instances import with_instanced
 from .meshes import WITH_SURFACE, WITHOUT_SURFACE
@@ -228,6 +228,21 @@ def _unmatched(
         nearest = difflib.get_close_matches(entry.strip("*"), sorted({*names}), 1, cutoff=0.7)
         counts = role is not Role.IGNORE and (promised or overruled)
         yield Unmatched(str(role), entry, nearest[0] if nearest else "", counts)
+
+
+def other_scene_notes(scene: BlenderScene, scenes: Iterable[BlenderScene], brief: Brief) -> Iterator[str]:
+    """Tell which pieces stand in other scenes of the file alone: one scene is measured.
+
+    Raises
+    ------
+    UnknownRole, TwoRoles
+    """
+    here = {item.session_uid for item in with_instanced(scene.objects)}
+    for other in scenes:
+        apart = [item for item in other.objects if item.session_uid not in here]
+        names = [each.name for each in played_roles(apart, brief)]
+        if other != scene and names:
+            yield f"Only the scene '{scene.name}' was measured; in '{other.name}' are {', '.join(names)}."
 
 
 def own_teeth_notes(objects: Iterable[BlenderObject], brief: Brief) -> Iterator[str]:

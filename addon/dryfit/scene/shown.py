@@ -12,7 +12,7 @@ from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief
 from ..model.snapshot import Role
 from ..model.unmeasured import Unmeasured
-from .blender import BlenderObject, BlenderScene, BlenderViewLayer, Depsgraph
+from .blender import BlenderData, BlenderObject, BlenderScene, BlenderViewLayer, Depsgraph
 from .instances import InstanceGroup, Key, instance_groups, instanced_only, shows_others
 from .meshes import WITH_SURFACE, WITHOUT_SURFACE, evaluated_mesh, placed, triangles, world_matrix, world_vertices_mm
 from .roles import Played, StatedRoles, is_own, role_of
@@ -85,7 +85,7 @@ def shown(
     survey = _Survey(StatedRoles(brief), brief, depsgraph, mm_per_unit)
     parts: list[InstancedPart] = []
     unmeasured: list[Unmeasured] = []
-    groups = instance_groups(depsgraph)
+    groups = [group for group in instance_groups(depsgraph) if group.kinds & {*KINDS}]
     for group in groups:
         role = survey.role_of_group(group)
         if role is None or group.kinds <= {*WITHOUT_SURFACE}:
@@ -109,11 +109,27 @@ def hidden_inside(objects: Sequence[BlenderObject], sources: Iterable[BlenderObj
     stated, seen = StatedRoles(brief), {item.session_uid for item in sources}
     lost = [
         f"{item.name} in {shower.name}"
-        for shower, item in instanced_only(objects)
+        for shower, item in instanced_only([each for each in objects if role_of(each, stated) is not Role.IGNORE])
         if item.type in WITH_SURFACE and item.session_uid not in seen
-        if role_of(shower, stated) is not Role.IGNORE and role_of(item, stated) not in (None, Role.IGNORE)
+        if role_of(item, stated) not in (None, Role.IGNORE) and role_of(shower, stated) is not Role.IGNORE
     ]
     return (f"Hidden within instances, so not measured: {', '.join(lost)}.",) if lost else ()
+
+
+def render_notes(played: Iterable[Played]) -> Iterator[str]:
+    """Tell which pieces look otherwise in a render: what is measured is what the viewport shows."""
+    for each in played:
+        names = [modifier.name for modifier in each.object.modifiers if _differs_in_renders(modifier)]
+        if names:
+            word = "modifiers" if len(names) > 1 else "modifier"
+            yield f"'{each.name}' looks otherwise in renders ({word} {', '.join(names)}); measured as in the viewport."
+
+
+def _differs_in_renders(modifier: BlenderData) -> bool:
+    if modifier.show_viewport != modifier.show_render:
+        return True
+    levels = getattr(modifier, "levels", None), getattr(modifier, "render_levels", None)
+    return bool(modifier.show_render and None not in levels and levels[0] != levels[1])
 
 
 @dataclass(frozen=True)
@@ -130,7 +146,7 @@ class _Survey:
 
     def unmeasured_group(self, group: InstanceGroup, role: Role | None) -> Iterator[Unmeasured]:
         """Yield instances of what has no role, or no surface."""
-        if role is Role.IGNORE or not group.kinds & {*KINDS}:
+        if role is Role.IGNORE:
             return
         standing = group.standing(self.depsgraph)
         kind = KINDS[min(group.kinds & {*KINDS})]
