@@ -185,6 +185,11 @@ def test_every_column_fits_or_the_page_says_how_many_lie_right(browser, board, w
             "all => all.filter((cell) => cell.offsetWidth && cell.getBoundingClientRect().right > "
             "document.querySelector('.wide').getBoundingClientRect().right + 1).length"
         )
+        wider = page.locator("#board thead th, #board .c-check, #board .c-verdict").evaluate_all(
+            "all => all.filter((cell) => cell.offsetWidth && cell.scrollWidth > cell.clientWidth + 1)"
+            ".map((cell) => `${cell.textContent.trim()} ${cell.scrollWidth} in ${cell.clientWidth}`)"
+        )
+        assert wider == [], "no word runs into the next column"
         cue = page.locator("#cue")
         assert cue.is_visible() == (beyond > 0)
         if beyond:
