@@ -18,6 +18,8 @@ DRYFIT = "--editable .[cli]"
 MODULES = {"3.11": ["numpy==1.26.4", "bpy==4.2.*"], "3.13": ["bpy==5.2.*"]}
 """Python -> Blender's module for it, and what it leaves unpinned."""
 LEFT_OUT = "left out: the .blend files, so nothing here opens in Blender; the same designs are checked as snapshots"
+PATIENCE_S = "3600"
+"""A design takes two minutes; on a slow or busy machine none may be given up for that."""
 TAKEN_OVER = "DRYFIT_DEMO_PYTHON"
 """Set for the Python that takes over, so that it does not look for another one."""
 
@@ -77,7 +79,8 @@ def build_and_check(python: str, out: Path, with_blender: bool) -> int:
         print("demo: the performer's room could not be measured; the lines above say why.", file=sys.stderr)
         return 2
     say("checking every variant")
-    if run([python, "-m", "dryfit", "batch", str(out), "--out", str(out / "reports"), "--fail-on", "never"]):
+    checking = [python, "-m", "dryfit", "batch", str(out), "--out", str(out / "reports")]
+    if run([*checking, "--fail-on", "never", "--limit-s", PATIENCE_S]):
         print("demo: the designs could not be checked; the lines above say why.", file=sys.stderr)
         return 2
     say("open this page in a browser:")

@@ -185,7 +185,55 @@ def test_every_column_fits_or_the_page_says_how_many_lie_right(browser, board, w
             "all => all.filter((cell) => cell.offsetWidth && cell.getBoundingClientRect().right > "
             "document.querySelector('.wide').getBoundingClientRect().right + 1).length"
         )
+        wider = page.locator("#board thead th, #board .c-check, #board .c-verdict").evaluate_all(
+            "all => all.filter((cell) => cell.offsetWidth && cell.scrollWidth > cell.clientWidth + 1)"
+            ".map((cell) => `${cell.textContent.trim()} ${cell.scrollWidth} in ${cell.clientWidth}`)"
+        )
+        assert wider == [], "no word runs into the next column"
         cue = page.locator("#cue")
         assert cue.is_visible() == (beyond > 0)
         if beyond:
             assert cue.inner_text().startswith(f"{beyond} column")
+
+
+def focused(page):
+    return page.evaluate(
+        "document.activeElement.id || document.activeElement.dataset.sort || "
+        "document.activeElement.getAttribute('aria-label') || ''"
+    )
+
+
+def test_what_was_approved_is_sieved_sorted_and_compared_by_keyboard_alone(page):
+    """Tab, Space and Enter alone: only what changed, by how much, every column, and three of them side by side."""
+    reached = []
+    pressed = {"changed": "Space", "every": "Space", "change": "Enter"}
+    pressed |= {f"Pick Warden {name}": "Space" for name in ("bump", "sunk", "unasked")}
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        reached.append(focused(page))
+        if reached[-1] in pressed:
+            page.keyboard.press(pressed[reached[-1]])
+        if reached[-1] == "view":
+            break
+    assert [name for name in pressed if name not in reached] == []
+    assert page.locator("#changed").is_checked() and page.locator("#every").is_checked()
+    assert page.locator("th:has([data-sort=change])").get_attribute("aria-sort") in ("ascending", "descending")
+    assert set(names(page)) == {"Warden bump", "Warden sunk", "Warden unasked", "torn"}
+    assert page.locator("#abreast figure").count() == 3
+    assert page.locator("#abreast").is_visible()
+
+
+def test_on_paper_every_variant_and_every_word_that_decides_is_whole(browser, board):
+    """A3 across, less its margins, at 96 dots an inch: no row, column or word is cut."""
+    with quiet_page(browser, (board / "index.html").as_uri(), width=1511, height=1047) as page:
+        page.emulate_media(media="print")
+        assert all(row.is_visible() for row in page.locator("#board tbody tr").all())
+        assert page.locator("#board tbody tr").count() == 6
+        assert page.evaluate("document.scrollingElement.scrollWidth") <= 1511
+        cut = page.locator("#board tbody :is(.why, .c-name, .c-change, .c-verdict)").evaluate_all(
+            "all => all.filter((each) => each.scrollWidth > each.clientWidth + 1 || "
+            "each.getBoundingClientRect().right > innerWidth + 1).map((each) => each.textContent)"
+        )
+        assert cut == []
+        assert not any(page.locator(dead).first.is_visible() for dead in (".sieve", ".pick"))
+        assert page.locator(".head").is_visible()

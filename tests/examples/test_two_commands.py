@@ -49,6 +49,7 @@ def test_a_python_that_blender_has_a_module_for_takes_it(demo, monkeypatch, vers
     assert module in demo.installed[0] and len(demo.installed) == 1
     assert [command[3] for command in demo.ran] == ["demo", "room", "batch"] and "--snapshots" not in demo.ran[0]
     assert demo.ran[1][4].endswith("performer.blend")
+    assert demo.ran[2][demo.ran[2].index("--limit-s") + 1] == "3600", "no design is given up on a busy machine"
 
 
 @pytest.mark.parametrize("version", ["3.12", "3.14"])

@@ -7,6 +7,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 CHAPTERS = ROOT / "addon" / "dryfit" / "guide" / "chapters"
+README = ROOT / "README.md"
 PIPELINE = ROOT / "scripts" / "examples" / "pipeline.md"
 for place in (ROOT / "scripts", ROOT / "scripts" / "guide"):
     sys.path.insert(0, str(place))
@@ -23,15 +24,17 @@ def blocks(text, language):
 
 
 def commands():
-    """Every command line of the guide, as words, each once: those of its own chapters and of the page it includes."""
+    """Every command line of guide and README, as words, each once: of its chapters and of the page it includes too."""
     lines = [line for text in chapter_texts().values() for block in blocks(text, "sh") for line in block.splitlines()]
     lines += [
         line.strip()
-        for line in PIPELINE.read_text("utf8").splitlines()
+        for page in (PIPELINE, README)
+        for line in page.read_text("utf8").splitlines()
         if re.match(r"    (dryfit|dask|blender) ", line)
     ]
+    lines += re.findall(r"`((?:dryfit [^`\s]+|blender) [^`\n]+)`", README.read_text("utf8"))
     bare = [re.sub(r"\[[^]]*\]", "", re.split(r"\s{3,}|\s+#", line)[0]) for line in lines]
-    return [shlex.split(line) for line in dict.fromkeys(filter(None, bare))]
+    return [shlex.split(line) for line in dict.fromkeys(line.strip() for line in bare if line.strip())]
 
 
 def door_of(words):

@@ -15,10 +15,15 @@ from dryfit.model.snapshot_file import save_snapshot
 from guide.guide_text import PIPELINE, ROOT, arguments, commands, door_of
 from shapes import sheet, worn
 
+try:
+    import bpy
+except ImportError:
+    bpy = None
+
 BASE = sheet(160.0, 40)
 COMMANDS = commands()
 FEWER = ("--only", "additive,edge")
-QUICK = {"passes": (*FEWER, "--size", "64x36", "--samples", "1"), "check": FEWER}
+QUICK = {"compare": FEWER, "passes": (*FEWER, "--size", "64x36", "--samples", "1"), "check": FEWER}
 """Added on a whole head: two checks and a small picture are enough to see that a command runs."""
 WHOLE = "dryfit check warden.blend --out report"
 """The one that is run with every check."""
@@ -124,6 +129,8 @@ def warden(tmp_path_factory):
 def test_a_command_runs_on_a_blend(show, warden, words, capsys):
     for name in {word for word in words if word.endswith(".blend") and word != "painted.blend"}:
         shutil.copy(warden, show / name)
+    if words[0] == "blender":
+        bpy.ops.wm.open_mainfile(filepath=str(show / words[2]))
     given = arguments(words)
     quicker = () if named(words) == WHOLE or "--only" in words else QUICK.get(given[0], ())
     assert main([*given, *quicker]) in (0, 1), capsys.readouterr().err

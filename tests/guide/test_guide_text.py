@@ -165,3 +165,14 @@ def test_an_address_can_be_had_without_a_browser(tmp_path, monkeypatch, capsys):
     assert main(["guide", "checks", "--address"]) == 0
     assert capsys.readouterr().out.strip() == (tmp_path / "checks.html").as_uri()
     assert pages.guide_address("checks", "closure").endswith("/checks.html#closure")
+
+
+@pytest.mark.parametrize(
+    "page", ["README.md", "DEVELOPERS.md", "scripts/examples/pipeline.md", "demo.blend-generator/README.md"]
+)
+def test_no_link_of_a_page_in_the_project_is_dead(page):
+    text = re.sub(r"^```.*?^```", "", (ROOT / page).read_text("utf8"), flags=re.M | re.S)
+    links = [link.partition("#")[0] for link in re.findall(r"\]\(([^)\s]+)\)", text)]
+    near = [link for link in links if link and not re.match(r"[a-z]+:", link)]
+    assert near or page != "README.md"
+    assert [link for link in near if not ((ROOT / page).parent / link).exists()] == []

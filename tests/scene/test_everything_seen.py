@@ -10,7 +10,7 @@ from dryfit.model.brief_reading import parse_brief  # noqa: E402
 from dryfit.model.finding import Severity, Status  # noqa: E402
 from dryfit.model.progress import drain  # noqa: E402
 from dryfit.performer.tried_on import design_of  # noqa: E402
-from dryfit.scene.reading import read_snapshot  # noqa: E402
+from dryfit.scene.reading import read_file, read_snapshot  # noqa: E402
 
 FRONT = (0.0, -0.103, 0.0)
 
@@ -296,3 +296,119 @@ def test_looking_at_everything_leaves_the_scene_as_it_was(build, state):
     before = state()
     read("[motions.jaw]\nkeys = { JawOpen = [0.0, 1.0] }")
     assert state() == before
+
+
+def test_a_role_on_the_outermost_instance_reaches_what_is_within_instances_of_it(build):
+    build.sphere()
+    within = instance(into_collection(build.box("Cheek", role=None), "Inner"), "In")
+    shower = instance(into_collection(within, "Outer"), "Out", FRONT, "appliance")
+    assert parts(read()) == {"Head": "base", "Cheek in Out": "appliance"}
+    shower["dryfit_role"] = "ignore"
+    build.box("Worn")
+    ignored = read()
+    assert parts(ignored) == {"Head": "base", "Worn": "appliance"}
+    assert not ignored.unmeasured and not any("Hidden within" in note for note in ignored.notes)
+
+
+def test_what_an_instance_within_an_instance_shows_is_one_of_both(build):
+    build.sphere()
+    within = instance(into_collection(build.box("Cheek"), "Inner"), "In", (0.0, 0.0, 0.01))
+    instance(into_collection(within, "Outer"), "Out", FRONT)
+    np.testing.assert_allclose(read().part("Cheek in Out").vertices_mm.mean(axis=0), [0, -103, 10], atol=1e-3)
+
+
+@pytest.mark.parametrize("realised", [False, True])
+def test_nodes_weigh_the_same_realised_or_not(build, realised):
+    build.sphere()
+    piece = build.box("Cheek")
+    piece.location, piece["dryfit_material"] = (0.0, -0.13, 0.0), "silicone"
+
+    def make(tree, first, last):
+        on, cube, join = (
+            tree.nodes.new(f"GeometryNode{kind}") for kind in ("InstanceOnPoints", "MeshCube", "JoinGeometry")
+        )
+        cube.inputs[0].default_value = (0.004,) * 3
+        tree.links.new(first, on.inputs["Points"])
+        tree.links.new(cube.outputs["Mesh"], on.inputs["Instance"])
+        made = on.outputs[0]
+        if realised:
+            real = tree.nodes.new("GeometryNodeRealizeInstances")
+            tree.links.new(made, real.inputs[0])
+            made = real.outputs[0]
+        for one, other in ((made, join.inputs[0]), (first, join.inputs[0]), (join.outputs[0], last)):
+            tree.links.new(one, other)
+
+    nodes(piece, make)
+    snapshot = read()
+    assert len(snapshot.parts) == (2 if realised else 3)
+    assert sum(len(part.faces) for part in snapshot.with_role("appliance")) == 9 * 12
+
+
+@pytest.mark.parametrize("way", ["holdout", "indirect_only"])
+def test_what_a_view_layer_only_masks_is_seen(build, way):
+    build.sphere()
+    build.box("Worn").location = (0.0, -0.13, 0.0)
+    build.box("Horn", role=None).location = FRONT
+    held = into_collection(bpy.data.objects["Horn"], "Masked")
+    bpy.context.scene.collection.children.link(held)
+    setattr(bpy.context.view_layer.layer_collection.children["Masked"], way, True)
+    assert unmeasured(read()) == {"Horn": "mesh"}
+
+
+@pytest.mark.parametrize("scale", [(-1.0, -1.0, -1.0), (1.0, -1.0, 1.0), (-2.0, 1.0, 0.5)])
+def test_an_instance_of_negative_scale_faces_outward(build, scale):
+    build.sphere()
+    instance(into_collection(build.box("Cheek"), "Held"), "Out", (0.0, -0.13, 0.0)).scale = scale
+    cheek = read().part("Cheek in Out")
+    corners = cheek.vertices_mm[cheek.faces] - cheek.vertices_mm.mean(axis=0)
+    assert (np.linalg.det(corners) > 0).all()
+
+
+def test_a_library_override_is_measured_where_the_shot_has_it(build, tmp_path):
+    build.sphere()
+    piece = build.box("Cheek")
+    asset = bpy.data.collections.new("Asset")
+    bpy.context.scene.collection.children.link(asset)
+    for item in (bpy.data.objects["Head"], piece):
+        bpy.context.scene.collection.objects.unlink(item)
+        asset.objects.link(item)
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "asset.blend"))
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+    with bpy.data.libraries.load(str(tmp_path / "asset.blend"), link=True) as (_, wanted):
+        wanted.collections = ["Asset"]
+    linked_one = bpy.data.collections["Asset"]
+    bpy.context.scene.collection.children.link(linked_one)
+    linked_one.override_hierarchy_create(bpy.context.scene, bpy.context.view_layer)
+    bpy.context.scene.collection.children.unlink(linked_one)
+    own = next(item for item in bpy.context.scene.objects if item.name == "Cheek")
+    assert own.override_library is not None
+    own.location = (0.0, -0.15, 0.0)
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "shot.blend"))
+    shot = read_file(tmp_path / "shot.blend", parse_brief(""))
+    assert parts(shot) == {"Head": "base", "Cheek": "appliance"}
+    np.testing.assert_allclose(shot.part("Cheek").vertices_mm.mean(axis=0), [0, -150, 0], atol=1e-3)
+
+
+def test_pieces_in_another_scene_of_the_file_are_told(build):
+    build.sphere()
+    build.box("Worn")
+    other = bpy.data.scenes.new("Other")
+    bad = build.box("Bad")
+    bpy.context.scene.collection.objects.unlink(bad)
+    other.collection.objects.link(bad)
+    snapshot = read()
+    assert "Bad" not in parts(snapshot)
+    assert "Only the scene 'Scene' was measured; in 'Other' are Bad." in snapshot.notes
+
+
+def test_a_piece_that_looks_otherwise_in_renders_is_told(build):
+    build.sphere()
+    piece = build.box("Worn")
+    shell = piece.modifiers.new("Shell", "SOLIDIFY")
+    finer = piece.modifiers.new("Finer", "SUBSURF")
+    assert (finer.levels, finer.render_levels) == (1, 2)
+    shell.show_viewport = False
+    (note,) = [note for note in read().notes if "in renders" in note]
+    assert note == "'Worn' looks otherwise in renders (modifiers Shell, Finer); measured as in the viewport."
+    shell.show_viewport, finer.levels = True, 2
+    assert not any("in renders" in note for note in read().notes)

@@ -363,3 +363,40 @@ def test_the_figures_of_a_bone_are_those_of_the_keys(build):
     assert {"strain.max_stretch", "strain.rim_in_motion_mm"} <= {*by_keys} and by_keys["strain.max_stretch"] > 1.01
     for name, value in by_keys.items():
         assert by_bone[name] == pytest.approx(value, abs=SAME_MM, nan_ok=True), name
+
+
+def limit(rig, degrees):
+    held = rig.pose.bones["jaw"].constraints.new("LIMIT_ROTATION")
+    held.use_limit_x, held.owner_space = True, "LOCAL"
+    held.min_x, held.max_x = -math.radians(degrees), math.radians(degrees)
+    return held
+
+
+@pytest.mark.parametrize("mode", ["XYZ", "QUATERNION"])
+def test_a_bone_that_its_constraints_hold_back_is_no_motion(build, mode):
+    _, rig = rigged(build, mode)
+    held = limit(rig, 6.0)
+    snapshot = read(BONE)
+    assert "jaw" not in snapshot.motions
+    said = snapshot.lost_motions["jaw"]
+    assert "by 28.0 degrees, and it turned by 6.0: it is held by its constraints (Limit Rotation)" in said
+    held.mute = True
+    assert "jaw" in read(BONE).motions
+    held.mute, held.max_x, held.min_x = False, math.radians(28.0), -math.radians(28.0)
+    assert "jaw" in read(BONE).motions
+
+
+def test_a_bone_that_follows_another_is_no_motion(build):
+    _, rig = rigged(build)
+    rig.pose.bones["jaw"].constraints.new("COPY_ROTATION").target = build.empty("Aim")
+    assert "it turned by 0.0: it is held by its constraints (Copy Rotation)" in read(BONE).lost_motions["jaw"]
+
+
+def test_a_turn_of_more_than_half_a_circle_and_other_angles_hold_nothing_back(build):
+    _, rig = rigged(build)
+    rig.pose.bones["jaw"].rotation_euler = (0.0, 0.2, 0.3)
+    wide = BONE.replace("[0, 28.0]", "[-120, 120]")
+    assert "jaw" in read(wide).motions and "jaw" in read(BONE).motions
+    rig.scale = (0.01, 0.01, 0.01)
+    rig.pose.bones["skull"].rotation_euler = (0.4, 0.1, 0.0)
+    assert "jaw" in read(BONE).motions

@@ -5,7 +5,7 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.performer.landmarks.template import head_template  # noqa: E402
-from dryfit.sitting.landmarking.landmark_placing import PROPOSED, placed_landmarks  # noqa: E402
+from dryfit.sitting.landmarking.landmark_placing import PROPOSED, missing_landmarks, placed_landmarks  # noqa: E402
 from dryfit.sitting.landmarking.landmark_proposing import unconfirmed_landmarks  # noqa: E402
 
 
@@ -48,3 +48,16 @@ def test_a_base_without_a_face_is_refused_in_words(design):
     with pytest.raises(RuntimeError, match="no face was found"):
         bpy.ops.dryfit.propose_landmarks()
     assert not placed_landmarks(design.scene)
+
+
+def test_a_landmark_within_an_instance_is_not_missing(head):
+    held = bpy.data.collections.new("Marks")
+    mark = bpy.data.objects.new("nose", None)
+    mark["dryfit_landmark"] = "subnasale"
+    held.objects.link(mark)
+    assert "subnasale" in missing_landmarks(head)
+    shown = bpy.data.objects.new("Shown", None)
+    shown.instance_type, shown.instance_collection = "COLLECTION", held
+    head.collection.objects.link(shown)
+    assert "subnasale" not in missing_landmarks(head)
+    assert "tragion_left" not in missing_landmarks(head)

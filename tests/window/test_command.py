@@ -62,6 +62,18 @@ def test_exit_codes_come_through_and_figures_go_to_a_file(place):
     assert code == 0 and "residual_gap_mm" in said
 
 
+def test_without_a_file_the_open_one_is_taken(place):
+    said, code = command(place, "check", "--only", "additive", "--out", "/srv/gate/open.json", "--quiet")
+    assert code == 1, said
+    report = json.loads((place.shared / "gate/open.json").read_text("utf8"))
+    validate(report)
+    assert report["variant"]["source"] == DESIGN and report["verdict"] == "fail"
+    said, code = command(place, "check", "--only", "additive", "--json", "--fail-on", "never")
+    assert code == 0 and said.splitlines()[0] != "{", "Blender's own lines come first on stdout"
+    printed = said[said.index("\n{") :].rpartition("}")[0] + "}"
+    assert json.loads(printed)["checks"][0]["measures"] == report["checks"][0]["measures"]
+
+
 def test_passes_are_rendered_inside_blender(place):
     asked = ["--only", "additive", "--size", "48x48", "--samples", "1", "--out", "/srv/gate/passes.exr"]
     said, code = command(place, "passes", DESIGN, *asked)

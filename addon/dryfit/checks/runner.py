@@ -16,7 +16,7 @@ from ..model.finding import Finding, Outcome, Severity, Status, not_checked, sta
 from ..model.limits import described_limits
 from ..model.progress import Job, Progress
 from ..model.report import BaseIdentity, CheckResult, Report, VariantIdentity, check_dict
-from ..model.snapshot import Snapshot
+from ..model.snapshot import Role, Snapshot
 from ..model.version import VERSION
 from ..performer.fitting import Fitting
 from ..performer.grounds import grave_doubts, impossible_doubts, proposed, rests_on
@@ -181,6 +181,7 @@ def _result(
             *_on_doubted(check, fitting, passing),
             *_on_proposed(check, fitting, passing),
             *_beside_unmeasured(check, fitting, passing),
+            *_without_named(check, fitting, passing),
         )
         findings += with_exceptions(loose, check.id, exceptions)
     if _status(findings, reason) == Status.PASS:
@@ -281,6 +282,28 @@ def _beside_unmeasured(check: Check, fitting: Fitting, passing: bool) -> Iterato
         )
 
 
+def _without_named(check: Check, fitting: Fitting, passing: bool) -> Iterator[Finding]:
+    """Yield one finding where what would pass lacks something that the brief names; the base matters to every check."""
+    asked = fitting.snapshot.unmatched
+    counting = [each for each in asked if each.counts and (not check.of_base or each.role == Role.BASE)]
+    for each in counting[:1] if passing else ():
+        others = f" {len(counting) - 1} more entries match nothing: see the notes." if len(counting) > 1 else ""
+        base = fitting.base
+        yield Finding(
+            severity=Severity.REVIEW,
+            message=f"{each.words} This answer is without it.{others}",
+            place=fitting.place(base.name, base.vertices_mm.mean(axis=0), "whole design"),
+            value=math.nan,
+            fix=each.mend,
+            cause=f"'{each.entry}' matches no object",
+        )
+
+
+def _unmatched_notes(fitting: Fitting) -> tuple[str, ...]:
+    """Return a note for each entry of the brief's roles that matches nothing, whether it counts or not."""
+    return tuple(each.words for each in fitting.snapshot.unmatched)
+
+
 def _unmeasured_notes(fitting: Fitting) -> tuple[str, ...]:
     """Return a note for each thing that is seen and was not measured, wherever it is."""
     gaps = {each.seen.name: f", {each.gap_mm:.1f} mm from the face" for each in fitting.seen_near}
@@ -337,7 +360,7 @@ def _report(
         inputs=_inputs(
             snapshot,
             brief,
-            (*_doubt_notes(fitting), *_unmeasured_notes(fitting), *lost),
+            (*_doubt_notes(fitting), *_unmeasured_notes(fitting), *_unmatched_notes(fitting), *lost),
         ),
     )
 

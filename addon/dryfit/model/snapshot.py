@@ -12,6 +12,7 @@ from .arrays import FloatArray, IntArray, frozen, frozen_faces, frozen_points
 from .exceptions import WrittenException
 from .own_figures import OwnFigures
 from .pickling import Refrozen
+from .unmatched import Unmatched
 from .unmeasured import Unmeasured
 
 
@@ -200,6 +201,8 @@ class Snapshot(Refrozen):
         What the scene shows beside the parts: nothing that is near the face may be among it where a design passes.
     lost_motions
         Motion -> why it could not be read: nothing in the file has the key, bone or property that it names.
+    unmatched
+        What the brief names under ``[roles]`` and nothing in the file is called.
     """
 
     name: str
@@ -216,6 +219,7 @@ class Snapshot(Refrozen):
     proposed: Mapping[str, float] = field(default_factory=dict)
     unmeasured: tuple[Unmeasured, ...] = ()
     lost_motions: Mapping[str, str] = field(default_factory=dict)
+    unmatched: tuple[Unmatched, ...] = ()
 
     def __post_init__(self) -> None:
         """Freeze the mappings."""

@@ -20,6 +20,7 @@ from .exceptions import WrittenException
 from .own_figures import OwnFigures
 from .part_files import part_beside, sweep_parts
 from .snapshot import Camera, Lock, Motion, Part, Snapshot
+from .unmatched import Unmatched
 from .unmeasured import Unmeasured
 from .unpacked_size import require_bounded, zip_size
 
@@ -161,6 +162,7 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "notes": list(snapshot.notes),
         "unmeasured": [{"name": seen.name, "kind": seen.kind, "why": seen.why} for seen in snapshot.unmeasured],
         "lost_motions": dict(snapshot.lost_motions),
+        "unmatched": [vars(each) for each in snapshot.unmatched],
         "own": {
             "limits": dict(snapshot.own.limits),
             "materials": {name: dict(figures) for name, figures in snapshot.own.materials.items()},
@@ -192,7 +194,13 @@ def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
             )
             for number, entry in enumerate(header.get("unmeasured", []))
         ),
+        unmatched=tuple(_unmatched(entry) for entry in header.get("unmatched", [])),
     )
+
+
+def _unmatched(entry: Mapping[str, Any]) -> Unmatched:
+    words = {name: _text(entry[name]) for name in ("role", "entry", "nearest")}
+    return Unmatched(**words, counts=bool(entry["counts"]))
 
 
 def _text(value: Any) -> str:

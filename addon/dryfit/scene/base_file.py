@@ -9,6 +9,7 @@ import numpy as np
 from ..model.brief import Brief, TeethBrief
 from ..model.snapshot import OWNABLE, Motion, Part, Role, Snapshot
 from ..model.snapshot_file import load_saved_snapshot
+from ..model.unmatched import Unmatched
 from .blender import blender
 from .design_file import open_design, read_opened
 from .errors import NoSuchObject, WhichBase
@@ -115,7 +116,18 @@ def combined(base: Snapshot, design: Snapshot) -> Snapshot:
         notes=(*design.notes, *base.notes),
         own=design.own,
         proposed={**unsettled, **base.proposed},
+        unmatched=joined_unmatched(base, design),
         unmeasured=tuple(seen for seen in design.unmeasured if seen.name not in _names(base, Role.BASE)),
+    )
+
+
+def joined_unmatched(base: Snapshot, design: Snapshot) -> tuple[Unmatched, ...]:
+    """Return what neither file has; of the performer's own roles the file of the base may have it."""
+    lacking = {(each.role, each.entry): each for each in base.unmatched}
+    return tuple(
+        replace(each, counts=each.counts or lacking[each.role, each.entry].counts) if each.role in BODY else each
+        for each in design.unmatched
+        if each.role not in BODY or (each.role, each.entry) in lacking
     )
 
 

@@ -87,6 +87,21 @@ class BoneTurn:
             return math.degrees(bone.rotation_axis_angle[0])
         return math.degrees(bone.rotation_euler[axis])
 
+    def stands(self, owner: BlenderObject) -> Any:
+        """Return how it stands against its parent once all that holds it has acted, as a quaternion."""
+        bone = self._bone(owner)
+        above = (
+            {"parent_matrix": bone.parent.matrix, "parent_matrix_local": bone.parent.bone.matrix_local}
+            if (bone.parent)
+            else {}
+        )
+        local = bone.bone.convert_local_to_pose(bone.matrix, bone.bone.matrix_local, invert=True, **above)
+        return local.to_quaternion()
+
+    def constraints(self) -> list[str]:
+        """Return the names of what may hold it."""
+        return [each.name for each in self._bone(self.owner).constraints if not each.mute]
+
     def keeper(self) -> Callable[[], None]:
         """Return what puts it back."""
         bone = self._bone(self.owner)

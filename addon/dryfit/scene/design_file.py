@@ -9,6 +9,7 @@ from ..model.snapshot import Role
 from .blender import blender
 from .drivers import script_driver_notes
 from .importing import IMPORTERS, SPLIT, import_mesh_file, left_out_notes
+from .instances import with_instanced
 from .linked_files import missing_library_notes, note_linked
 from .opening import open_blend
 from .scene_reading import SceneRead, read_scene
@@ -80,4 +81,4 @@ def read_opened(path: Path, brief: Brief, opened: Opened) -> SceneRead:
         read = replace(read, snapshot=welded(read.snapshot))
     if path.suffix.lower() in IMPORTERS:
         read = read.noting(*left_out_notes(path))
-    return read.noting(*opened.notes, *script_driver_notes(context.scene.objects))
+    return read.noting(*opened.notes, *script_driver_notes(with_instanced(context.scene.objects)))

@@ -1,6 +1,6 @@
 """What can be wrong with a scene or a file that only Blender can read."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from ..model.errors import InputError
 
@@ -184,4 +184,17 @@ class NothingMoves(InputError):
         super().__init__(
             f"[motions.{motion}] moves no object that has a role: the rig may hang on other meshes, or be held by a "
             "constraint. Pose it in Blender and look what follows."
+        )
+
+
+class HeldBack(InputError):
+    """A bone that turns by another angle than its motion asks for."""
+
+    def __init__(
+        self, motion: str, bone: str, wanted_deg: float, turned_deg: float, constraints: Sequence[str]
+    ) -> None:
+        held = f" by its constraints ({', '.join(constraints)})" if constraints else ""
+        super().__init__(
+            f"[motions.{motion}] turns the bone '{bone}' by {wanted_deg:.1f} degrees, and it turned by "
+            f"{turned_deg:.1f}: it is held{held}. State rotation_deg as far as it goes, or the control that turns it."
         )

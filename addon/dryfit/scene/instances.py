@@ -10,7 +10,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from .blender import BlenderObject, Depsgraph
-from .meshes import WITH_SURFACE, Topology, evaluated_mesh, local_vertices, placed, topology, triangles
+from .meshes import WITH_SURFACE, Topology, areas, evaluated_mesh, local_vertices, placed, topology, triangles
 
 Key = tuple[int, int]
 """Blender's numbers for a source and for what shows it."""
@@ -61,6 +61,15 @@ class InstanceGroup:
     def standing(self, depsgraph: Depsgraph) -> StandingMesh:
         """Return all of it as one mesh, in the order in which Blender shows it."""
         return _joined([*self._of_source(depsgraph), *self.made])
+
+    def areas(self, depsgraph: Depsgraph) -> dict[str, FloatArray]:
+        """Return the marked areas of the source as weights ``(n,)`` of ``standing``; what nodes made has none."""
+        if not self.source.vertex_groups:
+            return {}
+        with evaluated_mesh(self.source, depsgraph) as (_, mesh):
+            found = areas(self.source, mesh)
+        made = np.zeros(sum(len(each.vertices) for each in self.made))
+        return {name: np.concatenate([np.tile(weights, len(self.places)), made]) for name, weights in found.items()}
 
     def _of_source(self, depsgraph: Depsgraph) -> Iterator[StandingMesh]:
         if not self.places:
@@ -136,6 +145,15 @@ def with_instanced(objects: Iterable[BlenderObject]) -> list[BlenderObject]:
             if item.instance_type == "COLLECTION" and item.instance_collection is not None:
                 todo += item.instance_collection.all_objects
     return list(found.values())
+
+
+def instanced_only(objects: Iterable[BlenderObject]) -> Iterator[tuple[BlenderObject, BlenderObject]]:
+    """Yield who instances a collection, and what stands in it and not among the objects themselves."""
+    direct = {item.session_uid for item in objects}
+    for shower in with_instanced(objects):
+        if shower.instance_type == "COLLECTION" and shower.instance_collection is not None:
+            inside = shower.instance_collection.all_objects
+            yield from ((shower, item) for item in inside if item.session_uid not in direct)
 
 
 def shows_others(item: BlenderObject) -> bool:

@@ -2,17 +2,32 @@
 
 import difflib
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
 
 from ..model.arrays import FloatArray
 from ..model.snapshot import LANDMARKS
 from .blender import BlenderObject, Depsgraph
 from .errors import TwoLandmarks
+from .instances import instanced_only, with_instanced
 from .meshes import world_matrix
 
 LANDMARK = "dryfit_landmark"
 PROPOSED = "dryfit_landmark_proposed"
 """On an Empty that was proposed and not confirmed: the error to reckon with, mm."""
+SAME_MM = 0.001
+"""Two marks of one landmark no further apart are one."""
+
+
+@dataclass(frozen=True)
+class SeenLandmark:
+    """What marks a landmark: its name in words, the object, and where it stands ``(3,)``, mm, world space."""
+
+    name: str
+    object: BlenderObject
+    point_mm: FloatArray
 
 
 def landmark_objects(objects: Iterable[BlenderObject]) -> dict[str, BlenderObject]:
@@ -34,11 +49,55 @@ def landmark_objects(objects: Iterable[BlenderObject]) -> dict[str, BlenderObjec
     return {name: items[0] for name, items in marked.items()}
 
 
-def landmark_points(
+def seen_landmarks(
     marked: Mapping[str, BlenderObject], depsgraph: Depsgraph, mm_per_unit: float
-) -> dict[str, FloatArray]:
-    """Return where the marking objects stand: ``(3,)`` each, mm, world space."""
-    return {name: world_matrix(item.evaluated_get(depsgraph))[:3, 3] * mm_per_unit for name, item in marked.items()}
+) -> dict[str, SeenLandmark]:
+    """Return the landmarks by name: those that objects of the scene mark, and those within what instances show.
+
+    Parameters
+    ----------
+    marked
+        The objects of the scene that mark one; an instance does not count beside them.
+    depsgraph
+        The scene, evaluated.
+    mm_per_unit
+        Millimetres in one Blender unit.
+
+    Raises
+    ------
+    TwoLandmarks
+        When one is marked at two places, both within instances.
+    """
+    own = {
+        name: SeenLandmark(item.name, item, world_matrix(item.evaluated_get(depsgraph))[:3, 3] * mm_per_unit)
+        for name, item in marked.items()
+    }
+    return {**_instanced_landmarks(depsgraph, mm_per_unit, own), **own}
+
+
+def _instanced_landmarks(depsgraph: Depsgraph, mm_per_unit: float, own: Container[str]) -> dict[str, SeenLandmark]:
+    found: dict[str, SeenLandmark] = {}
+    for entry in depsgraph.object_instances:
+        name = entry.object.get(LANDMARK) if entry.is_instance and entry.parent is not None else None
+        if name not in LANDMARKS or name in own:
+            continue
+        matrix = np.array(entry.matrix_world, dtype=np.float64)
+        shower = f"{entry.object.name} in {entry.parent.name}"
+        new = SeenLandmark(shower, entry.object.original, matrix[:3, 3] * mm_per_unit)
+        if np.linalg.norm(found.setdefault(name, new).point_mm - new.point_mm) > SAME_MM:
+            raise TwoLandmarks(name, [found[name].name, new.name])
+    return found
+
+
+def hidden_marks(objects: Sequence[BlenderObject], seen: Container[str]) -> Iterator[str]:
+    """Tell which landmarks are marked within instanced collections and hidden there, so that nobody has them."""
+    lost = {
+        f"{item[LANDMARK]} ('{item.name}' in '{shower.name}')"
+        for shower, item in instanced_only(objects)
+        if item.get(LANDMARK) in LANDMARKS and item[LANDMARK] not in seen
+    }
+    if lost:
+        yield f"Landmarks hidden within instances, so not read: {', '.join(sorted(lost))}."
 
 
 def landmark_errors(marked: Mapping[str, BlenderObject]) -> dict[str, float]:
@@ -52,10 +111,10 @@ def _error_mm(stored: object) -> float:
 
 
 def landmark_notes(objects: Iterable[BlenderObject]) -> tuple[str, ...]:
-    """Tell which objects carry a landmark name that does not exist."""
+    """Tell which objects carry a landmark name that does not exist; those in instanced collections too."""
     return tuple(
         f"'{item.name}' marks '{item[LANDMARK]}', which is no known landmark{_nearest(item[LANDMARK])}."
-        for item in objects
+        for item in with_instanced(objects)
         if item.get(LANDMARK) not in (None, "", *LANDMARKS)
     )
 

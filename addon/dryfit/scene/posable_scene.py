@@ -1,5 +1,6 @@
 """A scene whose motion keys can be set: what is on stage, and how to read it in any pose."""
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -8,7 +9,8 @@ from ..model.arrays import FloatArray
 from ..model.brief import MotionBrief
 from ..model.snapshot import Part
 from .blender import BlenderContext, BlenderObject, Depsgraph
-from .errors import TopologyChanges
+from .controls import BoneTurn
+from .errors import HeldBack, TopologyChanges
 from .instances import instance_groups, with_instanced
 from .meshes import Topology, areas, evaluated_mesh, outward_triangles, topology, world_vertices_mm
 from .motions import PosedAt, rest_values, values_at
@@ -19,6 +21,8 @@ from .shown import InstancedPart
 from .staging import StageScene, object_mode, staged
 
 MATERIAL = "dryfit_material"
+HELD_DEG = 0.5
+"""A bone that turns by this much more or less than it was asked for is held by something."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,23 @@ class PosableScene:
         self.rigs.require_posed(depsgraph, motion, t)
         return depsgraph
 
+    def held(self, motion: str) -> HeldBack | None:
+        """Return why a bone does not turn as a motion asks; None where it does, or no bone makes it.
+
+        Raises
+        ------
+        KeyNotPosed, ControlNotPosed
+        """
+        bone = self.rigs.controls.get(motion)
+        if not isinstance(bone, BoneTurn):
+            return None
+        ends = [bone.stands(bone.owner.evaluated_get(self.pose(motion, t))).copy() for t in (0.0, 1.0)]
+        turned_deg = math.degrees(ends[0].rotation_difference(ends[1]).angle)
+        start, end = bone.ends
+        if abs(_shorter_deg(turned_deg) - _shorter_deg(end - start)) <= HELD_DEG:
+            return None
+        return HeldBack(motion, bone.brief.name, abs(end - start), turned_deg, bone.constraints())
+
     def parts(self) -> tuple[Part, ...]:
         """Return every part at rest.
 
@@ -114,7 +135,8 @@ class PosableScene:
         self.at_rest[each.name] = standing.topology
         stated = each.group.source.get(MATERIAL) or each.group.instancer.get(MATERIAL, "")
         vertices_mm = standing.vertices * self.mm_per_unit
-        return Part(each.name, each.role, vertices_mm, standing.faces, str(stated), own=each.own)
+        marked = each.group.areas(depsgraph)
+        return Part(each.name, each.role, vertices_mm, standing.faces, str(stated), marked, own=each.own)
 
     def _posed_instances(self, depsgraph: Depsgraph, motion: str, t: float) -> dict[str, FloatArray]:
         if not self.instanced:
@@ -151,6 +173,12 @@ class PosableScene:
         if not found.same_as(rest):
             raise TopologyChanges(each.name, motion, t, rest.vertices, found.vertices)
         return vertices_mm
+
+
+def _shorter_deg(angle_deg: float) -> float:
+    """Return a turn as the shorter way round, 0 to 180."""
+    once = abs(angle_deg) % 360.0
+    return min(once, 360.0 - once)
 
 
 @contextmanager

@@ -9,8 +9,10 @@ from functools import lru_cache
 from ..model.brief import Brief
 from ..model.errors import MissingRole, TooManyBases
 from ..model.snapshot import OWNABLE, Role
-from .blender import BlenderObject
+from ..model.unmatched import Unmatched
+from .blender import BlenderObject, BlenderScene
 from .errors import TwoRoles, UnknownRole
+from .instances import with_instanced
 from .meshes import WITH_SURFACE, WITHOUT_SURFACE
 
 ROLE = "dryfit_role"
@@ -190,13 +192,62 @@ def _matches(name: str, roles: Patterns) -> Iterator[tuple[float, Role]]:
                 yield float(len(pattern) - sum(map(pattern.count, WILDCARDS))), role
 
 
-def role_notes(objects: Iterable[BlenderObject], brief: Brief) -> Iterator[str]:
-    """Tell which patterns of the brief match no object."""
-    names = [item.name for item in objects if is_nameable(item)]
-    for role, patterns in brief.roles.items():
-        for pattern in patterns:
-            if pattern not in names and not fnmatch.filter(names, pattern):
-                yield f"[roles] {role}: '{pattern}' matches no object."
+def unmatched_roles(
+    objects: Sequence[BlenderObject], brief: Brief, sources: Iterable[BlenderObject] = ()
+) -> tuple[Unmatched, ...]:
+    """Return the names and patterns under ``[roles]`` that match nothing in a scene.
+
+    Parameters
+    ----------
+    objects
+        The scene's; those of the collections that they instance count too.
+    brief
+        What states roles.
+    sources
+        What else instances show.
+    """
+    every = with_instanced(objects)
+    names = [name for item in (*every, *sources) for name in _nameable(item)]
+    return tuple(each for role, entries in brief.roles.items() for each in _unmatched(role, entries, names, every))
+
+
+def _nameable(item: BlenderObject) -> Iterator[str]:
+    """Yield the names by which a brief may call an object, or its hair."""
+    if is_nameable(item) or item.get(ROLE):
+        yield item.name
+    yield from (system.name for system in item.particle_systems)
+
+
+def _unmatched(
+    role: Role, entries: Sequence[str], names: Sequence[str], objects: Iterable[BlenderObject]
+) -> Iterator[Unmatched]:
+    lacking = [entry for entry in entries if entry not in names and not fnmatch.filter(names, entry)]
+    for entry in lacking:
+        promised = not any(sign in entry for sign in WILDCARDS)
+        overruled = len(lacking) == len(entries) and any(item.get(ROLE) == role for item in objects)
+        nearest = difflib.get_close_matches(entry.strip("*"), sorted({*names}), 1, cutoff=0.7)
+        counts = role is not Role.IGNORE and (promised or overruled)
+        yield Unmatched(str(role), entry, nearest[0] if nearest else "", counts)
+
+
+def other_scene_notes(scene: BlenderScene, scenes: Iterable[BlenderScene], brief: Brief) -> Iterator[str]:
+    """Tell which pieces stand in other scenes of the file alone: one scene is measured.
+
+    Raises
+    ------
+    UnknownRole, TwoRoles
+    """
+    here = {item.session_uid for item in with_instanced(scene.objects)}
+    for other in scenes:
+        apart = [item for item in other.objects if item.session_uid not in here]
+        names = [each.name for each in played_roles(apart, brief)]
+        if other != scene and names:
+            yield f"Only the scene '{scene.name}' was measured; in '{other.name}' are {', '.join(names)}."
+
+
+def own_teeth_notes(objects: Iterable[BlenderObject], brief: Brief) -> Iterator[str]:
+    """Tell which patterns of the performer's own teeth match no object."""
+    names = [item.name for item in with_instanced(objects) if is_nameable(item)]
     for pattern in brief.teeth.own or ():
         if not fnmatch.filter(names, pattern):
             yield f"[teeth] own: '{pattern}' matches no object."

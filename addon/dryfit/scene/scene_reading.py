@@ -10,17 +10,18 @@ from ..model.brief import Brief, MotionBrief
 from ..model.errors import InputError
 from ..model.progress import Job, Progress, drain
 from ..model.snapshot import Lock, Part, Role, Snapshot
-from .blender import BlenderContext, BlenderObject
+from .blender import BlenderContext, BlenderObject, blender
 from .cameras import camera_notes, placed_cameras
 from .errors import NothingMoves
 from .exceptions import stored_exceptions
-from .landmarks import landmark_errors, landmark_notes, landmark_points
+from .landmarks import hidden_marks, landmark_errors, landmark_notes, seen_landmarks
 from .lending import Lent, cast_of
 from .locking import stored_lock
-from .motions import LINEAR_MM, Sampled, missing_keys, sampling
+from .motions import LINEAR_MM, Sampled, missing_keys, sampling, stored_motions
 from .own_figures import stored_own_figures
-from .roles import Played, role_notes
-from .shown import shown
+from .proposing.motion_proposing import jaw_notes
+from .roles import Played, other_scene_notes, own_teeth_notes, unmatched_roles
+from .shown import InstancedPart, hidden_inside, render_notes, shown
 from .staging import hiding_notes
 from .units import unit_notes
 
@@ -89,20 +90,21 @@ def scene_in_turns(
         When the scene cannot be read.
     """
     lent = Lent(context, brief, mm_per_unit, turn_seconds)
-    snapshot, sampled, notes = yield from lent.in_turns(_reading(lent, name, moving))
+    read = yield from lent.in_turns(_reading(lent, name, moving))
     cast = cast_of(context, brief)
     here = cast.motions
-    still = [each.motion.name for each in sampled if here[each.motion.name].is_of_rig() and not each.motion.frames_mm]
-    sampled = [each for each in sampled if each.motion.name not in still]
+    still = [
+        each.motion.name for each in read.sampled if here[each.motion.name].is_of_rig() and not each.motion.frames_mm
+    ]
+    sampled = [each for each in read.sampled if each.motion.name not in still]
     snapshot = replace(
-        brief.with_landmarks(snapshot),
+        brief.with_landmarks(read.snapshot),
         motions={each.motion.name: each.motion for each in sampled},
-        lock=base_lock(cast.played),
         exceptions=stored_exceptions(context.scene),
         own=stored_own_figures(context.scene),
     )
-    notes = (*scene_notes(context, cast.objects, cast.played, brief), *notes, *motion_notes(sampled))
-    faults = {**cast.faults, **{name: NothingMoves(name) for name in still}}
+    notes = (*scene_notes(context, cast.objects, cast.played, brief), *read.notes, *motion_notes(sampled))
+    faults = {**cast.faults, **read.held, **{name: NothingMoves(name) for name in still}}
     return SceneRead(snapshot, cast.keys, cast.asked, faults).noting(*notes, *camera_notes(snapshot.cameras, brief))
 
 
@@ -115,8 +117,18 @@ def with_lost_motions(read: SceneRead) -> Snapshot:
     return replace(read.snapshot, motions=motions, lost_motions=words)
 
 
-def _reading(lent: Lent, name: str, moving: bool) -> Job[tuple[Snapshot, list[Sampled], tuple[str, ...]]]:
-    """Read parts, marks, cameras and motions; return them with what had to be overruled."""
+@dataclass(frozen=True)
+class _Read:
+    """What was read in turns: what had to be overruled, and the motions that the rig holds back, stand beside it."""
+
+    snapshot: Snapshot
+    sampled: list[Sampled]
+    notes: tuple[str, ...]
+    held: dict[str, InputError]
+
+
+def _reading(lent: Lent, name: str, moving: bool) -> Job[_Read]:
+    """Read parts, marks, cameras and motions."""
     parts: list[Part] = []
     count = len(lent.cast.played)
     for place in range(count):
@@ -127,18 +139,26 @@ def _reading(lent: Lent, name: str, moving: bool) -> Job[tuple[Snapshot, list[Sa
     cast, scale = lent.cast, lent.mm_per_unit
     beside = shown(cast.seen, cast.played, lent.brief, depsgraph, scale)
     posable.instanced.extend(beside.instanced)
+    marks = seen_landmarks(cast.marks, depsgraph, scale)
     snapshot = Snapshot(
         name,
         parts=posable.visible(parts, depsgraph),
         unmeasured=beside.unmeasured,
-        landmarks=landmark_points(cast.marks, depsgraph, scale),
-        proposed=landmark_errors(cast.marks),
+        unmatched=unmatched_roles(cast.objects, lent.brief, beside.sources),
+        landmarks={name: mark.point_mm for name, mark in marks.items()},
+        proposed=landmark_errors({name: mark.object for name, mark in marks.items()}),
+        lock=base_lock(cast.played, posable.instanced),
         cameras=placed_cameras(cast.cameras, depsgraph, scale),
     )
-    sampled, notes = [], posable.notes
+    hidden = (*hidden_inside(cast.objects, beside.sources, lent.brief), *hidden_marks(cast.objects, marks))
+    read = _Read(snapshot, [], (*posable.notes, *hidden), {})
     for motion in tuple(posable.motions) if moving else ():
-        sampled.append((yield from sampling(motion, partial(_posed, lent, motion))))
-    return snapshot, sampled, notes
+        held = lent.scene().held(motion)
+        if held is not None:
+            read.held[motion] = held
+            continue
+        read.sampled.append((yield from sampling(motion, partial(_posed, lent, motion))))
+    return read
 
 
 def _posed(lent: Lent, motion: str, t: float) -> Mapping[str, FloatArray]:
@@ -146,14 +166,16 @@ def _posed(lent: Lent, motion: str, t: float) -> Mapping[str, FloatArray]:
     return lent.scene().posed_at(motion)(t)
 
 
-def base_lock(played: Iterable[Played]) -> Lock | None:
-    """Return the lock kept on the base, or None.
+def base_lock(played: Iterable[Played], instanced: Iterable[InstancedPart] = ()) -> Lock | None:
+    """Return the lock kept on the base, or on what is shown as the base, or None.
 
     Raises
     ------
     BadStoredValue
     """
-    return next((stored_lock(each.object) for each in played if each.role is Role.BASE), None)
+    own = (each.object for each in played if each.role is Role.BASE)
+    shown_so = (each.group.source for each in instanced if each.role is Role.BASE)
+    return next((stored_lock(item) for item in (*own, *shown_so)), None)
 
 
 def scene_notes(
@@ -161,9 +183,12 @@ def scene_notes(
 ) -> Iterator[str]:
     """Tell what the user may not expect of how the scene was read."""
     yield from unit_notes(context.scene)
-    yield from role_notes(objects, brief)
+    yield from own_teeth_notes(objects, brief)
     yield from landmark_notes(objects)
     yield from hiding_notes(context, played)
+    yield from render_notes(played)
+    yield from other_scene_notes(context.scene, blender().data.scenes, brief)
+    yield from jaw_notes(objects, {**stored_motions(context.scene), **brief.motions})
 
 
 def motion_notes(sampled: Iterable[Sampled]) -> Iterator[str]:

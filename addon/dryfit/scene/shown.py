@@ -1,6 +1,6 @@
 """What a scene shows: whatever has a surface and a role is measured, everything else that is seen is named."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -12,8 +12,8 @@ from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief
 from ..model.snapshot import Role
 from ..model.unmeasured import Unmeasured
-from .blender import BlenderObject, BlenderScene, BlenderViewLayer, Depsgraph
-from .instances import InstanceGroup, Key, instance_groups, shows_others
+from .blender import BlenderData, BlenderObject, BlenderScene, BlenderViewLayer, Depsgraph
+from .instances import InstanceGroup, Key, instance_groups, instanced_only, shows_others
 from .meshes import WITH_SURFACE, WITHOUT_SURFACE, evaluated_mesh, placed, triangles, world_matrix, world_vertices_mm
 from .roles import Played, StatedRoles, is_own, role_of
 
@@ -49,10 +49,11 @@ class InstancedPart:
 
 @dataclass(frozen=True)
 class SeenBeside:
-    """What is seen beside the objects that have a role themselves."""
+    """What is seen beside the objects that have a role themselves; ``sources`` is all that instances show."""
 
     instanced: tuple[InstancedPart, ...]
     unmeasured: tuple[Unmeasured, ...]
+    sources: tuple[BlenderObject, ...]
 
 
 def seen_objects(scene: BlenderScene, layer: BlenderViewLayer, brief: Brief) -> list[BlenderObject]:
@@ -84,7 +85,8 @@ def shown(
     survey = _Survey(StatedRoles(brief), brief, depsgraph, mm_per_unit)
     parts: list[InstancedPart] = []
     unmeasured: list[Unmeasured] = []
-    for group in instance_groups(depsgraph):
+    groups = [group for group in instance_groups(depsgraph) if group.kinds & {*KINDS}]
+    for group in groups:
         role = survey.role_of_group(group)
         if role is None or group.kinds <= {*WITHOUT_SURFACE}:
             unmeasured += survey.unmeasured_group(group, role)
@@ -94,7 +96,40 @@ def shown(
     for item in seen:
         unmeasured += survey.unmeasured_object(item, item.session_uid in with_role)
         unmeasured += survey.unmeasured_strands(item, with_role.get(item.session_uid))
-    return SeenBeside(tuple(sorted(parts, key=lambda part: part.name)), tuple(unmeasured))
+    by_name = tuple(sorted(parts, key=lambda part: part.name))
+    return SeenBeside(by_name, tuple(unmeasured), tuple(group.source for group in groups))
+
+
+def hidden_inside(objects: Sequence[BlenderObject], sources: Iterable[BlenderObject], brief: Brief) -> tuple[str, ...]:
+    """Tell which pieces within instanced collections have a role and are seen nowhere.
+
+    An object of the scene with a role is measured although it is hidden; what is hidden within an instance is not
+    there to be measured.
+    """
+    stated, seen = StatedRoles(brief), {item.session_uid for item in sources}
+    lost = [
+        f"{item.name} in {shower.name}"
+        for shower, item in instanced_only([each for each in objects if role_of(each, stated) is not Role.IGNORE])
+        if item.type in WITH_SURFACE and item.session_uid not in seen
+        if role_of(item, stated) not in (None, Role.IGNORE) and role_of(shower, stated) is not Role.IGNORE
+    ]
+    return (f"Hidden within instances, so not measured: {', '.join(lost)}.",) if lost else ()
+
+
+def render_notes(played: Iterable[Played]) -> Iterator[str]:
+    """Tell which pieces look otherwise in a render: what is measured is what the viewport shows."""
+    for each in played:
+        names = [modifier.name for modifier in each.object.modifiers if _differs_in_renders(modifier)]
+        if names:
+            word = "modifiers" if len(names) > 1 else "modifier"
+            yield f"'{each.name}' looks otherwise in renders ({word} {', '.join(names)}); measured as in the viewport."
+
+
+def _differs_in_renders(modifier: BlenderData) -> bool:
+    if modifier.show_viewport != modifier.show_render:
+        return True
+    levels = getattr(modifier, "levels", None), getattr(modifier, "render_levels", None)
+    return bool(modifier.show_render and None not in levels and levels[0] != levels[1])
 
 
 @dataclass(frozen=True)
@@ -111,7 +146,7 @@ class _Survey:
 
     def unmeasured_group(self, group: InstanceGroup, role: Role | None) -> Iterator[Unmeasured]:
         """Yield instances of what has no role, or no surface."""
-        if role is Role.IGNORE or not group.kinds & {*KINDS}:
+        if role is Role.IGNORE:
             return
         standing = group.standing(self.depsgraph)
         kind = KINDS[min(group.kinds & {*KINDS})]

@@ -7,6 +7,7 @@ import bpy
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 
 from ...model.snapshot import LANDMARKS
+from ...scene.instances import with_instanced
 from ...scene.landmarks import LANDMARK, PROPOSED
 from ...scene.units import mm_per_unit
 from ..brief_beside import brief_beside
@@ -33,8 +34,12 @@ def stated_landmarks() -> frozenset[str]:
 
 
 def missing_landmarks(scene: Any) -> list[str]:
-    """Return the names of the landmarks that neither the brief nor an object states, in their order."""
-    known = {*placed_landmarks(scene), *stated_landmarks()}
+    """Return the names of the landmarks that neither the brief nor an object states, in their order.
+
+    Those within collections that the scene instances are there, and are changed there.
+    """
+    within = {item.get(LANDMARK) for item in with_instanced(scene.objects)}
+    known = {*within, *stated_landmarks()}
     return [name for name in LANDMARKS if name not in known]
 
 

@@ -1,0 +1,1 @@
+"""What names in a scene speak of; nothing is taken before somebody says so."""
