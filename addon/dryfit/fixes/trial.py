@@ -56,7 +56,7 @@ def try_mend(fitting: Fitting, findings: Sequence[Finding], only: Collection[str
             continue
         if step is not None:
             changed[step.part] = None
-            mending = Fitting(_with_piece(mending.snapshot, step), fitting.brief)
+            mending = fitting.instead(_with_piece(mending.snapshot, step))
     if not changed:
         return None
     try:

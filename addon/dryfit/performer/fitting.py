@@ -153,6 +153,10 @@ class Fitting:
         other.__dict__["base_surface"] = self.base_surface
         return other
 
+    def instead(self, snapshot: Snapshot) -> Fitting:
+        """Return another admitted snapshot held against the same brief; what is known of this one serves it too."""
+        return Fitting(snapshot, self.brief, self._bases)
+
     def once(self, what: object, find: Callable[[], Job[Found]]) -> Job[Found]:
         """Return what a long search finds about this fitting, searched for by whoever asks first.
 

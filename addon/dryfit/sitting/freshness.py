@@ -74,21 +74,6 @@ def look_soon() -> None:
     _clock.first, _clock.last = _clock.first or now, now
 
 
-def touched_at() -> float:
-    """Return when something was touched last, in seconds of ``time.monotonic``."""
-    return _touch.at
-
-
-def prints_known(scene: Any) -> dict[str, str]:
-    """Return what the open design is made of as far as Blender told; only shapes that were touched are read.
-
-    Raises
-    ------
-    InputError, OSError
-    """
-    return design_prints(scene, _shapes)
-
-
 def look(scene: Any, thoroughly: bool = False) -> None:
     """Bring the rows and the verdict in line with the scene; nothing is measured.
 
@@ -177,6 +162,21 @@ def prints_in_turns(context: Any, turn_seconds: float) -> Job[dict[str, str]]:
 def vouch_for_shapes(scene: Any) -> None:
     """Take shapes that a tool holds for those that were read last: going back to its mode changed nothing."""
     _shapes.vouch(scene.objects)
+
+
+def touched_at() -> float:
+    """Return when something was touched last, in seconds of ``time.monotonic``."""
+    return _touch.at
+
+
+def prints_known(scene: Any) -> dict[str, str]:
+    """Return what the open design is made of as far as Blender told; only shapes that were touched are read.
+
+    Raises
+    ------
+    InputError, OSError
+    """
+    return design_prints(scene, _shapes)
 
 
 def tick() -> float:
