@@ -21,8 +21,8 @@ from ..sitting.paint_switch import refresh_paint
 from ..sitting.posed_view import player
 from ..sitting.redraw import redraw_sidebars, redraw_views
 from ..sitting.still_true.design_reading import DesignRead, is_held, steady_design
+from ..sitting.still_true.stroked import after_strokes
 from ..sitting.stored_report import store_report
-from ..sitting.stroked import after_strokes
 from . import errands
 from .beside import Beside
 from .errands import Errand
@@ -73,7 +73,7 @@ class Round:
 
 
 @dataclass
-class _Known:
+class _LastRead:
     """The design that was read last in which scene, and the touch after which nothing was to be done any more."""
 
     scene: str = ""
@@ -82,7 +82,7 @@ class _Known:
 
 
 _rounds: list[Round] = []
-_known = _Known()
+_known = _LastRead()
 
 
 def show_report(context: Any, report: Report, design: DesignRead) -> None:
@@ -133,7 +133,8 @@ def turn(context: Any) -> None:
 
 def _goes_on(context: Any, now: Round) -> bool:
     """Tell whether the design is still the one that is measured, and nobody wants the machine for something else."""
-    if context.scene.name != now.scene or not _is_free(context):
+    scene = context.scene
+    if scene is None or scene.name != now.scene or not scene.dryfit.keep_fresh or not _is_free(context):
         return False
     touched = touched_at()
     if touched > now.since:
@@ -145,7 +146,7 @@ def _goes_on(context: Any, now: Round) -> bool:
 
 def _is_free(context: Any) -> bool:
     """Tell whether the hand and the machine are: no job, no tool at work, nothing that plays or renders."""
-    if running or player() is not None or not context.scene.dryfit.keep_fresh or context.scene.library is not None:
+    if running or player() is not None or context.scene.library is not None:
         return False
     windows = context.window_manager.windows
     if any(window.modal_operators or window.screen.is_animation_playing for window in windows):
@@ -154,6 +155,8 @@ def _is_free(context: Any) -> bool:
 
 
 def _is_due(context: Any) -> bool:
+    if context.scene is None or not context.scene.dryfit.keep_fresh:
+        return False
     touched = touched_at()
     rests = touched != _known.settled and time.monotonic() - touched >= REST_SECONDS
     return rests and bool(len(context.scene.dryfit.checks)) and _is_free(context)

@@ -12,12 +12,12 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..model.arrays import FloatArray, IntArray
-from ..model.snapshot import Part, Snapshot
-from ..scene.meshes import is_mirrored, world_vertices_mm
-from ..scene.units import mm_per_unit
-from .still_true.design_prints import BETWEEN, RESERVED
-from .still_true.design_reading import DesignRead
+from ...model.arrays import FloatArray, IntArray
+from ...model.snapshot import Part, Snapshot
+from ...scene.meshes import is_mirrored, world_vertices_mm
+from ...scene.units import mm_per_unit
+from .design_prints import BETWEEN, RESERVED
+from .design_reading import DesignRead
 
 STANDING_SHARE = 0.1
 """So many of a piece's vertices at least must be where they were to the bit: then it stands where it stood."""
