@@ -13,11 +13,12 @@ from ..model.progress import Job, Progress
 from ..model.sentences import capital
 from ..model.snapshot import Snapshot
 from ..model.version import VERSION
+from ..rooms.kinds import kinds_of
 from ..rooms.room import Room
 from . import palette
 from .page import page_environment
 from .pictures.studio import Picture
-from .room_pictures import EDGE, SCALE_MM, kinds_of, room_pictures
+from .room_pictures import EDGE, SCALE_MM, room_pictures
 from .room_values import cage_ply, room_json, room_npz, room_values, validate_room
 from .room_words import ABOUT, said_mm, said_region
 from .verdict import SAFETY

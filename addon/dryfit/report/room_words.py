@@ -97,27 +97,37 @@ def said_tooth(tooth: ToothRoom) -> str:
     return f"{tooth.name}: {tooth.longer_mm:.1f} mm longer, until {tooth.stop}"
 
 
+def room_sentences(room: Room) -> dict[str, list[str]]:
+    """Return what a room says, a sentence each: of regions, teeth, the weight that is left, and what is not known."""
+    teeth = [said_tooth(tooth) for tooth in (*room.teeth.teeth, *room.teeth.slabs)]
+    return {
+        "regions": [said_region(region, room) for region in room.regions],
+        "teeth": [*teeth, *([room.teeth.why] if room.teeth.why else [])],
+        "weight": _weight_sentences(room),
+        "notes": [why for why in (*room.reasons, room.edges.why, *room.notes) if why],
+    }
+
+
 def room_summary(room: Room) -> str:
     """Return a room as text for a terminal."""
     return "\n".join(_summary_lines(room)) + "\n"
 
 
+def _weight_sentences(room: Room) -> list[str]:
+    """Return what is left in each material; a cause that they share is said once."""
+    causes = list(dict.fromkeys(left.why for left in room.weights if left.why))
+    if len(causes) == 1 and all(math.isnan(left.volume_cm3) for left in room.weights):
+        return [f"Not known: {causes[0]}"]
+    return [f"{left.material}: {_cm3(left.volume_cm3)}" for left in room.weights] + causes
+
+
 def _summary_lines(room: Room) -> Iterator[str]:
+    said = room_sentences(room)
     yield f"{capital(room.name)}: room to sculpt"
-    for region in room.regions:
-        yield f"  {said_region(region, room)}"
-    if room.teeth.teeth or room.teeth.why:
-        yield "Teeth"
-        for tooth in (*room.teeth.teeth, *room.teeth.slabs):
-            yield f"  {said_tooth(tooth)}"
-        if room.teeth.why:
-            yield f"  {room.teeth.why}"
-    yield "Weight left"
-    for left in room.weights:
-        yield f"  {left.material}: {_cm3(left.volume_cm3)}{f' ({left.why})' if left.why else ''}"
-    for why in (*room.reasons, room.edges.why, *room.notes):
-        if why:
-            yield f"Note: {why}"
+    yield from (f"  {sentence}" for sentence in said["regions"])
+    for title, sentences in (("Teeth", said["teeth"]), ("Weight left", said["weight"])):
+        yield from [title, *(f"  {sentence}" for sentence in sentences)] if sentences else []
+    yield from (f"Note: {sentence}" for sentence in said["notes"])
 
 
 def _cm3(volume: float) -> str:

@@ -73,6 +73,12 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
     headline: StringProperty()
     measured_on: StringProperty()
     stale: BoolProperty()
+    room_on: StringProperty()
+    room_outdated: StringProperty()
+    room_weight_outdated: StringProperty()
+    cage: PointerProperty(
+        type=bpy.types.Object, name="Cage", description="The skin at the room's height; nobody measures it"
+    )
     paint: BoolProperty(
         name="Paint",
         description="Paint measured values on the pieces; switched off, nothing of it stays in the file",

@@ -30,6 +30,7 @@ from . import (
     performer,
     renders,
     roles_assigning,
+    room,
     setting_up,
 )
 
@@ -42,6 +43,7 @@ CLASSES = (
     *findings.CLASSES,
     *painting.CLASSES,
     *live.CLASSES,
+    *room.CLASSES,
     *setting_up.CLASSES,
     *performer.CLASSES,
     *parts.CLASSES,

@@ -75,6 +75,12 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
     }
 
 
+def parts_of(played: Iterable[Played]) -> Iterator[str]:
+    """Yield the names that parts count under in ``design_prints``."""
+    for each in played:
+        yield _counted_name(each.name)
+
+
 def note_measured(scene: Any, checks: Iterable[str], prints: Mapping[str, str]) -> None:
     """Remember what the checks that were just run were measured from."""
     scene[MEASURED_FROM] = json.dumps({**measured_from(scene), **{check: dict(prints) for check in checks}})

@@ -1,0 +1,124 @@
+"""The cage: the skin at the height that forms may reach, as an object that is looked at and never measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+
+from ..model.arrays import FloatArray, IntArray
+from ..model.snapshot import Role
+from .blender import BlenderMaterial, BlenderMesh, BlenderObject, BlenderScene, blender
+from .float_attributes import write_floats
+from .roles import CAGE, ROLE
+from .units import mm_per_unit
+
+NAME = "Room Cage"
+HEIGHT = "dryfit_room_mm"
+"""The room at each vertex of the cage, as a float attribute."""
+COLOUR = (0.16, 0.52, 0.78, 0.22)
+"""Seen through: what stands below it stays in sight, what breaks through it is plain."""
+MM_SCALE = 0.001
+
+
+@dataclass(frozen=True)
+class Cage:
+    """A skin at the height that forms may reach.
+
+    Attributes
+    ----------
+    vertices_mm, faces
+        World space, ``(n, 3)`` and ``(m, 3)``.
+    room_mm
+        The room at its vertices, ``(n,)``.
+    """
+
+    vertices_mm: FloatArray
+    faces: IntArray
+    room_mm: FloatArray
+
+    @classmethod
+    def known(cls, vertices_mm: FloatArray, faces: IntArray, room_mm: FloatArray) -> Cage:
+        """Return the cage over the faces of a skin whose room is known at every corner."""
+        told = np.flatnonzero(np.isfinite(room_mm)[faces].all(axis=1))
+        used, compact = np.unique(faces[told], return_inverse=True)
+        return cls(vertices_mm[used], compact.reshape(-1, 3), room_mm[used])
+
+
+def place_cage(scene: BlenderScene, cage: Cage, item: BlenderObject | None = None) -> BlenderObject:
+    """Let a cage stand in a scene; nobody selects, renders or measures it.
+
+    Parameters
+    ----------
+    scene, cage
+        Where, and what.
+    item
+        The object that shows an earlier one: it gets the new surface and is put back where it belongs. None, or one
+        that a tool holds, makes another.
+    """
+    mesh = _mesh_of(cage, mm_per_unit(scene))
+    if item is None or item.type != "MESH" or item.mode != "OBJECT" or item.library is not None:
+        mesh.materials.append(_seen_through())
+        return _new_object(scene, mesh)
+    for material in item.data.materials:
+        mesh.materials.append(material)
+    before, item.data = item.data, mesh
+    if not before.users:
+        blender().data.meshes.remove(before)
+    item.parent = None
+    item.matrix_world = np.eye(4)
+    _keep_apart(item)
+    return item
+
+
+def cage_blend(cage: Cage) -> bytes:
+    """Return the cage as a .blend file, in millimetres: to be opened, or appended to a design."""
+    data = blender().data
+    scene = data.scenes.new(NAME)
+    scene.unit_settings.scale_length, scene.unit_settings.length_unit = MM_SCALE, "MILLIMETERS"
+    item = place_cage(scene, cage)
+    made = (item, item.data, *item.data.materials)
+    try:
+        with TemporaryDirectory() as folder:
+            path = Path(folder) / "cage.blend"
+            data.libraries.write(str(path), {scene}, fake_user=False)
+            return path.read_bytes()
+    finally:
+        data.batch_remove((scene, *made))
+
+
+def _new_object(scene: BlenderScene, mesh: BlenderMesh) -> BlenderObject:
+    item = blender().data.objects.new(NAME, mesh)
+    scene.collection.objects.link(item)
+    _keep_apart(item)
+    return item
+
+
+def _keep_apart(item: BlenderObject) -> None:
+    item[ROLE], item[CAGE] = str(Role.IGNORE), True
+    item.hide_select = item.hide_render = True
+    item.visible_shadow = False
+    item.color = COLOUR
+
+
+def _mesh_of(cage: Cage, mm: float) -> BlenderMesh:
+    mesh = blender().data.meshes.new(NAME)
+    count = len(cage.faces)
+    mesh.vertices.add(len(cage.vertices_mm))
+    mesh.vertices.foreach_set("co", np.ascontiguousarray(cage.vertices_mm / mm, np.float32).ravel())
+    mesh.loops.add(3 * count)
+    mesh.loops.foreach_set("vertex_index", np.ascontiguousarray(cage.faces, np.int32).ravel())
+    mesh.polygons.add(count)
+    mesh.polygons.foreach_set("loop_start", np.arange(0, 3 * count, 3, dtype=np.int32))
+    mesh.update(calc_edges=True)
+    mesh.polygons.foreach_set("use_smooth", np.ones(count, dtype=bool))
+    write_floats(mesh, HEIGHT, cage.room_mm)
+    return mesh
+
+
+def _seen_through() -> BlenderMaterial:
+    material = blender().data.materials.new(NAME)
+    material.diffuse_color = COLOUR
+    return material
