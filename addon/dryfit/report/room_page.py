@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from ..model.brief import Brief
@@ -30,7 +31,13 @@ PICTURES = 9
 
 
 def write_room(
-    room: Room, snapshot: Snapshot, brief: Brief, out_dir: str | Path, *, written: datetime | None = None
+    room: Room,
+    snapshot: Snapshot,
+    brief: Brief,
+    out_dir: str | Path,
+    *,
+    written: datetime | None = None,
+    beside: Mapping[str, bytes] = MappingProxyType({}),
 ) -> Job[tuple[Path, ...]]:
     """Write ``room.json``, ``room.npz``, ``cage.ply`` and ``room.html`` into a folder; all of them or none.
 
@@ -42,6 +49,8 @@ def write_room(
         The folder; made when missing.
     written
         The time to state on the page; now when None, or ``SOURCE_DATE_EPOCH`` where that is set.
+    beside
+        Other files that belong to it, by their names.
 
     Yields
     ------
@@ -69,6 +78,7 @@ def write_room(
         "room.npz": room_npz(room),
         "cage.ply": cage_ply(room),
         "room.html": page.encode(),
+        **beside,
     }
     files = write_whole(Path(out_dir), contents)
     yield Progress(1, 1, "written")

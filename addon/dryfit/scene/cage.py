@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import os
+import pickle
+import subprocess
+import sys
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from ..model.errors import DryfitError
 from ..model.snapshot import Role
-from .blender import BlenderMaterial, BlenderMesh, BlenderObject, BlenderScene, blender
+from .blender import MODULE, BlenderMaterial, BlenderMesh, BlenderObject, BlenderScene, blender
 from .float_attributes import write_floats
 from .roles import CAGE, ROLE
 from .units import mm_per_unit
@@ -21,6 +27,16 @@ HEIGHT = "dryfit_room_mm"
 COLOUR = (0.16, 0.52, 0.78, 0.22)
 """Seen through: what stands below it stays in sight, what breaks through it is plain."""
 MM_SCALE = 0.001
+PACKAGE = __name__.rpartition(".scene.")[0]
+START = "import sys; sys.path[:] = {path!r}; from {package}.scene.cage import answer_blend; answer_blend()"
+LIMIT_S = 120.0
+
+
+class CageNotWritten(DryfitError):
+    """Blender did not write the cage."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(f"The cage could not be written as a .blend file: {why}; cage.ply holds the same surface.")
 
 
 @dataclass(frozen=True)
@@ -80,6 +96,7 @@ def cage_blend(cage: Cage) -> bytes:
     scene.unit_settings.scale_length, scene.unit_settings.length_unit = MM_SCALE, "MILLIMETERS"
     item = place_cage(scene, cage)
     made = (item, item.data, *item.data.materials)
+    scene.view_layers[0].update()  # Blender 5.2 crashes over a scene that was never looked at
     try:
         with TemporaryDirectory() as folder:
             path = Path(folder) / "cage.blend"
@@ -87,6 +104,42 @@ def cage_blend(cage: Cage) -> bytes:
             return path.read_bytes()
     finally:
         data.batch_remove((scene, *made))
+
+
+def cage_blend_apart(cage: Cage) -> bytes | None:
+    """Return the cage as a .blend file, or None where no Blender is there.
+
+    Where Blender does not run in this process yet, another one writes it: some versions crash when they end.
+
+    Raises
+    ------
+    CageNotWritten
+        When Blender is there and does not write it.
+    """
+    if MODULE in sys.modules:
+        return cage_blend(cage)
+    if find_spec(MODULE) is None:
+        return None
+    command = [sys.executable, "-c", START.format(path=sys.path, package=PACKAGE)]
+    question = pickle.dumps((cage.vertices_mm, cage.faces, cage.room_mm))
+    try:
+        done = subprocess.run(command, input=question, capture_output=True, timeout=LIMIT_S, check=False)
+    except (OSError, subprocess.TimeoutExpired) as error:
+        raise CageNotWritten(str(error)) from error
+    if done.returncode or not done.stdout:
+        said = done.stderr.decode(errors="replace").strip().splitlines()
+        raise CageNotWritten(said[-1] if said else f"it ended with {done.returncode}")
+    return done.stdout
+
+
+def answer_blend() -> None:
+    """Write the cage that comes over standard input to standard output, as the other process."""
+    out = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # whatever Blender says must not stand in the file
+    blender()
+    with out:
+        out.write(cage_blend(Cage(*pickle.load(sys.stdin.buffer))))
+    os._exit(0)
 
 
 def _new_object(scene: BlenderScene, mesh: BlenderMesh) -> BlenderObject:
