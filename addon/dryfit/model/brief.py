@@ -294,6 +294,24 @@ class EdgesBrief:
 
 
 @dataclass(frozen=True)
+class RoomBrief:
+    """What is settled of the room before it is asked for.
+
+    Attributes
+    ----------
+    taken
+        Names of regions, or patterns, whose forms come first: where a motion brings other skin against them, all of
+        the space between is theirs, and the other side gets none. Without it both sides share evenly.
+    """
+
+    taken: tuple[str, ...] = ()
+
+    def says_taken(self, region: str) -> bool:
+        """Tell whether it says that a region is taken."""
+        return any(fnmatch.fnmatchcase(region.lower(), pattern.lower()) for pattern in self.taken)
+
+
+@dataclass(frozen=True)
 class Brief:
     """Everything the user stated about a design.
 
@@ -318,6 +336,7 @@ class Brief:
     exceptions: tuple[WrittenException, ...] = ()
     notes: tuple[str, ...] = ()
     show: ShowBrief = ShowBrief()
+    room: RoomBrief = RoomBrief()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""

@@ -19,6 +19,7 @@ from .brief import (
     MotionBrief,
     Performer,
     PropertyBrief,
+    RoomBrief,
     ShowBrief,
     TeethBrief,
     UnitsBrief,
@@ -47,7 +48,7 @@ from .toml_text import parse_toml, toml_text
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
-    "wear", "edges", "exceptions", "show",
+    "wear", "edges", "exceptions", "show", "room",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -193,6 +194,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         exceptions=_exceptions(root),
         notes=(*retired_words(root.inner("limits").values, "The brief"), *_unstated(root.inner("materials"))),
         show=_show(root.inner("show")),
+        room=_room(root.inner("room")),
     )
 
 
@@ -496,6 +498,11 @@ def _edges(table: Table) -> EdgesBrief:
     names = tuple(entry.name for entry in fields(EdgesBrief))
     table.only(names)
     return EdgesBrief(**{name: table.texts(name) for name in names if name in table.values})
+
+
+def _room(table: Table) -> RoomBrief:
+    table.only(("taken",))
+    return RoomBrief(table.texts("taken") if "taken" in table.values else ())
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:

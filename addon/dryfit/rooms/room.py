@@ -20,6 +20,7 @@ from .mouth import mouth_stop
 from .sight import sight_stops
 from .skin import REACH_MM, Ground, skin_of
 from .stop import Stop
+from .taken import taken_notes
 from .teeth import TeethRoom, teeth_room
 from .weight import WeightLeft, weight_left
 from .zones import zone_stops
@@ -198,6 +199,7 @@ def _notes(fitting: Fitting, poses: list[PosedSkin], left_out: list[str]) -> Ite
     moved = f"What motions bring together was looked for in: {', '.join(posed)}." if posed else "Nothing moves."
     yield f"{moved} What other motions of this face bring together is not known."
     yield from left_out
+    yield from taken_notes(fitting)
     yield from fitting.snapshot.notes
 
 

@@ -31,6 +31,7 @@ from .room_names import CHECK, WEIGHT
 HEAD = (Role.BASE, Role.UPPER_TEETH, Role.LOWER_TEETH, Role.EYE_LEFT, Role.EYE_RIGHT)
 """What a room is measured on; the rest is worn."""
 MATERIALS = "figures of materials"
+SETTLED = "the brief's [room]"
 FIGURES = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS)
 
 
@@ -83,7 +84,8 @@ def _with_materials(scene: Any, prints: Mapping[str, str]) -> dict[str, str]:
 
 def _of_head(scene: Any, prints: Mapping[str, str]) -> dict[str, str]:
     counted = {*FIGURES, *_head_parts(scene)}
-    return {name: value for name, value in prints.items() if name in counted}
+    settled = digest([repr(scene_brief(scene).room).encode()])
+    return {SETTLED: settled} | {name: value for name, value in prints.items() if name in counted}
 
 
 def _head_parts(scene: Any) -> Iterator[str]:
