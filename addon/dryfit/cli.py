@@ -481,10 +481,11 @@ def _room(arguments: argparse.Namespace) -> int:
 
 def _cage_blend(room: "Room") -> dict[str, bytes]:
     """Return the cage as a .blend file under its name; none where no Blender is there, or where it cannot."""
+    from .rooms.skin import REACH_MM
     from .scene.cage import Cage, CageNotWritten, cage_blend_apart
 
     try:
-        content = cage_blend_apart(Cage.known(room.cage_mm, room.faces, room.room_mm))
+        content = cage_blend_apart(Cage.over(room.vertices_mm, room.faces, room.outward, room.room_mm, REACH_MM))
     except CageNotWritten as error:
         print(f"dryfit: {error}", file=sys.stderr)
         return {}

@@ -46,9 +46,14 @@ def test_it_holds_the_surface_in_millimetres(scene, tmp_path):
     holds_the_cage(tmp_path / "cage.blend")
 
 
-def test_known_faces_alone_are_in_it():
-    cage = Cage.known(CORNERS, CAGE.faces, np.array([1.0, 2.0, 3.0, np.nan]))
-    assert len(cage.faces) == 1 and len(cage.vertices_mm) == 3 and np.isfinite(cage.room_mm).all()
+@pytest.mark.parametrize("height", [np.nan, 60.0, 200.0])
+def test_it_stands_only_where_something_stops_a_form_and_leaps_over_no_wall(height):
+    upward = np.tile([0.0, 0.0, 1.0], (4, 1))
+    cage = Cage.over(CORNERS, CAGE.faces, upward, np.array([1.0, 2.0, 3.0, height]), most_mm=60.0)
+    assert cage.faces.tolist() == [[0, 1, 2]] and cage.room_mm.tolist() == [1.0, 2.0, 3.0]
+    assert np.allclose(cage.vertices_mm, CORNERS[:3] + [[0.0, 0.0, 1.0], [0.0, 0.0, 2.0], [0.0, 0.0, 3.0]])
+    steep = Cage.over(CORNERS, CAGE.faces, upward, np.array([0.0, 0.0, 160.0, 0.0]), most_mm=np.inf)
+    assert not len(steep.faces)
 
 
 def test_a_process_without_blender_has_another_write_it(scene, tmp_path):

@@ -99,11 +99,11 @@ def test_measuring_again_puts_it_right_and_leaves_copies_alone(caged):
     materials = len(bpy.data.materials)
     caged.cage.name, caged.cage.location.x = "Mine", 0.3
     caged.cage.hide_select = False
-    caged.cage.hide_set(True)
+    bpy.ops.dryfit.show_cage()
     keep_given_room(bpy.context, height_mm=9.0)
     bpy.context.view_layer.update()
     cage = standing_cage(caged.scene)
-    assert cage == caged.cage and cage.name == "Mine" and cage.hide_get() and cage.hide_select
+    assert cage == caged.cage and cage.name == "Mine" and not cage.hide_get() and cage.hide_select
     assert tuple(cage.matrix_world.translation) == (0.0, 0.0, 0.0)
     assert max(each.value for each in cage.data.attributes["dryfit_room_mm"].data) == 9.0
     assert max(each.value for each in other.data.attributes["dryfit_room_mm"].data) == 6.0
@@ -120,8 +120,9 @@ def test_a_deleted_one_is_said_and_made_again(caged):
 
 
 def test_the_button_shows_and_hides_it(caged):
-    assert bpy.ops.dryfit.show_cage() == {"FINISHED"} and not caged.cage.visible_get()
+    assert not caged.cage.visible_get(), "hidden until it is asked for"
     assert bpy.ops.dryfit.show_cage() == {"FINISHED"} and caged.cage.visible_get()
+    assert bpy.ops.dryfit.show_cage() == {"FINISHED"} and not caged.cage.visible_get()
 
 
 def test_units_of_the_scene_are_its_units(design):

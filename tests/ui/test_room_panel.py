@@ -100,4 +100,4 @@ def test_room_left_follows_strokes_by_itself(design):
 def test_values_of_the_room_can_be_written_to_stay(checked):
     keep_given_room(bpy.context)
     assert bpy.ops.dryfit.write_attributes() == {"FINISHED"}
-    assert any(name.startswith("dryfit_room") for name in checked.head.data.attributes)
+    assert any(each.name.startswith("dryfit_room") for each in checked.head.data.attributes)

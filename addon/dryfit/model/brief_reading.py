@@ -501,8 +501,20 @@ def _edges(table: Table) -> EdgesBrief:
 
 
 def _room(table: Table) -> RoomBrief:
-    table.only(("taken",))
-    return RoomBrief(table.texts("taken") if "taken" in table.values else ())
+    table.only(("taken", "rims"))
+    rims = table.inner("rims")
+    lines = {name: _line(rims, name) for name in rims.values}
+    return RoomBrief(table.texts("taken") if "taken" in table.values else (), lines)
+
+
+def _line(table: Table, name: str) -> tuple[tuple[float, float, float], ...]:
+    points = table.values[name]
+    right = isinstance(points, list) and len(points) >= 2
+    if not right or not all(isinstance(point, list) and len(point) == 3 for point in points):
+        raise table.bad(name, "a list of two or more points of three numbers, mm")
+    if not all(is_number(number) and abs(number) <= FARTHEST_MM for point in points for number in point):
+        raise table.bad(name, f"points of numbers within {FARTHEST_MM:g} mm of the origin")
+    return tuple((float(x), float(y), float(z)) for x, y, z in points)
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:

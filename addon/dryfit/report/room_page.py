@@ -21,7 +21,7 @@ from .page import page_environment
 from .pictures.studio import Picture
 from .room_pictures import EDGE, SCALE_MM, room_pictures
 from .room_values import cage_ply, room_json, room_npz, room_values, validate_room
-from .room_words import ABOUT, said_mm, said_region
+from .room_words import ABOUT, said_mm, said_region, said_rim
 from .verdict import SAFETY
 from .whole_files import write_whole
 from .wording import with_unit
@@ -112,6 +112,7 @@ def room_html(
         "edge_colour": EDGE,
         "scale_mm": SCALE_MM,
         "regions": [(region, said_region(region, room), room.words_of(region.stop)) for region in room.regions],
+        "rims": [said_rim(rim) for rim in room.rims],
         "values": values,
         "limits": list(_limit_rows(values, brief)),
         "about": ABOUT,

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator
 
 from ..model.sentences import capital
+from ..rooms.rims import NEAR_MM, SuggestedRim
 from ..rooms.room import Region, Room
 from ..rooms.skin import REACH_MM
 from ..rooms.teeth import LONGEST_MM, ToothRoom
@@ -97,12 +98,26 @@ def said_tooth(tooth: ToothRoom) -> str:
     return f"{tooth.name}: {tooth.longer_mm:.1f} mm longer, until {tooth.stop}"
 
 
+def said_rim(rim: SuggestedRim) -> str:
+    """Return how a drawn rim may lie."""
+    if rim.why:
+        return f"{rim.name}: {rim.why}"
+    lost = 100.0 * rim.lost_share
+    if lost > 99.5:
+        return f"{rim.name}: no skin within {NEAR_MM:.0f} mm of it allows an edge"
+    kept = f"{100.0 * rim.kept_share:.0f} % may stay as drawn, the rest moves by up to {said_mm(rim.furthest_mm)}"
+    words = "may stay as drawn" if rim.kept_share > 0.995 else kept
+    gap = f"; no skin within {NEAR_MM:.0f} mm of {max(lost, 1.0):.0f} % of it allows an edge" if lost > 0.0 else ""
+    return f"{rim.name}: {words}{gap}"
+
+
 def room_sentences(room: Room) -> dict[str, list[str]]:
     """Return what a room says, a sentence each: of regions, teeth, the weight that is left, and what is not known."""
     teeth = [said_tooth(tooth) for tooth in (*room.teeth.teeth, *room.teeth.slabs)]
     return {
         "regions": [said_region(region, room) for region in room.regions],
         "teeth": [*teeth, *([room.teeth.why] if room.teeth.why else [])],
+        "rims": [said_rim(rim) for rim in room.rims],
         "weight": _weight_sentences(room),
         "notes": [why for why in (*room.reasons, room.edges.why, *room.notes) if why],
     }
@@ -125,7 +140,7 @@ def _summary_lines(room: Room) -> Iterator[str]:
     said = room_sentences(room)
     yield f"{capital(room.name)}: room to sculpt"
     yield from (f"  {sentence}" for sentence in said["regions"])
-    for title, sentences in (("Teeth", said["teeth"]), ("Weight left", said["weight"])):
+    for title, sentences in (("Teeth", said["teeth"]), ("Rims", said["rims"]), ("Weight left", said["weight"])):
         yield from [title, *(f"  {sentence}" for sentence in sentences)] if sentences else []
     yield from (f"Note: {sentence}" for sentence in said["notes"])
 

@@ -17,6 +17,7 @@ from .edges import EdgeRoom, edge_room
 from .lids import lid_stops
 from .meeting import PosedSkin, meeting_stops, poses_of
 from .mouth import mouth_stop
+from .rims import SuggestedRim, suggested_rims
 from .sight import sight_stops
 from .skin import REACH_MM, Ground, skin_of
 from .stop import Stop
@@ -85,6 +86,8 @@ class Room:
         What each region of the face allows.
     teeth, edges, weights
         Room for teeth, where an edge may end, and the weight that is left.
+    rims
+        The rim nearest to each that was drawn.
     """
 
     name: str
@@ -102,6 +105,7 @@ class Room:
     teeth: TeethRoom
     edges: EdgeRoom
     weights: tuple[WeightLeft, ...]
+    rims: tuple[SuggestedRim, ...] = ()
 
     def words_of(self, stop_id: str) -> str:
         """Return the words for a stop, ``""`` for nothing."""
@@ -170,6 +174,7 @@ def measure_room(fitting: Fitting) -> Job[Room]:
         teeth=teeth,
         edges=edges,
         weights=weights,
+        rims=tuple(suggested_rims(fitting, edges)),
     )
 
 

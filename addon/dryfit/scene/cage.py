@@ -6,6 +6,7 @@ import os
 import pickle
 import subprocess
 import sys
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -22,10 +23,14 @@ from .roles import CAGE, ROLE
 from .units import mm_per_unit
 
 NAME = "Room Cage"
+SUGGESTED = "dryfit_suggested_rim"
+"""On a line that was suggested: the name of the rim that was drawn."""
 HEIGHT = "dryfit_room_mm"
 """The room at each vertex of the cage, as a float attribute."""
 COLOUR = (0.16, 0.52, 0.78, 0.22)
 """Seen through: what stands below it stays in sight, what breaks through it is plain."""
+STEEPEST = 3.0
+"""A cage rises by no more than so many times a face's longest edge; what is steeper is a leap."""
 MM_SCALE = 0.001
 PACKAGE = __name__.rpartition(".scene.")[0]
 START = "import sys; sys.path[:] = {path!r}; from {package}.scene.cage import answer_blend; answer_blend()"
@@ -56,11 +61,29 @@ class Cage:
     room_mm: FloatArray
 
     @classmethod
-    def known(cls, vertices_mm: FloatArray, faces: IntArray, room_mm: FloatArray) -> Cage:
-        """Return the cage over the faces of a skin whose room is known at every corner."""
-        told = np.flatnonzero(np.isfinite(room_mm)[faces].all(axis=1))
-        used, compact = np.unique(faces[told], return_inverse=True)
-        return cls(vertices_mm[used], compact.reshape(-1, 3), room_mm[used])
+    def over(
+        cls, skin_mm: FloatArray, faces: IntArray, outward: FloatArray, room_mm: FloatArray, most_mm: float
+    ) -> Cage:
+        """Return the cage over a skin where something stops a form: nothing stands where nothing does, or none knows.
+
+        Where the room leaps from one place to the next there is no wall between: it would hide what stands below.
+
+        Parameters
+        ----------
+        skin_mm, faces, outward
+            The skin ``(n, 3)``, its faces ``(m, 3)``, and the unit directions that forms grow along ``(n, 3)``.
+        room_mm
+            The room at its vertices, ``(n,)``; nan where it is not known.
+        most_mm
+            From here on nothing stops a form.
+        """
+        corners, heights = skin_mm[faces], room_mm[faces]
+        longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+        stopped = (heights < most_mm).all(axis=1)  # not a number is less than nothing
+        kept = np.flatnonzero(stopped & (np.ptp(heights, axis=1) <= STEEPEST * longest))
+        used, compact = np.unique(faces[kept], return_inverse=True)
+        standing = skin_mm[used] + room_mm[used, None] * outward[used]
+        return cls(standing, compact.reshape(-1, 3), room_mm[used])
 
 
 def place_cage(scene: BlenderScene, cage: Cage, item: BlenderObject | None = None) -> BlenderObject:
@@ -86,6 +109,38 @@ def place_cage(scene: BlenderScene, cage: Cage, item: BlenderObject | None = Non
     item.parent = None
     item.matrix_world = np.eye(4)
     _keep_apart(item)
+    return item
+
+
+def place_lines(scene: BlenderScene, lines: Mapping[str, FloatArray]) -> list[BlenderObject]:
+    """Let suggested rims stand in a scene, in place of earlier ones; nobody selects, renders or measures them.
+
+    Parameters
+    ----------
+    scene
+        Where.
+    lines
+        Name -> points ``(k, 3)``, mm, world space; where one is nan the line is broken.
+    """
+    data = blender().data
+    for item in [each for each in scene.objects if each.get(SUGGESTED)]:
+        mesh = item.data
+        data.objects.remove(item)
+        if not mesh.users:
+            data.meshes.remove(mesh)
+    return [_new_line(scene, name, points) for name, points in lines.items()]
+
+
+def _new_line(scene: BlenderScene, name: str, points_mm: FloatArray) -> BlenderObject:
+    known = np.asarray(np.isfinite(points_mm).all(axis=1))
+    place = np.cumsum(known) - 1
+    both = np.flatnonzero(known[:-1] & known[1:])
+    mesh = blender().data.meshes.new(f"Suggested {name}")
+    points = points_mm[known] / mm_per_unit(scene)
+    mesh.from_pydata(points.tolist(), np.stack([place[both], place[both + 1]], axis=1).tolist(), [])
+    item = _new_object(scene, mesh)
+    item[SUGGESTED] = name
+    item.show_in_front = True
     return item
 
 
@@ -143,7 +198,7 @@ def answer_blend() -> None:
 
 
 def _new_object(scene: BlenderScene, mesh: BlenderMesh) -> BlenderObject:
-    item = blender().data.objects.new(NAME, mesh)
+    item = blender().data.objects.new(mesh.name, mesh)
     scene.collection.objects.link(item)
     _keep_apart(item)
     return item

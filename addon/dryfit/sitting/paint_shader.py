@@ -78,7 +78,8 @@ void main()
   vec3 colour = on_scale((scale.w > 0.5) ? about_zero : (value - low) / (high - low));
   float step_ = (high - low) / 10.0;
   float ring = (fract((value - low) / step_ + 0.5) - 0.5) * step_;
-  colour = mix(colour, colour * 0.72, 0.7 * line(ring, slope, 0.5) * steep(slope, 2e-4));
+  bool beyond = value > high || value < low;
+  colour = mix(colour, colour * 0.72, beyond ? 0.0 : 0.7 * line(ring, slope, 0.5) * steep(slope, 2e-4));
   if (limit.y > 0.5) {
     colour = mix(colour, vec3(0.04), line(value - limit.x, slope, 1.4) * steep(slope, 3e-5));
   }

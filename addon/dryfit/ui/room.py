@@ -5,11 +5,13 @@ from typing import Any
 import bpy
 from bpy.props import EnumProperty
 
+from ..model.sentences import capital
 from ..sitting.changes import settle
 from ..sitting.live import follow_room, start_live, watching
 from ..sitting.paint_switch import refresh_paint
 from ..sitting.redraw import redraw_views
 from ..sitting.room.kept_room import kept_room, standing_cage, store_room
+from ..sitting.room.rim_marks import mark_rim, rim_marking_refused
 from ..sitting.room.room_names import FIELDS, LEFT, ROOM, STOPS
 from ..sitting.words.window_words import window_words
 from . import errands
@@ -22,6 +24,9 @@ from .wording import ICON, paragraph, side_by_side
 
 LABELS = {ROOM: "Room", STOPS: "What Stops", LEFT: "Room Left"}
 UNMEASURED = "How much may be added to this head, where, and what stops it: before the first stroke."
+DRAW_ONE = (
+    "Draw a line on the head, mark it as a rim, and compute again: the nearest rim that skin allows is suggested."
+)
 GONE = "The cage was deleted; Compute Room makes it again."
 
 
@@ -153,7 +158,7 @@ class DRYFIT_PT_room(bpy.types.Panel):
         step = progress_now()
         if step is not None and isinstance(running[0], DRYFIT_OT_compute_room):
             layout.progress(factor=step.fraction, text=f"{100 * step.fraction:.0f} %")
-            paragraph(layout, context, f"{step.label} · Esc stops")
+            paragraph(layout, context, f"{capital(step.label)} · Esc stops")
             return
         column = layout.column()
         column.operator_context = "INVOKE_DEFAULT"
@@ -180,6 +185,8 @@ def _draw_switches(layout: Any, context: Any) -> None:
     layout.operator("dryfit.show_cage", text="Hide Cage" if shown else "Show Cage", icon="MOD_WIREFRAME", depress=shown)
     if cage is None:
         paragraph(layout, context, GONE, "INFO")
+    elif shown and bench.paint:
+        paragraph(layout, context, "The cage lies over the paint: hide it to see what is painted below.", "INFO")
 
 
 class _RoomWords:
@@ -219,11 +226,55 @@ class DRYFIT_PT_room_teeth(_RoomWords, bpy.types.Panel):
     kind = "teeth"
 
 
+class DRYFIT_OT_mark_rim(bpy.types.Operator):
+    """Let the active line, a curve without a bevel or a mesh of edges, draw a rim; again: let it draw none"""
+
+    bl_idname = "dryfit.mark_rim"
+    bl_label = "Mark as Rim"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a line."""
+        why = rim_marking_refused(context.active_object)
+        if why:
+            cls.poll_message_set(why)
+        return not why
+
+    def execute(self, context: Any) -> set[str]:
+        """Mark it, or take the mark off."""
+        drawn = mark_rim(context.active_object)
+        words = "draws a rim: Compute Room suggests the nearest one" if drawn else "draws no rim any more"
+        self.report({"INFO"}, f"{context.active_object.name} {words}")
+        return {"FINISHED"}
+
+
+class DRYFIT_PT_room_rims(_RoomWords, bpy.types.Panel):
+    """The rim nearest to each that was drawn."""
+
+    bl_label = "Rims"
+    bl_order = 2
+    kind = "rims"
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Stand there once there is a room: where a rim is drawn is told here."""
+        return not running and bool(context.scene.dryfit.room_on)
+
+    def draw(self, context: Any) -> None:
+        """Draw how each may lie, or how to draw one."""
+        self.layout.operator("dryfit.mark_rim", icon="CURVE_PATH")
+        if not kept_room(context.scene).get("sentences", {}).get(self.kind):
+            paragraph(self.layout, context, DRAW_ONE, "INFO")
+            return
+        super().draw(context)
+
+
 class DRYFIT_PT_room_weight(_RoomWords, bpy.types.Panel):
     """How much more may be worn."""
 
     bl_label = "Weight Left"
-    bl_order = 2
+    bl_order = 3
     kind = "weight"
 
     def draw(self, context: Any) -> None:
@@ -238,7 +289,7 @@ class DRYFIT_PT_room_notes(_RoomWords, bpy.types.Panel):
     """What the room does not know."""
 
     bl_label = "Not Known"
-    bl_order = 3
+    bl_order = 4
     kind = "notes"
 
 
@@ -246,9 +297,11 @@ CLASSES = (
     DRYFIT_OT_compute_room,
     DRYFIT_OT_paint_room,
     DRYFIT_OT_show_cage,
+    DRYFIT_OT_mark_rim,
     DRYFIT_PT_room,
     DRYFIT_PT_room_regions,
     DRYFIT_PT_room_teeth,
+    DRYFIT_PT_room_rims,
     DRYFIT_PT_room_weight,
     DRYFIT_PT_room_notes,
 )

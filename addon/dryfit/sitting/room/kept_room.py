@@ -15,7 +15,8 @@ import numpy as np
 from ...model.arrays import FloatArray, IntArray
 from ...rooms.kinds import Kind, kinds_of
 from ...rooms.room import Room
-from ...scene.cage import Cage, place_cage
+from ...rooms.skin import REACH_MM
+from ...scene.cage import Cage, place_cage, place_lines
 from ...scene.roles import CAGE
 from ..stored_report import list_parts, store_fields, stored_array
 from .room_fields import room_field, stops_field
@@ -62,7 +63,19 @@ def store_room(
     list_parts(scene)
     bench = scene.dryfit
     bench.room_on, bench.room_outdated = datetime.now().strftime("%Y-%m-%d %H:%M"), ""
-    bench.cage = place_cage(scene, Cage.known(room.cage_mm, room.faces, room.room_mm), standing_cage(scene))
+    place_lines(scene, {rim.name: rim.rim_mm for rim in room.rims})
+    cage, before = Cage.over(room.vertices_mm, room.faces, room.outward, room.room_mm, REACH_MM), standing_cage(scene)
+    bench.cage = place_cage(scene, cage, before)
+    if before is None:
+        hide_cage(scene, bench.cage)
+
+
+def hide_cage(scene: Any, cage: Any) -> None:
+    """Hide a new cage until it is asked for: it would lie over the map."""
+    for layer in scene.view_layers:
+        layer.update()
+        if cage.name in layer.objects:
+            cage.hide_set(True, view_layer=layer)
 
 
 def kept_room(scene: Any) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from ...model.errors import InputError
 from ...model.snapshot import Role
+from ...scene.landmarks import RIM, rim_objects
 from ...scene.roles import played_roles
 from ..open_design import scene_brief
 from ..still_true.design_prints import (
@@ -31,7 +32,7 @@ from .room_names import CHECK, WEIGHT
 HEAD = (Role.BASE, Role.UPPER_TEETH, Role.LOWER_TEETH, Role.EYE_LEFT, Role.EYE_RIGHT)
 """What a room is measured on; the rest is worn."""
 MATERIALS = "figures of materials"
-SETTLED = "the brief's [room]"
+SETTLED = "drawn rims or the brief's [room]"
 FIGURES = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS)
 
 
@@ -84,8 +85,15 @@ def _with_materials(scene: Any, prints: Mapping[str, str]) -> dict[str, str]:
 
 def _of_head(scene: Any, prints: Mapping[str, str]) -> dict[str, str]:
     counted = {*FIGURES, *_head_parts(scene)}
-    settled = digest([repr(scene_brief(scene).room).encode()])
+    settled = digest([repr(scene_brief(scene).room).encode(), *_drawn(scene)])
     return {SETTLED: settled} | {name: value for name, value in prints.items() if name in counted}
+
+
+def _drawn(scene: Any) -> Iterator[bytes]:
+    """Yield what the lines look like that draw rims."""
+    shapes = ShapePrints()
+    for item in rim_objects(scene.objects):
+        yield f"{item[RIM]} {item.name} {shapes.of(item).surface} {[*map(tuple, item.matrix_world)]}".encode()
 
 
 def _head_parts(scene: Any) -> Iterator[str]:
