@@ -43,9 +43,10 @@ ABOUT = (
     (
         "What it cannot tell you",
         "Many places share what sight, breath, mouth, mass and moment allow: each is said for a skin at its room "
-        "everywhere, so one place alone may be higher. Forms that overhang, pieces stiffer than ordinary silicone, "
-        "what motions that the file lacks bring together, and several motions at once are not seen. What a missing "
-        "motion or landmark leaves unknown is said so and is never shown as free.",
+        "everywhere, so one place alone may be higher. A hollow may be filled further than to where its outward lines "
+        "cross: no check stops that, but heights along lines of their own end there. Forms that overhang, pieces "
+        "stiffer than ordinary silicone, what motions that the file lacks bring together, and several motions at once "
+        "are not seen. What a missing motion or landmark leaves unknown is said so and is never shown as free.",
     ),
     (
         "Caution",

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from ..geometry.areas import areas_mm2
+from ..geometry.areas import vertex_areas_mm2
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.progress import Job, Progress, retold
 from ..performer.fitting import Fitting
@@ -212,7 +212,7 @@ def _regions(
     fitting: Fitting, skin: Ground, room_mm: FloatArray, stopped_by: IntArray, stops: list[Stop]
 ) -> Iterator[Region]:
     """Yield what each region allows, from the top of the head down."""
-    numbers, areas = fitting.regions.numbers(skin.points_mm), _areas(skin)
+    numbers, areas = fitting.regions.numbers(skin.points_mm), vertex_areas_mm2(skin.points_mm, skin.faces)
     for number, name in enumerate(fitting.regions.names):
         own = np.flatnonzero((numbers == number) & skin.sculpted)
         if len(own):
@@ -247,9 +247,3 @@ def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
     order = np.argsort(values)
     run = np.cumsum(weights[order])
     return float(values[order][np.searchsorted(run, 0.5 * run[-1])])
-
-
-def _areas(skin: Ground) -> FloatArray:
-    """Return the area that each vertex stands for, ``(n,)``, mm2."""
-    each = areas_mm2(skin.points_mm[skin.faces]) / 3.0
-    return np.asarray(np.bincount(skin.faces.ravel(), np.repeat(each, 3), len(skin.points_mm)), dtype=np.float64)
