@@ -10,7 +10,7 @@ from ..geometry import Closest, Surface
 from ..geometry.rows import unit_rows
 from ..model.arrays import FloatArray, IntArray
 
-PASSES = 3
+PASSES = 4
 ASIDE_MM = 1.0
 ASIDE_SHARE = 0.5
 """A place further aside of every outward line than this, and than this share of its height, stands over no skin."""
