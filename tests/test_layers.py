@@ -23,8 +23,8 @@ ALLOWED = {
     "batch": BELOW_CHECKS | {"checks", "report", "design"},
     "scene": BELOW_CHECKS,
     "guide": {"model"},
-    "sitting": BELOW_CHECKS | {"checks", "scene"},
-    "ui": BELOW_CHECKS | {"checks", "fixes", "report", "scene", "sitting", "guide"},
+    "sitting": BELOW_CHECKS | {"checks", "rooms", "scene"},
+    "ui": BELOW_CHECKS | {"checks", "rooms", "fixes", "report", "scene", "sitting", "guide"},
     "api": BELOW_CHECKS | {"checks", "report", "batch", "design", "rooms"},
     "cli": BELOW_CHECKS
     | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door", "guide", "rooms"},

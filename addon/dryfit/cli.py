@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from .batch.comparison import Comparison
     from .batch.row import Row
     from .batch.task import Task
+    from .rooms.room import Room
 
 CLEAN, FOUND, UNUSABLE = 0, 1, 2
 STOPPED = "dryfit: stopped; nothing half-written is left behind."
@@ -405,7 +406,10 @@ def _add_room(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     room.add_argument("file", type=Path, help="the head scan, or a design with its base")
     add_brief(room)
     room.add_argument(
-        "--out", type=Path, metavar="DIR", help="write room.json, room.npz, cage.ply and room.html with its maps here"
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="write room.json, room.npz, cage.ply and room.html with its maps here; cage.blend where Blender is there",
     )
     room.add_argument("--json", action="store_true", help="print the room as JSON instead of text")
     add_quiet(room)
@@ -468,10 +472,24 @@ def _room(arguments: argparse.Namespace) -> int:
     design = follow(head_of(head, brief, explicit=named), arguments.quiet)
     room = follow(measure_room(design.fitting), arguments.quiet)
     if arguments.out:
-        follow(write_room(room, design.snapshot, design.brief, arguments.out), arguments.quiet)
+        beside = _cage_blend(room)
+        follow(write_room(room, design.snapshot, design.brief, arguments.out, beside=beside), arguments.quiet)
     values = room_values(room, design.brief.limits, design.snapshot.sha256)
     sys.stdout.write(room_json(values) if arguments.json else room_summary(room))
     return CLEAN
+
+
+def _cage_blend(room: "Room") -> dict[str, bytes]:
+    """Return the cage as a .blend file under its name; none where no Blender is there, or where it cannot."""
+    from .rooms.skin import REACH_MM
+    from .scene.cage import Cage, CageNotWritten, cage_blend_apart
+
+    try:
+        content = cage_blend_apart(Cage.over(room.vertices_mm, room.faces, room.outward, room.room_mm, REACH_MM))
+    except CageNotWritten as error:
+        print(f"dryfit: {error}", file=sys.stderr)
+        return {}
+    return {} if content is None else {"cage.blend": content}
 
 
 def _opened(arguments: argparse.Namespace) -> Design:

@@ -15,6 +15,7 @@ from dryfit.model.brief import (
     HingeBrief,
     MotionBrief,
     Performer,
+    RoomBrief,
     ShowBrief,
     TeethBrief,
     UnitsBrief,
@@ -78,6 +79,7 @@ TABLES = {
     "edges": BriefTable("edges", EdgesBrief),
     "exceptions": BriefTable("exceptions", WrittenException),
     "show": BriefTable("show", ShowBrief),
+    "room": BriefTable("room", RoomBrief),
 }
 
 

@@ -33,6 +33,7 @@ teeth = {}
 wear = {}
 edges = {}
 show = {}
+room = {}
 motions = { jaw = { hinge = {} }, protrusion = { excursion = {} } }
 materials = { mine = { density_g_cm3 = 1.0, max_strain = 1.0 } }
 exceptions = [{ check = "additive", reason = "agreed" }]

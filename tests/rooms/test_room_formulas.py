@@ -60,20 +60,52 @@ def test_the_ball_between_two_plates_on_a_hinge(half_angle_deg):
 
 
 def test_plates_that_a_motion_closes_leave_half_of_what_is_between_them():
+    heights, _, away, inner = folding()
+    expected = away[inner] * np.tan(np.radians(15.0)) + GIVE_MM / 2.0
+    np.testing.assert_allclose(heights["meeting"][inner], expected, rtol=0.01)
+
+
+def folding(brief=None, marked=None):
+    """Two plates that a motion closes to 30 degrees, the heights of what stops between them, and where those count."""
     points, faces = plates(40.0)
     closed, _ = plates(15.0)
+    areas = {} if marked is None else {"dryfit_taken": marked(points).astype(float)}
     motion = Motion("fold", np.array([0.0, 1.0]), {"Plates": np.stack([points, closed])})
-    snapshot = Snapshot("plates", parts=(Part("Plates", "base", points, faces),), motions={"fold": motion})
-    fitting = Fitting(snapshot, Brief())
-    surface = Surface(points, faces, facing_out=True)
+    part = Part("Plates", "base", points, faces, areas=areas)
+    fitting = Fitting(Snapshot("plates", parts=(part,), motions={"fold": motion}), brief or Brief())
     away = np.hypot(points[:, 1], points[:, 2])
     inner = (away > 8.0) & (away < 25.0) & (np.abs(points[:, 0]) < 12.0)
-    skin = Ground(surface, outward_of(points, 40.0), inner)
+    skin = Ground(Surface(points, faces, facing_out=True), outward_of(points, 40.0), inner)
     poses, _ = drain(poses_of(fitting))
-    below = np.full(len(points), REACH_MM)
-    meeting = drain(meeting_stops(fitting, skin, Limits(), poses, below))[0]
-    expected = away[inner] * np.tan(np.radians(15.0)) + GIVE_MM / 2.0
-    np.testing.assert_allclose(meeting.height_mm[inner], expected, rtol=0.01)
+    stops = drain(meeting_stops(fitting, skin, Limits(), poses, np.full(len(points), REACH_MM)))
+    return {stop.id: stop.height_mm for stop in stops}, points, away, inner
+
+
+def test_a_side_that_is_taken_has_all_that_is_between_and_the_other_none():
+    """The ball between the plates is 2 d tan(a) wide; half of it each without the mark."""
+    even, *_ = folding()
+    heights, points, away, inner = folding(marked=lambda points: points[:, 2] > 0.0)
+    upper, lower = inner & (points[:, 2] > 0.0), inner & (points[:, 2] < 0.0)
+    wide = 2.0 * away * np.tan(np.radians(15.0)) + GIVE_MM / 2.0
+    np.testing.assert_allclose(heights["meeting"][upper], wide[upper], rtol=0.01)
+    assert (heights["taken"][lower] == 0.0).all() and not np.isfinite(heights["taken"][upper]).any()
+    assert "taken" not in even and (heights["meeting"][upper] > even["meeting"][upper]).all()
+
+
+def test_beside_what_is_taken_forms_keep_off_what_stands_there():
+    """Where half of a plate is taken, the other plate gets nothing before it and goes up beside it."""
+    heights, points, away, inner = folding(marked=lambda points: (points[:, 2] > 0.0) & (points[:, 0] > 0.0))
+    least = np.min([heights["meeting"], heights["taken"]], axis=0)
+    before = inner & (points[:, 2] < 0.0) & (points[:, 0] > 2.5)
+    beside = inner & (points[:, 2] < 0.0) & (points[:, 0] < -11.0) & (away < 12.0)
+    assert (least[before] < 1e-6).all() and (least[beside] > 1.0).all()
+
+
+def test_two_sides_that_are_both_taken_share_evenly():
+    even, *_ = folding()
+    both, *_ = folding(marked=lambda points: np.ones(len(points)))
+    np.testing.assert_allclose(both["meeting"], even["meeting"])
+    assert not np.isfinite(both["taken"]).any()
 
 
 def test_a_crease_that_moves_as_one_is_no_obstacle():

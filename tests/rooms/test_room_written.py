@@ -9,6 +9,7 @@ import pytest
 
 import dryfit
 from dryfit import cli
+from dryfit.geometry.areas import areas_mm2, vertex_areas_mm2
 from dryfit.model.brief import Brief
 from dryfit.model.limits import Limits
 from dryfit.model.progress import drain
@@ -16,6 +17,7 @@ from dryfit.performer.fitting import Fitting
 from dryfit.report.room_page import write_room
 from dryfit.report.room_values import InvalidRoom, cage_ply, room_json, room_npz, room_values, validate_room
 from dryfit.report.room_words import explain_room, said_mm, said_region, said_tooth
+from dryfit.rooms.kinds import kinds_of
 from dryfit.rooms.room import Region, measure_room
 from dryfit.rooms.teeth import ToothRoom
 from room_heads import bare_head, room_of_the_head
@@ -59,6 +61,18 @@ def test_the_cage_stands_at_the_height_of_the_room():
     np.testing.assert_allclose(points[:, :3], room.cage_mm[used], atol=1e-3)
     away = np.linalg.norm(points[:, :3] - room.vertices_mm[used], axis=1)
     np.testing.assert_allclose(away, room.room_mm[used], atol=1e-2)
+
+
+def test_kinds_keep_their_words_and_count_area():
+    room = room_of_the_head()
+    kinds, kind = kinds_of(room)
+    words = [each.words for each in kinds]
+    assert "the share of the field that must be left" in words and "the nostril" in words and "the ear" in words
+    areas = vertex_areas_mm2(room.vertices_mm, room.faces)
+    assert areas.sum() == pytest.approx(areas_mm2(room.vertices_mm[room.faces]).sum())
+    for number, each in enumerate(kinds):
+        assert each.share == pytest.approx(areas[kind == number].sum() / areas[room.told].sum())
+    assert [each.share for each in kinds] == sorted((each.share for each in kinds), reverse=True)
 
 
 def test_the_page_is_whole(tmp_path):

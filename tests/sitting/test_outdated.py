@@ -306,7 +306,7 @@ def test_whatever_is_measured_is_known_to_the_answer():
     """A new field of what is read from a scene must be looked for too: then it may be added here."""
     assert {entry.name for entry in fields(Snapshot)} == {
         "name", "parts", "landmarks", "motions", "lock", "source", "sha256", "notes", "cameras", "exceptions", "own",
-        "proposed", "unmeasured", "lost_motions",
+        "proposed", "unmeasured", "lost_motions", "unmatched", "rims_mm",
     }  # fmt: skip
     shape = {"vertices_mm", "faces", "areas"}
     assert {entry.name for entry in fields(Part)} == shape | {"name", "role", "material", "own"}

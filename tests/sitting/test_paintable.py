@@ -11,6 +11,7 @@ from dryfit.model.report import BaseIdentity, CheckResult, Report, VariantIdenti
 from dryfit.sitting.paintable import FIRST, FOUND, PAINTABLE, measured_by  # noqa: E402
 from dryfit.sitting.painting import painted_now  # noqa: E402
 from dryfit.sitting.picked_paint import paint_its_value  # noqa: E402
+from dryfit.sitting.room.room_names import FIELDS as OF_ROOM  # noqa: E402
 from dryfit.sitting.stored_report import finding_elements, store_report, stored_fields  # noqa: E402
 
 PAINTERS = [check for check in CHECKS if check.painted]
@@ -51,9 +52,10 @@ def paint_of(item):
 def test_the_sidebar_offers_exactly_what_the_checks_may_paint(design):
     items = design.bench.bl_rna.properties["painted"].enum_items
     declared = [name for check in CHECKS for name, _ in check.painted]
-    assert [item.identifier for item in items] == [*declared, FOUND] and set(declared) == PAINTABLE
+    of_room = [name for name, _ in OF_ROOM]
+    assert [item.identifier for item in items] == [*declared, *of_room, FOUND] and set(declared) == PAINTABLE
     assert len(set(declared)) == len(declared), "no two checks paint a value of one name"
-    assert len({item.value for item in items}) == len(declared) + 1
+    assert len({item.value for item in items}) == len(declared) + len(of_room) + 1
     assert all(item.description and item.name for item in items)
     assert design.bench.painted == FIRST
     assert {name: measured_by(name).id for name in ("wall", "moved", "gap", "pair")} == {

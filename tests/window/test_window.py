@@ -116,3 +116,10 @@ def test_strokes_are_followed_before_any_check(place):
     for each in ("tests/window/driving.py", "tests/bench_scene.py"):
         window.share(place, ROOT / each)
     tour(place, "following_tour.py")
+
+
+def test_the_room_is_computed_shown_and_used_up(place):
+    """Esc and one undo step, the map and what stops, a form through the cage, room left in a stroke, marked old."""
+    build(place, "01-warden-plain")
+    tour(place, "room_tour.py", "01-warden-plain")
+    assert len(list((place.shared / "pictures").glob("room-[0-9]*.png"))) == 10

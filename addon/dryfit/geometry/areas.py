@@ -145,3 +145,9 @@ def prism_volumes_mm3(top_mm: FloatArray, foot_mm: FloatArray) -> FloatArray:
     swept = area_vectors(foot_mm) + 4.0 * area_vectors(middle) + area_vectors(top_mm)
     volumes: FloatArray = np.einsum("ij,ij->i", swept, run) / 6.0
     return volumes
+
+
+def vertex_areas_mm2(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the area that each vertex stands for, a third of every face about it, ``(n,)``, mm2."""
+    each = areas_mm2(vertices_mm[faces]) / 3.0
+    return np.asarray(np.bincount(faces.ravel(), np.repeat(each, 3), len(vertices_mm)), dtype=np.float64)

@@ -294,6 +294,28 @@ class EdgesBrief:
 
 
 @dataclass(frozen=True)
+class RoomBrief:
+    """What is settled of the room before it is asked for.
+
+    Attributes
+    ----------
+    taken
+        Names of regions, or patterns, whose forms come first: where a motion brings other skin against them, all of
+        the space between is theirs, and the other side gets none. Without it both sides share evenly.
+    rims
+        A name -> a line of points, mm, world space, along which an edge is meant to end: the nearest one that skin
+        allows is suggested.
+    """
+
+    taken: tuple[str, ...] = ()
+    rims: Mapping[str, tuple[tuple[float, float, float], ...]] = field(default_factory=dict)
+
+    def says_taken(self, region: str) -> bool:
+        """Tell whether it says that a region is taken."""
+        return any(fnmatch.fnmatchcase(region.lower(), pattern.lower()) for pattern in self.taken)
+
+
+@dataclass(frozen=True)
 class Brief:
     """Everything the user stated about a design.
 
@@ -318,6 +340,7 @@ class Brief:
     exceptions: tuple[WrittenException, ...] = ()
     notes: tuple[str, ...] = ()
     show: ShowBrief = ShowBrief()
+    room: RoomBrief = RoomBrief()
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""
@@ -329,9 +352,10 @@ class Brief:
         return {**unsettled, **self.proposed}
 
     def with_landmarks(self, snapshot: Snapshot) -> Snapshot:
-        """Return the snapshot with the landmarks stated here in place of its own, confirmed where they are so here."""
+        """Return the snapshot with landmarks and lines stated here over its own; landmarks may be confirmed too."""
         return replace(
             snapshot,
             landmarks=self.over_landmarks(snapshot.landmarks),
             proposed=self.over_proposed(snapshot.proposed),
+            rims_mm={**snapshot.rims_mm, **{name: np.array(line) for name, line in self.room.rims.items()}},
         )

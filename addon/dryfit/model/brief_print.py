@@ -8,8 +8,9 @@ from typing import Any
 
 from .brief import Brief
 
-LEFT_OUT = ("source", "exceptions", "notes", "show")
-"""Where it lies and what it calls the show changes nothing that is measured; exceptions stand in the report."""
+LEFT_OUT = ("source", "exceptions", "notes", "show", "room")
+"""Where it lies and what it calls the show changes nothing that is measured; exceptions stand in the report. What is
+settled of the room changes the room alone."""
 
 
 def brief_print(brief: Brief) -> str:

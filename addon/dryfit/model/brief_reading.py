@@ -19,6 +19,7 @@ from .brief import (
     MotionBrief,
     Performer,
     PropertyBrief,
+    RoomBrief,
     ShowBrief,
     TeethBrief,
     UnitsBrief,
@@ -47,7 +48,7 @@ from .toml_text import parse_toml, toml_text
 
 TABLES = (
     "base", "units", "roles", "landmarks", "motions", "limits", "materials", "views", "performer", "teeth",
-    "wear", "edges", "exceptions", "show",
+    "wear", "edges", "exceptions", "show", "room",
 )  # fmt: skip
 PROPOSED = "proposed_mm"
 """Under ``[landmarks]``: which of them nobody confirmed, with the error to reckon with, mm."""
@@ -193,6 +194,7 @@ def parse_brief(text: str, source: str = "brief") -> Brief:
         exceptions=_exceptions(root),
         notes=(*retired_words(root.inner("limits").values, "The brief"), *_unstated(root.inner("materials"))),
         show=_show(root.inner("show")),
+        room=_room(root.inner("room")),
     )
 
 
@@ -496,6 +498,23 @@ def _edges(table: Table) -> EdgesBrief:
     names = tuple(entry.name for entry in fields(EdgesBrief))
     table.only(names)
     return EdgesBrief(**{name: table.texts(name) for name in names if name in table.values})
+
+
+def _room(table: Table) -> RoomBrief:
+    table.only(("taken", "rims"))
+    rims = table.inner("rims")
+    lines = {name: _line(rims, name) for name in rims.values}
+    return RoomBrief(table.texts("taken") if "taken" in table.values else (), lines)
+
+
+def _line(table: Table, name: str) -> tuple[tuple[float, float, float], ...]:
+    points = table.values[name]
+    right = isinstance(points, list) and len(points) >= 2
+    if not right or not all(isinstance(point, list) and len(point) == 3 for point in points):
+        raise table.bad(name, "a list of two or more points of three numbers, mm")
+    if not all(is_number(number) and abs(number) <= FARTHEST_MM for point in points for number in point):
+        raise table.bad(name, f"points of numbers within {FARTHEST_MM:g} mm of the origin")
+    return tuple((float(x), float(y), float(z)) for x, y, z in points)
 
 
 def _exceptions(root: Table) -> tuple[WrittenException, ...]:

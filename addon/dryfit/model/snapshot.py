@@ -199,6 +199,8 @@ class Snapshot(Refrozen):
         is not known. Every other landmark was placed or confirmed by somebody.
     unmeasured
         What the scene shows beside the parts: nothing that is near the face may be among it where a design passes.
+    rims_mm
+        Name -> a line ``(k, 3)``, mm, world space, along which somebody would like an edge to end.
     lost_motions
         Motion -> why it could not be read: nothing in the file has the key, bone or property that it names.
     unmatched
@@ -220,6 +222,7 @@ class Snapshot(Refrozen):
     unmeasured: tuple[Unmeasured, ...] = ()
     lost_motions: Mapping[str, str] = field(default_factory=dict)
     unmatched: tuple[Unmatched, ...] = ()
+    rims_mm: Mapping[str, FloatArray] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Freeze the mappings."""
@@ -229,6 +232,8 @@ class Snapshot(Refrozen):
         object.__setattr__(self, "proposed", MappingProxyType(errors_mm))
         object.__setattr__(self, "motions", MappingProxyType(dict(self.motions)))
         object.__setattr__(self, "lost_motions", MappingProxyType(dict(self.lost_motions)))
+        lines = {name: frozen_points(line) for name, line in self.rims_mm.items()}
+        object.__setattr__(self, "rims_mm", MappingProxyType(lines))
         object.__setattr__(self, "parts", tuple(self.parts))
 
     @property

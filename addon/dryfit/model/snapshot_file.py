@@ -163,6 +163,7 @@ def _header(snapshot: Snapshot) -> dict[str, Any]:
         "unmeasured": [{"name": seen.name, "kind": seen.kind, "why": seen.why} for seen in snapshot.unmeasured],
         "lost_motions": dict(snapshot.lost_motions),
         "unmatched": [vars(each) for each in snapshot.unmatched],
+        "rims_mm": {name: line.tolist() for name, line in snapshot.rims_mm.items()},
         "own": {
             "limits": dict(snapshot.own.limits),
             "materials": {name: dict(figures) for name, figures in snapshot.own.materials.items()},
@@ -188,6 +189,7 @@ def _snapshot(header: Mapping[str, Any], stored: Mapping[str, Any]) -> Snapshot:
         notes=tuple(map(_text, header["notes"])),
         own=_own(header.get("own", {})),
         lost_motions={name: _text(why) for name, why in header.get("lost_motions", {}).items()},
+        rims_mm={_text(name): np.array(line, np.float64) for name, line in header.get("rims_mm", {}).items()},
         unmeasured=tuple(
             Unmeasured(
                 **{key: _text(value) for key, value in entry.items()}, points_mm=stored[f"unmeasured{number}.points_mm"]

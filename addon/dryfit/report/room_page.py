@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from ..model.brief import Brief
@@ -13,13 +14,14 @@ from ..model.progress import Job, Progress
 from ..model.sentences import capital
 from ..model.snapshot import Snapshot
 from ..model.version import VERSION
+from ..rooms.kinds import kinds_of
 from ..rooms.room import Room
 from . import palette
 from .page import page_environment
 from .pictures.studio import Picture
-from .room_pictures import EDGE, SCALE_MM, kinds_of, room_pictures
+from .room_pictures import EDGE, SCALE_MM, room_pictures
 from .room_values import cage_ply, room_json, room_npz, room_values, validate_room
-from .room_words import ABOUT, said_mm, said_region
+from .room_words import ABOUT, said_mm, said_region, said_rim
 from .verdict import SAFETY
 from .whole_files import write_whole
 from .wording import with_unit
@@ -29,7 +31,13 @@ PICTURES = 9
 
 
 def write_room(
-    room: Room, snapshot: Snapshot, brief: Brief, out_dir: str | Path, *, written: datetime | None = None
+    room: Room,
+    snapshot: Snapshot,
+    brief: Brief,
+    out_dir: str | Path,
+    *,
+    written: datetime | None = None,
+    beside: Mapping[str, bytes] = MappingProxyType({}),
 ) -> Job[tuple[Path, ...]]:
     """Write ``room.json``, ``room.npz``, ``cage.ply`` and ``room.html`` into a folder; all of them or none.
 
@@ -41,6 +49,8 @@ def write_room(
         The folder; made when missing.
     written
         The time to state on the page; now when None, or ``SOURCE_DATE_EPOCH`` where that is set.
+    beside
+        Other files that belong to it, by their names.
 
     Yields
     ------
@@ -68,6 +78,7 @@ def write_room(
         "room.npz": room_npz(room),
         "cage.ply": cage_ply(room),
         "room.html": page.encode(),
+        **beside,
     }
     files = write_whole(Path(out_dir), contents)
     yield Progress(1, 1, "written")
@@ -101,6 +112,7 @@ def room_html(
         "edge_colour": EDGE,
         "scale_mm": SCALE_MM,
         "regions": [(region, said_region(region, room), room.words_of(region.stop)) for region in room.regions],
+        "rims": [said_rim(rim) for rim in room.rims],
         "values": values,
         "limits": list(_limit_rows(values, brief)),
         "about": ABOUT,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from ..model.finding import Field
 from ..model.sentences import capital
 from ..model.snapshot import Role, Snapshot
 from ..model.version import VERSION
+from ..rooms.kinds import kinds_of
 from ..rooms.room import Room
 from .pictures.coat import CLAY, SOFT_GLOSS, Coat
 from .pictures.colour_map import from_hex, linear_light
@@ -23,42 +24,7 @@ from .pictures.viewpoint import Viewpoint
 
 SCALE_MM = 20.0
 """The top of the painted scale: what may stand higher is as good as free for a face piece."""
-COLOURS = ("0072B2", "E69F00", "009E73", "CC79A7", "D55E00", "56B4E9", "F0E442", "7A5CA8", "8C6D46", "5F5F5F")
-"""Told apart by colour-blind eyes (Okabe & Ito 2008, Color Universal Design), and two more."""
 EDGE = "0072B2"
-MOST_KINDS = len(COLOURS)
-
-
-@dataclass(frozen=True)
-class Kind:
-    """What stops a share of the skin, with the colour that stands for it."""
-
-    words: str
-    colour: str
-    share: float
-
-
-def kinds_of(room: Room) -> tuple[tuple[Kind, ...], IntArray]:
-    """Return what stops the skin, the most first, and which of them does at each vertex ``(n,)``, -1 for none."""
-    sides = {number: _without_side(stop.words) for number, stop in enumerate(room.stops)}
-    words = list(dict.fromkeys(sides.values()))
-    each = np.array([words.index(sides[number]) for number in range(len(room.stops))])
-    kind = np.where(room.stopped_by >= 0, each[room.stopped_by], -1)
-    counts = np.bincount(kind[kind >= 0], minlength=len(words))
-    order = np.argsort(-counts, kind="stable")[:MOST_KINDS]
-    order = order[counts[order] > 0]
-    place = np.full(len(words) + 1, -1)
-    place[order] = np.arange(len(order))
-    total = max(int(room.told.sum()), 1)
-    found = [
-        Kind(words[number], colour, float(counts[number] / total))
-        for number, colour in zip(order, COLOURS, strict=False)
-    ]
-    return tuple(found), place[kind]
-
-
-def _without_side(words: str) -> str:
-    return " ".join(word for word in words.split() if word not in ("left", "right"))
 
 
 def room_pictures(room: Room, snapshot: Snapshot) -> Iterator[Picture]:

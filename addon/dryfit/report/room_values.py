@@ -16,6 +16,7 @@ from ..model.arrays import BoolArray, FloatArray
 from ..model.errors import DryfitError
 from ..model.limits import Limits, described_limits
 from ..model.version import VERSION
+from ..rooms.rims import SuggestedRim
 from ..rooms.room import Region, Room
 from ..rooms.skin import REACH_MM
 from ..rooms.stop import Stop
@@ -82,6 +83,7 @@ def room_values(room: Room, limits: Limits, sha256: str = "") -> dict[str, Any]:
         "slabs": [_tooth(tooth) for tooth in room.teeth.slabs],
         "teeth_unknown": room.teeth.why,
         "edges": {"allowed_share": _share(room, room.edges.allowed & sculpted), "unknown": room.edges.why},
+        "rims": [_rim(rim) for rim in room.rims],
         "weight": [
             {
                 "material": left.material,
@@ -145,6 +147,18 @@ def _tooth(tooth: ToothRoom) -> dict[str, Any]:
         "closing_mm": _number(min(tooth.closing_mm, LONGEST_MM)) if not math.isnan(tooth.closing_mm) else None,
         "tissue_mm": _number(min(tooth.tissue_mm, LONGEST_MM)) if not math.isnan(tooth.tissue_mm) else None,
         "cover_mm": _number(min(tooth.cover_mm, LONGEST_MM)) if not math.isnan(tooth.cover_mm) else None,
+    }
+
+
+def _rim(rim: SuggestedRim) -> dict[str, Any]:
+    return {
+        "name": rim.name,
+        "drawn_mm": [[_number(number) for number in point] for point in rim.drawn_mm],
+        "rim_mm": [None if np.isnan(point).any() else [_number(number) for number in point] for point in rim.rim_mm],
+        "furthest_mm": _number(rim.furthest_mm),
+        "kept_share": _number(rim.kept_share),
+        "lost_share": _number(rim.lost_share),
+        "unknown": rim.why,
     }
 
 

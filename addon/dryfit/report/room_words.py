@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator
 
 from ..model.sentences import capital
+from ..rooms.rims import NEAR_MM, SuggestedRim
 from ..rooms.room import Region, Room
 from ..rooms.skin import REACH_MM
 from ..rooms.teeth import LONGEST_MM, ToothRoom
@@ -42,9 +43,10 @@ ABOUT = (
     (
         "What it cannot tell you",
         "Many places share what sight, breath, mouth, mass and moment allow: each is said for a skin at its room "
-        "everywhere, so one place alone may be higher. Forms that overhang, pieces stiffer than ordinary silicone, "
-        "what motions that the file lacks bring together, and several motions at once are not seen. What a missing "
-        "motion or landmark leaves unknown is said so and is never shown as free.",
+        "everywhere, so one place alone may be higher. A hollow may be filled further than to where its outward lines "
+        "cross: no check stops that, but heights along lines of their own end there. Forms that overhang, pieces "
+        "stiffer than ordinary silicone, what motions that the file lacks bring together, and several motions at once "
+        "are not seen. What a missing motion or landmark leaves unknown is said so and is never shown as free.",
     ),
     (
         "Caution",
@@ -97,27 +99,51 @@ def said_tooth(tooth: ToothRoom) -> str:
     return f"{tooth.name}: {tooth.longer_mm:.1f} mm longer, until {tooth.stop}"
 
 
+def said_rim(rim: SuggestedRim) -> str:
+    """Return how a drawn rim may lie."""
+    if rim.why:
+        return f"{rim.name}: {rim.why}"
+    lost = 100.0 * rim.lost_share
+    if lost > 99.5:
+        return f"{rim.name}: no skin within {NEAR_MM:.0f} mm of it allows an edge"
+    kept = f"{100.0 * rim.kept_share:.0f} % may stay as drawn, the rest moves by up to {said_mm(rim.furthest_mm)}"
+    words = "may stay as drawn" if rim.kept_share > 0.995 else kept
+    gap = f"; no skin within {NEAR_MM:.0f} mm of {max(lost, 1.0):.0f} % of it allows an edge" if lost > 0.0 else ""
+    return f"{rim.name}: {words}{gap}"
+
+
+def room_sentences(room: Room) -> dict[str, list[str]]:
+    """Return what a room says, a sentence each: of regions, teeth, the weight that is left, and what is not known."""
+    teeth = [said_tooth(tooth) for tooth in (*room.teeth.teeth, *room.teeth.slabs)]
+    return {
+        "regions": [said_region(region, room) for region in room.regions],
+        "teeth": [*teeth, *([room.teeth.why] if room.teeth.why else [])],
+        "rims": [said_rim(rim) for rim in room.rims],
+        "weight": _weight_sentences(room),
+        "notes": [why for why in (*room.reasons, room.edges.why, *room.notes) if why],
+    }
+
+
 def room_summary(room: Room) -> str:
     """Return a room as text for a terminal."""
     return "\n".join(_summary_lines(room)) + "\n"
 
 
+def _weight_sentences(room: Room) -> list[str]:
+    """Return what is left in each material; a cause that they share is said once."""
+    causes = list(dict.fromkeys(left.why for left in room.weights if left.why))
+    if len(causes) == 1 and all(math.isnan(left.volume_cm3) for left in room.weights):
+        return [f"Not known: {causes[0]}"]
+    return [f"{left.material}: {_cm3(left.volume_cm3)}" for left in room.weights] + causes
+
+
 def _summary_lines(room: Room) -> Iterator[str]:
+    said = room_sentences(room)
     yield f"{capital(room.name)}: room to sculpt"
-    for region in room.regions:
-        yield f"  {said_region(region, room)}"
-    if room.teeth.teeth or room.teeth.why:
-        yield "Teeth"
-        for tooth in (*room.teeth.teeth, *room.teeth.slabs):
-            yield f"  {said_tooth(tooth)}"
-        if room.teeth.why:
-            yield f"  {room.teeth.why}"
-    yield "Weight left"
-    for left in room.weights:
-        yield f"  {left.material}: {_cm3(left.volume_cm3)}{f' ({left.why})' if left.why else ''}"
-    for why in (*room.reasons, room.edges.why, *room.notes):
-        if why:
-            yield f"Note: {why}"
+    yield from (f"  {sentence}" for sentence in said["regions"])
+    for title, sentences in (("Teeth", said["teeth"]), ("Rims", said["rims"]), ("Weight left", said["weight"])):
+        yield from [title, *(f"  {sentence}" for sentence in sentences)] if sentences else []
+    yield from (f"Note: {sentence}" for sentence in said["notes"])
 
 
 def _cm3(volume: float) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from ..checks.eyes.blink import lids_of, meet_t
 from ..checks.eyes.clearance import LOOKS
 from ..checks.eyes.lid_contact import NUDGE_MM, SEAM_MM, STEPS
+from ..geometry.chains import distance_to_chain_mm
 from ..geometry.rows import unit_rows
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.limits import Limits
@@ -25,6 +26,10 @@ NEAR_MM = 30.0
 """Skin nearer to the entrance pupil than this may meet a closing lid, as the check has it."""
 STANDING_MM = np.concatenate([[0.05], np.arange(0.25, 6.1, 0.25)])
 """Heights at which a form's distance to the eye is read; higher ones are further off."""
+EYE_NEAR_MM, EYE_DEEP_MM = 20.0, 24.0
+"""A form on skin further than this from where an eyeball of usual size lies, 24 mm deep behind the pupil, stands clear
+of it; and what lines its socket is no skin to sculpt on."""
+NO_BALL = "How near a form comes to the {side} eye is not known: give the eyeball the role eye_{side}."
 GAPS = 16
 ROD_MM = 5.0
 """The skin's outward direction is followed by a point so far above it."""
@@ -67,6 +72,11 @@ def lid_stops(fitting: Fitting, skin: Ground, limits: Limits) -> list[Stop]:
             stops.append(untold(f"lids_{side}", CHECK, f"the {side} lids", skin, lids, where))
             continue
         closing = _closing(lids, skin)
+        if lids.eye.part is None:
+            socket = np.stack([lids.eye.entrance_mm, lids.eye.entrance_mm - EYE_DEEP_MM * frame.front])
+            near = distance_to_chain_mm(skin.points_mm, socket) < EYE_NEAR_MM
+            why = NO_BALL.format(side=side)
+            stops.append(untold(f"eye_{side}", CHECK, f"the {side} eye", skin, why, np.asarray(skin.sculpted & near)))
         _keep_lids_free(lids_height, closing, skin, limits)
         _keep_off_the_eye(eye_height, closing, skin, limits)
     stops.append(Stop("lids", CHECK, "lids that close", "lid_gap_review_mm", lids_height))

@@ -21,8 +21,10 @@ from ..performer.motion.base_motion import JAW, NoMotion
 from .ball import touching_balls
 from .skin import REACH_MM, Ground, smoothed_directions
 from .stop import Stop, nowhere, untold
+from .taken import taken_skin
 
-CHECK = "interference"
+CHECK, LIMIT = "interference", "overlap_soft_review_mm"
+WORDS, TAKEN_WORDS = "skin that comes to meet it", "skin that comes to meet it and is taken"
 BALL_MM = 15.0
 """Larger balls are not looked for: what stands so far off is found by the line straight outward."""
 JAW_T, OTHER_T = (0.25, 0.5, 0.75, 1.0), (0.5, 1.0)
@@ -94,28 +96,91 @@ def meeting_stops(
     below_mm
         Heights that something else stops a form at already, ``(n,)``: what is met beyond them is not looked for.
     """
-    give_mm = limits.overlap_soft_review_mm
-    height, other = nowhere(skin), np.full(len(skin.points_mm), -1)
-    body = Surface(skin.points_mm, skin.faces, facing_out=True)
-    for number, pose in enumerate(poses):
-        where = "at rest" if not pose.motion else f"in {pose.motion.replace('_', ' ')}"
-        yield Progress(number, len(poses), f"what meets {where}")
-        body.refit(pose.points_mm)
-        outward = smoothed_directions(body, skin.faces)
-        for facing in _facing(body, skin, outward, np.minimum(below_mm, REACH_MM) - 0.5 * give_mm):
-            kept = np.flatnonzero(_brought_together(facing, skin, poses, pose, give_mm))
-            allowed = facing.radius_mm[kept] + 0.5 * give_mm
-            kept = kept[allowed < height[facing.vertices[kept]]]
-            height[facing.vertices[kept]] = facing.radius_mm[kept] + 0.5 * give_mm
-            corner = facing.barycentric[kept].argmax(axis=1)
-            other[facing.vertices[kept]] = skin.faces[facing.face[kept], corner]
-    words = "skin that comes to meet it"
-    stops = [Stop("meeting", CHECK, words, "overlap_soft_review_mm", height, other=other)]
+    meeting = _Meeting(skin, poses, below_mm, limits.overlap_soft_review_mm, taken_skin(fitting, skin))
+    stops = yield from meeting.stops()
     yield Progress(len(poses), len(poses) + 1, "what teeth meet")
     stops.append(_rigid(fitting, skin, limits, below_mm))
     if not any(pose.motion == JAW for pose in poses):
         stops.append(untold("meeting_jaw", CHECK, "an opening mouth", skin, NO_JAW, _lower_face(fitting, skin)))
     return stops
+
+
+class _Least:
+    """The least height at each vertex that any pair allows so far, ``(n,)``, and the vertex on its other side."""
+
+    def __init__(self, skin: Ground) -> None:
+        self.height_mm, self.other = nowhere(skin), np.full(len(skin.points_mm), -1)
+
+    def note(self, vertices: IntArray, allowed_mm: FloatArray, other: IntArray) -> None:
+        """Take up what some pairs allow, ``(k,)`` each."""
+        less = np.flatnonzero(allowed_mm < self.height_mm[vertices])
+        self.height_mm[vertices[less]], self.other[vertices[less]] = allowed_mm[less], other[less]
+
+
+@dataclass(frozen=True)
+class _Meeting:
+    """The skin in every pose, and which of it is taken.
+
+    Two sides share the space between them evenly. Where one is taken, all of it is that side's: as far as the ball
+    that touches it and holds no skin is wide. The other side gets none before it, and about it no more than the way
+    to what stands on the taken side.
+    """
+
+    skin: Ground
+    poses: list[PosedSkin]
+    below_mm: FloatArray
+    give_mm: float
+    taken: BoolArray
+
+    def stops(self) -> Job[list[Stop]]:
+        """Return what skin meets skin, and what meets skin that is taken where any is."""
+        shared, beside = _Least(self.skin), _Least(self.skin)
+        body = Surface(self.skin.points_mm, self.skin.faces, facing_out=True)
+        for number, pose in enumerate(self.poses):
+            yield Progress(number, len(self.poses), f"what meets {_where(pose)}")
+            body.refit(pose.points_mm)
+            self._share(pose, body, shared, beside)
+        stops = [Stop("meeting", CHECK, WORDS, LIMIT, shared.height_mm, other=shared.other)]
+        if not self.taken.any():
+            return stops
+        standing = np.where(self.taken, np.minimum(shared.height_mm, self.below_mm), 0.0)
+        for number, pose in enumerate(self.poses):
+            yield Progress(number, len(self.poses), f"what meets what is taken {_where(pose)}")
+            self._keep_off(pose, np.minimum(standing, REACH_MM), beside)
+        return [*stops, Stop("taken", CHECK, TAKEN_WORDS, LIMIT, beside.height_mm, other=beside.other)]
+
+    def _share(self, pose: PosedSkin, body: Surface, shared: _Least, beside: _Least) -> None:
+        outward = smoothed_directions(body, self.skin.faces)
+        most = np.minimum(self.below_mm, REACH_MM) - 0.5 * self.give_mm
+        for facing in _facing(body, self.skin, outward, most):
+            vertices, other, radius = self._met(facing, pose)
+            mine, theirs = self.taken[vertices], self.taken[other]
+            lost = theirs & ~mine
+            share = np.where(mine & ~theirs, 2.0, 1.0)
+            allowed = share * radius + 0.5 * self.give_mm
+            shared.note(vertices[~lost], allowed[~lost], other[~lost])
+            beside.note(vertices[lost], np.zeros(int(lost.sum())), other[lost])
+
+    def _keep_off(self, pose: PosedSkin, standing_mm: FloatArray, beside: _Least) -> None:
+        """Keep what is not taken off the forms that stand on what is."""
+        bare = Surface(pose.points_mm, self.skin.faces, facing_out=True)
+        outward = smoothed_directions(bare, self.skin.faces)
+        grown = Surface(pose.points_mm + standing_mm[:, None] * outward, self.skin.faces, facing_out=True)
+        most = np.where(self.taken, 0.0, np.minimum(self.below_mm, REACH_MM))
+        for facing in _facing(grown, self.skin, outward, most):
+            vertices, other, radius = self._met(facing, pose)
+            own = self.taken[other]
+            beside.note(vertices[own], 2.0 * radius[own], other[own])
+
+    def _met(self, facing: Facing, pose: PosedSkin) -> tuple[IntArray, IntArray, FloatArray]:
+        """Return the vertices of pairs that a motion brings together, the nearest on the other side, and radii."""
+        kept = np.flatnonzero(_brought_together(facing, self.skin, self.poses, pose, self.give_mm))
+        other = self.skin.faces[facing.face[kept], facing.barycentric[kept].argmax(axis=1)]
+        return facing.vertices[kept], other, facing.radius_mm[kept]
+
+
+def _where(pose: PosedSkin) -> str:
+    return f"in {pose.motion.replace('_', ' ')}" if pose.motion else "at rest"
 
 
 def _lower_face(fitting: Fitting, skin: Ground) -> BoolArray:

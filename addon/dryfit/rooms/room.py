@@ -8,7 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from ..geometry.areas import areas_mm2
+from ..geometry.areas import vertex_areas_mm2
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.progress import Job, Progress, retold
 from ..performer.fitting import Fitting
@@ -17,9 +17,11 @@ from .edges import EdgeRoom, edge_room
 from .lids import lid_stops
 from .meeting import PosedSkin, meeting_stops, poses_of
 from .mouth import mouth_stop
+from .rims import SuggestedRim, suggested_rims
 from .sight import sight_stops
 from .skin import REACH_MM, Ground, skin_of
 from .stop import Stop
+from .taken import taken_notes
 from .teeth import TeethRoom, teeth_room
 from .weight import WeightLeft, weight_left
 from .zones import zone_stops
@@ -84,6 +86,8 @@ class Room:
         What each region of the face allows.
     teeth, edges, weights
         Room for teeth, where an edge may end, and the weight that is left.
+    rims
+        The rim nearest to each that was drawn.
     """
 
     name: str
@@ -101,6 +105,7 @@ class Room:
     teeth: TeethRoom
     edges: EdgeRoom
     weights: tuple[WeightLeft, ...]
+    rims: tuple[SuggestedRim, ...] = ()
 
     def words_of(self, stop_id: str) -> str:
         """Return the words for a stop, ``""`` for nothing."""
@@ -169,6 +174,7 @@ def measure_room(fitting: Fitting) -> Job[Room]:
         teeth=teeth,
         edges=edges,
         weights=weights,
+        rims=tuple(suggested_rims(fitting, edges)),
     )
 
 
@@ -198,6 +204,7 @@ def _notes(fitting: Fitting, poses: list[PosedSkin], left_out: list[str]) -> Ite
     moved = f"What motions bring together was looked for in: {', '.join(posed)}." if posed else "Nothing moves."
     yield f"{moved} What other motions of this face bring together is not known."
     yield from left_out
+    yield from taken_notes(fitting)
     yield from fitting.snapshot.notes
 
 
@@ -205,7 +212,7 @@ def _regions(
     fitting: Fitting, skin: Ground, room_mm: FloatArray, stopped_by: IntArray, stops: list[Stop]
 ) -> Iterator[Region]:
     """Yield what each region allows, from the top of the head down."""
-    numbers, areas = fitting.regions.numbers(skin.points_mm), _areas(skin)
+    numbers, areas = fitting.regions.numbers(skin.points_mm), vertex_areas_mm2(skin.points_mm, skin.faces)
     for number, name in enumerate(fitting.regions.names):
         own = np.flatnonzero((numbers == number) & skin.sculpted)
         if len(own):
@@ -240,9 +247,3 @@ def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
     order = np.argsort(values)
     run = np.cumsum(weights[order])
     return float(values[order][np.searchsorted(run, 0.5 * run[-1])])
-
-
-def _areas(skin: Ground) -> FloatArray:
-    """Return the area that each vertex stands for, ``(n,)``, mm2."""
-    each = areas_mm2(skin.points_mm[skin.faces]) / 3.0
-    return np.asarray(np.bincount(skin.faces.ravel(), np.repeat(each, 3), len(skin.points_mm)), dtype=np.float64)

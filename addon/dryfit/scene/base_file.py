@@ -112,6 +112,7 @@ def combined(base: Snapshot, design: Snapshot) -> Snapshot:
         motions=joined_motions(base, design, named),
         cameras=(*design.cameras, *base.cameras),
         lock=base.lock,
+        rims_mm={**base.rims_mm, **design.rims_mm},
         exceptions=(*base.exceptions, *design.exceptions),
         notes=(*design.notes, *base.notes),
         own=design.own,

@@ -18,6 +18,7 @@ BlenderScene: TypeAlias = Any
 BlenderViewLayer: TypeAlias = Any
 BlenderObject: TypeAlias = Any
 BlenderMesh: TypeAlias = Any
+BlenderMaterial: TypeAlias = Any
 Depsgraph: TypeAlias = Any
 KeyBlock: TypeAlias = Any
 ShapeKeys: TypeAlias = Any

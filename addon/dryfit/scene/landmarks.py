@@ -1,4 +1,4 @@
-"""Landmarks: Empties that carry a name, overridden by the brief."""
+"""Landmarks, Empties that carry a name, and drawn rims, lines that carry one; a brief overrides both."""
 
 import difflib
 import math
@@ -7,14 +7,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..geometry.chains import chain_order
 from ..model.arrays import FloatArray
 from ..model.snapshot import LANDMARKS
 from .blender import BlenderObject, Depsgraph
 from .errors import TwoLandmarks
 from .instances import instanced_only, with_instanced
-from .meshes import world_matrix
+from .meshes import evaluated_mesh, world_matrix, world_vertices_mm
 
 LANDMARK = "dryfit_landmark"
+RIM = "dryfit_rim"
+"""On a curve, or a mesh of edges: the name of the rim that it draws."""
+DRAWN = ("CURVE", "MESH")
 PROPOSED = "dryfit_landmark_proposed"
 """On an Empty that was proposed and not confirmed: the error to reckon with, mm."""
 SAME_MM = 0.001
@@ -98,6 +102,37 @@ def hidden_marks(objects: Sequence[BlenderObject], seen: Container[str]) -> Iter
     }
     if lost:
         yield f"Landmarks hidden within instances, so not read: {', '.join(sorted(lost))}."
+
+
+def rim_objects(objects: Iterable[BlenderObject]) -> list[BlenderObject]:
+    """Return the objects that draw a rim, by name."""
+    return sorted((item for item in objects if item.get(RIM) and item.type in DRAWN), key=lambda item: str(item.name))
+
+
+def drawn_rims(items: Iterable[BlenderObject], depsgraph: Depsgraph, mm_per_unit: float) -> dict[str, FloatArray]:
+    """Return the lines that objects draw, ``(k, 3)``, mm, world space, by the names of their rims.
+
+    What has faces, as a curve with a bevel has, is no line, and draws none.
+    """
+    lines = {}
+    for item in items:
+        with evaluated_mesh(item, depsgraph) as (evaluated, mesh):
+            if mesh is None or not len(mesh.edges) or len(mesh.polygons):
+                continue
+            ends = np.empty(2 * len(mesh.edges), np.int32)
+            mesh.edges.foreach_get("vertices", ends)
+            points = world_vertices_mm(evaluated, mesh, mm_per_unit)
+            lines[str(item[RIM]) if isinstance(item[RIM], str) else item.name] = points[
+                chain_order(ends.reshape(-1, 2))
+            ]
+    return lines
+
+
+def rim_notes(items: Iterable[BlenderObject], lines: Mapping[str, FloatArray]) -> Iterator[str]:
+    """Tell which objects are to draw a rim and draw no line."""
+    for item in items:
+        if (str(item[RIM]) if isinstance(item[RIM], str) else item.name) not in lines:
+            yield f"'{item.name}' is to draw a rim and is no line: it needs edges and no faces, a curve no bevel."
 
 
 def landmark_errors(marked: Mapping[str, BlenderObject]) -> dict[str, float]:

@@ -17,6 +17,8 @@ from .meshes import WITH_SURFACE, WITHOUT_SURFACE
 
 ROLE = "dryfit_role"
 OWN = "dryfit_own"
+CAGE = "dryfit_cage"
+"""Marks the skin at the room's height, and every copy of it: it is no part, whatever a brief's patterns match."""
 WILDCARDS = "*?["
 
 Patterns = tuple[tuple[Role, tuple[str, ...]], ...]
@@ -131,14 +133,14 @@ class StatedRoles:
     def role_of(self, item: BlenderObject) -> Role | None:
         """Return the role that the most exact matching pattern gives an object that is seen, or None.
 
-        What is not seen and has a role of its own can only be ignored.
+        What is not seen and has a role of its own can only be ignored. A cage is named by none.
 
         Raises
         ------
         TwoRoles
             When two equally exact patterns give different ones.
         """
-        if not self.patterns:
+        if not self.patterns or item.get(CAGE):
             return None
         if is_nameable(item):
             return self.role_of_name(item.name)
@@ -168,7 +170,7 @@ def stored_role(item: BlenderObject) -> Role | None:
     """
     stored = item.get(ROLE)
     if stored in (None, ""):
-        return None
+        return Role.IGNORE if item.get(CAGE) else None
     if stored not in tuple(Role):
         nearest = difflib.get_close_matches(str(stored), tuple(Role), 1, cutoff=0.5)
         raise UnknownRole(item.name, stored, nearest[0] if nearest else "", tuple(Role))

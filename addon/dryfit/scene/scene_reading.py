@@ -14,7 +14,15 @@ from .blender import BlenderContext, BlenderObject, blender
 from .cameras import camera_notes, placed_cameras
 from .errors import NothingMoves
 from .exceptions import stored_exceptions
-from .landmarks import hidden_marks, landmark_errors, landmark_notes, seen_landmarks
+from .landmarks import (
+    drawn_rims,
+    hidden_marks,
+    landmark_errors,
+    landmark_notes,
+    rim_notes,
+    rim_objects,
+    seen_landmarks,
+)
 from .lending import Lent, cast_of
 from .locking import stored_lock
 from .motions import LINEAR_MM, Sampled, missing_keys, sampling, stored_motions
@@ -149,9 +157,11 @@ def _reading(lent: Lent, name: str, moving: bool) -> Job[_Read]:
         proposed=landmark_errors({name: mark.object for name, mark in marks.items()}),
         lock=base_lock(cast.played, posable.instanced),
         cameras=placed_cameras(cast.cameras, depsgraph, scale),
+        rims_mm=drawn_rims(rim_objects(cast.objects), depsgraph, scale),
     )
     hidden = (*hidden_inside(cast.objects, beside.sources, lent.brief), *hidden_marks(cast.objects, marks))
-    read = _Read(snapshot, [], (*posable.notes, *hidden), {})
+    unread = rim_notes(rim_objects(cast.objects), snapshot.rims_mm)
+    read = _Read(snapshot, [], (*posable.notes, *hidden, *unread), {})
     for motion in tuple(posable.motions) if moving else ():
         held = lent.scene().held(motion)
         if held is not None:

@@ -23,6 +23,7 @@ from .base_drift import compare_with_lock, forget_drifts
 from .open_design import scene_brief
 from .parts import scene_base
 from .redraw import redraw_views, settle_sidebars
+from .room.room_prints import room_outdated, weight_outdated
 from .standing import reasons_now
 from .still_true.check_rows import show_rows, shown_reasons
 from .still_true.design_prints import design_prints
@@ -82,13 +83,32 @@ def look(scene: Any, thoroughly: bool = False) -> None:
     thoroughly
         Read every shape again, also those that Blender reported no change of.
     """
-    if not len(scene.dryfit.checks) or scene.library is not None:
+    if scene.library is not None or not (len(scene.dryfit.checks) or scene.dryfit.room_on):
         return
     if thoroughly:
         _shapes.doubt()
+    _look_at_room(scene)
+    if not len(scene.dryfit.checks):
+        return
     reasons = _reasons(scene)
     if thoroughly or reasons != shown_reasons(scene):
         show_rows(scene, stored_report(scene), reasons)
+        redraw_views()
+        settle_sidebars()
+
+
+def _look_at_room(scene: Any) -> None:
+    """Bring what is said of the room's age in line with the scene."""
+    bench = scene.dryfit
+    if not bench.room_on:
+        return
+    try:
+        now = room_outdated(scene, _shapes), weight_outdated(scene, _shapes)
+    except Exception:
+        traceback.print_exc()
+        now = FAULT, FAULT
+    if now != (bench.room_outdated, bench.room_weight_outdated):
+        bench.room_outdated, bench.room_weight_outdated = now
         redraw_views()
         settle_sidebars()
 

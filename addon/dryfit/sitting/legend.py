@@ -8,12 +8,15 @@ from ..model.scale_colours import colour_at, scale_of, share_on
 from .live_values import live_words
 from .paintable import AT_RIM, FOUND
 from .painting import Painted, painted_now
-from .screen_text import INK, PAPER, extent, folded, free_width, interface_scale, plate, strokes, write
+from .room.kinds_legend import draw_kinds
+from .room.room_names import LEFT, STOPS
+from .screen_text import INK, PAPER, extent, folded, interface_scale, legend_corner, plate, strokes, write
 from .still_true.check_rows import OLDER, outdated_reason
 from .stored_report import StoredField
 from .words.unit_words import unit_word
 
 STEPS = 40
+OLD_ROOM = "The room is old: something of the head or the limits changed since"
 BAR = (190.0, 12.0)
 PAD = 9.0
 
@@ -28,15 +31,19 @@ def draw_legend(context: Any) -> None:
         _draw_words(context, live_words())
         return
     entries = [each.entry for each in painted]
+    if entries[0].name == STOPS:
+        draw_kinds(context, entries[0].label, _more_words(context.scene, painted))
+        return
     _draw(context, with_shared_limit(entries), _more_words(context.scene, painted))
 
 
 def _more_words(scene: Any, painted: Sequence[Painted]) -> str:
     """Return what stands below the title: what Live says, else the pose and whether the values are older."""
+    older = OLDER if any(outdated_reason(scene, each.entry.check) for each in painted) else ""
     if any(each.live for each in painted):
-        return live_words()
-    older = any(outdated_reason(scene, each.entry.check) for each in painted)
-    words = (live_words(), OLDER if older else "", pose_words([each.entry for each in painted]))
+        of_room = any(each.entry.name == LEFT for each in painted)
+        return f"{live_words()}. {OLD_ROOM}" if older and of_room else live_words()
+    words = (live_words(), older, pose_words([each.entry for each in painted]))
     return ", ".join(each for each in words if each)
 
 
@@ -60,7 +67,7 @@ def _draw(context: Any, entry: StoredField, more: str) -> None:
     said = [words for words in (title, _rim_words(entry), more) if words]
     lines = [line for words in said for line in folded(words, scale, 250.0 * scale)]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
-    left, low = _corner(context, scale, width)
+    left, low = legend_corner(context, scale, width)
     step = 16.0 * scale
     height = (len(lines) * 16.0 + (0.0 if entry.name == FOUND else BAR[1] + 22.0) + 2 * PAD) * scale
     plate(left, low, width, height)
@@ -86,20 +93,10 @@ def _draw_words(context: Any, words: str) -> None:
     scale = interface_scale(context)
     lines = folded(words, scale, 250.0 * scale)
     width = max(extent(line, scale)[0] for line in lines) + 2 * PAD * scale
-    left, low = _corner(context, scale, width)
+    left, low = legend_corner(context, scale, width)
     plate(left, low, width, (16.0 * len(lines) + 2 * PAD) * scale)
     for number, line in enumerate(reversed(lines)):
         write(line, left + PAD * scale, low + (PAD + 3.0 + 16.0 * number) * scale, scale)
-
-
-def _corner(context: Any, scale: float, width: float) -> tuple[float, float]:
-    """Return the lower left corner that puts the legend at the lower right: beside an overlapping sidebar, above the
-    panel of the last operation where both would lie in one place."""
-    shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
-    left, low = free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
-    last = next((region for region in context.area.regions if region.type == "HUD"), None)
-    reach = last.x - context.region.x + last.width if last is not None and last.width > 1 else 0
-    return left, low + (last.height + 8.0 * scale if last is not None and reach > left else 0.0)
 
 
 def _bar(entry: StoredField, x: float, y: float, scale: float) -> None:

@@ -18,6 +18,8 @@ from ..scene.units import mm_per_unit
 from .live_values import forget_live_values, keep_live_values, rename_live_values, say_live
 from .painting import part_objects
 from .redraw import redraw_views, settle_sidebars
+from .room.live_left import LeftOnPiece, left_words, room_on
+from .room.room_names import LEFT
 from .surfaces import shown_vertices
 
 TICK_SECONDS = 0.1
@@ -42,17 +44,19 @@ class Piece:
     following: Following
     last: FloatArray
     matrix: FloatArray
+    left: LeftOnPiece | None = None
 
 
 @dataclass
 class Watch:
-    """What is followed in which scene."""
+    """What is followed in which scene, and what was painted when it was told last."""
 
     scene: str
     pieces: list[Piece]
     left_out: list[str] = field(default_factory=list)
     slow: int = 0
     seconds: float = 0.0
+    told: str = ""
 
 
 _watches: list[Watch] = []
@@ -82,12 +86,22 @@ def start_live(context: Any, followed: Mapping[str, Following]) -> Watch:
         else:
             watch.pieces.append(piece)
             keep_live_values(piece.name, piece.following.clearance_mm)
+    follow_room(scene, watch)
     _watches.append(watch)
-    _tell(watch)
+    _tell(scene, watch)
     bpy.app.timers.register(_tick, first_interval=TICK_SECONDS)
     redraw_views()
     settle_sidebars()
     return watch
+
+
+def follow_room(scene: Any, watch: Watch) -> None:
+    """Hold the followed pieces against the room that the scene keeps now; where it keeps none, against none."""
+    for piece in watch.pieces:
+        room = room_on(scene, piece.following.base)
+        piece.left = LeftOnPiece(room, len(piece.following.vertices_mm)) if room is not None else None
+        if piece.left is not None:
+            keep_live_values(piece.name, piece.left.left_mm, field=LEFT)
 
 
 def stop_live(why: str) -> None:
@@ -146,9 +160,10 @@ def _tick() -> float | None:
     if None in followed:
         stop_live("Live switched itself off: a piece was removed or its topology changed.")
         return None
-    if any(each is not None and each.moved for each in followed):
+    caught_up = sum(_catch_up(piece) for piece in watch.pieces) if scene.dryfit.painted == LEFT else 0
+    if caught_up or watch.told != scene.dryfit.painted or any(each is not None and each.moved for each in followed):
         watch.seconds = time.perf_counter() - started
-        _tell(watch)
+        _tell(scene, watch)
         redraw_views()
         watch.slow = watch.slow + 1 if watch.seconds > SLOW_SECONDS else 0
     if watch.slow >= PATIENCE:
@@ -176,7 +191,19 @@ def _follow(scene: Any, piece: Piece) -> Followed | None:
     points = now.reshape(-1, 3)[moved].astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
     followed = piece.following.follow(moved, points)
     keep_live_values(piece.name, piece.following.clearance_mm, moved)
+    if piece.left is not None:
+        piece.left.note(moved)
     return followed
+
+
+def _catch_up(piece: Piece) -> bool:
+    """Measure what moved of the room that a piece has left, as much as a turn allows; tell whether anything did."""
+    if piece.left is None:
+        return False
+    moved = piece.left.catch_up(piece.following.vertices_mm)
+    if len(moved):
+        keep_live_values(piece.name, piece.left.left_mm, moved, LEFT)
+    return bool(len(moved))
 
 
 def _object_of(scene: Any, piece: Piece) -> Any | None:
@@ -197,7 +224,11 @@ def changed_rows(before: FloatArray, after: FloatArray) -> IntArray:
     return np.flatnonzero(differ[:, 0] | differ[:, 1] | differ[:, 2])
 
 
-def _tell(watch: Watch) -> None:
+def _tell(scene: Any, watch: Watch) -> None:
+    watch.told = scene.dryfit.painted
+    if watch.told == LEFT:
+        say_live(f"Live · {left_words(scene, [piece.left for piece in watch.pieces if piece.left is not None])}")
+        return
     verdicts = [piece.following.verdict() for piece in watch.pieces]
     area_mm2 = sum(each.area_mm2 for each in verdicts)
     depth_mm = max((each.depth_mm for each in verdicts), default=0.0)

@@ -26,7 +26,10 @@ class LiveValues:
     undrawn: BoolArray
 
 
-_live: dict[str, LiveValues] = {}
+CLEARANCE = "clearance"
+"""What is followed unless another field is named."""
+_live: dict[tuple[str, str], LiveValues] = {}
+"""By the field and the piece."""
 _words: list[str] = [""]
 
 
@@ -40,21 +43,21 @@ def say_live(words: str) -> None:
     _words[0] = words
 
 
-def live_values(name: str) -> LiveValues | None:
+def live_values(name: str, field: str = CLEARANCE) -> LiveValues | None:
     """Return a piece's live values, or None."""
-    return _live.get(name)
+    return _live.get((field, name))
 
 
-def live_names() -> tuple[str, ...]:
-    """Return the names of the pieces that are followed."""
-    return tuple(_live)
+def live_names(field: str = CLEARANCE) -> tuple[str, ...]:
+    """Return the names of the pieces of which a field is followed."""
+    return tuple(name for each, name in _live if each == field)
 
 
-def keep_live_values(name: str, values: FloatArray, moved: IntArray | None = None) -> None:
+def keep_live_values(name: str, values: FloatArray, moved: IntArray | None = None, field: str = CLEARANCE) -> None:
     """Keep a piece's newest values ``(n,)`` and which of its vertices moved, ``(k,)``: all, where not given."""
-    before = _live.get(name)
+    before = _live.get((field, name))
     if before is None or len(before.values) != len(values) or moved is None:
-        _live[name] = LiveValues(before.stamp + 1 if before else 1, values, np.ones(len(values), bool))
+        _live[field, name] = LiveValues(before.stamp + 1 if before else 1, values, np.ones(len(values), bool))
         return
     before.undrawn[moved] = True
     before.stamp, before.values = before.stamp + 1, values
@@ -62,8 +65,8 @@ def keep_live_values(name: str, values: FloatArray, moved: IntArray | None = Non
 
 def rename_live_values(before: str, now: str) -> None:
     """Keep a renamed piece's values under its new name."""
-    if before in _live:
-        _live[now] = _live.pop(before)
+    for field, name in [key for key in _live if key[1] == before]:
+        _live[field, now] = _live.pop((field, name))
 
 
 def forget_live_values() -> None:

@@ -11,12 +11,17 @@ from typing import Any
 import gpu
 
 from ..model.scale_colours import DIVERGING, PLAIN, Colour
+from ..rooms.kinds import COLOURS
+
+KINDS = tuple((int(one[:2], 16) / 255, int(one[2:4], 16) / 255, int(one[4:], 16) / 255) for one in COLOURS)
+"""The colours of what is told in kinds, not on a scale."""
 
 VERTEX = """
 void main()
 {
   place = position;
   shown = value;
+  kind = value.x;
   gl_Position = view_to_clip * vec4(position, 1.0);
   gl_Position.z -= nearer * gl_Position.w;
 }
@@ -30,6 +35,12 @@ vec3 on_scale(float share)
   int lower = int(min(floor(at), 15.0));
   float part = at - float(lower);
   return (scale.w > 0.5) ? mix(two[lower], two[lower + 1], part) : mix(low[lower], low[lower + 1], part);
+}
+
+vec3 of_kind(float number)
+{
+  vec3 kinds[%(count)d] = vec3[%(count)d](%(kinds)s);
+  return kinds[int(clamp(number + 0.5, 0.0, %(count)d.0 - 0.5))];
 }
 
 /* The slope is that of the value itself: the distance to the nearest ring jumps half way between two of them. */
@@ -67,9 +78,13 @@ void main()
   vec3 colour = on_scale((scale.w > 0.5) ? about_zero : (value - low) / (high - low));
   float step_ = (high - low) / 10.0;
   float ring = (fract((value - low) / step_ + 0.5) - 0.5) * step_;
-  colour = mix(colour, colour * 0.72, 0.7 * line(ring, slope, 0.5) * steep(slope, 2e-4));
+  bool beyond = value > high || value < low;
+  colour = mix(colour, colour * 0.72, beyond ? 0.0 : 0.7 * line(ring, slope, 0.5) * steep(slope, 2e-4));
   if (limit.y > 0.5) {
     colour = mix(colour, vec3(0.04), line(value - limit.x, slope, 1.4) * steep(slope, 3e-5));
+  }
+  if (scale.w > 1.5) {
+    colour = of_kind(kind);
   }
   float lit = 0.62 + 0.38 * abs(dot(normal, eye.xyz));
   painted = vec4(pow(colour * lit, vec3(2.2)), eye.w);
@@ -90,6 +105,7 @@ def paint_shader() -> Any:
     between = gpu.types.GPUStageInterfaceInfo("dryfit_painted")
     between.smooth("VEC3", "place")
     between.smooth("VEC2", "shown")
+    between.flat("FLOAT", "kind")
     info = gpu.types.GPUShaderCreateInfo()
     info.push_constant("MAT4", "view_to_clip")
     info.push_constant("VEC4", "scale")
@@ -102,7 +118,8 @@ def paint_shader() -> Any:
     info.vertex_out(between)
     info.fragment_out(0, "VEC4", "painted")
     info.vertex_source(VERTEX)
-    info.fragment_source(FRAGMENT % {"plain": _stops(PLAIN), "diverging": _stops(DIVERGING)})
+    words = {"plain": _stops(PLAIN), "diverging": _stops(DIVERGING), "kinds": _stops(KINDS), "count": len(KINDS)}
+    info.fragment_source(FRAGMENT % words)
     return gpu.shader.create_from_info(info)
 
 

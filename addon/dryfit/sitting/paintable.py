@@ -4,6 +4,7 @@ import zlib
 
 from ..checks.check import Check
 from ..checks.registry import CHECKS
+from .room.room_names import FIELDS as OF_ROOM
 
 FIRST = "clearance"
 """The field that is chosen until somebody chooses another; Live measures it again after each stroke."""
@@ -27,7 +28,7 @@ def painted_items() -> tuple[tuple[str, str, str, str, int], ...]:
     Files keep an item's number: it comes of the name, so that a check that is added or moved changes no file's choice.
     """
     measured = [pair for check in CHECKS for pair in check.painted]
-    pairs = [*measured, (FOUND, "Where the picked finding is, whatever its check measures")]
+    pairs = [*measured, *OF_ROOM, (FOUND, "Where the picked finding is, whatever its check measures")]
     return tuple((name, field_label(name), words, "NONE", zlib.crc32(name.encode()) >> 1) for name, words in pairs)
 
 
@@ -37,5 +38,5 @@ def field_label(name: str) -> str:
 
 
 def measured_by(name: str) -> Check | None:
-    """Return the check that yields a field, or None where no check does."""
+    """Return the check that yields a field, or None where no check does: a place, or the room."""
     return _CHECKS.get(name)

@@ -12,7 +12,9 @@ from ..model.arrays import BoolArray, FloatArray, IntArray
 from .paint_shader import forget_shader, paint_shader
 from .paintable import AT_RIM
 from .painting import Painted, painted_now
+from .room.room_names import LEFT, STOPS
 from .still_true.check_rows import outdated_reason
+from .stored_report import StoredField
 from .surfaces import shown_mesh, shown_triangles, shown_vertices
 
 Vertices = npt.NDArray[np.float32]
@@ -46,6 +48,7 @@ class Drawing:
     triangles: IntArray
     vertices: int
     tiles: list[DrawnTile]
+    field: str = ""
 
 
 _drawings: dict[str, Drawing] = {}
@@ -84,14 +87,20 @@ def _draw(context: Any, each: Painted, opacity: float) -> None:
     shader.uniform_float("nearer", nearer_in_clip_space(view))
     shader.uniform_float("turned", 1.0 if matrix.to_3x3().determinant() >= 0.0 else -1.0)
     gpu.state.blend_set("ALPHA")
-    for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if each.entry.diverging else (("LESS_EQUAL", 0.0),):
-        shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, float(each.entry.diverging)))
+    below = each.entry.diverging and each.entry.name != LEFT  # what is over its room is hidden by nothing of the base
+    for depth, hatched in (("LESS_EQUAL", 0.0), ("GREATER", 1.0)) if below else (("LESS_EQUAL", 0.0),):
+        shader.uniform_float("scale", (each.entry.low, each.entry.high, hatched, _way_of_colour(each.entry)))
         gpu.state.depth_test_set(depth)
         for drawn in drawing.tiles:
             if not hatched or drawn.lowest <= (each.entry.limit or 0.0):
                 drawn.batch.draw(shader)
     gpu.state.blend_set("NONE")
     gpu.state.depth_test_set("NONE")
+
+
+def _way_of_colour(entry: StoredField) -> float:
+    """Return how the shader is to colour a field: 0 from low to high, 1 about zero, 2 each kind by itself."""
+    return 2.0 if entry.name == STOPS else float(entry.diverging)
 
 
 def nearer_in_clip_space(view: Any) -> float:
@@ -108,20 +117,21 @@ def nearer_in_clip_space(view: Any) -> float:
 def _drawing(context: Any, each: Painted) -> Drawing | None:
     """Return the piece's drawing, brought up to date where its values or its surface changed."""
     drawing = _drawings.get(each.item.name)
-    if drawing is not None and drawing.stamp == each.stamp:
+    if drawing is not None and drawing.stamp == each.stamp and drawing.field == each.entry.name:
         return drawing
     mesh = shown_mesh(each.item, context.evaluated_depsgraph_get())
     if mesh is None or not len(mesh.polygons) or len(mesh.vertices) != len(each.values):
         return None
     vertices = shown_vertices(mesh)
     followed = each.live is not None and drawing is not None and drawing.vertices == len(vertices)
+    followed = followed and drawing is not None and drawing.field == each.entry.name
     if drawing is None or not followed:
         drawing = _cut(drawing, vertices, shown_triangles(mesh))
     changed = each.live.undrawn if each.live is not None and followed else None
     _fill(drawing, vertices, each.values, changed)
     if each.live is not None:
         each.live.undrawn[:] = False
-    drawing.stamp = each.stamp
+    drawing.stamp, drawing.field = each.stamp, each.entry.name
     _drawings[each.item.name] = drawing
     return drawing
 

@@ -14,11 +14,14 @@ from .found_paint import found_now
 from .live_values import LiveValues, live_names, live_values
 from .paintable import FIRST, FOUND, PAINTABLE
 from .parts import part_names
+from .room.room_fields import left_field
+from .room.room_names import FIELDS as OF_ROOM
+from .room.room_names import LEFT
 from .stored_report import ARRAYS, StoredField, field_values, stored_fields
 
 PREFIX = "dryfit_"
 MEASURED = "dryfit_measured"
-PAINT = frozenset({MEASURED, *(PREFIX + name for name in (*PAINTABLE, FOUND))})
+PAINT = frozenset({MEASURED, *(PREFIX + name for name in (*PAINTABLE, *dict(OF_ROOM), FOUND))})
 """Names of the attributes that paint may leave on a mesh."""
 
 
@@ -76,6 +79,8 @@ def painted_now(scene: Any) -> list[Painted]:
     """Return every piece that the bench's chosen value is painted on."""
     if scene.dryfit.painted == FOUND:
         return _painted_place(scene)
+    if scene.dryfit.painted == LEFT:
+        return [_left_on(scene.objects[name]) for name in live_names(LEFT) if name in scene.objects]
     objects = part_objects(scene)
     painted = []
     for entry in fields_named(scene, scene.dryfit.painted):
@@ -95,6 +100,14 @@ def _followed(scene: Any, item: Any) -> Painted:
     assert live is not None
     limit = -scene.dryfit.limits.additive_tolerance_mm
     entry = replace(CLEARANCE, part=item.name, count=len(live.values), limit=limit)
+    return Painted(item, entry, live.values, (live.stamp, _changes.get(item.name, 0)), live)
+
+
+def _left_on(item: Any) -> Painted:
+    """Return a followed piece with what it has left of the room."""
+    live = live_values(item.name, LEFT)
+    assert live is not None
+    entry = left_field(item.name, len(live.values))
     return Painted(item, entry, live.values, (live.stamp, _changes.get(item.name, 0)), live)
 
 

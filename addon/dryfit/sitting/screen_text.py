@@ -81,3 +81,13 @@ def strokes(points: list[tuple[float, ...]], colour: tuple[float, ...], width: f
     shader.uniform_float("color", colour)
     batch.draw(shader)
     gpu.state.blend_set("NONE")
+
+
+def legend_corner(context: Any, scale: float, width: float) -> tuple[float, float]:
+    """Return the lower left corner that puts the legend at the lower right: beside an overlapping sidebar, above the
+    panel of the last operation where both would lie in one place."""
+    shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
+    left, low = free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
+    last = next((region for region in context.area.regions if region.type == "HUD"), None)
+    reach = last.x - context.region.x + last.width if last is not None and last.width > 1 else 0
+    return left, low + (last.height + 8.0 * scale if last is not None and reach > left else 0.0)

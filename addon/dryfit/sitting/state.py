@@ -78,6 +78,12 @@ class DRYFIT_PG_bench(bpy.types.PropertyGroup):
         description="Once the hand rests, what the last stroke changed is measured again in the background; the next "
         "stroke ends that, and so does any other run",
     )
+    room_on: StringProperty()
+    room_outdated: StringProperty()
+    room_weight_outdated: StringProperty()
+    cage: PointerProperty(
+        type=bpy.types.Object, name="Cage", description="The skin at the room's height; nobody measures it"
+    )
     paint: BoolProperty(
         name="Paint",
         description="Paint measured values on the pieces; switched off, nothing of it stays in the file",

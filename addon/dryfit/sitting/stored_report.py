@@ -80,7 +80,7 @@ def store_report(scene: Any, report: Report, prints: Mapping[str, str] | None = 
     store_values(scene, values)
     _store_arrays(scene, report, run)
     note_measured(scene, run, now)
-    _list_parts(scene)
+    list_parts(scene)
     outdated = outdated_checks(scene, [check["id"] for check in values["checks"]], now)
     show_rows(scene, values, {check: cause_words(changed) for check, changed in outdated.items()})
     scene.dryfit.measured_on = datetime.now().strftime("%Y-%m-%d %H:%M")
@@ -133,9 +133,44 @@ def _store_arrays(scene: Any, report: Report, run: set[str]) -> None:
         for place, each in enumerate(check.fields):
             key = f"{check.id}/{place}"
             fields.append(_described(key, check.id, each))
-            packed[key] = zlib.compress(np.asarray(each.values, "<f4").tobytes(), QUICK)
+            packed[key] = _packed(each.values)
     scene[ARRAYS] = packed
     scene[FIELDS] = json.dumps([asdict(entry) for entry in fields], allow_nan=False)
+
+
+def store_fields(
+    scene: Any,
+    owner: str,
+    fields: Iterable[tuple[StoredField, FloatArray]],
+    beside: Mapping[str, FloatArray | IntArray],
+) -> None:
+    """Keep fields that no check yields, in place of earlier ones of the same owner, which names them as a check would.
+
+    Parameters
+    ----------
+    fields
+        Each with its values ``(n,)``.
+    beside
+        Other arrays, flat, by their keys.
+    """
+    packed = dict(scene[ARRAYS]) if ARRAYS in scene else {}
+    packed = {key: value for key, value in packed.items() if not _belongs(key, {owner})}
+    entries = [entry for entry in stored_fields(scene) if entry.check != owner]
+    for entry, values in fields:
+        entries.append(entry)
+        packed[entry.key] = _packed(values)
+    scene[ARRAYS] = packed | {key: _packed(values) for key, values in beside.items()}
+    scene[FIELDS] = json.dumps([asdict(entry) for entry in entries], allow_nan=False)
+
+
+def stored_array(scene: Any, key: str) -> FloatArray:
+    """Return one of the arrays that the scene keeps, flat; empty where it does not."""
+    packed = scene[ARRAYS].get(key) if ARRAYS in scene else None
+    return np.zeros(0) if packed is None else np.frombuffer(zlib.decompress(bytes(packed)), "<f4").astype(np.float64)
+
+
+def _packed(values: FloatArray | IntArray) -> bytes:
+    return zlib.compress(np.asarray(values, "<f4").tobytes(), QUICK)
 
 
 def _belongs(key: str, checks: set[str]) -> bool:
@@ -198,7 +233,7 @@ def list_findings(scene: Any, values: Mapping[str, Any], beside: Mapping[str, Ma
         bench.picked = next((place for place, item in enumerate(bench.findings) if item.name == before), -1)
 
 
-def _list_parts(scene: Any) -> None:
+def list_parts(scene: Any) -> None:
     """Note which object each part is, so that it is found again under another name.
 
     A name under which a check that was not run again measured a part is kept beside the one it has now.

@@ -7,6 +7,8 @@ import numpy as np
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 
 from .painting import Painted, painted_now
+from .room.kept_room import StopWords
+from .room.room_names import ROOM, STOPS
 from .screen_text import extent, interface_scale, plate, write
 from .words.unit_words import unit_word
 
@@ -55,9 +57,22 @@ def _hit(context: Any, each: Painted, origin: Any, direction: Any) -> tuple[floa
     mesh = item.evaluated_get(depsgraph).data
     if not hit or len(mesh.vertices) != len(each.values):
         return None
-    value = _between(mesh, face, place, each)
-    words = f"{value:.2f} {unit_word(each.entry.unit)}".rstrip() if np.isfinite(value) else "not measured here"
+    words = _words(context.scene, each, _between(mesh, face, place, each), _nearest(mesh, face, place))
     return (item.matrix_world @ place - origin).length, f"{item.name}: {words}"
+
+
+def _words(scene: Any, each: Painted, value: float, vertex: int) -> str:
+    """Return a value with what there is to say of it; of a room, what stops a form there."""
+    figure = f"{value:.2f} {unit_word(each.entry.unit)}".rstrip() if np.isfinite(value) else ""
+    if each.entry.name in (ROOM, STOPS):
+        said = StopWords(scene).at(vertex)
+        return ", ".join(words for words in (figure if each.entry.name == ROOM else "", said) if words)
+    return figure or "not measured here"
+
+
+def _nearest(mesh: Any, face: int, place: Any) -> int:
+    """Return the corner of a polygon that is nearest to a place of it."""
+    return min(mesh.polygons[face].vertices, key=lambda corner: (mesh.vertices[corner].co - place).length)
 
 
 def _between(mesh: Any, face: int, place: Any, each: Painted) -> float:

@@ -21,6 +21,10 @@ from ..model.snapshot import Role, Snapshot
 from ..performer.indexed_bases import IndexedBases
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
 from ..performer.tried_on import design_of
+from ..report.room_values import room_values
+from ..report.room_words import room_sentences
+from ..rooms.bare import head_of
+from ..rooms.room import Room, measure_room
 from .refusals import LibraryMissing
 
 KNOWN = IndexedBases(KeptAnswers(SHARED_MB))
@@ -70,6 +74,20 @@ def check_and_write(snapshot: Snapshot, brief: Brief, folder: Path) -> Job[Repor
     except ImportError as error:
         raise LibraryMissing("The report's page", error) from error
     return report
+
+
+def room(snapshot: Snapshot, brief: Brief) -> Job[tuple[Room, dict[str, Any], dict[str, list[str]]]]:
+    """Measure what a design's bare head allows; return that, the same as JSON takes it, and in sentences.
+
+    Raises
+    ------
+    InputError
+        When the head cannot be measured.
+    """
+    design = yield from head_of(snapshot, brief)
+    measured = yield from measure_room(design.fitting)
+    values = room_values(measured, design.brief.limits, design.snapshot.sha256)
+    return measured, values, room_sentences(measured)
 
 
 def propose(snapshot: Snapshot) -> Job[Proposal]:

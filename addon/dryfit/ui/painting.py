@@ -9,6 +9,7 @@ from ..sitting.paintable import field_label, measured_by
 from ..sitting.painting import fields_named, painted_now
 from ..sitting.preview import previewing, start_preview, stop_preview
 from ..sitting.redraw import redraw_views
+from ..sitting.room.room_names import LEFT, ROOM, STOPS
 from ..sitting.value_probe import read_value, stop_reading
 from .naming import REGION, SPACE, TAB
 from .wording import ICON, check_word, paragraph, side_by_side
@@ -46,9 +47,18 @@ class DRYFIT_PT_paint(bpy.types.Panel):
             paragraph(layout, context, "The viewport's overlays are off; the paint is one of them.", "HIDE_ON")
 
 
+NO_ROOM = {
+    ROOM: "Room is not measured yet: press Compute Room in the panel Room.",
+    STOPS: "What stops a form is not measured yet: press Compute Room in the panel Room.",
+    LEFT: "Room left is painted while strokes are followed: press Room Left in the panel Room.",
+}
+
+
 def _unmeasured(bench: Any) -> str:
     """Return why there is nothing to paint, and which check to run."""
     check = measured_by(bench.painted)
+    if bench.painted in NO_ROOM:
+        return NO_ROOM[bench.painted]
     if check is None:
         return "Pick a finding: the place where it was found is painted."
     if check.id in bench.checks:

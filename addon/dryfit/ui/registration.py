@@ -32,6 +32,7 @@ from . import (
     performer,
     renders,
     roles_assigning,
+    room,
     setting_up,
 )
 
@@ -44,6 +45,7 @@ CLASSES = (
     *findings.CLASSES,
     *painting.CLASSES,
     *live.CLASSES,
+    *room.CLASSES,
     *setting_up.CLASSES,
     *performer.CLASSES,
     *parts.CLASSES,

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from ..room.room_names import CHECK as ROOM
 from .outdated import counted_report, counted_verdict
 
 OLDER = "Old: measured before the last change"
@@ -37,6 +38,8 @@ def shown_reasons(scene: Any) -> dict[str, str]:
 
 def outdated_reason(scene: Any, check: str) -> str:
     """Return why a check's figures are older than the scene, as its row says; ``""`` where they hold or it has none."""
+    if check == ROOM:
+        return str(scene.dryfit.room_outdated)
     row = scene.dryfit.checks.get(check)
     return str(row.outdated) if row is not None else ""
 

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ...model.brief import Brief, TeethBrief
+from ...model.brief import Brief, RoomBrief, TeethBrief
 from ...model.brief_print import plain_values
 from ...model.limits import Limits
 from ...model.materials import Material
@@ -73,6 +73,12 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
         CAMERAS: digest(f"{item.name} {reading.place(item)}".encode() for item in camera_objects(scene.objects)),
         LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
     }
+
+
+def parts_of(played: Iterable[Played]) -> Iterator[str]:
+    """Yield the names that parts count under in ``design_prints``."""
+    for each in played:
+        yield _counted_name(each.name)
 
 
 def note_measured(scene: Any, checks: Iterable[str], prints: Mapping[str, str]) -> None:
@@ -204,7 +210,7 @@ def _key_values(item: Any, posed: Set[str], shape: Shape) -> list[tuple[str, flo
 def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
     """Return hashes of what the design is held against; the figures of a material count with the parts made of it."""
     of_parts: dict[str, Any] = {"roles": {}, "teeth": TeethBrief(), "landmarks": {}, "motions": {}, "materials": {}}
-    of_parts["proposed"] = {}
+    of_parts["proposed"], of_parts["room"] = {}, RoomBrief()  # what is settled of the room changes no check
     rest = replace(brief, source="", limits=Limits(), **of_parts)
     return {
         LIMITS: digest([_words(brief.limits)]),
