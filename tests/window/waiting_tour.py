@@ -17,6 +17,7 @@ import numpy as np
 import bench_scene
 import dryfit
 from dryfit.sitting import freshness, live
+from dryfit.sitting.posed_view import player
 from dryfit.ui import registration
 from dryfit.ui.modal_job import READING, RunsJob, progress_now
 
@@ -154,6 +155,11 @@ def tour():
     live.stop_live("")
     if DESIGN == SMALL:
         return
+    play = ("play", bpy.ops.dryfit.show_poses)
+    yield from stop(play, lambda: (everything(), player(), [item.hide_get() for item in bpy.context.scene.objects]))
+    yield from finish(play, player)
+    yield 1.0
+    bpy.ops.dryfit.stop_poses()
     for item in [item for item in bpy.data.objects if item.get("dryfit_landmark")]:
         bpy.data.objects.remove(item)
     yield 1.0
