@@ -90,18 +90,18 @@ def click(x: int, y: int, button: str = "LEFTMOUSE") -> Steps:
     yield 0.3
 
 
-def drag(path: list[tuple[int, int]]) -> Steps:
-    """Press the left button at the first place, move along the path, and let go."""
+def drag(path: list[tuple[int, int]], button: str = "LEFTMOUSE", **modifiers: bool) -> Steps:
+    """Press a button at the first place, move along the path, and let go."""
     window = bpy.context.window_manager.windows[0]
     x, y = path[0]
-    window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y)
+    window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y, **modifiers)
     yield 0.1
-    window.event_simulate(type="LEFTMOUSE", value="PRESS", x=x, y=y)
+    window.event_simulate(type=button, value="PRESS", x=x, y=y, **modifiers)
     yield 0.05
     for x, y in path[1:]:
-        window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y)
+        window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y, **modifiers)
         yield 0.03
-    window.event_simulate(type="LEFTMOUSE", value="RELEASE", x=x, y=y)
+    window.event_simulate(type=button, value="RELEASE", x=x, y=y, **modifiers)
     yield 0.3
 
 
