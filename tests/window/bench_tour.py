@@ -74,7 +74,7 @@ def checking():
         bpy.ops.dryfit.check_fit("INVOKE_DEFAULT", only=CHECKS)
     yield 1.0
     drive.picture(f"{DESIGN}-3-running")
-    yield from drive.until(lambda: bench().verdict, 300, "measured")
+    yield from drive.until(lambda: bench().verdict, drive.PATIENCE, "measured")
     assert not bench().stale
     print("findings", [(item.name, item.region, round(item.value, 2)) for item in bench().findings], flush=True)
 

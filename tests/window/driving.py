@@ -14,6 +14,8 @@ import bpy
 
 PICTURES = Path("/srv/pictures")
 Steps = Iterator[float]
+PATIENCE = 3000.0
+"""Seconds within which whatever is waited for must come, on a machine with any number of others at work."""
 
 
 def play(script: Callable[[], Steps]) -> None:

@@ -69,7 +69,7 @@ def tour():
         bpy.ops.dryfit.check_fit("INVOKE_DEFAULT")
     yield 0.5
     drive.picture("first-04-measuring")
-    yield from drive.until(lambda: bench().verdict, 400, "measured")
+    yield from drive.until(lambda: bench().verdict, drive.PATIENCE, "measured")
     yield 1.5
     drive.picture("first-05-next-steps")
     answered_or_one_click()
@@ -80,7 +80,9 @@ def tour():
         bpy.ops.dryfit.propose_landmarks("INVOKE_DEFAULT")
     yield 0.5
     drive.picture("first-06-proposing")
-    yield from drive.until(lambda: any(item.get("dryfit_landmark") for item in bpy.data.objects), 200, "proposed")
+    yield from drive.until(
+        lambda: any(item.get("dryfit_landmark") for item in bpy.data.objects), drive.PATIENCE, "proposed"
+    )
     yield 1.5
     drive.picture("first-07-proposed")
     with drive.in_view():
@@ -91,7 +93,9 @@ def tour():
         bpy.ops.dryfit.confirm_landmarks()
         bpy.ops.dryfit.check_fit("INVOKE_DEFAULT")
     yield 1.0
-    yield from drive.until(lambda: not bench().stale and len(bench().checks) == len(CHECKS), 400, "measured again")
+    yield from drive.until(
+        lambda: not bench().stale and len(bench().checks) == len(CHECKS), drive.PATIENCE, "measured again"
+    )
     yield 1.5
     drive.picture("first-09-verdict")
     answered_or_one_click()

@@ -123,7 +123,7 @@ def turning():
         with drive.in_view():
             bpy.ops.dryfit.place_landmark("INVOKE_DEFAULT", landmark="pronasale")
         yield 0.3
-        _, area, region = drive.viewport()
+        area = drive.viewport()[1]
         at = placed_landmarks(bpy.context.scene)["pronasale"].matrix_world.translation.copy()
         turned = area.spaces.active.region_3d.view_rotation.copy()
         x, y = pixel_of(at)
@@ -168,7 +168,7 @@ def stopping():
 def writing():
     with drive.in_view():
         bpy.ops.dryfit.write_report("INVOKE_DEFAULT", directory="/srv/report")
-    yield from drive.until(lambda: not running, 600, "written")
+    yield from drive.until(lambda: not running, drive.PATIENCE, "written")
     written = json.loads(Path("/srv/report/report.json").read_text(encoding="utf8"))
     assert written == json.loads(bpy.context.scene["dryfit_report"])
     assert "<html" in Path("/srv/report/report.html").read_text(encoding="utf8")
