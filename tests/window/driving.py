@@ -132,3 +132,12 @@ def until(condition: Callable[[], object], seconds: float, what: str) -> Steps:
         assert waited < seconds, f"after {seconds} s: not {what}"
         yield 0.2
         waited += 0.2
+
+
+def settled() -> Steps:
+    """Wait until the sidebar lies where it belongs and the last change was looked at."""
+    from dryfit.sitting import freshness, redraw
+
+    yield 0.3
+    yield from until(lambda: not redraw.settling() and freshness.rests(), PATIENCE, "settled")
+    yield 0.2
