@@ -45,6 +45,8 @@ ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
 BETWEEN = "-"
 INSTANCING = ("instance_type", "use_instance", "instance_faces", "show_instancer")
 """How the names of the settings begin by which an object shows others."""
+ON_NOTHING = b"[[]]"
+"""What an object depends on that nothing animates, holds or shapes: left out, as files measured earlier have it."""
 MARK = "dryfit_"
 COUNTED = (ROLE, MATERIAL, LANDMARK, FINGERPRINT, VERTICES)
 """Marks of an object that count by themselves; every other one counts as it is."""
@@ -74,7 +76,7 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
         **_figure_prints(scene, brief),
         LANDMARKS: digest([*_landmark_pieces(scene, reading), _words([brief.landmarks, brief.proposed])]),
         SEEN: digest(_seen_pieces(scene, brief, reading)),
-        CAMERAS: digest(item.name.encode() + reading.standing(item) for item in camera_objects(scene.objects)),
+        CAMERAS: digest(f"{item.name} ".encode() + reading.standing(item) for item in camera_objects(scene.objects)),
         LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
     }
 
@@ -185,8 +187,9 @@ class _Reading:
         return digest([_words(place_values(item, self.counted))])
 
     def standing(self, item: Any) -> bytes:
-        """Return where an object stands, and what that depends on beside what is stored with it."""
-        return f"{self.place(item)} ".encode() + self.beside(item)
+        """Return where an object stands, and what that depends on beside what is stored with it, where it does."""
+        beside = self.beside(item)
+        return self.place(item).encode() + (beside if beside != ON_NOTHING else b"")
 
     def beside(self, item: Any) -> bytes:
         """Return what the object's shape and place depend on beside itself."""
@@ -230,7 +233,7 @@ def _landmark_pieces(scene: Any, reading: _Reading) -> Iterator[bytes]:
     """Yield name and place of each landmark, and what else it is marked with: that it was only proposed."""
     marks = [item for item in scene.objects if item.get(LANDMARK)]
     for item in sorted(marks, key=lambda item: str(item[LANDMARK])):
-        yield str(item[LANDMARK]).encode() + reading.standing(item) + _words(_marks(item))
+        yield f"{item[LANDMARK]} ".encode() + reading.standing(item) + _words(_marks(item))
 
 
 def _seen_pieces(scene: Any, brief: Brief, reading: _Reading) -> Iterator[bytes]:
@@ -240,7 +243,7 @@ def _seen_pieces(scene: Any, brief: Brief, reading: _Reading) -> Iterator[bytes]
             modifiers = stack_values("modifiers", item.modifiers, animated_paths(item))
             marks = [str(item.get(ROLE)), str(item.get(MATERIAL)), *_marks(item)]
             words = _words([item.type, modifiers, settings_of(item, INSTANCING), _shown_by(item), marks])
-            yield f"{item.name} {reading.shapes.of(item).surface}".encode() + reading.standing(item) + words
+            yield f"{item.name} {reading.shapes.of(item).surface} ".encode() + reading.standing(item) + words
 
 
 def _shown_by(item: Any) -> list[Any]:
