@@ -494,6 +494,51 @@ def test_where_an_instanced_collection_begins_is_a_change(design):
     assert "what else is seen" in outdated_by(design, lambda: setattr(spikes, "instance_offset", (0.0, 0.01, 0.0)))
 
 
+def spike():
+    item = bpy.data.objects.new("Spike", bpy.data.meshes.new("Spike"))
+    item.data.from_pydata([(0.0, 0.0, 0.0), (0.004, 0.0, 0.0), (0.0, 0.0, 0.004)], [], [(0, 1, 2)])
+    item["dryfit_role"] = "appliance"
+    return item
+
+
+def test_what_an_instanced_collection_hides_is_a_change(design):
+    spikes = bpy.data.collections.new("Spikes")
+    spikes.objects.link(spike())
+    shown_at = add_to_scene("Spiked", None)
+    shown_at.location, shown_at.instance_type, shown_at.instance_collection = (0.0, -0.11, 0.0), "COLLECTION", spikes
+    assert "what else is seen" in outdated_by(design, lambda: setattr(spikes.objects[0], "hide_viewport", True))
+
+
+def test_how_many_particles_show_a_piece_is_a_change(design):
+    scale = spike()
+    scale.location.y = -0.105
+    design.scene.collection.objects.link(scale)
+    settings = design.piece.modifiers.new("Scales", "PARTICLE_SYSTEM").particle_system.settings
+    settings.type, settings.count, settings.render_type, settings.instance_object = "HAIR", 5, "OBJECT", scale
+    assert "CheekBark" in outdated_by(design, lambda: setattr(settings, "count", 50))
+    assert "CheekBark" in outdated_by(design, lambda: setattr(settings, "particle_size", 2.0))
+    assert outdated_by(design, lambda: setattr(settings, "display_percentage", 50)) == ""
+
+
+def test_a_metaball_is_told_with_its_balls(design):
+    wart = add_to_scene("Wart", bpy.data.metaballs.new("Wart"))
+    ball = wart.data.elements.new()
+    ball.radius, wart.data.resolution, wart["dryfit_role"] = 0.02, 0.005, "hardware"
+    assert "Wart" in outdated_by(design, lambda: setattr(ball, "radius", 0.03))
+
+
+def test_a_curve_is_told_with_what_it_is_drawn_along(design):
+    bent_curve(design.piece)
+    design.piece.modifiers.clear()
+    tube = bpy.data.objects["Way"]
+    outline = tube.copy()
+    outline.data = tube.data.copy()
+    outline.scale, outline["dryfit_role"], tube["dryfit_role"] = (0.05, 0.05, 0.05), "ignore", "hardware"
+    design.scene.collection.objects.link(outline)
+    tube.data.bevel_mode, tube.data.bevel_object = "OBJECT", outline
+    assert "Way" in outdated_by(design, lambda: setattr(outline, "scale", (0.2, 0.2, 0.2)))
+
+
 def with_jaw_bone(design):
     """A rig whose bone the jaw's motion turns: it drives a key of the head, and the piece is bent by it."""
     change = bone_deform(design.piece)

@@ -43,8 +43,8 @@ RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK, SEEN)
 ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
 """What counts for one check alone."""
 BETWEEN = "-"
-INSTANCING = ("instance_type", "use_instance", "instance_faces", "show_instancer")
-"""How the names of the settings begin by which an object shows others."""
+INSTANCING = ("instance_type", "use_instance", "instance_faces", "show_instancer", "hide_viewport")
+"""How the names of the settings begin by which an object shows others or is shown."""
 ON_NOTHING = b"[[]]"
 """What an object depends on that nothing animates, holds or shapes: left out, as files measured earlier have it."""
 MARK = "dryfit_"

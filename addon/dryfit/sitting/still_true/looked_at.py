@@ -40,12 +40,17 @@ BONE = (
     "tail_radius", "envelope_", "use_envelope", "bbone_", "ik_", "lock_ik", "use_ik",
 )  # fmt: skip
 """How the names of a bone's settings begin that bend or place what hangs on it."""
+SHAPED_BY = ("bevel_object", "taper_object", "follow_curve")
+"""What shapes a curve or a text beside its own points."""
+LOOKS = ("display_", "show_", "draw_", "name", "is_", "use_fake", "tag")
+"""How the names of the settings of particles begin that change nothing of where and how large they are."""
 
 
 def beside_values(item: Any, known: Known) -> list[Any]:
     """Return what an object's shape and place depend on beside its own settings, as plain values."""
     seen = {item.session_uid, *known.counted}
-    return [motion_values(item, known.posed), *_hung_on(item, seen, known), *_named(item, seen, known)]
+    around = (*_hung_on(item, seen, known), *_named(item, seen, known), *_particles(item))
+    return [motion_values(item, known.posed), *around]
 
 
 def _hung_on(item: Any, seen: set[int], known: Known) -> Iterator[Any]:
@@ -71,8 +76,9 @@ def _stack(item: Any) -> list[Any]:
 
 
 def _named(item: Any, seen: set[int], known: Known) -> Iterator[Any]:
-    """Yield what modifiers and constraints name, each once."""
-    for named in named_by([*item.modifiers, *item.constraints, *_bone_constraints(item)]):
+    """Yield what modifiers and constraints name, and what a curve is shaped by, each once."""
+    by_data = [each for name in SHAPED_BY if (each := getattr(item.data, name, None)) is not None]
+    for named in [*named_by([*item.modifiers, *item.constraints, *_bone_constraints(item)]), *by_data]:
         for each in _members(named):
             if each.session_uid in seen:
                 continue
@@ -81,6 +87,13 @@ def _named(item: Any, seen: set[int], known: Known) -> Iterator[Any]:
                 yield _object(each, seen, known)
             elif isinstance(each, bpy.types.Texture):
                 yield owner_values(each)
+
+
+def _particles(item: Any) -> Iterator[Any]:
+    """Yield what particles are made by; what they show is told where it is seen."""
+    for system in getattr(item, "particle_systems", ()):
+        told = settings_of(system.settings, ("",))
+        yield [system.seed, {name: value for name, value in told.items() if not name.startswith(LOOKS)}]
 
 
 def _members(named: Any) -> Iterable[Any]:

@@ -40,6 +40,8 @@ NO_MESH = ("EMPTY", "ARMATURE", "CAMERA", "LIGHT", "SPEAKER", "LIGHT_PROBE", "VO
 WAY = ("use_stretch", "use_deform_bounds", "use_radius", "use_path", "path_duration", "eval_time", "twist_", "use_map",
        "interpolation_", "use_outside", "vertex_group", "offset", "resolution", "dimensions")  # fmt: skip
 """How the names of the settings of a curve or lattice begin by which it bends or leads others."""
+BALLS, BALL = ("threshold", "resolution"), ("co", "radius", "size_", "stiffness", "rotation", "type", "use_neg", "hide")
+"""How the names of the settings of metaballs, and of each one, begin that shape them."""
 HELD = "held"
 """The hash of a shape that cannot be read now."""
 
@@ -190,7 +192,9 @@ def _points(item: Any) -> Iterator[Any]:
 
 
 def _way(item: Any) -> Iterator[Any]:
-    """Yield by what a curve or a lattice bends or leads others, beside its points."""
+    """Yield what shapes metaballs, and by what a curve or a lattice bends or leads others beside its points."""
+    if item.type == "META":
+        yield str([settings_of(item.data, BALLS), *(settings_of(each, BALL) for each in item.data.elements)]).encode()
     if item.type not in ("CURVE", "SURFACE", "LATTICE"):
         return
     set_by_others = animated_paths(item.data)
