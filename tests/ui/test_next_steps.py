@@ -1,6 +1,7 @@
 """Every check that could not answer says why without a word for a terminal, and has its next step beside it."""
 
 import re
+from types import SimpleNamespace
 
 import pytest
 
@@ -85,6 +86,27 @@ def test_every_check_has_a_word_for_its_fault(checked):
         item.check = check.id
         said.add(fault_word(item))
     assert len(said) == len(CHECKS)
+
+
+@pytest.mark.parametrize(
+    ("check", "unit", "region", "limited", "words"),
+    [
+        ("release", "mm", "left cheek", False, "Held in the mould"),
+        ("release", "times", "chin", False, "Shrinks in curing"),
+        ("closure", "stations", "lower lip", False, "Lips not face to face"),
+        ("closure", "mm", "lower lip", True, "Mouth stays open"),
+        ("load", "mm3", "upper lip", False, "Counted once"),
+        ("load", "g", "brow", True, "Too heavy"),
+        ("load", "g", "brow", False, "Held by nothing"),
+        ("load", "g/cm2", "brow", True, "Too heavy for its glue"),
+        ("airway", "of the bare opening", "left nostril", True, "Breath is narrowed"),
+        ("airway", "of the bare opening", "left ear", True, "Ear is covered"),
+        ("airway", "of the ways out", "nose", True, "Breath is shut in"),
+    ],
+)
+def test_a_row_names_what_is_told_and_not_its_check(check, unit, region, limited, words):
+    told = {"check": check, "unit": unit, "region": region, "limited": limited, "value": 1.0, "limit": 2.0}
+    assert fault_word(SimpleNamespace(message="", **told)) == words
 
 
 def test_counts_are_the_lists_own_and_a_cause_is_one_row(checked):
