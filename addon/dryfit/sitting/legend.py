@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
+from ..model.sentences import capital
 from .live_values import live_words
 from .paintable import AT_RIM, FOUND
 from .painting import Painted, painted_now
@@ -63,8 +64,7 @@ def pose_words(entries: Sequence[StoredField]) -> str:
 
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
-    label = f"{entry.label[:1].upper()}{entry.label[1:]}"
-    title = f"{label} ({unit_word(entry.unit)})" if entry.unit else label
+    title = capital(f"{entry.label} ({unit_word(entry.unit)})" if entry.unit else entry.label)
     said = [words for words in (title, _rim_words(entry), more) if words]
     lines = [line for words in said for line in folded(words, scale, 250.0 * scale)]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale

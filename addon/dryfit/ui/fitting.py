@@ -10,6 +10,7 @@ from ..checks.registry import CHECKS
 from ..checks.runner import chosen_checks
 from ..model.finding import STATUS_WORDS, Status
 from ..model.report import Report
+from ..model.sentences import capital
 from ..sitting.brief_beside import brief_beside
 from ..sitting.changes import settle
 from ..sitting.next_steps import NextStep, first_steps, steps_for
@@ -108,7 +109,7 @@ class DRYFIT_PT_fitting(bpy.types.Panel):
         step = progress_now()
         if step is not None:
             layout.progress(factor=step.fraction, text=f"{100 * step.fraction:.0f} %")
-            paragraph(layout, context, f"{step.label} · Esc stops")
+            paragraph(layout, context, f"{capital(step.label)} · Esc stops")
             return
         row = layout.row()
         row.scale_y = 1.4
