@@ -141,3 +141,19 @@ def settled() -> Steps:
     yield 0.3
     yield from until(lambda: not redraw.settling() and freshness.rests(), PATIENCE, "settled")
     yield 0.2
+
+
+def narrow_sidebar(scale: float) -> Steps:
+    """Drag the sidebar's edge until it is as narrow as Blender lets it be.
+
+    Raises
+    ------
+    AssertionError
+        When it is as wide as before.
+    """
+    sidebar = region_of(viewport()[1], "UI")
+    edge, middle, before = sidebar.x, sidebar.y + sidebar.height // 2, sidebar.width
+    yield from drag([(edge, middle), (edge + 10, middle), (edge + int(70 * scale), middle)])
+    yield 0.5
+    now = region_of(viewport()[1], "UI").width
+    assert now < before, f"the sidebar stays {before} pixels wide"

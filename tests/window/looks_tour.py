@@ -30,14 +30,6 @@ def prepare():
     bpy.context.preferences.view.show_splash = False
 
 
-def narrow():
-    _, area, _ = drive.viewport()
-    sidebar = drive.region_of(area, "UI")
-    edge, middle = sidebar.x, sidebar.y + 20
-    yield from drive.drag([(edge, middle), (edge + 10, middle), (edge + int(70 * float(SCALE)), middle)])
-    yield 0.5
-
-
 def view(perspective, axis="FRONT"):
     _, area, _ = drive.viewport()
     with drive.in_view():
@@ -55,7 +47,7 @@ def tour():
     yield from drive.settled()
     drive.picture(f"{NAME}-1-opened")
     if WIDTH == "narrow":
-        yield from narrow()
+        yield from drive.narrow_sidebar(float(SCALE))
     bench().limits.rim_thickness_mm = 0.31
     with drive.in_view():
         assert bpy.ops.dryfit.check_fit(only="additive,edge") == {"FINISHED"}
