@@ -135,9 +135,11 @@ def _unanswered(scene: Any) -> list[tuple[str, str]]:
         if row is not None and row.outdated:
             causes.setdefault(row.outdated, []).append(check_word(name))
     lines = [(f"{short_cause(cause)}. Check again: {_few(names)}.", "FILE_REFRESH") for cause, names in causes.items()]
-    unmeasured = [check_word(name) for name, row in rows.items() if row and not row.outdated and _lacks(row)]
+    lacking = [name for name, row in rows.items() if row and not row.outdated and (_lacks(row) or row.reason)]
     unrun = [check_word(name) for name, row in rows.items() if row is None]
-    lines += [(f"Could not be measured, see Next Steps: {_few(unmeasured)}.", "QUESTION")] if unmeasured else []
+    lines += (
+        [(f"Not answered in full, see Next Steps: {_few([*map(check_word, lacking)])}.", "QUESTION")] if lacking else []
+    )
     return lines + ([(f"Not run: {', '.join(unrun)}.", "RADIOBUT_OFF")] if unrun else [])
 
 
