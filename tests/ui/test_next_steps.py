@@ -113,22 +113,22 @@ def test_counts_are_the_lists_own_and_a_cause_is_one_row(checked):
     bench = checked.bench
     rows = [bench.findings[place] for place in listed_places(bench)]
     assert rows_to_mend(bench) == len(rows) > 1
-    assert count_words(bench) == f"{len(rows)} to mend"
+    assert count_words(bench) == f"{len(rows)} places to mend"
     for item in bench.findings:
         item.cause = "the tusk on the lip"
     assert rows_to_mend(bench) == 1 and len(same_cause(bench, bench.findings[0])) == len(bench.findings) - 1
-    assert count_words(bench) == "1 to mend"
+    assert count_words(bench) == "1 place to mend"
     bench.picked = 0
     assert any("The same cause" in text for text, _ in drawn(DRYFIT_PT_findings))
     bench.findings[0].exception = "agreed"
-    assert count_words(bench) == "1 to mend · 1 accepted" and len(listed_places(bench)) == 2
+    assert count_words(bench) == "1 place to mend · 1 accepted" and len(listed_places(bench)) == 2
 
 
 def test_figures_of_before_a_change_are_counted_as_such(checked):
     mend = rows_to_mend(checked.bench)
     checked.piece.location.y = 0.002
     bpy.context.view_layer.update()
-    assert count_words(checked.bench) == f"{mend} to mend · {mend} of them from before the last change"
+    assert count_words(checked.bench) == f"{mend} places to mend · {mend} of them from before the last change"
 
 
 def test_a_long_cause_is_told_in_short():

@@ -115,11 +115,18 @@ def same_cause(bench: Any, finding: Any) -> list[Any]:
 
 
 def count_words(bench: Any) -> str:
-    """Return what the list holds, in figures that agree with its rows: ``3 to mend · 1 accepted``."""
+    """Return what the list holds, in figures that agree with its rows: ``3 places to mend · 1 accepted``.
+
+    The sentence above counts causes, of which one may ask for a look at several places.
+    """
     accepted, mend, old = rows_accepted(bench), rows_to_mend(bench), _rows_of_before(bench)
     nothing = "nothing to mend" if bench.verdict == Status.PASS else "nothing to mend where it was checked"
     older = f"{old} of them from before the last change" if old else ""
-    words = [f"{mend} to mend" if mend else nothing, older, f"{accepted} accepted" if accepted else ""]
+    words = [
+        f"{mend} place{'s' * (mend != 1)} to mend" if mend else nothing,
+        older,
+        f"{accepted} accepted" if accepted else "",
+    ]
     return " · ".join(word for word in words if word)
 
 
