@@ -55,6 +55,23 @@ FAULTS: Mapping[str, Said] = MappingProxyType(
     }
 )
 """A check -> what is wrong where it finds something."""
+SAID: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        "additive": {" adds nothing: ": "Adds nothing"},
+        "edge": {
+            " ends ": "Ends too near",
+            " overlaps ": "Edges overlap",
+            " is cast with ": "Thinner than it casts",
+            " can be glued first": "None can go on first",
+        },
+        "release": {
+            "ace hangs over": "Face hangs over",
+            "The face under ": "Face hangs over",
+            " of draft": "Little draft",
+        },
+    }
+)
+"""A check -> what tells findings apart that are not its usual fault: words of theirs -> what is wrong."""
 NOTE = "info"
 BESIDE = MappingProxyType(
     {
@@ -75,6 +92,9 @@ def fault_word(item: Any) -> str:
         return str(item.message).partition(":")[0]
     if item.unit in BESIDE:
         return BESIDE[item.unit]
+    for words, fault in SAID.get(item.check, {}).items():
+        if words in item.message:
+            return fault
     said = FAULTS.get(item.check, item.check.replace("_", " ").capitalize())
     return said if isinstance(said, str) else said(item)
 
