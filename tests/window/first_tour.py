@@ -49,10 +49,7 @@ def tour():
     yield from drive.open_sidebar()
     area.spaces.active.show_region_toolbar = True
     choose([head()])
-    with drive.in_view():
-        bpy.ops.view3d.view_axis(type="FRONT")
-        bpy.ops.view3d.view_selected()
-        bpy.ops.view3d.view_orbit(angle=0.4, type="ORBITLEFT")
+    look_at_the_head()
     yield from drive.settled()
     drive.picture("first-01-opened")
     assert [step.words for step in first_steps(bpy.context.scene)] == ["Make Selected the Base"]
@@ -104,18 +101,33 @@ def tour():
     yield from drive.settled()
     assert bench().paint, "the first pick paints"
     drive.picture("first-10-finding")
+    picked = bench().picked
+    choose([head()])
+    look_at_the_head()
     with drive.in_view():
+        bpy.ops.object.select_all(action="DESELECT")
         bpy.ops.dryfit.show_poses(motion="jaw")
     bench().t = 0.6
     yield from drive.settled()
     drive.picture("first-11-jaw")
     bpy.ops.dryfit.stop_poses()
     yield 0.5
+    assert bench().picked == picked
+    with drive.in_view():
+        bpy.ops.dryfit.go_to_finding()
+    yield 0.5
     item = bench().findings[bench().picked]
     item.subject.location.y += 0.002
     yield from drive.settled()
     drive.picture("first-12-moved")
     assert bench().verdict == "not_checked", bench().verdict
+
+
+def look_at_the_head():
+    with drive.in_view():
+        bpy.ops.view3d.view_axis(type="FRONT")
+        bpy.ops.view3d.view_selected()
+        bpy.ops.view3d.view_orbit(angle=0.4, type="ORBITLEFT")
 
 
 def answered_or_one_click():
