@@ -42,7 +42,7 @@ def tour(place, script, *arguments):
     said = window.run(place, blender, seconds=LONGEST)
     assert "WINDOW SCRIPT FINISHED" in said
     assert "Traceback" not in said, said[-4000:]
-    print(said[-2000:])
+    print(said[-8000:])
 
 
 @pytest.mark.parametrize(
