@@ -77,6 +77,15 @@ def test_playing_touches_no_key_and_shows_again_what_it_hid(keyed, playing):
     assert player() is None and posing_words(keyed.scene) is None
 
 
+def test_landmarks_do_not_stay_at_rest_beside_a_posed_face(keyed, playing):
+    marks = [item for item in keyed.scene.objects if "dryfit_landmark" in item]
+    marks[0].hide_set(True)
+    bpy.ops.dryfit.show_poses(motion="jaw")
+    assert not any(mark.visible_get() for mark in marks)
+    bpy.ops.dryfit.stop_poses()
+    assert all(mark.visible_get() for mark in marks[1:]) and marks[0].hide_get()
+
+
 def test_without_keys_the_jaw_is_offered_on_a_hinge_once_its_landmarks_are_there(design, playing):
     assert "jaw" not in scene_motions(design.scene), "three of its landmarks are missing"
     hinge_landmarks(design)
