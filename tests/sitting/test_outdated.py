@@ -312,6 +312,13 @@ def test_whatever_is_measured_is_known_to_the_answer():
     assert {entry.name for entry in fields(Part)} == shape | {"name", "role", "material", "own"}
 
 
+def test_a_name_in_the_brief_that_nothing_has_outdates_what_was_measured(rich):
+    write_brief(rich, '[limits]\nrim_thickness_mm = 0.4\n[roles]\nhardware = ["Nose*", "Horn"]\n')
+    look(rich.scene)
+    assert rich.bench.verdict == "not_checked"
+    assert all("what else is seen" in row.outdated for row in rich.bench.checks)
+
+
 def test_an_unreadable_brief_leaves_nothing_standing(rich):
     write_brief(rich, "[limits\n")
     look(rich.scene)

@@ -509,6 +509,21 @@ def test_what_an_instanced_collection_hides_is_a_change(design):
     assert "what else is seen" in outdated_by(design, lambda: setattr(spikes.objects[0], "hide_viewport", True))
 
 
+def test_a_landmark_within_an_instanced_collection_counts_by_its_name_and_place(design):
+    marks = bpy.data.collections.new("Marks")
+    mark = bpy.data.objects.new("Lip", None)
+    mark["dryfit_landmark"], mark.location = "subnasale", (0.0, -0.1, -0.01)
+    marks.objects.link(mark)
+    shown_at = add_to_scene("Marked", None)
+    shown_at.instance_type, shown_at.instance_collection = "COLLECTION", marks
+    assert "landmarks" in outdated_by(design, lambda: setattr(mark, "location", (0.0, -0.1, -0.02)))
+
+    def renamed():
+        mark["dryfit_landmark"] = "labiale_superius"
+
+    assert "landmarks" in outdated_by(design, renamed)
+
+
 def test_how_many_particles_show_a_piece_is_a_change(design):
     scale = spike()
     scale.location.y = -0.105

@@ -24,7 +24,7 @@ from ...scene.landmarks import LANDMARK
 from ...scene.locking import FINGERPRINT, VERTICES
 from ...scene.motions import posed_motions, stored_motions
 from ...scene.posable_scene import MATERIAL
-from ...scene.roles import ROLE, Played, played_roles
+from ...scene.roles import ROLE, Played, played_roles, unmatched_roles
 from ...scene.shown import seen_objects
 from ..open_design import scene_brief
 from .animated_paths import Posed, animated_paths, posed_by
@@ -231,19 +231,25 @@ def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
 
 def _landmark_pieces(scene: Any, reading: _Reading) -> Iterator[bytes]:
     """Yield name and place of each landmark, and what else it is marked with: that it was only proposed."""
-    marks = [item for item in scene.objects if item.get(LANDMARK)]
+    marks = [item for item in with_instanced(scene.objects) if item.get(LANDMARK)]
     for item in sorted(marks, key=lambda item: str(item[LANDMARK])):
         yield f"{item[LANDMARK]} ".encode() + reading.standing(item) + _words(_marks(item))
 
 
 def _seen_pieces(scene: Any, brief: Brief, reading: _Reading) -> Iterator[bytes]:
-    """Yield what is seen beside the parts: its name, shape, place and marks, and how it shows others."""
+    """Yield what is seen beside the parts: its name, shape, place and marks, and how it shows others.
+
+    What the brief names and nothing is called belongs to it: it is seen nowhere.
+    """
     for item in sorted(with_instanced(seen_objects(scene, scene.view_layers[0], brief)), key=lambda item: item.name):
         if item.session_uid not in reading.counted:
             modifiers = stack_values("modifiers", item.modifiers, animated_paths(item))
-            marks = [str(item.get(ROLE)), str(item.get(MATERIAL)), *_marks(item)]
+            marks = [*(str(item.get(name)) for name in COUNTED), *_marks(item)]
+            shape = reading.shapes.of(item)
             words = _words([item.type, modifiers, settings_of(item, INSTANCING), _shown_by(item), marks])
-            yield f"{item.name} {reading.shapes.of(item).surface} ".encode() + reading.standing(item) + words
+            yield f"{item.name} {shape.surface} {shape.weights} ".encode() + reading.standing(item) + words
+    lacking = [[each.role, each.entry] for each in unmatched_roles(list(scene.objects), brief)]
+    yield from [_words(lacking)] if lacking else []
 
 
 def _shown_by(item: Any) -> list[Any]:
