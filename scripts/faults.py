@@ -13,10 +13,11 @@ Each trial copies the design into an empty folder and starts one of the commands
 - ``swapped``: the design is replaced by a later one, or by half of one, or written over, at a random moment.
 
 Then it must hold: the exit code is 130 after Ctrl-C, 2 with one sentence where it could not be done, or that of a
-command that was done; no traceback; the design is what it was, whole; what was written is whole; a later design is
-never lost; and the same command, run again with nothing in its way, ends as if nothing had been, with no part of a file
-left over (after Ctrl-C or a kill that left everything as it was, this would only be the next trial). After Ctrl-C a command that goes on to its end as if it had not been asked is wrong as well. The last line
-counts trials, how those that were stopped answered, and what went wrong; the exit code is 1 when anything did.
+command that was done; no traceback; after Ctrl-C it does not go on to its end as if it had not been asked; the design
+is what it was, whole; what was written is whole; a later design is never lost; and the same command, run again with
+nothing in its way, ends as if nothing had been, with no part of a file left over (after Ctrl-C or a kill that left
+everything as it was, that would only be the next trial). The last line counts trials, how those that were stopped
+answered, and what went wrong; the exit code is 1 when anything did.
 
 ``DESIGN`` is a .blend (then ``lock`` and ``passes`` take part, which need Blender's module) or an .npz.
 """

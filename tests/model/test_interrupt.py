@@ -116,9 +116,14 @@ def test_one_stop_ends_native_code_that_is_known_to_hear_none_and_takes_its_file
 def test_a_stop_that_nobody_hears_beside_is_raised_after_native_code_and_not_within(monkeypatch):
     monkeypatch.setattr(interrupt, "_asked_at", [])
     went_on = []
-    with pytest.raises(KeyboardInterrupt), interrupt.ended_by_stop():
-        interrupt._hear(signal.SIGINT, None)
-        went_on.append(True)
+
+    def native():
+        with interrupt.ended_by_stop():
+            interrupt._hear(signal.SIGINT, None)
+            went_on.append(True)
+
+    with pytest.raises(KeyboardInterrupt):
+        native()
     assert went_on and not interrupt._unfinished
 
 
