@@ -46,8 +46,8 @@ INTERRUPTED = 130
 DONE = (0, 1)
 UNUSABLE = 2
 GRACE_S = 300.0
-LOST_S = 1.0
-"""What is done so long after Ctrl-C, s, was not about to end anyway."""
+LOST_S, LOST_SHARE = 1.0, 0.2
+"""What is done so long after Ctrl-C, s and as a share of the usual time, was not about to end anyway."""
 PAGE = 4096
 EDITED = "edited meanwhile, by somebody else"
 
@@ -184,7 +184,7 @@ def interrupted_or_killed(trial: Trial) -> Iterator[str]:
         when = f"after {after_s:.2f} s: "
         if trial.how == "interrupts":
             trial.answers[end.answer] += 1
-            yield from (when + words for words in (*_answered(end), *_parts(copy.parent.parent)))
+            yield from (when + words for words in (*_answered(end, trial.usual.seconds), *_parts(copy.parent.parent)))
         if copy.read_bytes() != before and trial.command is not LOCK:
             yield when + "the design was changed"
         yield from (when + words for words in _torn(copy.parent))
@@ -424,13 +424,13 @@ def _stopped(argv: Sequence[str], how: str, after_s: float, surroundings: Mappin
     return End(process.returncode, said, ran, time.monotonic() - begin)
 
 
-def _answered(end: End) -> Iterator[str]:
+def _answered(end: End, usual_s: float) -> Iterator[str]:
     """Yield what was wrong with the answer to Ctrl-C."""
     if end.before_dryfit:
         return
     if end.code not in (*DONE, INTERRUPTED):
-        yield f"exit code {end.code}"
-    if end.code in DONE and end.ran and end.seconds > LOST_S:
+        yield f"exit code {end.code}: {end.said.strip()[-300:]}"
+    if end.code in DONE and end.ran and end.seconds > max(LOST_S, LOST_SHARE * usual_s):
         yield f"it went on for {end.seconds:.1f} s as if it had not been asked"
     if "Traceback" in end.said:
         yield f"a traceback: {_from_traceback(end.said)}"

@@ -113,18 +113,19 @@ def test_one_stop_ends_native_code_that_is_known_to_hear_none_and_takes_its_file
     assert [path.name for path in tmp_path.iterdir()] == ["kept"]
 
 
-def test_a_stop_that_nobody_hears_beside_is_raised_after_native_code_and_not_within(monkeypatch):
+@pytest.mark.parametrize("context", [interrupt.ended_by_stop, interrupt.held_stop])
+def test_a_stop_that_nobody_hears_beside_is_raised_after_what_may_not_be_broken_into(context, monkeypatch):
     monkeypatch.setattr(interrupt, "_asked_at", [])
     went_on = []
 
     def native():
-        with interrupt.ended_by_stop():
+        with context(), context():
             interrupt._hear(signal.SIGINT, None)
             went_on.append(True)
 
     with pytest.raises(KeyboardInterrupt):
         native()
-    assert went_on and not interrupt._unfinished
+    assert went_on and not interrupt._held
 
 
 def test_two_in_a_moment_are_one_and_a_later_one_is_the_second(monkeypatch):

@@ -28,9 +28,10 @@ SIGNALS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGBREA
 _asked_at: list[float] = []
 _heard_beside_at: list[float] = []
 _ears: list[socket.socket] = []
-_unfinished: list[Sequence[Path]] = []
-"""What native code that is running leaves half-done; to be held with the lock."""
-_native = threading.Lock()
+_held: list[Sequence[Path] | None] = []
+"""For each piece of code running that must not be broken into: what it leaves half-done where a stop ends the process,
+None where a stop waits for it. To be held with the lock."""
+_holding = threading.Lock()
 
 
 def is_stop_asked() -> bool:
@@ -73,24 +74,36 @@ def deaf_to_stop() -> None:
 
 
 @contextmanager
-def ended_by_stop(*unfinished: Path) -> Iterator[None]:
-    """Run native code that cannot be stopped: a stop ends the process there and then.
+def held_stop() -> Iterator[None]:
+    """Run code that would print and swallow a ``KeyboardInterrupt``: a stop is raised when it is done.
 
-    Where the code calls Python back, a ``KeyboardInterrupt`` would be printed and swallowed, so none is raised within.
+    Blender does so wherever it calls Python: where it starts, opens, saves. A second one ends the process all the same.
+    """
+    yield from _holding_back(None)
+
+
+@contextmanager
+def ended_by_stop(*unfinished: Path) -> Iterator[None]:
+    """Run code that may take minutes and cannot be broken into: a stop ends the process there and then.
 
     Parameters
     ----------
     unfinished
         Files and folders that go with it.
     """
-    with _native:
-        _unfinished.append(unfinished)
+    yield from _holding_back(unfinished)
+
+
+def _holding_back(unfinished: Sequence[Path] | None) -> Iterator[None]:
+    with _holding:
+        _held.append(unfinished)
     try:
         yield
     finally:
-        with _native:
-            _unfinished.pop()
-    heed_stop()
+        with _holding:
+            _held.pop()
+    if not _held:
+        heed_stop()
 
 
 def _hear(number: int, frame: FrameType | None) -> None:
@@ -99,7 +112,7 @@ def _hear(number: int, frame: FrameType | None) -> None:
         os._exit(INTERRUPTED)
     if not _asked_at:
         _asked_at.append(now)
-        if not _unfinished:
+        if not _held:
             raise KeyboardInterrupt
 
 
@@ -119,9 +132,9 @@ def _listen_beside(ear: socket.socket) -> None:
             continue
         now = time.monotonic()
         _heard_beside_at.append(now)
-        with _native:
-            if _unfinished:
-                _leave(_unfinished[-1])
+        with _holding:
+            if _held and _held[-1] is not None:
+                _leave(_held[-1])
         if now - _heard_beside_at[0] > TWICE_S:
             os._exit(INTERRUPTED)
 
