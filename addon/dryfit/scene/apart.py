@@ -2,7 +2,8 @@
 
 Blender's readers are written for files that Blender wrote. A damaged one may take the process down without a word, so
 a process that has no Blender in it yet has another read the file and hand the snapshot back. Where Blender already
-runs in this process (inside Blender, in a script that imported it) it is used as it is; a worker of a batch reads its
+runs in this process (in the background, or in a script that imported it) it is used as it is, and what crashes there
+ends that run; where a window is open nothing is read from disk at all (``opening``). A worker of a batch reads its
 files itself, because it is replaced when it dies.
 """
 
