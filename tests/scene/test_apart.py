@@ -141,7 +141,7 @@ def children(process):
     return [int(word) for word in listed.stdout.split()]
 
 
-def wait_until(found, seconds=60.0):
+def wait_until(found, seconds=300.0):
     """Wait for something that comes about by itself, and return it."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
@@ -167,7 +167,7 @@ def test_neither_process_nor_folder_outlives_the_one_that_asked(endless, how):
                               preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler))  # fmt: skip
     (reading,) = wait_until(lambda: children(asking.pid))
     asking.send_signal(how)
-    _, said = asking.communicate(timeout=60)
+    _, said = asking.communicate(timeout=300)
     wait_until(lambda: is_gone(reading))
     sweep_part_folders(Path(tempfile.gettempdir()), FOLDER)
     assert not [*Path(tempfile.gettempdir()).glob(f"{FOLDER}*.{asking.pid}-*")]

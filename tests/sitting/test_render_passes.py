@@ -209,7 +209,7 @@ def test_one_stop_ends_a_render_at_once_and_leaves_nothing(filmed, tmp_path):
     while process.poll() is None and not any(place.glob(".x.*.part.exr")):
         time.sleep(0.02)
     process.send_signal(signal.SIGINT)
-    _, said = process.communicate(timeout=120)
+    _, said = process.communicate(timeout=300)
     assert process.returncode == INTERRUPTED
     assert "Traceback" not in said and said.endswith(f"{STOPPED}\n")
     assert [path.name for path in place.iterdir()] == ["design.blend"]
