@@ -5,8 +5,8 @@
 A mutant is one comparison turned round, one sign of arithmetic or one number changed, in the folders ``geometry``,
 ``performer`` and ``checks``; the change is made in memory, no file is touched. First the quick loop is run once to
 learn which tests enter which function (kept in ``--map`` for the next run, which then runs what is new). Then the
-tests are collected once, and every mutant is given, in a process of its own, to those that enter its function, those
-of its own module first, then to the rest of their files, last to the family of heads (``--near`` leaves that out).
+tests are collected once, and every mutant is given, in a process of its own, to those that enter its function, short
+ones first, then to the rest of their files, last to the family of heads (``--near`` leaves that out).
 ``--deciding`` takes only comparisons that can decide about a status or a severity, all of them where COUNT is 0;
 ``--whole`` asks the slow tests as well. What survives is printed and held against ``mutant_survivors.toml`` beside
 this, which says why each that is known may. The last line counts; the exit code is 1 where one survived that is not
@@ -27,6 +27,7 @@ import importlib.abc
 import importlib.machinery
 import importlib.util
 import json
+import math
 import os
 import random
 import re
@@ -264,12 +265,16 @@ class Known:
     seconds: Mapping[str, float]
 
     def tests_of(self, mutant: Mutant) -> list[str]:
-        """Return the tests that enter a mutant's function, the nearest by name and the shortest first."""
+        """Return the tests that enter a mutant's function, the shortest first; of about as short ones the nearest."""
         key = f"{mutant.path}:{mutant.function}"
         names = [name for name, keys in self.entered.items() if key in keys]
         if not names:
             names = [n for n, keys in self.entered.items() if any(k.startswith(f"{mutant.path}:") for k in keys)]
-        return sorted(names, key=lambda name: (_far(name, mutant), self.seconds[name], name))
+        return sorted(names, key=lambda name: (self._magnitude(name), _far(name, mutant), self.seconds[name], name))
+
+    def _magnitude(self, name: str) -> int:
+        """Return about how long a test takes, in powers of three."""
+        return round(math.log(max(self.seconds[name], 0.01), 3.0))
 
     def beside(self, names: Sequence[str]) -> list[str]:
         """Return the other tests of the files that these are in: what they share was entered in one of them only."""

@@ -57,3 +57,13 @@ def tightest(*names):
 )  # fmt: skip
 def test_the_figure_that_uses_most_of_its_limit_decided(tight, loose):
     assert tightest(tight, loose) == tightest(loose, tight) == tight
+
+
+def test_a_figure_that_leads_decides_before_others_that_are_nearer_their_limit():
+    check = next(each for each in CHECKS if each.id == "additive")
+    leading = check.leading[0].measure
+    result = passing(leading, 0.1, 1.0)
+    result["measures"]["beside"] = 0.9
+    result["judged"]["beside"] = {"value": 1.0, "at_least": False, "limit": ""}
+    assert deciding_figure(result, check).measure == leading
+    assert deciding_figure(result).measure == "beside"

@@ -722,3 +722,13 @@ def test_one_tooth_that_is_held_open_is_named_and_of_several_the_worst(told_teet
     assert "the left upper canine shows too much, 3.0 mm of it, seen" in one
     (two,) = told_teeth(shown_tooth(0.0), shown_tooth(0.0, "left lower canine"))
     assert "2 teeth show more than they should, the left upper canine most: 3.0 mm, seen" in two
+
+
+def test_the_rims_thickness_is_painted_half_as_far_inward_as_a_blend_must_reach():
+    half_mm = LIMITS.blend_width_mm / 2.0
+    feather = SimpleNamespace(
+        field_mm=np.full(4, 0.2), skin=SimpleNamespace(outer_faces=np.array([[0, 1, 2]])), part=PIECE,
+        inward_mm=np.array([0.0, half_mm, half_mm + LITTLE, 0.0]),
+    )  # fmt: skip
+    painted = edge._thickness_field(feather, LIMITS).values
+    np.testing.assert_array_equal(painted, [0.2, 0.2, np.nan, np.nan], "nor further in, nor on the inner face")
