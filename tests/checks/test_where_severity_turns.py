@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from dryfit.checks import runner
 from dryfit.checks.breath import airway
 from dryfit.checks.breath.ears import Ear, ear_findings
 from dryfit.checks.breath.mouth_opening import MouthOpening
@@ -732,3 +733,35 @@ def test_the_rims_thickness_is_painted_half_as_far_inward_as_a_blend_must_reach(
     )  # fmt: skip
     painted = edge._thickness_field(feather, LIMITS).values
     np.testing.assert_array_equal(painted, [0.2, 0.2, np.nan, np.nan], "nor further in, nor on the inner face")
+
+
+def test_the_field_is_sampled_wherever_an_eye_could_see_and_nowhere_behind():
+    directions = sightline.field_directions(SimpleNamespace(front=UP))
+    widest = np.cos(np.radians(sightline.WIDEST_DEG))
+    assert (directions @ UP >= widest).all() and directions[:, 2].max() > 0.999
+    assert len(directions) == pytest.approx(0.5 * (1.0 - widest) * sightline.DIRECTIONS, rel=0.01)
+
+
+@pytest.mark.parametrize(("severity", "noted"), [(Severity.INFO, 0), (Severity.REVIEW, 1), (Severity.FAIL, 1)])
+def test_landmarks_that_look_wrong_are_noted_for_the_whole_report(severity, noted):
+    doubt = SimpleNamespace(severity=severity, message="They are in metres.")
+    notes = runner._doubt_notes(SimpleNamespace(landmark_doubts=[doubt]))
+    assert len(notes) == noted and all("They are in metres." in note for note in notes)
+
+
+def test_the_note_on_own_teeth_that_show_stands_at_the_one_that_shows_most():
+    points_mm, views = np.array([[0.0, 0, 0], [0, 0, 2], [50, 0, 0]]), [SimpleNamespace(words="the front")]
+    teeth = SimpleNamespace(part=PIECE, points_mm=points_mm, tooth=np.array([1, 1, 0]))
+    bare = SimpleNamespace(teeth=teeth, height_mm=np.array([[1.0, 3.0]]))
+    shown = [
+        SimpleNamespace(
+            shows_by_itself=True, own_mm=own_mm, row=SimpleNamespace(teeth=teeth), bare_closed=bare, number=at
+        )
+        for at, own_mm in enumerate((1.0, 3.0))
+    ]
+    places = []
+    fitting = SimpleNamespace(place=lambda name, at_mm: places.append(at_mm) or FITTING.place(name, at_mm))
+    showing = SimpleNamespace(teeth=lambda: iter(shown), look=SimpleNamespace(views=views), fitting=fitting)
+    (note,) = teeth_findings._own(showing)
+    assert note.value == 3.0 and "2 of the own teeth" in note.message
+    np.testing.assert_array_equal(places, [[0.0, 0.0, 1.0]])
