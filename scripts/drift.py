@@ -158,7 +158,8 @@ def keep_drift(designs: list[Path], bench: Bench, only: list[str]) -> None:
     for way in WAYS:
         if way is WAYS[0] or not only or way.name in only:
             drifts = {path.stem: drift_of(path, way, bench) for path in designs}
-            known.setdefault("ways", {})[way.name] = {name: vars(drift) for name, drift in drifts.items()}
+            ways = known.get("ways", {}) | {way.name: {name: vars(drift) for name, drift in drifts.items()}}
+            known["ways"] = {each.name: ways[each.name] for each in WAYS if each.name in ways}
             KEPT.write_text(json.dumps(known, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
