@@ -18,6 +18,7 @@ from ...model.brief_print import plain_values
 from ...model.limits import Limits
 from ...model.materials import Material
 from ...model.snapshot import Role
+from ...model.version import VERSION
 from ...scene.cameras import camera_objects
 from ...scene.instances import with_instanced
 from ...scene.landmarks import LANDMARK
@@ -38,7 +39,8 @@ MEASURED_FROM = "dryfit_measured_from"
 ASPECTS = ("shape", "place", "role", "material", "marks", "modifiers", "key values")
 LIMITS, MOTIONS, BRIEF, UNIT = "limits", "motions", "brief", "unit scale"
 LANDMARKS, CAMERAS, LOCK, SEEN = "landmarks", "cameras", "the base's lock", "what else is seen"
-RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK, SEEN)
+DRYFIT = "the version of Dryfit"
+RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK, SEEN, DRYFIT)
 """What counts beside the parts; a part of such a name is told from it."""
 ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
 """What counts for one check alone."""
@@ -78,6 +80,7 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
         SEEN: digest(_seen_pieces(scene, brief, reading)),
         CAMERAS: digest(f"{item.name} ".encode() + reading.standing(item) for item in camera_objects(scene.objects)),
         LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
+        DRYFIT: VERSION,  # what an earlier one let pass, this one may not
     }
 
 
