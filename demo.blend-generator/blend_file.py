@@ -26,6 +26,8 @@ VIEW_FROM = (0.35, -1.0, 0.1)
 """Where the eye is when a file is opened: before the face, a little to its left."""
 NEAREST_MM = 1.0
 """Nothing nearer to the eye is drawn; a head is small for what Blender is set to."""
+CAMERA_SHOWN_MM = 80.0
+"""How wide the camera is drawn: Blender's own size, a metre, would stand over the head."""
 
 
 def write_design(path: Path, head: Performer, meshes: Sequence[PartMesh]) -> Path:
@@ -147,7 +149,7 @@ def _landmark(name: str, point_mm: FloatArray) -> Any:
 def _set_the_stage(collection: Any) -> None:
     """Add the stills camera, a key light, a fill and a rim light."""
     camera = bpy.data.objects.new("ShotCam", bpy.data.cameras.new("ShotCam"))
-    camera.data.lens = SHOT_LENS_MM
+    camera.data.lens, camera.data.display_size = SHOT_LENS_MM, CAMERA_SHOWN_MM * METRES_PER_MM
     _aim(camera, SHOT_CAMERA_MM)
     bpy.context.scene.camera = camera
     bpy.context.scene.render.resolution_x = bpy.context.scene.render.resolution_y = 1080

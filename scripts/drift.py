@@ -41,6 +41,7 @@ OLD_NUMPY = "numpy-1.26"
 class Way:
     """Surroundings to measure in: an environment's Python, how many threads, which kernel, and whether Blender reads.
 
+    ``variables`` are set there: they have numpy and its BLAS do as on a processor that can less than this one.
     ``tolerance`` is the most that a figure may drift against the first way, in parts of it (of 1 where it is smaller).
     """
 
@@ -50,7 +51,12 @@ class Way:
     threads: int = 1
     level: str = ""
     reads_itself: bool = False
+    variables: tuple[tuple[str, str], ...] = ()
 
+
+NO_AVX2 = ("NPY_DISABLE_CPU_FEATURES", "X86_V3 X86_V4 AVX512_ICL AVX512_SPR")
+"""As numpy 2.4 calls what it chooses between at run time; what a processor has not anyway is passed by."""
+HASWELL, NEHALEM = (("OPENBLAS_CORETYPE", kernels) for kernels in ("Haswell", "Nehalem"))
 
 WAYS = (
     Way("1 thread", TESTS, SAME),
@@ -58,6 +64,8 @@ WAYS = (
     Way("7 threads", TESTS, SAME, threads=7),
     Way("numpy 1.26", OLD_NUMPY, 1e-6),
     Way("a processor without AVX2", TESTS, 1e-6, level="base"),
+    Way("BLAS as on a processor without AVX-512", TESTS, 1e-6, variables=(HASWELL,)),
+    Way("kernel, numpy and BLAS without AVX2", TESTS, 1e-6, level="base", variables=(NEHALEM, NO_AVX2)),
     Way("Blender 4.2", OLDEST_BLENDER, 1e-6, reads_itself=True),
     Way("Blender 4.5", "blender-4.5", 1e-6, reads_itself=True),
     Way("Blender 5.0", "blender-5.0", 1e-6, reads_itself=True),
@@ -90,6 +98,7 @@ class Bench:
     def run(self, way: Way, what: str, source: Path, out: Path) -> None:
         """Read or measure one design in a process of its own."""
         surroundings = {**os.environ, "PYTHONPATH": str(ROOT / "addon"), "DRYFIT_THREADS": str(way.threads)}
+        surroundings |= dict(way.variables)
         command = [str(self.python(way)), __file__, MEASURE, what, str(source.resolve()), str(out), way.level]
         subprocess.run(command, cwd=ROOT, env=surroundings, check=True, stdout=subprocess.DEVNULL)
 
@@ -149,7 +158,8 @@ def keep_drift(designs: list[Path], bench: Bench, only: list[str]) -> None:
     for way in WAYS:
         if way is WAYS[0] or not only or way.name in only:
             drifts = {path.stem: drift_of(path, way, bench) for path in designs}
-            known.setdefault("ways", {})[way.name] = {name: vars(drift) for name, drift in drifts.items()}
+            ways = known.get("ways", {}) | {way.name: {name: vars(drift) for name, drift in drifts.items()}}
+            known["ways"] = {each.name: ways[each.name] for each in WAYS if each.name in ways}
             KEPT.write_text(json.dumps(known, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
 

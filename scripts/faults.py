@@ -13,9 +13,11 @@ Each trial copies the design into an empty folder and starts one of the commands
 - ``swapped``: the design is replaced by a later one, or by half of one, or written over, at a random moment.
 
 Then it must hold: the exit code is 130 after Ctrl-C, 2 with one sentence where it could not be done, or that of a
-command that was done; no traceback; the design is what it was, whole; what was written is whole; a later design is
-never lost; and the same command, run again with nothing in its way, ends as if nothing had been, with no part of a file
-left over. The last line counts trials and what went wrong; the exit code is 1 when anything did.
+command that was done; no traceback; after Ctrl-C it does not go on to its end as if it had not been asked; the design
+is what it was, whole; what was written is whole; a later design is never lost; and the same command, run again with
+nothing in its way, ends as if nothing had been, with no part of a file left over (after Ctrl-C or a kill that left
+everything as it was, that would only be the next trial). The last line counts trials, how those that were stopped
+answered, and what went wrong; the exit code is 1 when anything did.
 
 ``DESIGN`` is a .blend (then ``lock`` and ``passes`` take part, which need Blender's module) or an .npz.
 """
@@ -36,7 +38,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
@@ -44,6 +46,8 @@ INTERRUPTED = 130
 DONE = (0, 1)
 UNUSABLE = 2
 GRACE_S = 300.0
+LOST_S, LOST_SHARE = 1.0, 0.2
+"""What is done so long after Ctrl-C, s and as a share of the usual time, was not about to end anyway."""
 PAGE = 4096
 EDITED = "edited meanwhile, by somebody else"
 
@@ -93,6 +97,7 @@ class Trial:
     usual: Usual
     how: str
     chance: random.Random
+    answers: Counter[str] = field(default_factory=Counter)
 
     def after_s(self) -> float:
         """Return a moment while it runs, or just after."""
@@ -112,18 +117,19 @@ def main() -> int:
     if asked.how == "readonly" and not may_mount():
         raise SystemExit("readonly needs a disk that may be mounted: run it as root, or in a container of your own.")
     usual = {command.name: _whole(command, asked.design) for command in commands}
-    wrong, met = 0, Counter[str]()
+    wrong, met, answers = 0, Counter[str](), Counter[str]()
     with tempfile.TemporaryDirectory() as folder, suppress(KeyboardInterrupt):  # Ctrl-C ends it with its count
         later = _later(asked.design, Path(folder))
         for number in range(asked.count):
             command = chance.choice(commands)
-            one = Trial(command, asked.design, later, usual[command.name], asked.how, chance)
+            one = Trial(command, asked.design, later, usual[command.name], asked.how, chance, answers)
             for words in BEFALLS[asked.how](one):
                 wrong += 1
                 print(f"{number}: {command.name}: {words}", flush=True)
             met[command.name] += 1
     each = ", ".join(f"{name} {count}" for name, count in met.items())
-    print(f"{met.total()} {asked.how} ({each}), {wrong} wrong (seed {asked.seed})")
+    answered = "".join(f", {number} {answer}" for answer, number in answers.most_common())
+    print(f"{met.total()} {asked.how} ({each}){answered}, {wrong} wrong (seed {asked.seed})")
     return 1 if wrong else 0
 
 
@@ -174,13 +180,22 @@ def interrupted_or_killed(trial: Trial) -> Iterator[str]:
     """Yield what was wrong after a command was stopped or killed."""
     with _ready(trial) as (copy, surroundings):
         before, after_s = copy.read_bytes(), trial.after_s()
-        code, said = _stopped(trial.command.argv(copy), trial.how, after_s, surroundings)
+        end = _stopped(trial.command.argv(copy), trial.how, after_s, surroundings)
         when = f"after {after_s:.2f} s: "
         if trial.how == "interrupts":
-            yield from (when + words for words in (*_answered(code, said), *_parts(copy.parent.parent)))
+            trial.answers[end.answer] += 1
+            yield from (when + words for words in (*_answered(end, trial.usual.seconds), *_parts(copy.parent.parent)))
         if copy.read_bytes() != before and trial.command is not LOCK:
             yield when + "the design was changed"
-        yield from (when + words for words in (*_torn(copy.parent), *_again(trial, copy, surroundings)))
+        yield from (when + words for words in _torn(copy.parent))
+        if copy.read_bytes() != before or _written_beside(trial, copy):
+            yield from (when + words for words in _again(trial, copy, surroundings))
+
+
+def _written_beside(trial: Trial, copy: Path) -> bool:
+    """Tell whether anything stands beside a design, or among temporary files, that was not there before a command."""
+    kept = {"show", *(path.name for path in _beside(trial.design)), copy.name}
+    return any(path.name not in kept for path in copy.parent.parent.rglob("*"))
 
 
 def without_room(trial: Trial) -> Iterator[str]:
@@ -326,16 +341,26 @@ def _sentence(code: int, said: str) -> Iterator[str]:
     if code not in (*DONE, UNUSABLE):
         yield f"exit code {code}: {said.strip()[-300:]}"
     if "Traceback" in said or "fault in Dryfit" in said:
-        yield f"a traceback: {said.strip()[-900:]}"
+        yield f"a traceback: {_from_traceback(said)}"
     complaints = [line for line in said.splitlines() if line.startswith("dryfit: ")]
     if code == UNUSABLE and len(complaints) != 1:
         yield f"{len(complaints)} sentences: {said.strip()[-300:]}"
 
 
+def _from_traceback(said: str) -> str:
+    """Return what was said from the traceback on, or from the end of it where it is long."""
+    return said[max(0, said.find("Traceback")) :].strip()[-1500:]
+
+
+def _beside(design: Path) -> list[Path]:
+    """Return the files that belong to a design."""
+    named = [design.parent / name for name in ("brief.toml", "performer.blend")] if design.suffix == ".blend" else []
+    return [path for path in named if path.is_file()]
+
+
 def _copied(design: Path, folder: Path) -> Path:
-    for beside in ("brief.toml", "performer.blend"):
-        if (design.parent / beside).is_file() and design.suffix == ".blend":
-            shutil.copy(design.parent / beside, folder / beside)
+    for path in _beside(design):
+        shutil.copy(path, folder / path.name)
     return Path(shutil.copy(design, folder / design.name))
 
 
@@ -360,30 +385,55 @@ def _started(
     )
 
 
-def _stopped(argv: Sequence[str], how: str, after_s: float, surroundings: Mapping[str, str]) -> tuple[int, str]:
-    """Return the exit code and what was said by a command that was sent a signal while it ran."""
+@dataclass(frozen=True)
+class End:
+    """How a command ended that was sent a signal: its exit code, what it said, whether it still ran, how long then."""
+
+    code: int
+    said: str
+    ran: bool
+    seconds: float
+
+    @property
+    def before_dryfit(self) -> bool:
+        """Whether Python answered in its own way, which shells show as 130 too: no line of Dryfit had run."""
+        by_signal = self.code == -signal.SIGINT and "cli.py" not in self.said
+        return by_signal or ("KeyboardInterrupt" in self.said and "dryfit" not in self.said)
+
+    @property
+    def answer(self) -> str:
+        """What kind of answer this was, in words."""
+        if self.before_dryfit:
+            return "stopped before Dryfit began"
+        if self.code == INTERRUPTED:
+            return "answered 130"
+        return "done first" if self.code in DONE else f"answered {self.code}"
+
+
+def _stopped(argv: Sequence[str], how: str, after_s: float, surroundings: Mapping[str, str]) -> End:
+    """Return how a command ended that was sent a signal while it ran."""
     process = _started(argv, surroundings)
     time.sleep(after_s)
+    ran, begin = process.poll() is None, time.monotonic()
     if how == "kills":
         process.kill()
     else:
         with suppress(ProcessLookupError):
             os.killpg(process.pid, signal.SIGINT)  # as a terminal does: to all processes in it
     _, said = process.communicate(timeout=GRACE_S)
-    return process.returncode, said
+    return End(process.returncode, said, ran, time.monotonic() - begin)
 
 
-def _answered(code: int, said: str) -> Iterator[str]:
-    """Yield what was wrong with the answer to Ctrl-C.
-
-    Before Dryfit's first line runs Python answers it in its own way, which shells show as 130 too.
-    """
-    if (code == -signal.SIGINT and "cli.py" not in said) or ("KeyboardInterrupt" in said and "dryfit" not in said):
+def _answered(end: End, usual_s: float) -> Iterator[str]:
+    """Yield what was wrong with the answer to Ctrl-C."""
+    if end.before_dryfit:
         return
-    if code not in (*DONE, INTERRUPTED):
-        yield f"exit code {code}"
-    if "Traceback" in said:
-        yield f"a traceback: {said.strip()[-600:]}"
+    if end.code not in (*DONE, INTERRUPTED):
+        yield f"exit code {end.code}: {end.said.strip()[-300:]}"
+    if end.code in DONE and end.ran and end.seconds > max(LOST_S, LOST_SHARE * usual_s):
+        yield f"it went on for {end.seconds:.1f} s as if it had not been asked"
+    if "Traceback" in end.said:
+        yield f"a traceback: {_from_traceback(end.said)}"
 
 
 def _parts(place: Path) -> Iterator[str]:

@@ -1,10 +1,11 @@
 """Try Dryfit with COUNT random designs, meshes, briefs and broken files, and count what goes wrong.
 
-    python scripts/fuzz.py COUNT SEED [--kinds mesh,brief,file,design] [--stop-after HOURS]
+    python scripts/fuzz.py COUNT SEED [--kinds mesh,brief,file,design,foreign] [--stop-after HOURS]
 
 Hypothesis draws the cases; what is asked of each stands with the kind (``fuzz_meshes``, ``fuzz_files``,
-``fuzz_designs``): no crash and no fault in a check; every complaint one clear line; no figure that is empty, unknown or
-beyond its limit under *pass* in any surface; signs and distances as solid angles and brute force have them. The same
+``fuzz_designs``, and where Blender's module is ``fuzz_foreign``): no crash and no fault in a check; every complaint one
+clear line; no figure that is empty, unknown or beyond its limit under *pass* in any surface; signs and distances as
+solid angles and brute force have them. The same
 COUNT and SEED give the same cases. What is wrong is printed with the case as Python reads it, so that it can be pasted
 into a test. The last line counts; the exit code is 1 when anything was wrong. The tests run a few hundred
 (``tests/test_fuzz.py``), a night runs a million.
@@ -30,6 +31,7 @@ sys.path[:0] = [str(ROOT / "scripts"), str(ROOT / "tests"), str(ROOT / "addon")]
 
 import fuzz_designs  # noqa: E402
 import fuzz_files  # noqa: E402
+import fuzz_foreign  # noqa: E402
 import fuzz_meshes  # noqa: E402
 from fuzz_words import Wrong  # noqa: E402
 
@@ -48,13 +50,16 @@ class Kind:
 
 
 def kinds() -> dict[str, Kind]:
-    """Return the kinds of cases, by name. A design takes a hundred times as long as a brief."""
-    return {
+    """Return the kinds of cases, by name. A design takes a hundred times as long as a brief, and so does a .blend."""
+    found = {
         "mesh": Kind(fuzz_meshes.cases(), fuzz_meshes.wrong, 0.4),
         "brief": Kind(fuzz_files.briefs(), fuzz_files.wrong_brief, 0.35),
         "file": Kind(fuzz_files.files(), fuzz_files.wrong_file, 0.2),
         "design": Kind(fuzz_designs.cases(), _design, 0.05),
     }
+    if fuzz_foreign.may_be_read():
+        found["foreign"] = Kind(fuzz_foreign.cases(), fuzz_foreign.wrong_foreign, 0.01)
+    return found
 
 
 def _design(case: fuzz_designs.DesignCase) -> Iterator[Wrong]:

@@ -148,15 +148,20 @@ def wrong_design(case: DesignCase, page: bool = False) -> Iterator[Wrong]:
     except Exception as fault:
         yield crashed(fault)
         return
-    for check in report.checks:
-        if check.fault:
-            yield Wrong("crash", f"in {check.id}: {check.reason}")
-    yield from _silent(report)
+    yield from wrong_report(report)
     yield from _ruled_out(case, report)
     try:
         yield from _said_silent(report, page)
     except Exception as fault:
         yield crashed(fault)
+
+
+def wrong_report(report: Report) -> Iterator[Wrong]:
+    """Yield the faults in a report's checks, and what passes without being proven."""
+    for check in report.checks:
+        if check.fault:
+            yield Wrong("crash", f"in {check.id}: {check.reason}")
+    yield from _silent(report)
 
 
 def _silent(report: Report) -> Iterator[Wrong]:

@@ -1,4 +1,4 @@
-"""Random briefs and broken files for fuzz.py: every reader that needs no Blender, and with Blender every other.
+"""Random briefs and broken files for fuzz.py, for every reader that needs no Blender; ``fuzz_foreign`` has the others.
 
 A brief is written at random, or a sound one with some of its letters changed; a file is a whole one with bytes turned,
 cut, wiped or repeated, or an archive whose parts are of wrong kinds. Each is read, or costs one clear sentence.
@@ -11,7 +11,7 @@ import json
 import random
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
@@ -75,7 +75,7 @@ def briefs() -> st.SearchStrategy[BriefCase]:
     table = st.tuples(heading, lines).map(lambda pair: "\n".join((pair[0], *pair[1])))
     written = st.lists(table, max_size=4).map("\n".join)
     changed = st.tuples(st.lists(st.sampled_from(SPOILS), min_size=1, max_size=3), st.integers(0, 2**31)).map(
-        lambda pair: _spoilt(SOUND_BRIEF.encode(), pair[0], random.Random(pair[1])).decode("utf8", "replace")
+        lambda pair: spoilt(SOUND_BRIEF.encode(), pair[0], random.Random(pair[1])).decode("utf8", "replace")
     )
     return st.one_of(written, changed, st.text(max_size=60)).map(BriefCase)
 
@@ -156,7 +156,7 @@ def wrong_file(case: FileCase) -> Iterator[Wrong]:
     chance = random.Random(case.seed)
     content = _made(case.kind, chance)
     if case.kind != "header.npz":
-        content = _spoilt(content, case.spoilt, chance)
+        content = spoilt(content, case.spoilt, chance)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / case.kind
         path.write_bytes(content)
@@ -237,7 +237,8 @@ def _other_header(chance: random.Random) -> bytes:
     return stream.getvalue()
 
 
-def _spoilt(content: bytes, how: tuple[str, ...] | list[str], chance: random.Random) -> bytes:
+def spoilt(content: bytes, how: Sequence[str], chance: random.Random) -> bytes:
+    """Return bytes with something done to them at random places, once for each word of ``how``."""
     changed = bytearray(content)
     for each in how:
         place = chance.randrange(max(1, len(changed)))

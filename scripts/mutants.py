@@ -4,12 +4,13 @@
 
 A mutant is one comparison turned round, one sign of arithmetic or one number changed, in the folders ``geometry``,
 ``performer`` and ``checks``; the change is made in memory, no file is touched. First the quick loop is run once to
-learn which tests enter which function (kept in ``--map``, for the next run). Then the tests are collected once, and
-every mutant is given, in a process of its own, to those that enter its function, those of its own module first, then
-to the rest of their files, last to the family of heads (``--near`` leaves that out). ``--deciding`` takes only
-comparisons that can decide about a status or a severity, all of them where COUNT is 0; ``--whole`` asks the slow tests
-as well. What survives is printed and held against ``mutant_survivors.toml`` beside this, which says why each that is
-known may. The last line counts; the exit code is 1 where one survived that is not known.
+learn which tests enter which function (kept in ``--map`` for the next run, which then runs what is new). Then the
+tests are collected once, and every mutant is given, in a process of its own, to those that enter its function, short
+ones first, then to the rest of their files, last to the family of heads (``--near`` leaves that out).
+``--deciding`` takes only comparisons that can decide about a status or a severity, all of them where COUNT is 0;
+``--whole`` asks the slow tests as well. What survives is printed and held against ``mutant_survivors.toml`` beside
+this, which says why each that is known may. The last line counts; the exit code is 1 where one survived that is not
+known.
 
 An own tool, and why: mutmut 3 chooses tests by function as this does, but leaves alone what stands outside functions
 (limits, tables), takes no seed, and rewrites a copy of the tree; cosmic-ray gives every mutant one and the same test
@@ -26,6 +27,7 @@ import importlib.abc
 import importlib.machinery
 import importlib.util
 import json
+import math
 import os
 import random
 import re
@@ -61,6 +63,8 @@ SWAPPED: Mapping[type[ast.operator], type[ast.operator]] = {
 COSTLY = "tests/family"
 """Tests that share heads which take long to make: asked last."""
 LONGEST_S = 60
+MONITOR = 4
+"""A number of Python's for who monitors that no tool has by custom."""
 ALONE = "--alone"
 CAUGHT, SURVIVED, NO_TEST = "caught", "survived", "no test"
 
@@ -206,25 +210,49 @@ class Changed(importlib.abc.MetaPathFinder):
 
 
 class Recorder:
-    """A pytest plugin that notes which functions of the package each test enters, and how long it takes."""
+    """A pytest plugin that notes which functions of the package each test enters, and how long it takes.
 
-    def __init__(self) -> None:
+    Where Python can (3.12 on) each function is heard of once a test and then left alone, so that tests take no longer.
+    """
+
+    def __init__(self, known: Sequence[str]) -> None:
         self.entered: dict[str, set[str]] = defaultdict(set)
+        self._known = {*known}
         self.seconds: dict[str, float] = {}
         self._now: set[str] = set()
-        self._begin = 0.0
+        self._monitoring: Any = getattr(sys, "monitoring", None)
+        if self._monitoring:
+            started = self._monitoring.events.PY_START
+            self._monitoring.use_tool_id(MONITOR, "mutants")
+            self._monitoring.register_callback(MONITOR, started, self._begun)
+            self._monitoring.set_events(MONITOR, started)
+
+    def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
+        """Leave out what was run before."""
+        old = [item for item in items if item.nodeid in self._known]
+        config.hook.pytest_deselected(items=old)
+        items[:] = [item for item in items if item.nodeid not in self._known]
 
     @pytest.hookimpl(hookwrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
         """Watch one test with its fixtures."""
         self._now, begin = self.entered[item.nodeid], time.monotonic()
-        sys.settrace(self._called)
+        if self._monitoring:
+            self._monitoring.restart_events()
+        else:
+            sys.settrace(self._called)
         yield
         sys.settrace(None)
         self.seconds[item.nodeid] = time.monotonic() - begin
 
+    def _begun(self, code: CodeType, _: int) -> Any:
+        self._note(code)
+        return self._monitoring.DISABLE
+
     def _called(self, frame: FrameType, event: str, _: Any) -> None:
-        code = frame.f_code
+        self._note(frame.f_code)
+
+    def _note(self, code: CodeType) -> None:
         if code.co_filename.startswith(str(PACKAGE)):
             self._now.add(f"{code.co_filename[len(str(PACKAGE)) + 1 :]}:{code.co_name}")
 
@@ -237,12 +265,16 @@ class Known:
     seconds: Mapping[str, float]
 
     def tests_of(self, mutant: Mutant) -> list[str]:
-        """Return the tests that enter a mutant's function, the nearest by name and the shortest first."""
+        """Return the tests that enter a mutant's function, the shortest first; of about as short ones the nearest."""
         key = f"{mutant.path}:{mutant.function}"
         names = [name for name, keys in self.entered.items() if key in keys]
         if not names:
             names = [n for n, keys in self.entered.items() if any(k.startswith(f"{mutant.path}:") for k in keys)]
-        return sorted(names, key=lambda name: (_far(name, mutant), self.seconds[name], name))
+        return sorted(names, key=lambda name: (self._magnitude(name), _far(name, mutant), self.seconds[name], name))
+
+    def _magnitude(self, name: str) -> int:
+        """Return about how long a test takes, in powers of three."""
+        return round(math.log(max(self.seconds[name], 0.01), 3.0))
 
     def beside(self, names: Sequence[str]) -> list[str]:
         """Return the other tests of the files that these are in: what they share was entered in one of them only."""
@@ -259,25 +291,25 @@ def _far(test: str, mutant: Mutant) -> int:
     return 1 if f"/{place.parent}/" in test else 2 if place.parts[0] in test else 3
 
 
-def known_tests(kept: Path, marks: str) -> Known:
-    """Return which tests enter what: read where it is kept, else by running them once."""
-    if not kept.is_file():
-        process = os.fork()
-        if not process:
-            _record(kept, marks)
-        if os.waitpid(process, 0)[1]:
-            raise SystemExit("The tests do not pass as the code is; mend that first.")
+def known_tests(kept: Path, marks: str, folders: Sequence[str]) -> Known:
+    """Return which tests of some folders enter what: read where it is kept; tests that are new there are run once."""
+    process = os.fork()
+    if not process:
+        _record(kept, marks, folders)
+    if os.waitpid(process, 0)[1]:
+        raise SystemExit("The tests do not pass as the code is; mend that first.")
     stored = json.loads(kept.read_text("utf8"))
     return Known({name: set(keys) for name, keys in stored["entered"].items()}, stored["seconds"])
 
 
-def _record(kept: Path, marks: str) -> None:
-    recorder = Recorder()
-    folders = [str(ROOT / "tests" / folder) for folder in TESTS]
+def _record(kept: Path, marks: str, folders: Sequence[str]) -> None:
+    stored = json.loads(kept.read_text("utf8")) if kept.is_file() else {"entered": {}, "seconds": {}}
+    recorder = Recorder([*stored["seconds"]])
     code = pytest.main(["-q", "-m", marks, "-p", "no:cacheprovider", *folders], plugins=[recorder])
-    entered = {name: sorted(keys) for name, keys in recorder.entered.items()}
-    kept.write_text(json.dumps({"entered": entered, "seconds": recorder.seconds}), "utf8")
-    os._exit(int(code))
+    stored["entered"] |= {name: sorted(keys) for name, keys in recorder.entered.items()}
+    stored["seconds"] |= recorder.seconds
+    kept.write_text(json.dumps(stored), "utf8")
+    os._exit(0 if code == pytest.ExitCode.NO_TESTS_COLLECTED else int(code))
 
 
 def verdict(mutant: Mutant, known: Known, budget_s: float, near: bool, items: Mapping[str, pytest.Item]) -> str:
@@ -416,10 +448,10 @@ def main() -> int:
     sys.path.insert(0, str(PACKAGE.parent))
     marks = "not blender" if asked.whole else "not slow and not blender"
     kept = asked.map or Path(tempfile.mkdtemp()) / "tests.json"
-    known, why = known_tests(kept, marks), reasons()
+    folders = [f"tests/{folder}" for folder in TESTS if not (asked.near and COSTLY.endswith(folder))]
+    known, why = known_tests(kept, marks, folders), reasons()
     mutants = chosen(asked.count, asked.seed, asked.deciding, asked.only)
     loop = Loop(mutants, known, asked.budget, asked.near)
-    folders = [f"tests/{folder}" for folder in TESTS if not (asked.near and COSTLY.endswith(folder))]
     with tempfile.TemporaryDirectory() as place:
         os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = place
         options = ["-q", "-m", marks, "-p", "no:cacheprovider", "-s", "--basetemp", f"{place}/pytest"]

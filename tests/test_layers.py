@@ -125,6 +125,21 @@ def test_nothing_below_the_border_knows_blender(room):
         assert not outside & BLENDER, name
 
 
+@pytest.mark.parametrize("room", ["sitting", "ui"])
+def test_the_interface_opens_no_file_but_reads_the_open_scene(room):
+    """A damaged file could take down the session that it is opened in; what opens files stays out of reach there."""
+    openers = {"opening", "importing", "apart", "base_file", "stated_base", "kept_base", "locking_file",
+               "passes_file", "attributes_file", "design_file"}  # fmt: skip
+    for path in (PACKAGE / room).rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf8"))):
+            named = (node.module or "").split(".") if isinstance(node, ast.ImportFrom) else []
+            if "scene" in named[:1]:
+                assert named[-1] not in openers, path
+                assert named[-1] != "reading" or {each.name for each in node.names} <= {
+                    "read_snapshot", "snapshot_in_turns"
+                }, path  # fmt: skip
+
+
 def test_no_two_classes_share_a_name():
     owners = defaultdict(list)
     for name in MODULES:

@@ -25,7 +25,7 @@ from .model.brief_reading import read_brief
 from .model.errors import DryfitError
 from .model.finding import Status
 from .model.gate import FAIL_ON, holds_back, unanswered
-from .model.interrupt import INTERRUPTED, is_stop_asked
+from .model.interrupt import INTERRUPTED, STOPPED, is_stop_asked
 from .model.plain_text import plain_line
 from .model.report import Report
 from .model.snapshot_file import save_snapshot
@@ -42,7 +42,6 @@ if TYPE_CHECKING:
     from .rooms.room import Room
 
 CLEAN, FOUND, UNUSABLE = 0, 1, 2
-STOPPED = "dryfit: stopped; nothing half-written is left behind."
 CHANGED, WORSE = "changed", "worse"
 """What a comparison can be held back by beside a verdict."""
 

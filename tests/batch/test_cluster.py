@@ -193,7 +193,7 @@ def is_spawned(process):
         return False
 
 
-def waited_for(answer, seconds=60.0):
+def waited_for(answer, seconds=300.0):
     deadline = time.monotonic() + seconds
     while not (found := answer()):
         assert time.monotonic() < deadline, "it never came"

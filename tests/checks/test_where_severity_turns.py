@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from dryfit.checks import runner
 from dryfit.checks.breath import airway
 from dryfit.checks.breath.ears import Ear, ear_findings
 from dryfit.checks.breath.mouth_opening import MouthOpening
@@ -23,6 +24,8 @@ from dryfit.checks.eyes import blink, sightline
 from dryfit.checks.eyes.clearance import EyeClearance
 from dryfit.checks.eyes.lid_contact import LidMeeting
 from dryfit.checks.fit import edge, overlaps, strain, tearing
+from dryfit.checks.interference import findings as meeting_findings
+from dryfit.checks.teeth import findings as teeth_findings
 from dryfit.geometry.level_patches import LevelPatch
 from dryfit.geometry.solids import Bulk
 from dryfit.geometry.undercuts import Undercut
@@ -30,6 +33,7 @@ from dryfit.model.brief import Brief
 from dryfit.model.finding import Severity
 from dryfit.model.limits import Limits
 from dryfit.performer.closing import ClosedMouth
+from dryfit.performer.contact.pairs import Give
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.nostrils import Nostril
 from dryfit.performer.ways_out import WaysOut
@@ -628,3 +632,136 @@ def test_what_lies_on_skin_that_folds_by_itself_is_noted_from_a_size_on(area_mm2
     assert all(
         (f"{edge_mm:.1f} mm of its edge" in each.message) == (edge_mm > 0.0 and area_mm2 > 0.0) for each in found
     )
+
+
+def sharing(deep_mm, give=Give.SOFT):
+    """One pair of worn pieces that share space at every pose, one point of the first and one of the second."""
+    first = SimpleNamespace(
+        part=PIECE, anchor=np.arange(2), vertex_ids=np.arange(2), rest_point_mm=lambda place: np.zeros(3)
+    )
+    pair = SimpleNamespace(give=give, first=first, second=SimpleNamespace(part=replace(PIECE, name="Other")))
+    return [SimpleNamespace(encounter=SimpleNamespace(pair=pair), usual_mm=np.array([deep_mm, LIMITS.contact_mm]))]
+
+
+@pytest.mark.parametrize(
+    ("deep_mm", "give", "noted"),
+    [
+        (LIMITS.overlap_soft_review_mm - LITTLE, Give.SOFT, False), (LIMITS.overlap_soft_review_mm, Give.SOFT, False),
+        (LIMITS.overlap_soft_review_mm + LITTLE, Give.SOFT, True), (LIMITS.overlap_soft_review_mm + 1.0, Give.HARD, False),
+        (LIMITS.overlap_soft_review_mm + 1.0, Give.FLESH, False),
+    ],
+)  # fmt: skip
+def test_pieces_that_share_space_at_every_pose_are_a_seam_where_both_are_soft(deep_mm, give, noted):
+    note = meeting_findings.seam_note(sharing(deep_mm, give), FITTING)
+    assert (note is not None) == noted
+    if note is not None:
+        assert note.severity == "info" and note.value == deep_mm and "share space" in note.message
+        assert list(note.elements) == [0], "what is no deeper than contact is not in it"
+
+
+def own_meeting(name, depth_mm):
+    pair = SimpleNamespace(first=SimpleNamespace(part=PIECE))
+    return SimpleNamespace(
+        name=name, other_name="upper lip", depth_mm=depth_mm, pair=pair, encounter=SimpleNamespace(motion="jaw"),
+        overlap=SimpleNamespace(t=0.0), deepest_place=lambda: (np.zeros(3), np.zeros(3)), vertices=lambda: np.array([0]),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("count", "more"), [(1, ""), (2, ""), (3, ""), (4, "; and 1 more"), (6, "; and 3 more")])
+def test_of_the_own_teeths_meetings_three_are_named_and_the_rest_counted(count, more):
+    met = [own_meeting(f"tooth {number}", 0.1 * number) for number in range(1, count + 1)]
+    (note,) = meeting_findings.own_note(met, FITTING)
+    assert note.severity == "info" and note.value == pytest.approx(0.1 * count)
+    named = note.message.partition("(")[2].partition(")")[0]
+    assert named.count(" in ") == min(count, 3)
+    assert named.endswith(f"lip{more}") and ("more" in named) == bool(more)
+    assert meeting_findings.own_note([], FITTING) == []
+
+
+def shown_tooth(closed_mm, name="left upper canine"):
+    row = SimpleNamespace(teeth=SimpleNamespace(names=(name,)))
+    return SimpleNamespace(
+        height_mm=3.0, least_mm=1.0, closed_mm=closed_mm, row=row, number=0, view=0, fails=True,
+        allowed=SimpleNamespace(height_mm=1.0, meaning="usual"),
+    )  # fmt: skip
+
+
+def seen_teeth(teeth, stopped=True):
+    contact = SimpleNamespace(piece="Stud", cause="Stud against teeth")
+    words = SimpleNamespace(words="with the jaw stopped")
+    return SimpleNamespace(
+        teeth=lambda: iter(teeth), stopped=stopped, look=SimpleNamespace(pose=words, views=[words]),
+        closed=SimpleNamespace(closing=SimpleNamespace(contact=contact), stop_excess=None),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def told_teeth(monkeypatch):
+    """What is said of teeth that show, without what tells where."""
+    monkeypatch.setattr(
+        teeth_findings, "_finding", lambda showing, tooth: SimpleNamespace(value=3.0, message="by itself")
+    )
+    monkeypatch.setattr(teeth_findings, "_place", lambda showing, tooth: FITTING.place(PIECE.name, np.zeros(3)))
+    monkeypatch.setattr(teeth_findings, "_vertices", lambda tooth: np.array([0]))
+    for each in ("_own", "_meant"):
+        monkeypatch.setattr(teeth_findings, each, lambda showing: iter(()))
+    return lambda *seen, **how: [each.message for each in teeth_findings.coverage_findings(seen_teeth(seen, **how))]
+
+
+@pytest.mark.parametrize(
+    ("closed_mm", "stopped", "by_itself"), [(1.0 - LITTLE, True, False), (1.0, True, False), (1.0 + LITTLE, True, True),
+                                            (0.0, False, True), (2.0, False, True)],
+)  # fmt: skip
+def test_teeth_are_held_open_where_the_closed_mouth_would_cover_them(told_teeth, closed_mm, stopped, by_itself):
+    (said_of_it,) = told_teeth(shown_tooth(closed_mm), stopped=stopped)
+    assert (said_of_it == "by itself") == by_itself
+    assert ("The closed mouth is not reached" in said_of_it) != by_itself
+
+
+def test_one_tooth_that_is_held_open_is_named_and_of_several_the_worst(told_teeth):
+    (one,) = told_teeth(shown_tooth(0.0))
+    assert "the left upper canine shows too much, 3.0 mm of it, seen" in one
+    (two,) = told_teeth(shown_tooth(0.0), shown_tooth(0.0, "left lower canine"))
+    assert "2 teeth show more than they should, the left upper canine most: 3.0 mm, seen" in two
+
+
+def test_the_rims_thickness_is_painted_half_as_far_inward_as_a_blend_must_reach():
+    half_mm = LIMITS.blend_width_mm / 2.0
+    feather = SimpleNamespace(
+        field_mm=np.full(4, 0.2), skin=SimpleNamespace(outer_faces=np.array([[0, 1, 2]])), part=PIECE,
+        inward_mm=np.array([0.0, half_mm, half_mm + LITTLE, 0.0]),
+    )  # fmt: skip
+    painted = edge._thickness_field(feather, LIMITS).values
+    np.testing.assert_array_equal(painted, [0.2, 0.2, np.nan, np.nan], "nor further in, nor on the inner face")
+
+
+def test_the_field_is_sampled_wherever_an_eye_could_see_and_nowhere_behind():
+    directions = sightline.field_directions(SimpleNamespace(front=UP))
+    widest = np.cos(np.radians(sightline.WIDEST_DEG))
+    assert (directions @ UP >= widest).all() and directions[:, 2].max() > 0.999
+    assert len(directions) == pytest.approx(0.5 * (1.0 - widest) * sightline.DIRECTIONS, rel=0.01)
+
+
+@pytest.mark.parametrize(("severity", "noted"), [(Severity.INFO, 0), (Severity.REVIEW, 1), (Severity.FAIL, 1)])
+def test_landmarks_that_look_wrong_are_noted_for_the_whole_report(severity, noted):
+    doubt = SimpleNamespace(severity=severity, message="They are in metres.")
+    notes = runner._doubt_notes(SimpleNamespace(landmark_doubts=[doubt]))
+    assert len(notes) == noted and all("They are in metres." in note for note in notes)
+
+
+def test_the_note_on_own_teeth_that_show_stands_at_the_one_that_shows_most():
+    points_mm, views = np.array([[0.0, 0, 0], [0, 0, 2], [50, 0, 0]]), [SimpleNamespace(words="the front")]
+    teeth = SimpleNamespace(part=PIECE, points_mm=points_mm, tooth=np.array([1, 1, 0]))
+    bare = SimpleNamespace(teeth=teeth, height_mm=np.array([[1.0, 3.0]]))
+    shown = [
+        SimpleNamespace(
+            shows_by_itself=True, own_mm=own_mm, row=SimpleNamespace(teeth=teeth), bare_closed=bare, number=at
+        )
+        for at, own_mm in enumerate((1.0, 3.0))
+    ]
+    places = []
+    fitting = SimpleNamespace(place=lambda name, at_mm: places.append(at_mm) or FITTING.place(name, at_mm))
+    showing = SimpleNamespace(teeth=lambda: iter(shown), look=SimpleNamespace(views=views), fitting=fitting)
+    (note,) = teeth_findings._own(showing)
+    assert note.value == 3.0 and "2 of the own teeth" in note.message
+    np.testing.assert_array_equal(places, [[0.0, 0.0, 1.0]])

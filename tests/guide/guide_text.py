@@ -32,7 +32,7 @@ def commands():
         for line in page.read_text("utf8").splitlines()
         if re.match(r"    (dryfit|dask|blender) ", line)
     ]
-    lines += re.findall(r"`((?:dryfit [^`\s]+|blender) [^`\n]+)`", README.read_text("utf8"))
+    lines += re.findall(r"`(dryfit [^`\s]+ [^`\n]+|blender [^`\n]*dryfit [^`\n]+)`", README.read_text("utf8"))
     bare = [re.sub(r"\[[^]]*\]", "", re.split(r"\s{3,}|\s+#", line)[0]) for line in lines]
     return [shlex.split(line) for line in dict.fromkeys(line.strip() for line in bare if line.strip())]
 

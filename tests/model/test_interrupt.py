@@ -4,12 +4,13 @@ import os
 import signal
 import subprocess
 import sys
+from contextlib import suppress
 from types import SimpleNamespace
 
 import pytest
 
 from dryfit.model import interrupt
-from dryfit.model.interrupt import INTERRUPTED, TWICE_S
+from dryfit.model.interrupt import INTERRUPTED, STOPPED, TWICE_S
 from dryfit.model.progress import Progress, drain
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="sends signals as POSIX has them")
@@ -47,6 +48,18 @@ while True:
     except KeyboardInterrupt:
         words = "swallowed"
 """
+NATIVE = """
+import hashlib
+from contextlib import suppress
+from pathlib import Path
+from dryfit.model import interrupt
+interrupt.TWICE_S = 0.0
+interrupt.listen_for_stop()
+{before}
+    with suppress(KeyboardInterrupt):
+        print("ready", flush=True)
+        hashlib.pbkdf2_hmac("sha256", b"", b"", 2**31 - 1)      # many minutes in which no line of Python runs
+"""
 
 
 def ears_open():
@@ -68,8 +81,51 @@ def test_a_second_stop_ends_at_once():
     process.send_signal(signal.SIGINT)
     assert process.stdout.readline() == "swallowed\n"
     process.send_signal(signal.SIGINT)
-    assert process.wait(60) == INTERRUPTED
+    assert process.wait(300) == INTERRUPTED
     assert process.stdout.read() == ""
+
+
+def test_a_second_stop_ends_native_code_too():
+    process = subprocess.Popen(
+        [sys.executable, "-c", NATIVE.format(before="while True:")], stdout=subprocess.PIPE, preexec_fn=ears_open
+    )
+    assert process.stdout.readline() == b"ready\n"
+    while process.poll() is None:
+        process.send_signal(signal.SIGINT)
+        with suppress(subprocess.TimeoutExpired):
+            process.wait(0.1)
+    assert process.returncode == INTERRUPTED
+    process.stdout.close()
+
+
+def test_one_stop_ends_native_code_that_is_known_to_hear_none_and_takes_its_files_along(tmp_path):
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "folder" / "inside").write_text("x")
+    (tmp_path / "part").write_text("x")
+    (tmp_path / "kept").write_text("x")
+    script = NATIVE.format(before='with interrupt.ended_by_stop(Path("part"), Path("folder"), Path("gone")):')
+    process = subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                               cwd=tmp_path, preexec_fn=ears_open)  # fmt: skip
+    assert process.stdout.readline() == b"ready\n"
+    process.send_signal(signal.SIGINT)
+    _, said = process.communicate(timeout=300)
+    assert (process.returncode, said.decode()) == (INTERRUPTED, f"{STOPPED}\n")
+    assert [path.name for path in tmp_path.iterdir()] == ["kept"]
+
+
+@pytest.mark.parametrize("context", [interrupt.ended_by_stop, interrupt.held_stop])
+def test_a_stop_that_nobody_hears_beside_is_raised_after_what_may_not_be_broken_into(context, monkeypatch):
+    monkeypatch.setattr(interrupt, "_asked_at", [])
+    went_on = []
+
+    def native():
+        with context(), context():
+            interrupt._hear(signal.SIGINT, None)
+            went_on.append(True)
+
+    with pytest.raises(KeyboardInterrupt):
+        native()
+    assert went_on and not interrupt._held
 
 
 def test_two_in_a_moment_are_one_and_a_later_one_is_the_second(monkeypatch):

@@ -17,6 +17,8 @@ KINDS = ("obj", "ply", "text.ply", "stl", "text.stl", "glb", "gltf", "fbx", "usd
          "packed.blend", "gzip.blend")  # fmt: skip
 BRIEF = '[units]\nmesh_files = "mm"\n[base]\nfile = "performer.npz"\n[roles]\nappliance = ["*"]\n'
 CUTS = (0.02, 0.1, 0.3, 0.5, 0.7, 0.9, 0.99, 0.999)
+FOREIGN_WORDS = re.compile(r"Traceback|Error:|Import(er)?:|Warning:|/scripts/|\.py\b|\n")
+"""What another program says, and no sentence to a user has."""
 NUMBERS = (b"99999999", b"-1", b"4294967295", b"nan", b"1e308", b"0")
 
 

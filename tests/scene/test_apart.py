@@ -1,5 +1,6 @@
 """Files read in a process of their own: the same snapshot, the same complaints, an end to whatever has none."""
 
+import gc
 import os
 import signal
 import subprocess
@@ -14,6 +15,7 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from blender_module import needs_module  # noqa: E402
+from dryfit.model import interrupt  # noqa: E402
 from dryfit.model.brief_reading import parse_brief  # noqa: E402
 from dryfit.model.errors import UnitsNotStated, UnreadableFile  # noqa: E402
 from dryfit.model.files_read import files_noted  # noqa: E402
@@ -102,6 +104,33 @@ def test_nothing_is_left_in_the_folder_for_temporary_files(design, tmp_path, mon
     assert not [*(tmp_path / "temporary").iterdir()]
 
 
+@pytest.mark.parametrize("met", ["making", "end"])
+def test_nor_where_a_stop_meets_its_making_or_its_end(met, design, tmp_path, monkeypatch):
+    (tmp_path / "temporary").mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "temporary"))
+    monkeypatch.setattr(interrupt, "_asked_at", [])
+    make, remove = tempfile.mkdtemp, tempfile.TemporaryDirectory._rmtree
+
+    def made(*given, **named):
+        folder = make(*given, **named)
+        interrupt._hear(signal.SIGINT, None)
+        return folder
+
+    def removed(cls, *given, **named):
+        interrupt._hear(signal.SIGINT, None)
+        return remove(*given, **named)
+
+    with monkeypatch.context() as changed:
+        if met == "making":
+            changed.setattr(tempfile, "mkdtemp", made)
+        else:
+            changed.setattr(tempfile.TemporaryDirectory, "_rmtree", classmethod(removed))
+        with pytest.raises(KeyboardInterrupt):
+            read_apart("design", design, JAW)
+    gc.collect()
+    assert not [*(tmp_path / "temporary").iterdir()]
+
+
 @pytest.fixture
 def endless(build, design, tmp_path):
     """A design whose library is a pipe that nobody writes to."""
@@ -141,7 +170,7 @@ def children(process):
     return [int(word) for word in listed.stdout.split()]
 
 
-def wait_until(found, seconds=60.0):
+def wait_until(found, seconds=300.0):
     """Wait for something that comes about by itself, and return it."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
@@ -167,7 +196,7 @@ def test_neither_process_nor_folder_outlives_the_one_that_asked(endless, how):
                               preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler))  # fmt: skip
     (reading,) = wait_until(lambda: children(asking.pid))
     asking.send_signal(how)
-    _, said = asking.communicate(timeout=60)
+    _, said = asking.communicate(timeout=300)
     wait_until(lambda: is_gone(reading))
     sweep_part_folders(Path(tempfile.gettempdir()), FOLDER)
     assert not [*Path(tempfile.gettempdir()).glob(f"{FOLDER}*.{asking.pid}-*")]

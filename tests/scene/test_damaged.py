@@ -2,7 +2,6 @@
 
 import gzip
 import json
-import re
 import subprocess
 import sys
 import zipfile
@@ -10,6 +9,7 @@ from pathlib import Path
 
 import damaged
 import pytest
+from damaged import FOREIGN_WORDS
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from blender_module import needs_module  # noqa: E402
@@ -17,8 +17,6 @@ from dryfit.model.errors import UnreadableFile  # noqa: E402
 from dryfit.scene.reading import read_file  # noqa: E402
 
 pytestmark = [pytest.mark.slow, needs_module]
-FOREIGN_WORDS = re.compile(r"Traceback|Error:|Import(er)?:|Warning:|/scripts/|\.py\b|\n")
-"""What another program says, and no sentence to a user has."""
 
 
 @pytest.fixture(scope="module")

@@ -15,6 +15,7 @@ from dryfit.sitting.brief_beside import brief_beside  # noqa: E402
 from dryfit.sitting.changes import HANDLERS  # noqa: E402
 from dryfit.sitting.freshness import look, tick  # noqa: E402
 from dryfit.sitting.standing import figures_now, standing  # noqa: E402
+from dryfit.sitting.still_true import design_prints as design_prints_module  # noqa: E402
 from dryfit.sitting.still_true import shape_prints  # noqa: E402
 from dryfit.sitting.still_true.design_prints import SEEN, design_prints  # noqa: E402
 from dryfit.sitting.still_true.outdated import unrun_checks  # noqa: E402
@@ -312,6 +313,13 @@ def test_whatever_is_measured_is_known_to_the_answer():
     assert {entry.name for entry in fields(Part)} == shape | {"name", "role", "material", "own"}
 
 
+def test_a_name_in_the_brief_that_nothing_has_outdates_what_was_measured(rich):
+    write_brief(rich, '[limits]\nrim_thickness_mm = 0.4\n[roles]\nhardware = ["Nose*", "Horn"]\n')
+    look(rich.scene)
+    assert rich.bench.verdict == "not_checked"
+    assert all("what else is seen" in row.outdated for row in rich.bench.checks)
+
+
 def test_an_unreadable_brief_leaves_nothing_standing(rich):
     write_brief(rich, "[limits\n")
     look(rich.scene)
@@ -364,6 +372,14 @@ def test_undoing_a_check_brings_back_the_answer_from_before(rich):
     bpy.ops.ed.undo()
     assert bpy.data.objects[PIECE].location.y == 0.0 and standing(bpy.context.scene).fresh
     assert not bpy.context.scene.dryfit.stale
+
+
+def test_what_another_version_measured_does_not_hold(checked, monkeypatch):
+    assert standing(checked.scene).fresh
+    monkeypatch.setattr(design_prints_module, "VERSION", "99.0")
+    now = standing(checked.scene)
+    assert not now.fresh and now.verdict == "not_checked"
+    assert "the version of Dryfit" in now.why
 
 
 def test_saving_and_opening_take_the_answer_along_and_a_brief_changed_between_is_seen(rich):

@@ -1,5 +1,11 @@
 """Passes of an EXR, read back by OpenEXR's own library and held against a ray cast that knows nothing of Blender's."""
 
+import os
+import signal
+import subprocess
+import sys
+import time
+
 import numpy as np
 import pytest
 
@@ -9,6 +15,7 @@ from dryfit.cli import main  # noqa: E402
 from dryfit.geometry import Surface  # noqa: E402
 from dryfit.model.brief import Brief  # noqa: E402
 from dryfit.model.finding import Status  # noqa: E402
+from dryfit.model.interrupt import INTERRUPTED, STOPPED  # noqa: E402
 from dryfit.model.stamp import Stamp, read_line  # noqa: E402
 from dryfit.scene.render_passes import NoCamera, NothingToRender, PassField, ShotSettings, render_passes  # noqa: E402
 from dryfit.sitting.stored_report import field_values, stored_fields  # noqa: E402
@@ -184,3 +191,26 @@ def test_the_command_line_measures_and_renders_a_file_and_leaves_it_as_it_was(fi
     assert path.read_bytes() == before
     assert main([*asked, "--out", str(tmp_path / "x.exr"), "--camera", "ShotCam"]) == 2
     assert "Cameras in it: Camera" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="sends signals as POSIX has them")
+def test_one_stop_ends_a_render_at_once_and_leaves_nothing(filmed, tmp_path):
+    """Tens of minutes of Cycles, which hears no stop itself: the part file tells that it has begun."""
+    place, temporary = tmp_path / "show", tmp_path / "temporary"
+    place.mkdir()
+    temporary.mkdir()
+    bpy.ops.wm.save_as_mainfile(filepath=str(place / "design.blend"))
+    asked = ["passes", "design.blend", "--only", "additive", "--out", "x.exr", "--size", "9000x9000"]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "dryfit", *asked], cwd=place, env={**os.environ, "TMPDIR": str(temporary)},
+        stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )  # fmt: skip
+    while process.poll() is None and not any(place.glob(".x.*.part.exr")):
+        time.sleep(0.02)
+    process.send_signal(signal.SIGINT)
+    _, said = process.communicate(timeout=300)
+    assert process.returncode == INTERRUPTED
+    assert "Traceback" not in said and said.endswith(f"{STOPPED}\n")
+    assert [path.name for path in place.iterdir()] == ["design.blend"]
+    assert not [*temporary.iterdir()]

@@ -6,11 +6,12 @@ import time
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
+from dryfit.model.errors import DryfitError  # noqa: E402
 from dryfit.model.progress import Progress, drain  # noqa: E402
 from dryfit.sitting.brief_beside import brief_beside  # noqa: E402
 from dryfit.sitting.open_design import read_open_snapshot  # noqa: E402
 from dryfit.ui import errands  # noqa: E402
-from dryfit.ui.beside import Beside, RefusedBeside  # noqa: E402
+from dryfit.ui.beside import Beside, InThread, RefusedBeside, begun  # noqa: E402
 from dryfit.ui.errands import Errand  # noqa: E402
 
 START = Progress(0, 1, "start")
@@ -74,3 +75,48 @@ def test_landmarks_of_a_sphere_are_refused_beside(design):
     beside = ended(Beside(Errand(errands.propose, (read_open_snapshot(bpy.context),)), START))
     with pytest.raises(RefusedBeside):
         beside.answer()
+
+
+def playing(motion):
+    return Errand(errands.play, (read_open_snapshot(bpy.context), brief_beside(), motion), here=True)
+
+
+def with_jaw(design):
+    design.head.shape_key_add(name="Basis")
+    for point in design.head.shape_key_add(name="JawOpen", from_mix=False).data:
+        point.co.z -= 0.02
+    bpy.ops.dryfit.add_motion(motion="jaw", key="JawOpen", start=0.0, end=1.0)
+
+
+def test_what_cannot_leave_this_process_runs_in_a_thread_of_it(design):
+    with_jaw(design)
+    thread = ended(begun(playing("jaw"), START))
+    assert isinstance(thread, InThread) and isinstance(begun(asked(["edge"]), START), Beside)
+    playable, at_once = thread.answer(), drain(playing("jaw").started())
+    assert thread.step != START, "it told how far it was"
+    for part in playable.snapshot.parts:
+        one, other = (each.poses.vertices(part.name, 0.4) for each in (playable, at_once))
+        assert one.tobytes() == other.tobytes()
+
+
+def test_a_motion_that_there_is_not_is_refused_in_a_thread_too(design):
+    with pytest.raises(DryfitError, match="smile"):
+        ended(begun(playing("smile"), START)).answer()
+
+
+def test_a_thread_ends_at_its_next_step(design):
+    steps = []
+
+    def endless():
+        while True:
+            steps.append(len(steps))
+            yield Progress(0, 1, str(len(steps)))
+            time.sleep(0.001)
+
+    thread = begun(Errand(endless, (), here=True), START)
+    came_to(lambda: len(steps) > 2)
+    thread.stop()
+    ended(thread)
+    done = len(steps)
+    time.sleep(0.05)
+    assert len(steps) == done and thread.answer() is None

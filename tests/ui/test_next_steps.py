@@ -1,6 +1,8 @@
 """Every check that could not answer says why without a word for a terminal, and has its next step beside it."""
 
 import re
+from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -9,7 +11,8 @@ from test_verdict_rows import drawn  # noqa: E402
 
 from dryfit.checks.registry import CHECKS  # noqa: E402
 from dryfit.sitting.next_steps import first_steps, steps_for  # noqa: E402
-from dryfit.sitting.words.finding_rows import count_words, fault_word, listed_places, rows_to_mend, same_cause  # noqa: E402
+from dryfit.sitting.words import finding_rows  # noqa: E402
+from dryfit.sitting.words.finding_rows import SAID, count_words, fault_word, listed_places, rows_to_mend, same_cause  # noqa: E402
 from dryfit.sitting.words.window_words import window_words  # noqa: E402
 from dryfit.ui.findings import DRYFIT_PT_findings, row_words  # noqa: E402
 from dryfit.ui.fitting import DRYFIT_PT_fitting, DRYFIT_PT_next_steps, short_cause  # noqa: E402
@@ -87,26 +90,69 @@ def test_every_check_has_a_word_for_its_fault(checked):
     assert len(said) == len(CHECKS)
 
 
+@pytest.mark.parametrize(
+    ("check", "unit", "region", "limited", "words"),
+    [
+        ("release", "mm", "left cheek", False, "Held in the mould"),
+        ("release", "times", "chin", False, "Shrinks in curing"),
+        ("closure", "stations", "lower lip", False, "Lips not face to face"),
+        ("closure", "mm", "lower lip", True, "Mouth stays open"),
+        ("load", "mm3", "upper lip", False, "Counted once"),
+        ("load", "g", "brow", True, "Too heavy"),
+        ("load", "g", "brow", False, "Held by nothing"),
+        ("load", "g/cm2", "brow", True, "Too heavy for its glue"),
+        ("airway", "of the bare opening", "left nostril", True, "Breath is narrowed"),
+        ("airway", "of the bare opening", "left ear", True, "Ear is covered"),
+        ("airway", "of the ways out", "nose", True, "Breath is shut in"),
+    ],
+)
+def test_a_row_names_what_is_told_and_not_its_check(check, unit, region, limited, words):
+    told = {"check": check, "unit": unit, "region": region, "limited": limited, "value": 1.0, "limit": 2.0}
+    assert fault_word(SimpleNamespace(message="", **told)) == words
+
+
+SENTENCES = [
+    ("edge", "Sculpt ends 1.8 mm from the margin of the right lids, 19 mm of edge nearer than 5 mm", "Ends too near"),
+    ("edge", "Sculpt rises to 1 mm within 3.2 mm of its rim, over 40 mm of rim at the chin", "Blends too fast"),
+    ("edge", "Brow overlaps Cheek by 1.0 mm over 30 mm of edge at the temple (at least 3 mm).", "Edges overlap"),
+    ("additive", "Sculpt adds nothing: it stands nowhere more than 0.002 mm over the base", "Adds nothing"),
+    ("release", "Within 10 mm of Sculpt the face hangs over along the pull by up to 7.0 mm", "Face hangs over"),
+    ("release", "Sculpt has 137 mm² of wall with less than 2° of draft: a rigid casting", "Little draft"),
+]
+
+
+@pytest.mark.parametrize(("check", "message", "words"), SENTENCES)
+def test_a_row_names_the_fault_of_its_sentence(check, message, words):
+    item = SimpleNamespace(check=check, unit="mm", region="chin", limited=True, value=1.0, limit=5.0, message=message)
+    assert fault_word(item) == words
+
+
+def test_words_that_tell_findings_apart_are_said_by_the_checks():
+    room = Path(finding_rows.__file__).parents[2] / "checks"
+    sources = " ".join(path.read_text(encoding="utf8") for path in sorted(room.rglob("*.py")))
+    assert not [words for told in SAID.values() for words in told if words not in sources]
+
+
 def test_counts_are_the_lists_own_and_a_cause_is_one_row(checked):
     bench = checked.bench
     rows = [bench.findings[place] for place in listed_places(bench)]
     assert rows_to_mend(bench) == len(rows) > 1
-    assert count_words(bench) == f"{len(rows)} to mend"
+    assert count_words(bench) == f"{len(rows)} places to mend"
     for item in bench.findings:
         item.cause = "the tusk on the lip"
     assert rows_to_mend(bench) == 1 and len(same_cause(bench, bench.findings[0])) == len(bench.findings) - 1
-    assert count_words(bench) == "1 to mend"
+    assert count_words(bench) == "1 place to mend"
     bench.picked = 0
     assert any("The same cause" in text for text, _ in drawn(DRYFIT_PT_findings))
     bench.findings[0].exception = "agreed"
-    assert count_words(bench) == "1 to mend · 1 accepted" and len(listed_places(bench)) == 2
+    assert count_words(bench) == "1 place to mend · 1 accepted" and len(listed_places(bench)) == 2
 
 
 def test_figures_of_before_a_change_are_counted_as_such(checked):
     mend = rows_to_mend(checked.bench)
     checked.piece.location.y = 0.002
     bpy.context.view_layer.update()
-    assert count_words(checked.bench) == f"{mend} to mend · {mend} of them from before the last change"
+    assert count_words(checked.bench) == f"{mend} places to mend · {mend} of them from before the last change"
 
 
 def test_a_long_cause_is_told_in_short():

@@ -1,14 +1,19 @@
 """Playing a motion: every part where the checks put it, gap and contact in words, nothing of the file touched."""
 
 import json
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from bench_scene import sheet_on_sphere  # noqa: E402
+from bench_scene import findings, sheet_on_sphere  # noqa: E402
+from dryfit.model.progress import drain  # noqa: E402
 from dryfit.sitting.posed_view import player, posing_words, stop_playing  # noqa: E402
 from dryfit.sitting.words.pose_words import contact_t, pose_words  # noqa: E402
+from dryfit.ui import errands  # noqa: E402
+from dryfit.ui.mending import DRYFIT_OT_mend_finding  # noqa: E402
+from dryfit.ui.modal_job import RunsJob  # noqa: E402
 from dryfit.ui.motions import scene_motions  # noqa: E402
 
 HINGE = {
@@ -70,6 +75,15 @@ def test_playing_touches_no_key_and_shows_again_what_it_hid(keyed, playing):
     assert keyed.piece.hide_get(view_layer=other), "hidden elsewhere by the user, and still so"
     assert spare.hide_get(), "hidden before by the user, and still so"
     assert player() is None and posing_words(keyed.scene) is None
+
+
+def test_landmarks_do_not_stay_at_rest_beside_a_posed_face(keyed, playing):
+    marks = [item for item in keyed.scene.objects if "dryfit_landmark" in item]
+    marks[0].hide_set(True)
+    bpy.ops.dryfit.show_poses(motion="jaw")
+    assert not any(mark.visible_get() for mark in marks)
+    bpy.ops.dryfit.stop_poses()
+    assert all(mark.visible_get() for mark in marks[1:]) and marks[0].hide_get()
 
 
 def test_without_keys_the_jaw_is_offered_on_a_hinge_once_its_landmarks_are_there(design, playing):
@@ -159,3 +173,40 @@ def test_a_tooth_on_the_jaw_turns_rigidly_with_it(design, playing):
 
 def apart(points):
     return np.linalg.norm(points[:, None] - points[None], axis=2)
+
+
+def test_a_fix_while_a_motion_plays_is_drawn_mended(keyed, playing):
+    """What was drawn before the fix is not drawn after it, nor said."""
+    bpy.ops.dryfit.check_fit(only="additive,edge")
+    bpy.ops.dryfit.show_poses(motion="jaw")
+    before = player().poser.vertices("CheekBark", 0.5)
+    (keyed.bench.picked,) = findings(keyed.bench, "lift")
+    assert bpy.ops.dryfit.mend_finding() == {"FINISHED"}
+    after = player().poser.vertices("CheekBark", 0.5)
+    assert 1.0 < np.abs(after - before).max() < 6.0 and player().motion == "jaw"
+
+
+def test_a_fix_that_is_stopped_while_a_motion_plays_leaves_the_old_piece_drawn(keyed, playing):
+    bpy.ops.dryfit.check_fit(only="additive,edge")
+    bpy.ops.dryfit.show_poses(motion="jaw")
+    drawn, kept = player(), keyed.scene["dryfit_report"]
+    (keyed.bench.picked,) = findings(keyed.bench, "lift")
+    run = SimpleNamespace(remedy="", everywhere=False, in_window=False)
+    run.read = lambda context: RunsJob.read(run, context)
+    work = DRYFIT_OT_mend_finding.work(run, bpy.context)
+    asked = next(work)
+    for _ in range(2):
+        asked = work.send(drain(asked.started()))
+    assert asked.job is errands.play, "mended and measured; what carries it is looked for"
+    work.close()
+    assert player() is drawn and keyed.scene["dryfit_report"] == kept
+    assert keyed.piece.data.shape_keys is None
+
+
+def test_a_motion_that_was_forgotten_is_drawn_no_more_after_a_fix(keyed, playing):
+    bpy.ops.dryfit.check_fit(only="additive,edge")
+    bpy.ops.dryfit.show_poses(motion="jaw")
+    bpy.ops.dryfit.remove_motion(motion="jaw")
+    (keyed.bench.picked,) = findings(keyed.bench, "lift")
+    assert bpy.ops.dryfit.mend_finding() == {"FINISHED"}
+    assert player() is None and keyed.piece.visible_get()

@@ -113,8 +113,18 @@ def test_what_could_not_be_measured_is_told_apart_from_what_was_not_run(allowed)
     bpy.ops.dryfit.check_fit(only="coverage")
     assert rows()["Coverage"][:2] == ("QUESTION", "Not checked") and rows()["Coverage"][2]
     said = [text for text, _ in drawn(DRYFIT_PT_fitting)]
-    assert "Could not be measured, see Next Steps: Coverage." in said
+    assert "Not answered in full, see Next Steps: Coverage." in said
     assert next(text for text in said if text.startswith("Not run")).count(",") == len(CHECKS) - 3
+
+
+def test_as_many_checks_are_said_to_lack_an_answer_as_the_sentence_counts(allowed):
+    """A check that found something and could not look at everything counts in both."""
+    bpy.ops.dryfit.check_fit()
+    counted = sum(row.status == "not_checked" or bool(row.reason) for row in allowed.bench.checks)
+    assert any(row.reason and row.status != "not_checked" for row in allowed.bench.checks)
+    assert f"{counted} questions not answered" in allowed.bench.headline
+    said = [text for text, _ in drawn(DRYFIT_PT_fitting)]
+    assert f"Not answered in full, see Next Steps: {counted} checks." in said
 
 
 def test_drawing_reads_no_shape_and_no_file(allowed, monkeypatch, tmp_path):

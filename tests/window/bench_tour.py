@@ -72,9 +72,9 @@ def checking():
     with drive.in_view():
         bpy.ops.dryfit.lock_base()
         bpy.ops.dryfit.check_fit("INVOKE_DEFAULT", only=CHECKS)
-    yield 1.0
+    yield from drive.settled()
     drive.picture(f"{DESIGN}-3-running")
-    yield from drive.until(lambda: bench().verdict, 300, "measured")
+    yield from drive.until(lambda: bench().verdict, drive.PATIENCE, "measured")
     assert not bench().stale
     print("findings", [(item.name, item.region, round(item.value, 2)) for item in bench().findings], flush=True)
 
@@ -85,7 +85,7 @@ def picking():
     yield from drive.press("PAGE_DOWN", alt=True)
     picked = bench().picked
     assert picked >= 0, "the key picks"
-    yield 1.0
+    yield from drive.settled()
     drive.picture(f"{DESIGN}-4-picked")
     yield from drive.press("PAGE_DOWN", alt=True)
     yield from drive.press("PAGE_UP", alt=True)
@@ -107,11 +107,11 @@ def meeting():
     bench().painted = "clearance"
     bench().picked = next(place for place, item in enumerate(bench().findings) if item.check == "interference")
     assert bench().painted == "overlap"
-    yield 1.5
+    yield from drive.settled()
     drive.picture(f"{DESIGN}-meeting-picked")
     with drive.in_view():
         assert bpy.ops.dryfit.play_finding() == {"FINISHED"}
-    yield 1.5
+    yield from drive.settled()
     drive.picture(f"{DESIGN}-meeting-deepest")
     with drive.in_view():
         assert bpy.ops.dryfit.go_to_start() == {"FINISHED"}
@@ -132,7 +132,7 @@ def playing():
         bpy.ops.view3d.view_axis(type="FRONT")
         assert bpy.ops.dryfit.show_poses(motion="jaw") == {"FINISHED"}
     bench().t = 1.0
-    yield 1.0
+    yield from drive.settled()
     drive.picture(f"{DESIGN}-6-open")
     assert player() is not None and not bpy.data.objects["Performer"].visible_get()
     bpy.ops.dryfit.stop_poses()
@@ -149,7 +149,7 @@ def mending():
     before = len(bench().findings)
     with drive.in_view():
         assert bpy.ops.dryfit.mend_finding("EXEC_DEFAULT", True) == {"FINISHED"}
-    yield 1.0
+    yield from drive.settled()
     drive.picture(f"{DESIGN}-7-mended")
     assert f"dryfit {remedy} 1" in bpy.data.objects[part].data.shape_keys.key_blocks
     after = len(bench().findings)
@@ -185,7 +185,7 @@ def following():
         yield 0.5
     assert live.watching() is not None or "switched itself off" in live_words(), live_words()
     print("live", live_words(), flush=True)
-    yield 1.0
+    yield from drive.settled()
     drive.picture(f"{DESIGN}-8-live")
     live.stop_live("")
     with drive.in_view():

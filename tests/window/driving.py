@@ -14,6 +14,8 @@ import bpy
 
 PICTURES = Path("/srv/pictures")
 Steps = Iterator[float]
+PATIENCE = 3000.0
+"""Seconds within which whatever is waited for must come, on a machine with any number of others at work."""
 
 
 def play(script: Callable[[], Steps]) -> None:
@@ -90,18 +92,18 @@ def click(x: int, y: int, button: str = "LEFTMOUSE") -> Steps:
     yield 0.3
 
 
-def drag(path: list[tuple[int, int]]) -> Steps:
-    """Press the left button at the first place, move along the path, and let go."""
+def drag(path: list[tuple[int, int]], button: str = "LEFTMOUSE", **modifiers: bool) -> Steps:
+    """Press a button at the first place, move along the path, and let go."""
     window = bpy.context.window_manager.windows[0]
     x, y = path[0]
-    window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y)
+    window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y, **modifiers)
     yield 0.1
-    window.event_simulate(type="LEFTMOUSE", value="PRESS", x=x, y=y)
+    window.event_simulate(type=button, value="PRESS", x=x, y=y, **modifiers)
     yield 0.05
     for x, y in path[1:]:
-        window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y)
+        window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y, **modifiers)
         yield 0.03
-    window.event_simulate(type="LEFTMOUSE", value="RELEASE", x=x, y=y)
+    window.event_simulate(type=button, value="RELEASE", x=x, y=y, **modifiers)
     yield 0.3
 
 
@@ -130,3 +132,29 @@ def until(condition: Callable[[], object], seconds: float, what: str) -> Steps:
         assert waited < seconds, f"after {seconds} s: not {what}"
         yield 0.2
         waited += 0.2
+
+
+def settled() -> Steps:
+    """Wait until the sidebar lies where it belongs and the last change was looked at."""
+    from dryfit.sitting import freshness, redraw
+
+    yield 0.3
+    yield from until(lambda: not redraw.settling() and freshness.rests(), PATIENCE, "settled")
+    yield 0.2
+
+
+def narrow_sidebar(scale: float) -> Steps:
+    """Drag the sidebar's edge until it is as narrow as Blender lets it be; before 5.0 simulated events drag no edges.
+
+    Raises
+    ------
+    AssertionError
+        When it is as wide as before.
+    """
+    sidebar = region_of(viewport()[1], "UI")
+    edge, middle, before = sidebar.x, sidebar.y + sidebar.height // 2, sidebar.width
+    yield from drag([(edge, middle), (edge + 10, middle), (edge + int(70 * scale), middle)])
+    yield 0.5
+    now = region_of(viewport()[1], "UI").width
+    print("sidebar", before, "pixels, then", now, flush=True)
+    assert now < before or bpy.app.version < (5, 0, 0), f"the sidebar stays {before} pixels wide"

@@ -49,28 +49,25 @@ def tour():
     yield from drive.open_sidebar()
     area.spaces.active.show_region_toolbar = True
     choose([head()])
-    with drive.in_view():
-        bpy.ops.view3d.view_axis(type="FRONT")
-        bpy.ops.view3d.view_selected()
-        bpy.ops.view3d.view_orbit(angle=0.4, type="ORBITLEFT")
-    yield 1.0
+    look_at_the_head()
+    yield from drive.settled()
     drive.picture("first-01-opened")
     assert [step.words for step in first_steps(bpy.context.scene)] == ["Make Selected the Base"]
     with drive.in_view():
         assert bpy.ops.dryfit.assign_role(role="base") == {"FINISHED"}
     choose(sculpts())
-    yield 1.0
+    yield from drive.settled()
     drive.picture("first-02-base")
     with drive.in_view():
         assert bpy.ops.dryfit.assign_role(role="appliance") == {"FINISHED"}
-    yield 1.0
+    yield from drive.settled()
     drive.picture("first-03-piece")
     with drive.in_view():
         bpy.ops.dryfit.check_fit("INVOKE_DEFAULT")
     yield 0.5
     drive.picture("first-04-measuring")
-    yield from drive.until(lambda: bench().verdict, 400, "measured")
-    yield 1.5
+    yield from drive.until(lambda: bench().verdict, drive.PATIENCE, "measured")
+    yield from drive.settled()
     drive.picture("first-05-next-steps")
     answered_or_one_click()
     with drive.in_view():
@@ -80,38 +77,57 @@ def tour():
         bpy.ops.dryfit.propose_landmarks("INVOKE_DEFAULT")
     yield 0.5
     drive.picture("first-06-proposing")
-    yield from drive.until(lambda: any(item.get("dryfit_landmark") for item in bpy.data.objects), 200, "proposed")
-    yield 1.5
+    yield from drive.until(
+        lambda: any(item.get("dryfit_landmark") for item in bpy.data.objects), drive.PATIENCE, "proposed"
+    )
+    yield from drive.settled()
     drive.picture("first-07-proposed")
     with drive.in_view():
         bpy.ops.dryfit.go_to_landmark(landmark="cheilion_left")
-    yield 1.0
+    yield from drive.settled()
     drive.picture("first-08-one-landmark")
     with drive.in_view():
         bpy.ops.dryfit.confirm_landmarks()
         bpy.ops.dryfit.check_fit("INVOKE_DEFAULT")
     yield 1.0
-    yield from drive.until(lambda: not bench().stale and len(bench().checks) == len(CHECKS), 400, "measured again")
-    yield 1.5
+    yield from drive.until(
+        lambda: not bench().stale and len(bench().checks) == len(CHECKS), drive.PATIENCE, "measured again"
+    )
+    yield from drive.settled()
     drive.picture("first-09-verdict")
     answered_or_one_click()
     with drive.in_view():
         bpy.ops.dryfit.step_finding(step=1)
-    yield 4.0
+    yield from drive.settled()
     assert bench().paint, "the first pick paints"
     drive.picture("first-10-finding")
+    picked = bench().picked
+    choose([head()])
+    look_at_the_head()
     with drive.in_view():
+        bpy.ops.object.select_all(action="DESELECT")
         bpy.ops.dryfit.show_poses(motion="jaw")
     bench().t = 0.6
-    yield 2.0
+    yield from drive.settled()
     drive.picture("first-11-jaw")
     bpy.ops.dryfit.stop_poses()
     yield 0.5
+    assert bench().picked == picked
+    with drive.in_view():
+        bpy.ops.dryfit.go_to_finding()
+    yield 0.5
     item = bench().findings[bench().picked]
     item.subject.location.y += 0.002
-    yield 4.0
+    yield from drive.settled()
     drive.picture("first-12-moved")
     assert bench().verdict == "not_checked", bench().verdict
+
+
+def look_at_the_head():
+    with drive.in_view():
+        bpy.ops.view3d.view_axis(type="FRONT")
+        bpy.ops.view3d.view_selected()
+        bpy.ops.view3d.view_orbit(angle=0.4, type="ORBITLEFT")
 
 
 def answered_or_one_click():

@@ -39,14 +39,16 @@ def prepare():
 def start():
     with drive.in_view():
         assert bpy.ops.dryfit.follow_strokes("INVOKE_DEFAULT") == {"RUNNING_MODAL"}
-    yield from drive.until(lambda: progress_now() is None, 90, "started")
+    yield from drive.until(lambda: progress_now() is None, drive.PATIENCE, "started")
     assert live.watching() is not None and bench().paint and bench().painted == "clearance"
 
 
 def shows(words):
     """The viewport says it, within a moment, without the mouse moving."""
     written.clear()
-    yield from drive.until(lambda: words in " ".join(written), 15, f"in the viewport: {words!r}, but {written[-6:]}")
+    yield from drive.until(
+        lambda: words in " ".join(written), drive.PATIENCE, f"in the viewport: {words!r}, but {written[-6:]}"
+    )
 
 
 def dent(depth):
@@ -100,7 +102,7 @@ def too_slow():
         dent(0.0001)
         yield 0.6
     live.SLOW_SECONDS = most
-    yield from drive.until(lambda: live.watching() is None, 10, "off")
+    yield from drive.until(lambda: live.watching() is None, drive.PATIENCE, "off")
     yield from shows("too slow to follow")
     drive.picture("following-4-slow")
 

@@ -4,6 +4,7 @@ Arguments: the design's name.
 """
 
 import json
+import math
 import sys
 from pathlib import Path
 
@@ -40,9 +41,11 @@ def tour():
     yield from drive.open_sidebar()
     yield from clicking()
     yield from skipping()
+    yield from turning()
     yield from stopping()
     yield from writing()
     yield from stepping()
+    yield from accepting()
 
 
 def face_front():
@@ -106,6 +109,36 @@ def skipping():
     assert sorted(item.name for item in bpy.data.objects) == before
 
 
+def turning():
+    """While a landmark is asked for, dragging with Alt turns the view where the keys say so, and places nothing.
+
+    With the middle button emulated Blender makes Alt and the left button into the middle one before anybody sees it.
+    """
+    keys = bpy.context.preferences.keymap.active_keyconfig
+    for button, alt, preset in (("MIDDLEMOUSE", False, ""), ("LEFTMOUSE", True, "Industry_Compatible")):
+        if preset:
+            folder = Path(bpy.utils.preset_paths("keyconfig")[0])
+            bpy.utils.keyconfig_set(str(folder / f"{preset}.py"))
+            yield 0.5
+        with drive.in_view():
+            bpy.ops.dryfit.place_landmark("INVOKE_DEFAULT", landmark="pronasale")
+        yield 0.3
+        area = drive.viewport()[1]
+        at = placed_landmarks(bpy.context.scene)["pronasale"].matrix_world.translation.copy()
+        turned = area.spaces.active.region_3d.view_rotation.copy()
+        x, y = pixel_of(at)
+        yield from drive.drag([(x, y), (x + 30, y), (x + 60, y + 20), (x + 90, y + 20)], button, alt=alt)
+        way = turned.rotation_difference(area.spaces.active.region_3d.view_rotation).angle
+        print("turned by", round(math.degrees(way)), "degrees with", button, "Alt" if alt else "", flush=True)
+        assert way > 0.1, "the view turns"
+        assert placed_landmarks(bpy.context.scene)["pronasale"].matrix_world.translation == at, "and nothing is placed"
+        yield from drive.press("ESC")
+        face_front()
+        yield 0.3
+    bpy.utils.keyconfig_set(str(Path(bpy.utils.preset_paths("keyconfig")[0]) / f"{keys}.py"))
+    yield 0.5
+
+
 def contents():
     """All that a run could leave behind in the file or in Blender."""
     kept = [(item.name, item.hide_get(), item.mode, [tuple(row) for row in item.matrix_world]) for item in
@@ -135,7 +168,7 @@ def stopping():
 def writing():
     with drive.in_view():
         bpy.ops.dryfit.write_report("INVOKE_DEFAULT", directory="/srv/report")
-    yield from drive.until(lambda: not running, 600, "written")
+    yield from drive.until(lambda: not running, drive.PATIENCE, "written")
     written = json.loads(Path("/srv/report/report.json").read_text(encoding="utf8"))
     assert written == json.loads(bpy.context.scene["dryfit_report"])
     assert "<html" in Path("/srv/report/report.html").read_text(encoding="utf8")
@@ -162,6 +195,24 @@ def stepping():
     assert bench().picked == seen[-1], "and back"
     print("stepped through", sorted({item.check for item in bench().findings}), flush=True)
     drive.picture(f"{DESIGN}-hands-4-last")
+
+
+def accepting():
+    """The dialog of an exception says what is accepted and shows it; Esc leaves it open."""
+    open_ones = [place for place, item in enumerate(bench().findings) if not item.exception]
+    bench().picked = open_ones[0]
+    yield 2.0
+    with drive.in_view():
+        bpy.ops.dryfit.accept_finding("INVOKE_DEFAULT")
+    yield 1.0
+    drive.picture(f"{DESIGN}-hands-5-accepting")
+    yield from drive.press("ESC")
+    assert [place for place, item in enumerate(bench().findings) if not item.exception] == open_ones
+    with drive.in_view():
+        bpy.ops.dryfit.accept_finding(reason="Sculpted so", by="Window")
+    assert bench().findings[bench().picked].exception, "the pick stays on what was accepted"
+    yield 1.0
+    drive.picture(f"{DESIGN}-hands-6-accepted")
 
 
 dryfit.register()

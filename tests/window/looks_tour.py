@@ -30,20 +30,12 @@ def prepare():
     bpy.context.preferences.view.show_splash = False
 
 
-def narrow():
-    _, area, _ = drive.viewport()
-    sidebar = drive.region_of(area, "UI")
-    edge, middle = sidebar.x, sidebar.y + 20
-    yield from drive.drag([(edge, middle), (edge + 10, middle), (edge + int(70 * float(SCALE)), middle)])
-    yield 0.5
-
-
 def view(perspective, axis="FRONT"):
     _, area, _ = drive.viewport()
     with drive.in_view():
         bpy.ops.view3d.view_axis(type=axis)
     area.spaces.active.region_3d.view_perspective = perspective
-    yield 1.0
+    yield from drive.settled()
 
 
 def tour():
@@ -52,10 +44,10 @@ def tour():
     assert area.spaces.active.show_region_ui, "the demonstration opens with the sidebar"
     drive.region_of(area, "UI").active_panel_category = "Dryfit"
     area.tag_redraw()
-    yield 1.0
+    yield from drive.settled()
     drive.picture(f"{NAME}-1-opened")
     if WIDTH == "narrow":
-        yield from narrow()
+        yield from drive.narrow_sidebar(float(SCALE))
     bench().limits.rim_thickness_mm = 0.31
     with drive.in_view():
         assert bpy.ops.dryfit.check_fit(only="additive,edge") == {"FINISHED"}
@@ -72,12 +64,12 @@ def tour():
     drive.picture(f"{NAME}-3-behind")
     yield from view("PERSP")
     bench().painted = "thickness"
-    yield 1.0
+    yield from drive.settled()
     drive.picture(f"{NAME}-4-thickness")
     with drive.in_view():
         bpy.ops.dryfit.show_poses(motion="jaw")
     bench().t = 0.7
-    yield 2.0
+    yield from drive.settled()
     drive.picture(f"{NAME}-5-jaw")
     bpy.ops.dryfit.stop_poses()
     yield from drive.press("PAGE_DOWN", alt=True)
@@ -89,7 +81,7 @@ def tour():
         item.select_set(True)
         bpy.context.view_layer.objects.active = item
         bpy.ops.transform.translate("EXEC_DEFAULT", True, value=(0.0, 0.0, 0.0001))
-    yield 3.0
+    yield from drive.settled()
     drive.picture(f"{NAME}-6-older")
 
 

@@ -42,19 +42,14 @@ def tour():
         bpy.ops.dryfit.step_finding(step=1)
     yield from drive.open_sidebar()
     if WIDTH == "narrow":
-        sidebar = drive.region_of(area, "UI")
-        edge, middle = sidebar.x, sidebar.y + 20
-        scale = float(SCALE)
-        yield from drive.drag([(edge, middle), (edge + 10, middle), (edge + int(70 * scale), middle)])
-    yield 1.0
+        yield from drive.narrow_sidebar(float(SCALE))
+    yield from drive.settled()
     print("sidebar", drive.region_of(area, "UI").width, "pixels", flush=True)
     drive.picture(f"panels-{SCALE}-{WIDTH}")
     with drive.in_view():
         bpy.ops.dryfit.show_poses(motion="jaw")
         bpy.ops.dryfit.go_to_contact() if bpy.ops.dryfit.go_to_contact.poll() else None
-    yield 2.0
-    area.tag_redraw()
-    yield 2.0
+    yield from drive.settled()
     drive.picture(f"panels-{SCALE}-{WIDTH}-playing")
 
 

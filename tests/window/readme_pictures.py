@@ -50,7 +50,7 @@ def finding():
         bpy.ops.dryfit.step_finding(step=1)
         area = drive.viewport()[1]
         area.spaces.active.region_3d.view_distance *= 2.2
-    yield from settle()
+    yield from drive.settled()
     drive.picture("finding-picked")
 
 
@@ -62,14 +62,8 @@ def contact():
         area = drive.viewport()[1]
         area.spaces.active.region_3d.view_distance *= 0.55
         area.spaces.active.region_3d.view_location.z -= 0.035 / bpy.context.scene.unit_settings.scale_length
-    yield from settle()
+    yield from drive.settled()
     drive.picture("motion-at-contact")
-
-
-def settle():
-    for _ in range(3):
-        drive.viewport()[1].tag_redraw()
-        yield 1.0
 
 
 prepare()

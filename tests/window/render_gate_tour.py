@@ -8,7 +8,7 @@ from pathlib import Path
 
 sys.path[:0] = ["/srv/gate/addon", "/srv/gate"]
 import bpy
-from driving import picture, play, until, viewport
+from driving import PATIENCE, picture, play, until, viewport
 
 import dryfit
 
@@ -26,7 +26,7 @@ def rendered(name, **how):
     with bpy.context.temp_override(window=viewport()[0]):
         bpy.ops.render.render("INVOKE_DEFAULT", **how)
     yield 1.0
-    yield from until(lambda: not bpy.app.is_job_running("RENDER"), 60.0, f"ended: {name}")
+    yield from until(lambda: not bpy.app.is_job_running("RENDER"), PATIENCE, f"ended: {name}")
     yield 1.0
     picture(f"gate-{name}")
     assert settings() == before, (settings(), before)

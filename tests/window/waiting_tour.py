@@ -17,6 +17,7 @@ import numpy as np
 import bench_scene
 import dryfit
 from dryfit.sitting import freshness, live
+from dryfit.sitting.posed_view import player
 from dryfit.ui import registration
 from dryfit.ui.modal_job import READING, RunsJob, progress_now
 
@@ -75,7 +76,7 @@ def invoke(job, **given):
     with drive.in_view():
         assert call("INVOKE_DEFAULT", **given) == {"RUNNING_MODAL"}, name
     yield 0.02
-    yield from drive.until(lambda: drawn, 30, "drawn")
+    yield from drive.until(lambda: drawn, drive.PATIENCE, "drawn")
     bpy.types.SpaceView3D.draw_handler_remove(handle, "UI")
     print(name, "first sign of life after ms", round(1000 * (drawn[0] - clicked)), flush=True)
     assert drawn[0] - clicked < SIGN_OF_LIFE
@@ -84,7 +85,7 @@ def invoke(job, **given):
 def finish(job, finished, **given):
     started = time.perf_counter()
     yield from invoke(job, **given)
-    yield from drive.until(lambda: progress_now() is None, 500, "over")
+    yield from drive.until(lambda: progress_now() is None, drive.PATIENCE, "over")
     print(job[0], "took s", round(time.perf_counter() - started, 1))
     report(job[0])
     assert finished(), job[0]
@@ -101,7 +102,7 @@ def stop(job, unchanged, **given):
         pressed = time.perf_counter()
         bpy.context.window_manager.windows[0].event_simulate(type="ESC", value="PRESS")
         bpy.context.window_manager.windows[0].event_simulate(type="ESC", value="RELEASE")
-        yield from drive.until(lambda: progress_now() is None, 5, "stopped by Esc")
+        yield from drive.until(lambda: progress_now() is None, drive.PATIENCE, "stopped by Esc")
         print(job[0], "Esc and its key took ms", round(1000 * (time.perf_counter() - pressed)), flush=True)
         yield 1.0
         assert unchanged() == before, (job[0], "Esc leaves nothing behind", str(before)[:300], str(unchanged())[:300])
@@ -154,6 +155,11 @@ def tour():
     live.stop_live("")
     if DESIGN == SMALL:
         return
+    play = ("play", bpy.ops.dryfit.show_poses)
+    yield from stop(play, lambda: (everything(), player(), [item.hide_get() for item in bpy.context.scene.objects]))
+    yield from finish(play, player)
+    yield 1.0
+    bpy.ops.dryfit.stop_poses()
     for item in [item for item in bpy.data.objects if item.get("dryfit_landmark")]:
         bpy.data.objects.remove(item)
     yield 1.0

@@ -67,15 +67,15 @@ class HeadFrame:
 
     @classmethod
     def from_landmarks(cls, landmarks: Mapping[str, FloatArray]) -> "HeadFrame":
-        """Read the axes from the landmarks; too few of them give Blender's convention, marked as assumed."""
+        """Read the axes from landmarks; too few, or all on one line, give Blender's convention, marked as assumed."""
         landmarks = shut(landmarks)
         across = [landmarks[f"{name}_left"] - landmarks[f"{name}_right"] for name in PAIRS
                   if f"{name}_left" in landmarks and f"{name}_right" in landmarks]  # fmt: skip
         pair = next((each for each in UPRIGHTS if {*each.names} <= {*landmarks}), None)
-        if not across or pair is None:
+        left = unit(np.sum(across, axis=0)) if across else np.zeros(3)
+        line = np.zeros(3) if pair is None else landmarks[pair.top] - landmarks[pair.low]
+        if pair is None or not left.any() or not unit(line - left * (line @ left)).any():
             return cls(np.array([1.0, 0, 0]), np.array([0, -1.0, 0]), np.array([0, 0, 1.0]), True)
-        left = unit(np.sum(across, axis=0))
-        line = landmarks[pair.top] - landmarks[pair.low]
         up = rotation_matrix(-np.radians(pair.leans_deg) * left) @ unit(line - left * (line @ left))
         return cls(left, np.cross(left, up), up, False, pair)
 

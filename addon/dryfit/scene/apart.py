@@ -2,7 +2,8 @@
 
 Blender's readers are written for files that Blender wrote. A damaged one may take the process down without a word, so
 a process that has no Blender in it yet has another read the file and hand the snapshot back. Where Blender already
-runs in this process (inside Blender, in a script that imported it) it is used as it is; a worker of a batch reads its
+runs in this process (in the background, or in a script that imported it) it is used as it is, and what crashes there
+ends that run; where a window is open nothing is read from disk at all (``opening``). A worker of a batch reads its
 files itself, because it is replaced when it dies.
 """
 
@@ -14,7 +15,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import ExitStack, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -26,6 +27,7 @@ from ..model.brief import Brief
 from ..model.errors import DryfitError, InputError, UnreadableFile
 from ..model.expendable import is_expendable, path_to_hand_on
 from ..model.files_read import note_files
+from ..model.interrupt import held_stop
 from ..model.machine import memory_share_mb
 from ..model.part_files import part_mark, sweep_part_folders
 from ..model.snapshot import Snapshot
@@ -138,10 +140,20 @@ def _limit(name: str, usual: float) -> float:
         raise BadLimit(name, stated) from error
 
 
-def _own_folder() -> "tempfile.TemporaryDirectory[str]":
-    """Return a folder for what is only needed meanwhile; what a process that was killed left of its own goes."""
+@contextmanager
+def _own_folder() -> Iterator[str]:
+    """Yield a folder for what is only needed meanwhile; what a process that was killed left of its own goes.
+
+    A stop that broke into making or removing it would leave it there.
+    """
     sweep_part_folders(Path(tempfile.gettempdir()), FOLDER)
-    return tempfile.TemporaryDirectory(prefix=FOLDER, suffix=part_mark(), ignore_cleanup_errors=True)
+    with held_stop():
+        folder = tempfile.TemporaryDirectory(prefix=FOLDER, suffix=part_mark(), ignore_cleanup_errors=True)
+    try:
+        yield folder.name
+    finally:
+        with held_stop():
+            folder.cleanup()
 
 
 def _run(question: Question, place: str, streams: Streams, limit_s: float) -> int | None:

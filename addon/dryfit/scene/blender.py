@@ -4,9 +4,11 @@
 """
 
 import sys
-from contextlib import nullcontext
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from typing import Any, TypeAlias
 
+from ..model.interrupt import held_stop
 from .errors import BlenderMissing
 from .quiet import quiet_output
 
@@ -37,8 +39,14 @@ def blender() -> Blender:
         When neither Blender nor its module is there.
     """
     try:
-        with quiet_output() if MODULE not in sys.modules else nullcontext():
+        with _starting() if MODULE not in sys.modules else nullcontext():
             import bpy
     except ImportError as error:
         raise BlenderMissing() from error
     return bpy
+
+
+@contextmanager
+def _starting() -> Iterator[None]:
+    with held_stop(), quiet_output():
+        yield

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Generic, TypeVar
 
 from ..model.errors import UnreadableFile
+from ..model.interrupt import held_stop
 from ..model.unpacked_size import gzip_size, require_bounded, zstd_size
 from .blender import blender
 from .disarming import Disarmed, disarm, writes_when_evaluated
@@ -85,7 +86,7 @@ def _opened(path: Path, at_once: Callable[[], Answer]) -> Answer:
     _require_background(path)
     require_blend_header(path)
     try:
-        with quiet_output(), _before_evaluation(at_once) as done:
+        with quiet_output(), held_stop(), _before_evaluation(at_once) as done:
             ended = bpy.ops.wm.open_mainfile(
                 filepath=str(path.resolve()), load_ui=False, use_scripts=False, display_file_selector=False
             )
@@ -94,6 +95,8 @@ def _opened(path: Path, at_once: Callable[[], Answer]) -> Answer:
     if ended != {"FINISHED"} or not (done.answers or done.faults):
         raise UnreadableFile(str(path), "Blender did not open it; the file may be damaged")
     if done.faults:
+        if not isinstance(done.faults[0], Exception):
+            raise done.faults[0]
         why = f"what it might run or write cannot be taken out of it: {one_line(done.faults[0])}"
         raise UnreadableFile(str(path), why) from done.faults[0]
     return done.answers[0]
@@ -104,7 +107,7 @@ class _Done(Generic[Answer]):
     """What was answered when a file was read, and what went wrong then; one thing at most."""
 
     answers: list[Answer] = field(default_factory=list)
-    faults: list[Exception] = field(default_factory=list)
+    faults: list[BaseException] = field(default_factory=list)
 
 
 @contextmanager
@@ -118,7 +121,7 @@ def _before_evaluation(act: Callable[[], Answer]) -> Iterator[_Done[Answer]]:
     def call(*_: object) -> None:
         try:
             done.answers.append(act())
-        except Exception as fault:  # Blender would only print it, and evaluate all the same
+        except BaseException as fault:  # Blender would only print it, Ctrl-C too, and evaluate all the same
             done.faults.append(fault)
             bpy.data.batch_remove(tuple(bpy.data.objects))
 
@@ -138,7 +141,7 @@ def open_empty(path: Path) -> None:
     """
     bpy = blender()
     _require_background(path)
-    with quiet_output():
+    with quiet_output(), held_stop():
         bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
 
 

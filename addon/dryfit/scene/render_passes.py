@@ -21,6 +21,7 @@ from ..model.arrays import FloatArray
 from ..model.brief import Brief
 from ..model.errors import InputError, UnwritableOutput
 from ..model.gate import AT_RENDER
+from ..model.interrupt import ended_by_stop
 from ..model.part_files import part_beside, sweep_parts
 from ..model.snapshot import Role
 from ..model.stamp import Stamp
@@ -342,7 +343,8 @@ def _write(scene: Any, path: Path, borrowed: Borrowed) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         part.touch()
-        blender().ops.render.render(write_still=True, scene=scene.name)
+        with ended_by_stop(part, Path(blender().app.tempdir)):
+            blender().ops.render.render(write_still=True, scene=scene.name)
         part.replace(path)
     except OSError as error:
         raise UnwritableOutput(str(path), error.strerror or str(error)) from error

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from ..model.errors import UnwritableOutput
 from ..model.file_content import ChangedWhileRead, digest_now
+from ..model.interrupt import held_stop
 from ..model.part_files import part_beside, sweep_parts
 from .blender import blender
 from .quiet import quiet_output
@@ -49,7 +50,7 @@ def save_whole(path: Path, advice: str, opened: str = "") -> tuple[str, ...]:
     notes = _keep_apart()
     try:
         _require_place(beside)
-        with quiet_output():
+        with quiet_output(), held_stop():
             blender().ops.wm.save_as_mainfile(filepath=str(beside.resolve()), copy=True, check_existing=False)
         if opened and digest_now(path) != opened:
             raise ChangedWhileRead(path)

@@ -75,6 +75,11 @@ def look_soon() -> None:
     _clock.first, _clock.last = _clock.first or now, now
 
 
+def rests() -> bool:
+    """Tell whether nothing was touched since the last look."""
+    return not _clock.last
+
+
 def look(scene: Any, thoroughly: bool = False) -> None:
     """Bring the rows and the verdict in line with the scene; nothing is measured.
 

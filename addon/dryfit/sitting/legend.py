@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from ..model.scale_colours import colour_at, scale_of, share_on
+from ..model.sentences import capital
 from .live_values import live_words
 from .paintable import AT_RIM, FOUND
 from .painting import Painted, painted_now
@@ -63,13 +64,13 @@ def pose_words(entries: Sequence[StoredField]) -> str:
 
 def _draw(context: Any, entry: StoredField, more: str) -> None:
     scale = interface_scale(context)
-    title = f"{entry.label} ({unit_word(entry.unit)})" if entry.unit else entry.label
+    title = capital(f"{entry.label} ({unit_word(entry.unit)})" if entry.unit else entry.label)
     said = [words for words in (title, _rim_words(entry), more) if words]
     lines = [line for words in said for line in folded(words, scale, 250.0 * scale)]
     width = max([BAR[0] * scale, *(extent(line, scale)[0] for line in lines)]) + 2 * PAD * scale
-    left, low = legend_corner(context, scale, width)
     step = 16.0 * scale
     height = (len(lines) * 16.0 + (0.0 if entry.name == FOUND else BAR[1] + 22.0) + 2 * PAD) * scale
+    left, low = legend_corner(context, scale, width, height)
     plate(left, low, width, height)
     y = low + height - PAD * scale - 11.0 * scale
     for line in lines:
@@ -93,8 +94,9 @@ def _draw_words(context: Any, words: str) -> None:
     scale = interface_scale(context)
     lines = folded(words, scale, 250.0 * scale)
     width = max(extent(line, scale)[0] for line in lines) + 2 * PAD * scale
-    left, low = legend_corner(context, scale, width)
-    plate(left, low, width, (16.0 * len(lines) + 2 * PAD) * scale)
+    height = (16.0 * len(lines) + 2 * PAD) * scale
+    left, low = legend_corner(context, scale, width, height)
+    plate(left, low, width, height)
     for number, line in enumerate(reversed(lines)):
         write(line, left + PAD * scale, low + (PAD + 3.0 + 16.0 * number) * scale, scale)
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray
 from ..model.snapshot import Part, Role, Snapshot
+from ..scene.landmarks import LANDMARK
 from ..scene.units import mm_per_unit
 from .flat_shader import solid_shader
 from .parts import listed_parts
@@ -73,12 +74,18 @@ def start_playing(context: Any, motion: str, snapshot: Snapshot, poser: Poser, o
     """
     stop_playing()
     new = Player(context.scene.name, context.view_layer.name, motion, snapshot, poser, open_deg)
-    for part in listed_parts(context.scene):
-        if part.role is not Role.IGNORE and part.item.visible_get(view_layer=context.view_layer):
-            part.item.hide_set(True, view_layer=context.view_layer)
-            new.hidden.add(part.item.session_uid)
+    for item in _left_at_rest(context.scene):
+        if item.visible_get(view_layer=context.view_layer):
+            item.hide_set(True, view_layer=context.view_layer)
+            new.hidden.add(item.session_uid)
     _playing.append(new)
     redraw_views()
+
+
+def _left_at_rest(scene: Any) -> list[Any]:
+    """Return what would stand at rest beside a posed face: the parts' own objects, and the landmarks on them."""
+    parts = [part.item for part in listed_parts(scene) if part.role is not Role.IGNORE]
+    return [*parts, *(item for item in scene.objects if item.get(LANDMARK))]
 
 
 def stop_playing() -> None:

@@ -13,8 +13,9 @@ def redraw_views(_owner: Any = None, _context: Any = None) -> None:
                 area.tag_redraw()
 
 
-SETTLING_SECONDS = (0.05, 0.15, 0.3, 0.5, 1.0)
-"""When sidebars are drawn again after their panels changed height: Blender moves the panels below over some redraws."""
+SETTLING_SECONDS = (0.0, 0.05, 0.15, 0.3, 0.5, 1.0)
+"""When sidebars are drawn again after their panels changed height: Blender moves the panels below at the next redraw,
+which therefore follows at once; words that were folded anew may take some more."""
 _left: list[float] = []
 
 
@@ -23,8 +24,13 @@ def settle_sidebars() -> None:
     if bpy.app.background:
         return
     _left[:] = SETTLING_SECONDS
-    if not bpy.app.timers.is_registered(_settle):
+    if not settling():
         bpy.app.timers.register(_settle, first_interval=_left.pop(0))
+
+
+def settling() -> bool:
+    """Tell whether sidebars are still to be drawn again."""
+    return bool(bpy.app.timers.is_registered(_settle))
 
 
 def _settle() -> float | None:

@@ -9,6 +9,9 @@ from gpu_extras.batch import batch_for_shader
 FONT = 0
 POINTS = 11.0
 PAPER = (0.97, 0.96, 0.93, 1.0)
+HEADS = ("HEADER", "TOOL_HEADER")
+NAVIGATION_WIDTH, NAVIGATION_REACH = 36.0, 262.0
+"""Pixels at scale 1 that Blender's buttons for turning the view take, and how far they hang down from the headers."""
 INK = (0.08, 0.08, 0.09, 0.78)
 
 
@@ -28,6 +31,23 @@ def free_left(context: Any) -> float:
     """Return how much of the viewport's width, pixels, the toolbar covers at its left."""
     toolbar = next((region.width for region in context.area.regions if region.type == "TOOLS"), 0)
     return float(toolbar) if context.preferences.system.use_region_overlap and toolbar > 1 else 0.0
+
+
+def beside_navigation(context: Any, top: float) -> float:
+    """Return how much of the width that is free Blender's own buttons for turning the view take at its right, pixels.
+
+    Parameters
+    ----------
+    top
+        How far up something reaches that is to stand there; where the buttons end above it they take nothing.
+    """
+    space, seen = context.space_data, context.preferences.view
+    if not (space.show_gizmo and space.show_gizmo_navigate and seen.show_navigate_ui):
+        return 0.0
+    scale = interface_scale(context)
+    heads = sum(region.height for region in context.area.regions if region.type in HEADS and region.height > 1)
+    lowest = context.region.height - heads - NAVIGATION_REACH * scale
+    return NAVIGATION_WIDTH * scale if top > lowest else 0.0
 
 
 def write(
@@ -83,11 +103,12 @@ def strokes(points: list[tuple[float, ...]], colour: tuple[float, ...], width: f
     gpu.state.blend_set("NONE")
 
 
-def legend_corner(context: Any, scale: float, width: float) -> tuple[float, float]:
-    """Return the lower left corner that puts the legend at the lower right: beside an overlapping sidebar, above the
-    panel of the last operation where both would lie in one place."""
+def legend_corner(context: Any, scale: float, width: float, height: float = 0.0) -> tuple[float, float]:
+    """Return the lower left corner that puts the legend at the lower right: beside an overlapping sidebar and buttons
+    that hang down there, above the panel of the last operation where both would lie in one place."""
     shelf = sum(region.height for region in context.area.regions if region.type.startswith("ASSET_SHELF"))
     left, low = free_width(context) - width - 16.0 * scale, 16.0 * scale + (shelf if shelf > 2 else 0)
     last = next((region for region in context.area.regions if region.type == "HUD"), None)
     reach = last.x - context.region.x + last.width if last is not None and last.width > 1 else 0
-    return left, low + (last.height + 8.0 * scale if last is not None and reach > left else 0.0)
+    low += last.height + 8.0 * scale if last is not None and reach > left else 0.0
+    return max(left - beside_navigation(context, low + height), min(left, free_left(context))), low

@@ -9,7 +9,7 @@ from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_
 from .painting import Painted, painted_now
 from .room.kept_room import StopWords
 from .room.room_names import ROOM, STOPS
-from .screen_text import extent, interface_scale, plate, write
+from .screen_text import extent, free_width, interface_scale, plate, write
 from .words.unit_words import unit_word
 
 _probe: list["ProbedValue"] = []
@@ -91,5 +91,7 @@ def draw_probe(context: Any) -> None:
     reading = _probe[0]
     width, _ = extent(reading.words, scale)
     x, y = reading.x + 14.0 * scale, reading.y + 8.0 * scale
+    if x + width + 14.0 * scale > free_width(context):
+        x = reading.x - width - 28.0 * scale
     plate(x, y, width + 14.0 * scale, 24.0 * scale)
     write(reading.words, x + 7.0 * scale, y + 8.0 * scale, scale)

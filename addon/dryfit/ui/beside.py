@@ -259,6 +259,52 @@ class Beside:
         self.finished = True
 
 
+class InThread:
+    """An errand that runs in a thread of this process, for an answer that cannot leave it; otherwise as ``Beside``.
+
+    What takes its time there lets go of Python's lock: the kernel, and numpy on long arrays.
+    """
+
+    def __init__(self, errand: Errand, step: Progress) -> None:
+        self.step, self.finished = step, False
+        self._answer: Any = None
+        self._error: BaseException | None = None
+        self._stopped = False
+        Thread(target=self._run, args=(errand.started(),), name="dryfit", daemon=True).start()
+
+    def answer(self) -> Any:
+        """Return what a finished errand came to.
+
+        Raises
+        ------
+        BaseException
+            Whatever went wrong.
+        """
+        if self._error is not None:
+            raise self._error
+        return self._answer
+
+    def stop(self) -> None:
+        """Let it end after the step that it is at; nobody waits for it."""
+        self._stopped = True
+
+    def _run(self, job: Any) -> None:
+        try:
+            while not self._stopped:
+                self.step = next(job)
+        except StopIteration as finished:
+            self._answer = finished.value
+        except BaseException as error:  # told in the interface's own thread, by whoever asks for the answer
+            self._error = error
+        finally:
+            self.finished = True
+
+
+def begun(errand: Errand, step: Progress) -> Beside | InThread:
+    """Return an errand that has begun, where it is to run."""
+    return (InThread if errand.here else Beside)(errand, step)
+
+
 def _command() -> list[str]:
     return [sys.executable, "-c", CHILD.format(name=FOLDER.name), str(FOLDER.parent), *filter(None, sys.path)]
 

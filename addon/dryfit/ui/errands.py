@@ -1,5 +1,6 @@
 """Long jobs by name, with plain values to work on: run at once by scripts, beside the interface by the window."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +13,7 @@ from ..fixes.mended import Mended
 from ..fixes.remedies import remedied
 from ..geometry.following import Following
 from ..model.arrays import FloatArray
-from ..model.brief import Brief
+from ..model.brief import Brief, HingeBrief
 from ..model.finding import Finding
 from ..model.kept_answers import SHARED_MB, KeptAnswers
 from ..model.progress import Job, Progress
@@ -20,7 +21,9 @@ from ..model.report import Report
 from ..model.snapshot import Role, Snapshot
 from ..performer.indexed_bases import IndexedBases
 from ..performer.landmarks.proposal import Proposal, propose_landmarks
-from ..performer.tried_on import design_of
+from ..performer.motion.base_motion import JAW
+from ..performer.motion.poses import Poses
+from ..performer.tried_on import Design, design_of
 from ..report.room_values import room_values
 from ..report.room_words import room_sentences
 from ..rooms.bare import head_of
@@ -33,10 +36,19 @@ KNOWN = IndexedBases(KeptAnswers(SHARED_MB))
 
 @dataclass(frozen=True)
 class Errand:
-    """A job to run and what to run it on; both can be handed to another process."""
+    """A job to run and what to run it on.
+
+    Attributes
+    ----------
+    job, given
+        Both can be handed to another process.
+    here
+        Whether the answer holds on to things that cannot leave this process.
+    """
 
     job: Callable[..., Job[Any]]
     given: tuple[Any, ...]
+    here: bool = False
 
     def started(self) -> Job[Any]:
         """Return the job, begun with what it works on."""
@@ -127,3 +139,51 @@ def follow(snapshot: Snapshot, brief: Brief) -> Job[dict[str, Following]]:
         outer = np.flatnonzero(fitting.skin(piece).outer)
         followed[piece.name] = Following(fitting.base_surface, piece.vertices_mm, piece.faces, outer, tolerance_mm)
     return followed
+
+
+@dataclass(frozen=True)
+class Playable:
+    """A motion that can be drawn at any pose.
+
+    Attributes
+    ----------
+    motion
+        Its name.
+    snapshot
+        The parts that it moves.
+    poses
+        Where they are.
+    open_deg
+        How far the jaw's hinge opens at its end; nan where it is made of something else.
+    """
+
+    motion: str
+    snapshot: Snapshot
+    poses: Poses
+    open_deg: float
+
+
+def play(snapshot: Snapshot, brief: Brief, motion: str) -> Job[Playable]:
+    """Find out what carries each part through a motion, so that every pose can be drawn at once.
+
+    Raises
+    ------
+    NoMotion, InputError
+        When there is no such motion, or the design cannot be measured.
+    """
+    parts = snapshot.parts
+    yield Progress(0, len(parts) + 1, f"Motion {motion.replace('_', ' ')}")
+    design = design_of(snapshot, brief)
+    poses = design.fitting.poses(motion)
+    for place, part in enumerate(parts, 1):
+        yield Progress(place, len(parts) + 1, f"What carries {part.name}")
+        poses.vertices(part.name, 0.0)
+    return Playable(motion, design.snapshot, poses, _open_deg(design, motion))
+
+
+def _open_deg(design: Design, motion: str) -> float:
+    stated = design.brief.motions.get(motion)
+    if stated is not None and stated.hinge is not None:
+        return float(stated.hinge.open_deg)
+    made = stated is not None or motion in design.snapshot.motions or motion != JAW
+    return math.nan if made else float(HingeBrief().open_deg)

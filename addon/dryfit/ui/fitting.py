@@ -10,6 +10,7 @@ from ..checks.registry import CHECKS
 from ..checks.runner import chosen_checks
 from ..model.finding import STATUS_WORDS, Status
 from ..model.report import Report
+from ..model.sentences import capital
 from ..sitting.brief_beside import brief_beside
 from ..sitting.next_steps import NextStep, first_steps, steps_for
 from ..sitting.parts import role_counts
@@ -102,7 +103,7 @@ class DRYFIT_PT_fitting(bpy.types.Panel):
         step = progress_now()
         if step is not None:
             layout.progress(factor=step.fraction, text=f"{100 * step.fraction:.0f} %")
-            paragraph(layout, context, f"{step.label} · Esc stops")
+            paragraph(layout, context, f"{capital(step.label)} · Esc stops")
             return
         row = layout.row()
         row.scale_y = 1.4
@@ -128,9 +129,11 @@ def _unanswered(scene: Any) -> list[tuple[str, str]]:
         if row is not None and row.outdated:
             causes.setdefault(row.outdated, []).append(check_word(name))
     lines = [(f"{short_cause(cause)}. Check again: {_few(names)}.", "FILE_REFRESH") for cause, names in causes.items()]
-    unmeasured = [check_word(name) for name, row in rows.items() if row and not row.outdated and _lacks(row)]
+    lacking = [name for name, row in rows.items() if row and not row.outdated and (_lacks(row) or row.reason)]
     unrun = [check_word(name) for name, row in rows.items() if row is None]
-    lines += [(f"Could not be measured, see Next Steps: {_few(unmeasured)}.", "QUESTION")] if unmeasured else []
+    lines += (
+        [(f"Not answered in full, see Next Steps: {_few([*map(check_word, lacking)])}.", "QUESTION")] if lacking else []
+    )
     return lines + ([(f"Not run: {', '.join(unrun)}.", "RADIOBUT_OFF")] if unrun else [])
 
 

@@ -27,7 +27,7 @@ from ..sitting.the_pick import picked_finding
 from . import errands
 from .errands import Errand
 from .modal_job import RunsJob, Work, is_busy
-from .motions import play_again
+from .motions import draw_playable, played_again
 from .wording import side_by_side
 
 LABELS = {
@@ -87,11 +87,13 @@ class DRYFIT_OT_mend_finding(RunsJob, bpy.types.Operator):
         try:
             design = yield from self.read(context)
             report = yield Errand(errands.check, (design.snapshot, design.brief, [check]))
+            playable = yield from played_again(context, design)
         except BaseException:
             with object_mode(context):
                 take_fix_back(context.scene, fix)
             raise
         _keep(context, report, design.prints)
+        draw_playable(context, playable)
         remains = _remaining(report, check, finding, self.everywhere) or _unmeasured(report, check, known)
         words = f"{mended.words}, on the shape key '{fix.name}'"
         self.report({"WARNING" if remains else "INFO"}, f"{words}. {remains or _gone(report, check)}")
@@ -116,7 +118,6 @@ def _keep(context: Any, report: Report, prints: Mapping[str, str]) -> None:
         store_report(context.scene, report, prints)
         refresh_paint(context.scene)
         settle(context)
-    play_again(context)
     redraw_views()
 
 

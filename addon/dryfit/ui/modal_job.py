@@ -1,13 +1,14 @@
 """Run a long job from an operator: beside the interface, shown as progress, ended by Esc."""
 
 import time
-from collections.abc import Generator
+from collections.abc import Callable, Generator
+from functools import partial
 from typing import Any
 
 from ..model.progress import Progress, drain
 from ..sitting.redraw import redraw_sidebars, redraw_views, settle_sidebars
 from ..sitting.still_true.design_reading import DesignRead, design_in_turns, read_design
-from .beside import Beside
+from .beside import Beside, InThread, begun
 from .errands import Errand
 from .refusals import MEANT_FOR_USERS
 
@@ -31,7 +32,7 @@ class RunsJob:
     """What an operator needs to run a job; it says what there is to do."""
 
     step: Progress
-    beside: Beside | None
+    beside: Beside | InThread | None
     report: Any
     in_window = False
 
@@ -131,9 +132,9 @@ class RunsJob:
     def _go_on(self) -> None:
         """Give the work the answer that it waits for, if it does, and take up what it asks for next."""
         waited, self.beside = self.beside, None
-        asked = _answered(self.doing, waited) if waited is not None else next(self.doing)
+        asked = _answered(self.doing, waited.answer) if waited is not None else next(self.doing)
         if isinstance(asked, Errand):
-            self.beside = Beside(asked, self.step)
+            self.beside = begun(asked, self.step)
 
     def _end(self, context: Any) -> None:
         running.clear()
@@ -161,7 +162,7 @@ def done_at_once(work: Work) -> set[str]:
     asked = None
     try:
         while True:
-            asked = work.send(drain(asked.started())) if isinstance(asked, Errand) else next(work)
+            asked = _answered(work, partial(drain, asked.started())) if isinstance(asked, Errand) else next(work)
     except StopIteration as finished:
         result: set[str] = finished.value
         return result
@@ -169,10 +170,10 @@ def done_at_once(work: Work) -> set[str]:
         work.close()
 
 
-def _answered(work: Work, beside: Beside) -> Progress | Errand:
+def _answered(work: Work, answer_of: Callable[[], Any]) -> Progress | Errand:
     """Hand the work what an errand came to, and return what it asks for next."""
     try:
-        answer = beside.answer()
+        answer = answer_of()
     except BaseException as error:
         return work.throw(error)
     return work.send(answer)

@@ -1,6 +1,7 @@
 """The motions' panel: what makes which motion, and a slider that plays it."""
 
 import math
+from collections.abc import Generator
 from typing import Any
 
 import bpy
@@ -14,10 +15,13 @@ from ..scene.motions import store_motions, stored_motions
 from ..scene.posing import key_names
 from ..sitting.brief_beside import STATED, brief_beside
 from ..sitting.landmarking.landmark_placing import placed_landmarks, stated_landmarks
-from ..sitting.open_design import read_open_design
 from ..sitting.posed_view import player, posing_words, start_playing, stop_playing
+from ..sitting.still_true.design_reading import DesignRead
 from ..sitting.words.meeting_words import meeting_start
 from ..sitting.words.pose_words import contact_t, pose_title
+from . import errands
+from .errands import Errand, Playable
+from .modal_job import RunsJob, Work, is_busy
 from .motion_words import icon_of, made_of
 from .naming import REGION, SPACE, TAB
 from .refusals import MEANT_FOR_USERS
@@ -129,7 +133,7 @@ class DRYFIT_OT_remove_motion(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class DRYFIT_OT_show_poses(bpy.types.Operator):
+class DRYFIT_OT_show_poses(RunsJob, bpy.types.Operator):
     """Show every part at the slider's pose, riding parts included; no shape key is touched"""
 
     bl_idname = "dryfit.show_poses"
@@ -138,17 +142,18 @@ class DRYFIT_OT_show_poses(bpy.types.Operator):
 
     motion: StringProperty(name="Motion", default=JAW)
 
-    def execute(self, context: Any) -> set[str]:
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need that no job is in progress."""
+        return not is_busy(cls)
+
+    def work(self, context: Any) -> Work:
         """Play it."""
-        try:
-            play_motion(context, self.motion)
-        except MEANT_FOR_USERS as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        yield from play_motion(self, context, self.motion)
         return {"FINISHED"}
 
 
-def play_motion(context: Any, motion: str) -> None:
+def play_motion(operator: RunsJob, context: Any, motion: str) -> Work:
     """Read the parts and start drawing them at the slider's pose of a motion.
 
     Raises
@@ -156,30 +161,30 @@ def play_motion(context: Any, motion: str) -> None:
     MEANT_FOR_USERS
         When the scene cannot be read or has no such motion; what was played before goes on.
     """
-    design = read_open_design(context)
-    poses = design.fitting.poses(motion)
-    context.scene.dryfit.motion = motion
-    start_playing(context, motion, design.snapshot, poses, _open_deg(design, motion))
+    design = yield from operator.read(context)
+    playable = yield Errand(errands.play, (design.snapshot, design.brief, motion), here=True)
+    draw_playable(context, playable)
+    return {"FINISHED"}
 
 
-def play_again(context: Any) -> None:
-    """Read what is played again, where something is played: the design is another one now."""
+def played_again(context: Any, design: DesignRead) -> Generator[Errand, Any, Playable | None]:
+    """Return what is being played with a design as it is now; None where nothing is, or it cannot be any more."""
     playing = player()
     if playing is None or playing.scene != context.scene.name:
-        return
+        return None
     try:
-        play_motion(context, playing.motion)
+        return (yield Errand(errands.play, (design.snapshot, design.brief, playing.motion), here=True))
     except MEANT_FOR_USERS:
+        return None
+
+
+def draw_playable(context: Any, playable: Playable | None) -> None:
+    """Draw a motion from now on at the slider's pose; None ends what was drawn."""
+    if playable is None:
         stop_playing()
-
-
-def _open_deg(design: Any, motion: str) -> float:
-    """Return how far the hinge of a motion opens, nan where shape keys make it."""
-    stated = design.brief.motions.get(motion)
-    if stated is not None and stated.hinge is not None:
-        return float(stated.hinge.open_deg)
-    made = stated is not None or motion in design.snapshot.motions or motion != JAW
-    return math.nan if made else float(HingeBrief().open_deg)
+        return
+    context.scene.dryfit.motion = playable.motion
+    start_playing(context, playable.motion, playable.snapshot, playable.poses, playable.open_deg)
 
 
 class DRYFIT_OT_go_to_contact(bpy.types.Operator):

@@ -1,10 +1,12 @@
 """Coverage against a closed formula: a plate for a tooth, seen through a slit between two plates for lips."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from dryfit.checks.runner import run_fitting
-from dryfit.checks.teeth.coverage import CHECK
+from dryfit.checks.teeth.coverage import CHECK, _field
 from dryfit.model.brief import Brief, Performer, Views
 from dryfit.model.brief_reading import parse_brief
 from dryfit.model.exceptions import WrittenException
@@ -320,3 +322,13 @@ def test_a_piece_far_below_at_rest_hides_once_the_jaw_has_brought_it_up():
     figures = in_poses(motions, Part("Head", "base", rest, faces), lip, tooth=tooth, brief=brief).measures
     assert figures["exposed_area_mm2"] == pytest.approx(20 * 1.5 * scale(0), abs=0.6)
     assert figures["bare_exposed_area_mm2"] == pytest.approx(20 * 2.0 * scale(0), abs=0.6)
+
+
+def test_what_is_painted_on_teeth_is_the_share_of_views_round_each_vertex():
+    """Two triangles that share an edge, one seen from both views, one from none, and a vertex on neither."""
+    corners = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [1, 1, 0], [9, 9, 9]])
+    part = Part("Row", "upper_teeth", corners, np.array([[0, 1, 2], [1, 3, 2]]))
+    teeth = SimpleNamespace(part=part, samples=SimpleNamespace(face=np.array([0, 0, 1])))
+    row = SimpleNamespace(teeth=teeth, seen=np.array([[True, True, False], [True, True, False]]))
+    field = _field(row, SimpleNamespace(motion="jaw", t=0.0))
+    np.testing.assert_array_equal(field.values, [1.0, 0.5, 0.5, 0.0, np.nan])

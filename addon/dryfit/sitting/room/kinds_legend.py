@@ -24,7 +24,7 @@ def draw_kinds(context: Any, title: str, more: str) -> None:
     beside = (SWATCH + 8.0) * scale
     wide = max([extent(line, scale)[0] for line in lines] + [extent(words, scale)[0] + beside for _, words in rows])
     width, height = wide + 2 * PAD * scale, ((len(lines) + len(rows)) * LINE + 2 * PAD) * scale
-    left, low = legend_corner(context, scale, width)
+    left, low = legend_corner(context, scale, width, height)
     plate(left, low, width, height)
     y = low + height - (PAD + 11.0) * scale
     for line in lines:

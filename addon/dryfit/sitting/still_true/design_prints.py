@@ -18,31 +18,37 @@ from ...model.brief_print import plain_values
 from ...model.limits import Limits
 from ...model.materials import Material
 from ...model.snapshot import Role
+from ...model.version import VERSION
 from ...scene.cameras import camera_objects
 from ...scene.instances import with_instanced
 from ...scene.landmarks import LANDMARK
 from ...scene.locking import FINGERPRINT, VERTICES
-from ...scene.motions import keyed_motions, stored_motions
+from ...scene.motions import posed_motions, stored_motions
 from ...scene.posable_scene import MATERIAL
-from ...scene.roles import ROLE, Played, played_roles
+from ...scene.roles import ROLE, Played, played_roles, unmatched_roles
 from ...scene.shown import seen_objects
 from ..open_design import scene_brief
-from .animated_paths import animated_paths
+from .animated_paths import Posed, animated_paths, posed_by
 from .digest import digest
-from .looked_at import beside_values
+from .looked_at import Known, beside_values
 from .placing import place_values
-from .setting_values import stack_values
+from .setting_values import settings_of, stack_values
 from .shape_prints import HELD, Shape, ShapePrints
 
 MEASURED_FROM = "dryfit_measured_from"
 ASPECTS = ("shape", "place", "role", "material", "marks", "modifiers", "key values")
 LIMITS, MOTIONS, BRIEF, UNIT = "limits", "motions", "brief", "unit scale"
 LANDMARKS, CAMERAS, LOCK, SEEN = "landmarks", "cameras", "the base's lock", "what else is seen"
-RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK, SEEN)
+DRYFIT = "the version of Dryfit"
+RESERVED = (LIMITS, MOTIONS, BRIEF, UNIT, LANDMARKS, CAMERAS, LOCK, SEEN, DRYFIT)
 """What counts beside the parts; a part of such a name is told from it."""
 ONLY_FOR = {LOCK: "base_lock", CAMERAS: "coverage"}
 """What counts for one check alone."""
 BETWEEN = "-"
+INSTANCING = ("instance_type", "use_instance", "instance_faces", "show_instancer", "hide_viewport")
+"""How the names of the settings begin by which an object shows others or is shown."""
+ON_NOTHING = b"[[]]"
+"""What an object depends on that nothing animates, holds or shapes: left out, as files measured earlier have it."""
 MARK = "dryfit_"
 COUNTED = (ROLE, MATERIAL, LANDMARK, FINGERPRINT, VERTICES)
 """Marks of an object that count by themselves; every other one counts as it is."""
@@ -64,14 +70,17 @@ def design_prints(scene: Any, shapes: ShapePrints | None = None) -> dict[str, st
     brief = scene_brief(scene)
     played = played_roles(scene.objects, brief)
     names = {each.object.session_uid: _counted_name(each.name) for each in played}
-    reading = _Reading(shapes or ShapePrints(), _posed_keys(scene, brief), names, brief.materials)
+    reading = _Reading(
+        shapes or ShapePrints(), posed_by(posed_motions(scene, brief), scene.objects), names, brief.materials
+    )
     return {
         **{names[each.object.session_uid]: reading.part(each) for each in played},
         **_figure_prints(scene, brief),
         LANDMARKS: digest([*_landmark_pieces(scene, reading), _words([brief.landmarks, brief.proposed])]),
         SEEN: digest(_seen_pieces(scene, brief, reading)),
-        CAMERAS: digest(f"{item.name} {reading.place(item)}".encode() for item in camera_objects(scene.objects)),
+        CAMERAS: digest(f"{item.name} ".encode() + reading.standing(item) for item in camera_objects(scene.objects)),
         LOCK: digest(str(each.object.get(FINGERPRINT)).encode() for each in played if each.role is Role.BASE),
+        DRYFIT: VERSION,  # what an earlier one let pass, this one may not
     }
 
 
@@ -134,10 +143,6 @@ def _change(name: str, then: Mapping[str, str], now: Mapping[str, str]) -> str:
     return f"{name} ({differ})" if differ else name
 
 
-def _posed_keys(scene: Any, brief: Brief) -> set[str]:
-    return {key for motion in keyed_motions(scene, brief).values() for key in motion.keys}
-
-
 def _counted_name(part: str) -> str:
     """Return the name that a part counts under."""
     return f"object {part}" if part in RESERVED else part
@@ -152,7 +157,7 @@ class _Reading:
     shapes
         Hashes of shapes.
     posed
-        Names of the shape keys that motions set.
+        What motions set.
     counted
         Blender's numbers for the objects that are parts, and their names; what hangs on one is not moved with it.
     materials
@@ -160,7 +165,7 @@ class _Reading:
     """
 
     shapes: ShapePrints
-    posed: Set[str]
+    posed: Posed
     counted: Mapping[int, str]
     materials: Mapping[str, Material]
 
@@ -175,8 +180,8 @@ class _Reading:
             digest([f"{each.role}{' own' if each.own else ''}".encode()]),
             digest([_words([material, self.materials.get(material)])]),
             digest([_words(_marks(item))]),
-            digest([_words(stack_values("modifiers", item.modifiers, animated_paths(item))), self._beside(item)]),
-            digest([_words(_key_values(item, self.posed, shape))]),
+            digest([_words(stack_values("modifiers", item.modifiers, animated_paths(item))), self.beside(item)]),
+            digest([_words(_key_values(item, self.posed.keys, shape))]),
         )
         return BETWEEN.join(aspects)
 
@@ -184,9 +189,14 @@ class _Reading:
         """Return a hash of where an object stands, as far as it is stored; see ``placing``."""
         return digest([_words(place_values(item, self.counted))])
 
-    def _beside(self, item: Any) -> bytes:
+    def standing(self, item: Any) -> bytes:
+        """Return where an object stands, and what that depends on beside what is stored with it, where it does."""
+        beside = self.beside(item)
+        return self.place(item).encode() + (beside if beside != ON_NOTHING else b"")
+
+    def beside(self, item: Any) -> bytes:
         """Return what the object's shape and place depend on beside itself."""
-        return _words(beside_values(item, self.counted, lambda other: self.shapes.of(other).surface))
+        return _words(beside_values(item, Known(self.counted, lambda other: self.shapes.of(other).surface, self.posed)))
 
 
 def _marks(item: Any) -> list[tuple[str, str]]:
@@ -199,6 +209,8 @@ def _key_values(item: Any, posed: Set[str], shape: Shape) -> list[tuple[str, flo
     """Return the values of the shape keys that shape a part at rest and that no motion or animation sets."""
     keys = getattr(item.data, "shape_keys", None)
     animated = animated_paths(keys)
+    if keys is not None and not keys.use_relative:
+        return [("absolute", 0.0 if "eval_time" in animated else round(keys.eval_time, 6), "")]
     free = [block for block in (keys.key_blocks if keys is not None else ()) if block.name in shape.keys - posed]
     return [
         (block.name, round(block.value, 6), block.vertex_group)
@@ -222,21 +234,31 @@ def _figure_prints(scene: Any, brief: Brief) -> dict[str, str]:
 
 def _landmark_pieces(scene: Any, reading: _Reading) -> Iterator[bytes]:
     """Yield name and place of each landmark, and what else it is marked with: that it was only proposed."""
-    marks = [item for item in scene.objects if item.get(LANDMARK)]
+    marks = [item for item in with_instanced(scene.objects) if item.get(LANDMARK)]
     for item in sorted(marks, key=lambda item: str(item[LANDMARK])):
-        yield f"{item[LANDMARK]} {reading.place(item)}".encode() + _words(_marks(item))
+        yield f"{item[LANDMARK]} ".encode() + reading.standing(item) + _words(_marks(item))
 
 
 def _seen_pieces(scene: Any, brief: Brief, reading: _Reading) -> Iterator[bytes]:
-    """Yield what is seen beside the parts: its name, size, place and marks, and the shape of what instances show."""
-    seen = seen_objects(scene, scene.view_layers[0], brief)
-    itself = {item.session_uid for item in seen}
-    for item in sorted(with_instanced(seen), key=lambda item: item.name):
+    """Yield what is seen beside the parts: its name, shape, place and marks, and how it shows others.
+
+    What the brief names and nothing is called belongs to it: it is seen nowhere.
+    """
+    for item in sorted(with_instanced(seen_objects(scene, scene.view_layers[0], brief)), key=lambda item: item.name):
         if item.session_uid not in reading.counted:
-            instanced = item.type == "MESH" and item.session_uid not in itself
-            size = reading.shapes.of(item).surface if instanced else len(getattr(item.data, "vertices", ()))
-            marks = _words([str(item.get(ROLE)), str(item.get(MATERIAL)), *_marks(item)])
-            yield f"{item.name} {item.type} {size} {reading.place(item)}".encode() + marks
+            modifiers = stack_values("modifiers", item.modifiers, animated_paths(item))
+            marks = [*(str(item.get(name)) for name in COUNTED), *_marks(item)]
+            shape = reading.shapes.of(item)
+            words = _words([item.type, modifiers, settings_of(item, INSTANCING), _shown_by(item), marks])
+            yield f"{item.name} {shape.surface} {shape.weights} ".encode() + reading.standing(item) + words
+    lacking = [[each.role, each.entry] for each in unmatched_roles(list(scene.objects), brief)]
+    yield from [_words(lacking)] if lacking else []
+
+
+def _shown_by(item: Any) -> list[Any]:
+    """Return the collection that an object instances, with where that begins."""
+    shown = item.instance_collection
+    return [] if shown is None else [shown.name_full, list(shown.instance_offset)]
 
 
 def _words(value: Any) -> bytes:

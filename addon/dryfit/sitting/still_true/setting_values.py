@@ -57,6 +57,29 @@ def owner_values(owner: Any) -> dict[str, Any]:
     return _values(owner, set())
 
 
+def settings_of(owner: Any, beginnings: tuple[str, ...]) -> dict[str, Any]:
+    """Return an owner's plain settings whose names begin in one of these ways."""
+    return {
+        each.identifier: _plain(getattr(owner, each.identifier))
+        for each in owner.bl_rna.properties
+        if each.type in PLAIN and each.identifier.startswith(beginnings)
+    }
+
+
+def words_in(stack: Iterable[Any]) -> Iterator[str]:
+    """Yield the texts that modifiers' nodes and what these take hold: names of attributes and vertex groups."""
+    for each in stack:
+        yield from (value for _, value in _inputs(each) if isinstance(value, str))
+        yield from _tree_words(getattr(each, "node_group", None))
+
+
+def _tree_words(tree: Any, depth: int = DEEPEST) -> Iterator[str]:
+    for node in tree.nodes if tree is not None and depth else ():
+        values = (getattr(socket, "default_value", None) for socket in node.inputs)
+        yield from (value for value in values if isinstance(value, str))
+        yield from _tree_words(getattr(node, "node_tree", None), depth - 1)
+
+
 def tree_values(tree: Any, depth: int = DEEPEST) -> Any:
     """Return the nodes of a tree with what they are set to and how they are linked."""
     if tree is None or not depth:
@@ -70,8 +93,9 @@ def tree_values(tree: Any, depth: int = DEEPEST) -> Any:
 
 def _node_values(node: Any, depth: int) -> tuple[Any, ...]:
     own = set(node.bl_rna.properties.keys()) - set(bpy.types.Node.bl_rna.properties.keys())
-    values = {name: _value(node, node.bl_rna.properties[name], set(), 1) for name in sorted(own)}
-    sockets = [(socket.identifier, _plain(getattr(socket, "default_value", None))) for socket in node.inputs]
+    values = {name: _value(node, node.bl_rna.properties[name], set(), DEEPEST) for name in sorted(own)}
+    both = (*node.inputs, *node.outputs)
+    sockets = [(socket.identifier, _plain(getattr(socket, "default_value", None))) for socket in both]
     inner = tree_values(getattr(node, "node_tree", None), depth - 1)
     return node.bl_idname, node.name, node.mute, values, sockets, inner
 
@@ -92,7 +116,7 @@ def _values(owner: Any, skipped: set[str], depth: int = DEEPEST) -> dict[str, An
 
 def _counts(each: Any) -> bool:
     name = each.identifier
-    stated = not each.is_readonly or each.type not in PLAIN
+    stated = not each.is_readonly or each.type not in PLAIN or name == "vertex_indices"
     return stated and name not in NOT_THE_SHAPE and not name.startswith(DISPLAY)
 
 
@@ -100,6 +124,8 @@ def _value(owner: Any, each: Any, skipped: set[str], depth: int) -> Any:
     value = getattr(owner, each.identifier)
     if each.type in PLAIN or isinstance(value, bpy.types.ID):
         return _plain(value)
+    if isinstance(value, bpy.types.Node):
+        return value.name
     if value is None or depth <= 1:
         return None
     if each.type == "POINTER":

@@ -15,7 +15,9 @@ import numpy.typing as npt
 
 from ...scene.meshes import AREA_PREFIX, group_weights
 from ..surfaces import shown_vertices
+from .animated_paths import animated_paths
 from .digest import digest
+from .setting_values import settings_of, words_in
 
 Floats = npt.NDArray[np.float32]
 Key = tuple[str, str, Floats]
@@ -25,8 +27,21 @@ SHAPING = frozenset({"crease_edge", "crease_vert", "bevel_weight_edge", "bevel_w
 """Attributes that Blender's own modifiers read."""
 NOT_SHAPING = (".", AREA_PREFIX, "position", "material_index", "sharp_")
 """How the names of attributes begin that are told elsewhere, are paint, or change nothing of the shape."""
-WIDTHS = {"FLOAT": 1, "INT": 1, "BOOLEAN": 1, "FLOAT_VECTOR": 3, "FLOAT2": 2}
+NODES_READ = ("material_index", "sharp_")
+"""Of those, what nodes may read."""
+WIDTHS = {
+    "FLOAT": 1, "INT": 1, "INT8": 1, "BOOLEAN": 1, "FLOAT_VECTOR": 3, "FLOAT2": 2, "FLOAT_COLOR": 4, "BYTE_COLOR": 4,
+    "QUATERNION": 4, "INT32_2D": 2, "INT16_2D": 2, "FLOAT4X4": 16,
+}  # fmt: skip
 """Numbers in one value of an attribute, by its type."""
+KEPT_AS = {"FLOAT_VECTOR": "vector", "FLOAT2": "vector", "FLOAT_COLOR": "color", "BYTE_COLOR": "color"}
+"""What an attribute's values are called, by its type; ``value`` for every other one."""
+NO_MESH = ("EMPTY", "ARMATURE", "CAMERA", "LIGHT", "SPEAKER", "LIGHT_PROBE", "VOLUME", "POINTCLOUD", "CURVES")
+WAY = ("use_stretch", "use_deform_bounds", "use_radius", "use_path", "path_duration", "eval_time", "twist_", "use_map",
+       "interpolation_", "use_outside", "vertex_group", "offset", "resolution", "dimensions")  # fmt: skip
+"""How the names of the settings of a curve or lattice begin by which it bends or leads others."""
+BALLS, BALL = ("threshold", "resolution"), ("co", "radius", "size_", "stiffness", "rotation", "type", "use_neg", "hide")
+"""How the names of the settings of metaballs, and of each one, begin that shape them."""
 HELD = "held"
 """The hash of a shape that cannot be read now."""
 
@@ -141,11 +156,12 @@ def _read(item: Any, weights: str | None) -> Shape:
         item.update_from_editmode()
     mesh = item.data if item.type == "MESH" else _made_mesh(item)
     if mesh is None:
-        return Shape(digest(_points(item)), "", frozenset())
+        return Shape(digest([*_points(item), *_way(item)]), "", frozenset())
     keys = [*_keys(item)]
     by_name = {name: points for name, _, points in keys}
     moving = frozenset(name for name, relative, points in keys if not np.array_equal(points, by_name[relative]))
-    surface = digest([*_surface(mesh), *_key_pieces(keys), *_levels(item), *_read_by_modifiers(item, mesh)])
+    beside = (*_levels(item), *_read_by_modifiers(item, mesh), *_way(item))
+    surface = digest([*_surface(mesh), *_key_pieces(keys), *beside])
     shape = Shape(surface, digest(_weights(item, mesh)) if weights is None else weights, moving)
     if item.type != "MESH":
         item.to_mesh_clear()
@@ -154,18 +170,47 @@ def _read(item: Any, weights: str | None) -> Shape:
 
 def _made_mesh(item: Any) -> Any | None:
     """Return the mesh that a curve, a text or a surface makes; None for what makes none."""
+    if item.type in NO_MESH or item.type == "LATTICE":
+        return None
     try:
         return item.to_mesh()
     except RuntimeError:
         return None
 
 
-def _points(item: Any) -> Iterator[Floats]:
+def _points(item: Any) -> Iterator[Any]:
     """Yield the points of a lattice, which deforms what looks at it."""
     if item.type == "LATTICE":
         flat = np.empty(len(item.data.points) * 3, np.float32)
         item.data.points.foreach_get("co_deform", flat)
         yield flat
+        for block in item.data.shape_keys.key_blocks if item.data.shape_keys is not None else ():
+            points = np.empty(len(block.data) * 3, np.float32)
+            block.data.foreach_get("co", points)
+            yield points
+            yield f"{block.name} {block.mute} {free_value(item.data.shape_keys, block)}".encode()
+
+
+def _way(item: Any) -> Iterator[Any]:
+    """Yield what shapes metaballs, and by what a curve or a lattice bends or leads others beside its points."""
+    if item.type == "META":
+        yield str([settings_of(item.data, BALLS), *(settings_of(each, BALL) for each in item.data.elements)]).encode()
+    if item.type not in ("CURVE", "SURFACE", "LATTICE"):
+        return
+    set_by_others = animated_paths(item.data)
+    values = settings_of(item.data, WAY)
+    yield str(sorted((name, value) for name, value in values.items() if name not in set_by_others)).encode()
+    for line in item.data.splines if item.type != "LATTICE" else ():
+        for points in (line.points, line.bezier_points):
+            for name in ("tilt", "radius"):
+                flat = np.empty(len(points), np.float32)
+                points.foreach_get(name, flat)
+                yield flat
+
+
+def free_value(keys: Any, block: Any) -> float | None:
+    """Return a shape key's value, None where animation or a driver sets it."""
+    return None if block.path_from_id("value") in animated_paths(keys) else round(block.value, 6)
 
 
 def _surface(mesh: Any) -> Iterator[Any]:
@@ -181,9 +226,10 @@ def _read_by_modifiers(item: Any, mesh: Any) -> Iterator[Any]:
     with_nodes = any(each.type == "NODES" for each in item.modifiers)
     for each in sorted(mesh.attributes, key=lambda one: str(one.name)):
         width = WIDTHS.get(each.data_type, 0)
-        if width and (each.name in SHAPING or (with_nodes and not each.name.startswith(NOT_SHAPING))):
+        read = each.name.startswith(NODES_READ) or not each.name.startswith(NOT_SHAPING)
+        if width and (each.name in SHAPING or (with_nodes and read)):
             flat = np.empty(len(each.data) * width, np.float32)
-            each.data.foreach_get("vector" if width > 1 else "value", flat)
+            each.data.foreach_get(KEPT_AS.get(each.data_type, "value"), flat)
             yield each.name.encode()
             yield flat
 
@@ -243,5 +289,6 @@ def _groups_read(item: Any) -> set[str]:
     }
     keys = getattr(item.data, "shape_keys", None)
     words |= {block.vertex_group for block in (keys.key_blocks if keys is not None else ())}
+    words |= {*words_in(item.modifiers)}
     names = [group.name for group in item.vertex_groups]
     return {name for name in names if name in words or name.startswith(AREA_PREFIX)}

@@ -8,6 +8,7 @@ from ...model.finding import Status
 
 Said = str | Callable[[Any], str]
 MASS, STRETCH, SHARE, AREA, GLUE = "g", "length / length at rest", "fraction of length", "mm2", "J/m2"
+GLUE_LOAD, WAYS_OUT = "g/cm2", "of the ways out"
 WHOLE = "whole design"
 """The place of a figure that lies beyond its limit in sum, and at no one place."""
 
@@ -19,6 +20,18 @@ def _below(low: str, high: str) -> Callable[[Any], str]:
 
 def _by_unit(words: Mapping[str, str], otherwise: str) -> Callable[[Any], str]:
     return lambda item: words.get(item.unit, otherwise)
+
+
+def _of_breath(item: Any) -> str:
+    if str(item.region).endswith(" ear"):
+        return "Ear is covered"
+    return "Breath is shut in" if item.unit == WAYS_OUT else "Breath is narrowed"
+
+
+def _of_load(item: Any) -> str:
+    if item.unit == MASS:
+        return "Too heavy" if item.limited else "Held by nothing"
+    return "Too heavy for its glue" if item.unit == GLUE_LOAD else "Pulls on the head"
 
 
 FAULTS: Mapping[str, Said] = MappingProxyType(
@@ -36,19 +49,52 @@ FAULTS: Mapping[str, Said] = MappingProxyType(
         ),
         "blink": _below("Too near the eye", "Lids stay open"),
         "sightline": "Sight is cut",
-        "airway": "Breath is narrowed",
-        "load": _by_unit({MASS: "Too heavy"}, "Pulls on the head"),
+        "airway": _of_breath,
+        "load": _of_load,
         "release": "Held in the mould",
     }
 )
 """A check -> what is wrong where it finds something."""
+SAID: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        "additive": {" adds nothing: ": "Adds nothing"},
+        "edge": {
+            " ends ": "Ends too near",
+            " overlaps ": "Edges overlap",
+            " is cast with ": "Thinner than it casts",
+            " can be glued first": "None can go on first",
+        },
+        "release": {
+            "ace hangs over": "Face hangs over",
+            "The face under ": "Face hangs over",
+            " of draft": "Little draft",
+        },
+    }
+)
+"""A check -> what tells findings apart that are not its usual fault: words of theirs -> what is wrong."""
 NOTE = "info"
+BESIDE = MappingProxyType(
+    {
+        "faces": "Surface is not sound",
+        "stations": "Lips not face to face",
+        "count": "A row of teeth alone",
+        "teeth": "No such tooth",
+        "mm3": "Counted once",
+        "times": "Shrinks in curing",
+    }
+)
+"""A unit -> what is told in it, whichever check finds it: nothing of that check's own fault."""
 
 
 def fault_word(item: Any) -> str:
     """Return what is wrong in a few words: ``Dips below skin``; a check that nobody named says its own name."""
     if item.region == WHOLE:
         return str(item.message).partition(":")[0]
+    if item.unit in BESIDE:
+        return BESIDE[item.unit]
+    for words, fault in SAID.get(item.check, {}).items():
+        if words in item.message:
+            return fault
     said = FAULTS.get(item.check, item.check.replace("_", " ").capitalize())
     return said if isinstance(said, str) else said(item)
 
@@ -89,11 +135,18 @@ def same_cause(bench: Any, finding: Any) -> list[Any]:
 
 
 def count_words(bench: Any) -> str:
-    """Return what the list holds, in figures that agree with its rows: ``3 to mend · 1 accepted``."""
+    """Return what the list holds, in figures that agree with its rows: ``3 places to mend · 1 accepted``.
+
+    The sentence above counts causes, of which one may ask for a look at several places.
+    """
     accepted, mend, old = rows_accepted(bench), rows_to_mend(bench), _rows_of_before(bench)
     nothing = "nothing to mend" if bench.verdict == Status.PASS else "nothing to mend where it was checked"
     older = f"{old} of them from before the last change" if old else ""
-    words = [f"{mend} to mend" if mend else nothing, older, f"{accepted} accepted" if accepted else ""]
+    words = [
+        f"{mend} place{'s' * (mend != 1)} to mend" if mend else nothing,
+        older,
+        f"{accepted} accepted" if accepted else "",
+    ]
     return " · ".join(word for word in words if word)
 
 
