@@ -78,6 +78,7 @@ def test_a_row_names_the_fault_the_place_and_the_figure(checked):
     assert fault_word(item) == "Dips below skin"
     assert row_words(item, 80) == (f"Dips below skin · {item.region}", "2.50 / 0.2 mm", "")
     assert row_words(item, 30) == ("Dips below skin", "2.50 mm", item.region), "what does not fit stands below"
+    assert row_words(item, 12) == ("Dips below skin", "", f"2.50 mm · {item.region}"), "a figure keeps its unit"
     assert all(fault_word(each) for each in checked.bench.findings)
 
 

@@ -79,9 +79,8 @@ def row_words(item: Any, room: int) -> tuple[str, str, str]:
     fault = f"Accepted: {fault}" if item.exception else fault
     short = figure(item.value, item.unit)
     ways = ((f"{fault} · {place}", against(item), ""), (f"{fault} · {place}", short, ""), (fault, short, place))
-    return next(
-        (way for way in ways if len(way[0]) + len(way[1]) + BETWEEN <= room), (fault, f"{item.value:.3g}", place)
-    )
+    narrow = (fault, "", f"{short} · {place}")  # a figure never goes without its unit
+    return next((way for way in ways if len(way[0]) + len(way[1]) + BETWEEN <= room), narrow)
 
 
 def against(item: Any, with_unit: bool = True) -> str:
