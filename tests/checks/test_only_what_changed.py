@@ -218,7 +218,7 @@ def test_a_sequence_of_edits_and_undos_gives_what_fresh_runs_give(seed):
     design = like.wearing(pieces.cheek_piece(like.head), pieces.chin_piece(like.head)).snapshot, Brief()
     before = [design]
     assert not differing(*design, bases)
-    for number in range(8):
+    for number in range(5):
         edit = EDITS[rng.integers(len(EDITS))]
         design = before[rng.integers(len(before))] if number % 4 == 3 else edit(*design, rng)
         before.append(design)
