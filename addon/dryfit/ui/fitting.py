@@ -20,14 +20,14 @@ from . import errands
 from .errands import Errand
 from .freshening import freshening_words, show_report
 from .guide import draw_guide_button
-from .modal_job import RunsJob, Work, is_busy, progress_now, running
+from .modal_job import RunsJob, Work, progress_now, running
 from .naming import REGION, SPACE, TAB
-from .needing import NeedsBase, base_missing
+from .needing import KeepsAnswer, base_missing
 from .next_buttons import draw_steps
 from .wording import STATUS_ICONS, check_word, letters_across, paragraph
 
 
-class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
+class DRYFIT_OT_check_fit(RunsJob, KeepsAnswer, bpy.types.Operator):
     """Measure the design and list what is wrong with it; Esc stops and keeps the earlier results"""
 
     bl_idname = "dryfit.check_fit"
@@ -43,16 +43,6 @@ class DRYFIT_OT_check_fit(RunsJob, NeedsBase, bpy.types.Operator):
         """Tell what is asked: everything, or one check's question."""
         asked = next((check for check in CHECKS if check.id == properties.only), None)
         return f"{asked.question} Measure this alone; the others keep their results" if asked else (cls.__doc__ or "")
-
-    @classmethod
-    def poll(cls, context: Any) -> bool:
-        """Need a base and something worn, and no other run."""
-        if is_busy(cls):
-            return False
-        if context.scene.library is not None:
-            cls.poll_message_set("The scene is linked from another file")
-            return False
-        return super().poll(context)
 
     def work(self, context: Any) -> Work:
         """Read the scene, measure it, and store the report in the file."""

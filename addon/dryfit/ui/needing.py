@@ -5,6 +5,7 @@ from typing import Any
 from ..model.brief_file import BRIEF_NAME
 from ..sitting.brief_beside import brief_beside
 from ..sitting.parts import scene_base
+from .modal_job import is_busy
 
 
 def base_missing(scene: Any) -> str:
@@ -27,6 +28,22 @@ class NeedsBase:
         if why:
             cls.poll_message_set(why)  # type: ignore[attr-defined]
         return not why
+
+
+class KeepsAnswer(NeedsBase):
+    """An operator whose job measures against the base and keeps its answer in the file."""
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        """Need a base, a scene that can keep the answer, and no other job."""
+        return not is_busy(cls) and not is_linked(cls, context.scene) and super().poll(context)
+
+
+def is_linked(operator: Any, scene: Any) -> bool:
+    """Tell, as part of an operator's poll, whether the scene is another file's; the tooltip says so then."""
+    if scene.library is not None:
+        operator.poll_message_set("The scene is linked from another file")
+    return scene.library is not None
 
 
 class NeedsReport:

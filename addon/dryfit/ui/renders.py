@@ -7,6 +7,7 @@ from bpy.props import EnumProperty
 
 from ..model.gate import AT_RENDER
 from .naming import REGION, SPACE, TAB
+from .needing import is_linked
 from .wording import paragraph
 
 OFF = "off"
@@ -30,10 +31,7 @@ class DRYFIT_OT_gate_renders(bpy.types.Operator):
     @classmethod
     def poll(cls, context: Any) -> bool:
         """Need a scene of this file."""
-        if context.scene.library is not None:
-            cls.poll_message_set("The scene is linked from another file")
-            return False
-        return True
+        return not is_linked(cls, context.scene)
 
     def execute(self, context: Any) -> set[str]:
         """Keep the choice with the scene."""

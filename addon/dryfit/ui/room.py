@@ -19,7 +19,7 @@ from .errands import Errand
 from .fitting import short_cause
 from .modal_job import RunsJob, Work, is_busy, progress_now, running
 from .naming import REGION, SPACE, TAB
-from .needing import NeedsBase
+from .needing import KeepsAnswer
 from .wording import ICON, paragraph, side_by_side
 
 LABELS = {ROOM: "Room", STOPS: "What Stops", LEFT: "Room Left"}
@@ -30,22 +30,12 @@ DRAW_ONE = (
 GONE = "The cage was deleted; Compute Room makes it again."
 
 
-class DRYFIT_OT_compute_room(RunsJob, NeedsBase, bpy.types.Operator):
+class DRYFIT_OT_compute_room(RunsJob, KeepsAnswer, bpy.types.Operator):
     """Measure how much may be added to the bare head, where, and what stops it; Esc stops and keeps the earlier room"""
 
     bl_idname = "dryfit.compute_room"
     bl_label = "Compute Room"
     bl_options = {"UNDO"}
-
-    @classmethod
-    def poll(cls, context: Any) -> bool:
-        """Need a base, and no other job."""
-        if is_busy(cls):
-            return False
-        if context.scene.library is not None:
-            cls.poll_message_set("The scene is linked from another file")
-            return False
-        return super().poll(context)
 
     def work(self, context: Any) -> Work:
         """Read the scene, measure its head, keep the room in the file and let its cage stand."""
