@@ -63,6 +63,16 @@ def in_view() -> object:
     return bpy.context.temp_override(window=window, area=area, region=region)
 
 
+def face_front() -> None:
+    """Look at the base from the front, as large as the view allows."""
+    with in_view():
+        bpy.ops.view3d.view_axis(type="FRONT")
+        for item in bpy.data.objects:
+            item.select_set(item.get("dryfit_role") == "base")
+        bpy.ops.view3d.view_selected()
+        bpy.ops.object.select_all(action="DESELECT")
+
+
 def open_sidebar() -> Steps:
     """Open the sidebar on Dryfit's tab."""
     _, area, _ = viewport()

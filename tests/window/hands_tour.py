@@ -37,7 +37,7 @@ def tour():
     yield from drive.fill_window_with_viewport()
     _, area, _ = drive.viewport()
     area.spaces.active.clip_start = 0.001
-    face_front()
+    drive.face_front()
     yield from drive.open_sidebar()
     yield from clicking()
     yield from skipping()
@@ -46,15 +46,6 @@ def tour():
     yield from writing()
     yield from stepping()
     yield from accepting()
-
-
-def face_front():
-    with drive.in_view():
-        bpy.ops.view3d.view_axis(type="FRONT")
-        for item in bpy.data.objects:
-            item.select_set(item.get("dryfit_role") == "base")
-        bpy.ops.view3d.view_selected()
-        bpy.ops.object.select_all(action="DESELECT")
 
 
 def millimetres(place):
@@ -133,7 +124,7 @@ def turning():
         assert way > 0.1, "the view turns"
         assert placed_landmarks(bpy.context.scene)["pronasale"].matrix_world.translation == at, "and nothing is placed"
         yield from drive.press("ESC")
-        face_front()
+        drive.face_front()
         yield 0.3
     bpy.utils.keyconfig_set(str(Path(bpy.utils.preset_paths("keyconfig")[0]) / f"{keys}.py"))
     yield 0.5

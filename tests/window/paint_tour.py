@@ -40,12 +40,8 @@ def tour():
     _, area, _ = drive.viewport()
     space = area.spaces.active
     space.clip_start, space.show_region_ui, space.show_region_toolbar = 0.001, False, False
+    drive.face_front()
     with drive.in_view():
-        bpy.ops.view3d.view_axis(type="FRONT")
-        for item in bpy.data.objects:
-            item.select_set(item.get("dryfit_role") == "base")
-        bpy.ops.view3d.view_selected()
-        bpy.ops.object.select_all(action="DESELECT")
         assert bpy.ops.dryfit.check_fit(only="additive,edge,strain,coverage") == {"FINISHED"}
     yield from settle()
     before = left_in_file()

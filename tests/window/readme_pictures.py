@@ -33,12 +33,7 @@ def tour():
     area.spaces.active.clip_start = 0.001
     for name in HIDDEN:
         setattr(area.spaces.active.overlay, name, False)
-    with drive.in_view():
-        bpy.ops.view3d.view_axis(type="FRONT")
-        for item in bpy.data.objects:
-            item.select_set(item.get("dryfit_role") == "base")
-        bpy.ops.view3d.view_selected()
-        bpy.ops.object.select_all(action="DESELECT")
+    drive.face_front()
     yield from drive.open_sidebar()
     yield from (contact() if "tusks" in DESIGN else finding())
 

@@ -59,13 +59,8 @@ def tour():
     yield from drive.fill_window_with_viewport()
     _, area, _ = drive.viewport()
     area.spaces.active.clip_start = 0.001
-    with drive.in_view():
-        bpy.ops.view3d.view_axis(type="FRONT")
-        for item in bpy.data.objects:
-            item.select_set(item.get("dryfit_role") == "base")
-        bpy.ops.view3d.view_selected()
-        bpy.ops.object.select_all(action="DESELECT")
-        area.spaces.active.region_3d.view_distance *= 0.8
+    drive.face_front()
+    area.spaces.active.region_3d.view_distance *= 0.8
     yield from drive.open_sidebar()
     yield from settle()
     drive.picture("room-1-before")
