@@ -2,15 +2,15 @@
 
 import sys
 
-from .model.interrupt import INTERRUPTED, deaf_to_stop, is_stop_asked, listen_for_stop
+from .model.interrupt import INTERRUPTED, deaf_to_stop, held_stop, is_stop_asked, listen_for_stop
 
 
 def main() -> None:
-    """Run the command line and leave with its exit code; a stop is heard before anything heavy is imported."""
+    """Run the command line and leave with its exit code; a stop is kept from before anything heavy is imported."""
     listen_for_stop()
     try:
-        from .cli import main as run
-
+        with held_stop():  # an import makes an error of its own of a stop that meets it
+            from .cli import main as run
         code = run()
         deaf_to_stop()
     except (KeyboardInterrupt, ImportError):

@@ -60,6 +60,19 @@ interrupt.listen_for_stop()
         print("ready", flush=True)
         hashlib.pbkdf2_hmac("sha256", b"", b"", 2**31 - 1)      # many minutes in which no line of Python runs
 """
+IMPORTING = """
+import dataclasses, os, runpy, signal, sys
+from dryfit.model import interrupt
+named = dataclasses.Field.__set_name__
+def stopped_there(self, owner, name):
+    dataclasses.Field.__set_name__ = named
+    os.kill(os.getpid(), signal.SIGINT)
+    for _ in range(1000): pass
+    named(self, owner, name)
+dataclasses.Field.__set_name__ = stopped_there      # Python before 3.12 makes a RuntimeError of what is raised there
+sys.argv = ["dryfit", "explain"]
+runpy.run_module("dryfit", run_name="__main__")
+"""
 
 
 def ears_open():
@@ -71,6 +84,12 @@ def test_a_swallowed_stop_ends_the_next_step_of_a_job(name):
     done = subprocess.run([sys.executable, "-c", SWALLOWED.format(name=name)], capture_output=True, text=True,
                           check=False, preexec_fn=ears_open)  # fmt: skip
     assert (done.returncode, done.stdout, done.stderr) == (INTERRUPTED, "", "")
+
+
+def test_a_stop_while_the_program_is_imported_is_a_stop():
+    done = subprocess.run([sys.executable, "-c", IMPORTING], capture_output=True, text=True,
+                          check=False, preexec_fn=ears_open)  # fmt: skip
+    assert (done.returncode, done.stdout, done.stderr) == (INTERRUPTED, "", "dryfit: stopped.\n")
 
 
 def test_a_second_stop_ends_at_once():
