@@ -1,11 +1,13 @@
 """Make the test shapes importable from every folder of tests, and keep together what shares something costly."""
 
+import os
 import sys
 from pathlib import Path
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
+os.environ["DRYFIT_CACHE"] = "0"  # an answer from another run would hide what the code under test does
 pytest_plugins = ["bench_scene"]
 
 

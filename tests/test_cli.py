@@ -282,3 +282,21 @@ def test_the_library_tells_how_far_it_is_and_can_be_stopped(designs, caplog):
     with pytest.raises(library.Cancelled):
         library.check(snapshot, progress=seen.append, cancelled=lambda: len(seen) == 3)
     assert len(seen) == 3
+
+
+def test_the_next_run_takes_what_was_worked_out_and_says_the_same(designs, tmp_path, monkeypatch):
+    def checked(kept):
+        monkeypatch.setenv("DRYFIT_CACHE", str(kept))
+        done = dryfit("check", designs / "bad.npz", "--json", "--only", "additive,edge,load")
+        return done.returncode, [check | {"seconds": 0.0} for check in json.loads(done.stdout)["checks"]]
+
+    kept = tmp_path / "answers"
+    without, first = checked(0), checked(kept)
+    written = {file.name: file.stat().st_mtime_ns for file in kept.iterdir()}
+    assert checked(kept) == first == without
+    assert written
+    assert all((kept / name).stat().st_mtime_ns > before for name, before in written.items())  # each was read
+    assert f"{kept} holds" in dryfit("cache").stdout
+    assert dryfit("cache", "--clear").stdout.endswith(f" answers taken away from {kept}.\n")
+    assert not [*kept.iterdir()]
+    assert checked(kept) == without

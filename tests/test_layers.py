@@ -23,11 +23,12 @@ ALLOWED = {
     "batch": BELOW_CHECKS | {"checks", "report", "design"},
     "scene": BELOW_CHECKS,
     "guide": {"model"},
+    "cache": {"model"},
     "sitting": BELOW_CHECKS | {"checks", "rooms", "scene"},
     "ui": BELOW_CHECKS | {"checks", "rooms", "fixes", "report", "scene", "sitting", "guide"},
     "api": BELOW_CHECKS | {"checks", "report", "batch", "design", "rooms"},
     "cli": BELOW_CHECKS
-    | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door", "guide", "rooms"},
+    | {"checks", "report", "batch", "design", "api", "scene", "terminal", "demo_door", "guide", "rooms", "cache"},
 }
 """What each room may import. ``api``, ``cli`` and ``design`` import ``scene`` inside functions alone."""
 LAZY = {("api", "scene"), ("cli", "scene"), ("design", "scene")}

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from .cache import cache_words, name_answer_folder
 from .checks.registry import CHECKS, check_named
 from .checks.runner import chosen_checks, run_fitting
 from .design import SAVED, load_base, load_design, load_head, load_snapshot
@@ -118,6 +119,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _run(argv: Sequence[str] | None) -> int:
     arguments = _parser().parse_args(argv)
+    name_answer_folder()
     try:
         code: int = arguments.run(arguments)
     except (DryfitError, GeometryError) as error:
@@ -163,6 +165,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_snapshot(commands)
     _add_explain(commands)
     _add_guide(commands)
+    _add_cache(commands)
     return parser
 
 
@@ -427,6 +430,12 @@ def _add_guide(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     guide.add_argument("chapter", nargs="?", choices=(START, *CHAPTERS), default=START, help="the page to open")
     guide.add_argument("--address", action="store_true", help="only print where it is")
     guide.set_defaults(run=_guide)
+
+
+def _add_cache(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    cache = commands.add_parser("cache", help="say where answers are kept for the next run, and how much they take")
+    cache.add_argument("--clear", action="store_true", help="take them away")
+    cache.set_defaults(run=_cache)
 
 
 def _check(arguments: argparse.Namespace) -> int:
@@ -712,4 +721,9 @@ def _explain(arguments: argparse.Namespace) -> int:
 
 def _guide(arguments: argparse.Namespace) -> int:
     print(guide_address(arguments.chapter) if arguments.address else open_guide(arguments.chapter))
+    return CLEAN
+
+
+def _cache(arguments: argparse.Namespace) -> int:
+    print(cache_words(arguments.clear))
     return CLEAN

@@ -3,10 +3,12 @@
 import hashlib
 import weakref
 from collections.abc import Iterator, Mapping, Set
+from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from functools import partial
 from threading import Lock
+from types import MappingProxyType
 from typing import Any, Protocol, cast
 
 import numpy as np
@@ -16,6 +18,8 @@ from .withheld import is_withheld
 
 PLAIN = (bool, int, float, str, bytes, Enum, np.generic, type(None))
 """What is told by its type and its own words."""
+FIXED = (tuple, frozenset, MappingProxyType)
+"""What holds the same for good."""
 
 
 class HasContent(Protocol):
@@ -27,7 +31,7 @@ class HasContent(Protocol):
 
 
 class Contents:
-    """Digests of values; an array that is frozen for good is read once.
+    """Digests of values; what is frozen for good is read once.
 
     Plain values, arrays, enums, tuples, mappings, frozen dataclasses, and what tells its own ``content``. Safe to ask
     from several threads.
@@ -35,7 +39,7 @@ class Contents:
 
     def __init__(self) -> None:
         self._lock = Lock()
-        self._read: dict[int, tuple[weakref.ref[npt.NDArray[Any]], bytes]] = {}
+        self._read: dict[int, tuple[weakref.ref[Any], bytes]] = {}
 
     def of(self, *values: object) -> bytes:
         """Return the digest of values, in their order.
@@ -47,39 +51,65 @@ class Contents:
         """
         digest = hashlib.sha256()
         for value in values:
-            for piece in self._pieces(value):
-                digest.update(len(piece).to_bytes(8, "little"))
-                digest.update(piece)
+            _add(digest, self._piece(value)[0])
         return digest.digest()
 
-    def _pieces(self, value: object) -> Iterator[bytes]:
+    def _piece(self, value: object) -> tuple[bytes, bool]:
+        """Return what a value adds to a digest, and whether it is frozen for good with all that it is made of."""
         if isinstance(value, PLAIN):
-            yield f"{type(value).__name__} {value!r}".encode()
-        elif isinstance(value, np.ndarray):
-            yield self._of_array(value)
-        elif hasattr(type(value), "content"):  # asking the protocol itself takes fifty times as long
-            yield cast(HasContent, value).content
-        else:
-            yield type(value).__qualname__.encode()
-            for inner in _inner(value):
-                yield from self._pieces(inner)
-            yield b"end"
+            return f"{type(value).__name__} {value!r}".encode(), True
+        if isinstance(value, np.ndarray):
+            return self._of_array(value)
+        if hasattr(type(value), "content"):  # asking the protocol itself takes fifty times as long
+            return cast(HasContent, value).content, False
+        known = self._known(value)
+        return (known, True) if known is not None else self._of_many(value)
 
-    def _of_array(self, array: npt.NDArray[Any]) -> bytes:
+    def _of_many(self, value: object) -> tuple[bytes, bool]:
+        digest = hashlib.sha256(type(value).__qualname__.encode())
+        fixed = isinstance(value, FIXED) or _is_frozen(value)
+        for inner in _inner(value):
+            piece, inner_fixed = self._piece(inner)
+            fixed = fixed and inner_fixed
+            _add(digest, piece)
+        if fixed and _is_frozen(value):
+            self._remember(value, digest.digest())
+        return digest.digest(), fixed
+
+    def _of_array(self, array: npt.NDArray[Any]) -> tuple[bytes, bool]:
         if array.flags.writeable or array.base is not None:
-            return array_digest(array)
+            return array_digest(array), False
+        known = self._known(array)
+        if known is None:
+            known = array_digest(array)
+            self._remember(array, known)
+        return known, True
+
+    def _known(self, value: object) -> bytes | None:
         with self._lock:
-            kept = self._read.get(id(array))
-        if kept is not None and kept[0]() is array:
-            return kept[1]
-        digest = array_digest(array)
-        with self._lock:
-            self._read[id(array)] = weakref.ref(array, partial(self._forget, id(array))), digest
-        return digest
+            kept = self._read.get(id(value))
+        return kept[1] if kept is not None and kept[0]() is value else None
+
+    def _remember(self, value: object, digest: bytes) -> None:
+        with suppress(TypeError):  # what takes no weak reference is read each time
+            entry = weakref.ref(value, partial(self._forget, id(value))), digest
+            with self._lock:
+                self._read[id(value)] = entry
 
     def _forget(self, key: int, _dead: object) -> None:
-        # no lock: this runs wherever an array dies, also in a thread that holds it; an entry that is gone is no loss
+        # no lock: this runs wherever a value dies, also in a thread that holds it; an entry that is gone is no loss
         self._read.pop(key, None)
+
+
+def _add(digest: "hashlib._Hash", piece: bytes) -> None:
+    digest.update(len(piece).to_bytes(8, "little"))
+    digest.update(piece)
+
+
+def _is_frozen(value: object) -> bool:
+    """Tell whether a value is of a frozen dataclass."""
+    parameters = getattr(type(value), "__dataclass_params__", None)
+    return parameters is not None and bool(parameters.frozen)
 
 
 def array_digest(array: npt.NDArray[Any]) -> bytes:

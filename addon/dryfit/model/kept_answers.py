@@ -1,5 +1,6 @@
 """Answers kept by the content of what was asked: the same question of the same values is worked out once."""
 
+import time
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
 from threading import Lock
@@ -7,6 +8,7 @@ from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
+from .answer_folder import AnswerFolder, shared_folder
 from .content import Contents
 from .progress import Job
 
@@ -34,13 +36,21 @@ class KeptAnswers:
         Memory that the answers may take together; 0 keeps none.
     contents
         Digests shared with whoever else has them; None for new ones.
+    folder
+        Gives the folder that answers are looked for and written in as well, asked each time.
     """
 
-    def __init__(self, most_mb: float = OWN_MB, contents: Contents | None = None) -> None:
+    def __init__(
+        self,
+        most_mb: float = OWN_MB,
+        contents: Contents | None = None,
+        folder: Callable[[], AnswerFolder | None] = shared_folder,
+    ) -> None:
         self.contents = contents or Contents()
         self.worked_out = 0
         self.taken = 0
         self._most_bytes = most_mb * 1e6
+        self._folder = folder
         self._lock = Lock()
         self._bytes = 0
         self._answers: OrderedDict[bytes, tuple[Any, int]] = OrderedDict()
@@ -56,8 +66,9 @@ class KeptAnswers:
         key = self.contents.of(find.__module__, find.__qualname__, asked, named)
         kept = self.recall(key)
         if kept is None:
+            started = time.perf_counter()
             kept = (find(*asked, **named),)
-            self.keep(key, kept[0])
+            self.keep(key, kept[0], time.perf_counter() - started)
         answer: Answer = kept[0]
         return answer
 
@@ -72,29 +83,49 @@ class KeptAnswers:
         key = self.contents.of(find.__module__, find.__qualname__, asked, named)
         kept = self.recall(key)
         if kept is None:
+            started = time.perf_counter()
             kept = ((yield from find(*asked, **named)),)
-            self.keep(key, kept[0])
+            self.keep(key, kept[0], time.perf_counter() - started)
         answer: Answer = kept[0]
         return answer
 
     def recall(self, key: bytes) -> tuple[Any] | None:
         """Return what was kept under a key, in a tuple of its own; None where nothing was."""
         with self._lock:
-            if key not in self._answers:
-                return None
-            self._answers.move_to_end(key)
+            if key in self._answers:
+                self._answers.move_to_end(key)
+                self.taken += 1
+                return (self._answers[key][0],)
+        folder = self._folder()
+        read = folder.read(key) if folder else None
+        if read is not None:
             self.taken += 1
-            return (self._answers[key][0],)
+            self._hold(key, read[0])
+        return read
 
-    def keep(self, key: bytes, answer: object) -> None:
-        """Keep an answer under a key, which has to cover all that it depends on; its arrays are frozen."""
+    def keep(self, key: bytes, answer: object, seconds: float = 0.0) -> None:
+        """Keep an answer under a key, which has to cover all that it depends on; its arrays are frozen.
+
+        Parameters
+        ----------
+        key, answer
+            As ``recall`` will have them.
+        seconds
+            What it took to work out; what took long is written to the folder too.
+        """
+        self.worked_out += 1
+        self._hold(key, answer)
+        folder = self._folder()
+        if folder:
+            folder.write(key, answer, seconds)
+
+    def _hold(self, key: bytes, answer: object) -> None:
         size = 0
         for one in _all_in(answer):
             size += _own_bytes(one)
             if isinstance(one, np.ndarray):
                 one.setflags(write=False)
         with self._lock:
-            self.worked_out += 1
             if key in self._answers or size > LARGEST_SHARE * self._most_bytes:
                 return
             self._answers[key] = answer, size

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry import Surface
-from ...model.arrays import FloatArray
-from ...model.snapshot import Role
+from ...model.arrays import BoolArray, FloatArray
+from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
-from ...performer.motion.poses import Poses
 from ...performer.mouth.known_lips import bare_lips, worn_lips
 from ...performer.mouth.lips import GapProfile, Lips
 from ...performer.worn import worn_face_ids, worn_parts
@@ -52,7 +51,7 @@ def mouth_opening(fitting: Fitting) -> MouthOpening | None:
     if not (bare.found and worn.found):
         return None
     before, after = bare.profile(1.0), worn.profile(1.0)
-    hidden = _hidden_share(after, worn, fitting, fitting.poses(JAW))
+    hidden = _hidden_share(after, worn, fitting)
     return MouthOpening(gap_area_mm2(after) * (1.0 - hidden), gap_area_mm2(before), after.at_mm[after.midline])
 
 
@@ -62,7 +61,7 @@ def gap_area_mm2(profile: GapProfile) -> float:
     return float((0.5 * (gap[1:] + gap[:-1]) * np.diff(profile.across_mm)).sum())
 
 
-def _hidden_share(profile: GapProfile, lips: Lips, fitting: Fitting, poses: Poses) -> float:
+def _hidden_share(profile: GapProfile, lips: Lips, fitting: Fitting) -> float:
     """Return the share of the gap before which something worn hangs, seen from the front."""
     frame = lips.frame
     points, weights = [], []
@@ -78,7 +77,12 @@ def _hidden_share(profile: GapProfile, lips: Lips, fitting: Fitting, poses: Pose
     along = np.broadcast_to(-frame.front, start.shape)
     hidden = np.zeros(len(start), dtype=bool)
     for part in worn_parts(fitting, Role.APPLIANCE, Role.HARDWARE):
-        faces = part.faces[worn_face_ids(part, fitting)]
-        hidden |= Surface(poses.vertices(part.name, 1.0), faces).blocked(start, along, AHEAD_MM)
+        hidden |= fitting.kept.of(_hides, part, fitting.alone(part), start, along)
     weight = np.concatenate(weights)
     return float(weight[hidden].sum() / weight.sum())
+
+
+def _hides(part: Part, alone: Fitting, start_mm: FloatArray, along: FloatArray) -> BoolArray:
+    """Mark lines that a worn part stands before with the mouth wide open, ``(k,)``."""
+    faces = part.faces[worn_face_ids(part, alone)]
+    return Surface(alone.poses(JAW).vertices(part.name, 1.0), faces).blocked(start_mm, along, AHEAD_MM)

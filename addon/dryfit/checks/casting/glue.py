@@ -108,7 +108,7 @@ def _on_anything(item: WornMass, soft: list[Part], fitting: Fitting) -> Glued:
     free = np.ones(len(middles), dtype=bool)
     areas_by_name: dict[str, float] = {}
     for part in (*soft, fitting.base):
-        on = free & _lies_on(middles, facing, _outer(part, fitting))
+        on = free & fitting.kept.of(_lies_on, middles, facing, _outer(part, fitting))
         areas_by_name[part.name] = float(sizes[on].sum())
         free &= ~on
     most = max(areas_by_name, key=lambda name: areas_by_name[name])
@@ -120,7 +120,7 @@ def _outer(part: Part, fitting: Fitting) -> Surface:
     if part.name == fitting.base.name:
         return fitting.base_surface
     skin = fitting.skin(part)
-    return fitting.found((_outer, part.name), lambda: Surface(skin.vertices_mm, skin.outer_faces))
+    return fitting.kept.of(Surface, skin.vertices_mm, skin.outer_faces)
 
 
 def _lies_on(middles_mm: FloatArray, facing: FloatArray, surface: Surface) -> FloatArray:

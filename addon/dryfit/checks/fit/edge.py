@@ -47,6 +47,8 @@ CUT_MM = 2.5
 STEP_SPAN_MM = 5.0
 """A step along less rim than this rests on two or three vertices: a nick in the sculpt, which is stippled over when the
 edge is laid (common practice, no source). It is not told of."""
+BESIDE_MM = 1.0
+"""Another appliance may lie under a rim where its box, widened by so much, holds it."""
 BAND_MM = 25.0
 """The curve of growth goes this far in: past the widest blends, 6 to 15 mm, and on to the piece they lead up to."""
 
@@ -106,7 +108,7 @@ def edge(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances), f"rim of {part.name}")
         if len(fitting.skin(part).rim_edges):
-            feathers.append(_feather(part, lines, fitting, brief))
+            feathers.append(fitting.kept.of(_feather, part, lines, fitting.among(part, *_beside(part, fitting)), brief))
     if not feathers:
         return not_checked("No appliance has a rim on the scan: each is closed, or ends beyond the scan's border.")
     places = [feather.places for feather in feathers]
@@ -171,14 +173,25 @@ def _at_steps(by_vertex: FloatArray, samples: RimSamples) -> FloatArray:
     return np.asarray(np.fmin(by_vertex[samples.edge[:, 0]], by_vertex[samples.edge[:, 1]]))
 
 
+def _beside(part: Part, fitting: Fitting) -> list[Part]:
+    """Return the other appliances whose boxes reach to a piece's: all that its own rim may lie on."""
+    return [
+        other
+        for other in fitting.snapshot.with_role(Role.APPLIANCE)
+        if other.name != part.name
+        and (other.vertices_mm.min(axis=0) - 2.0 * BESIDE_MM <= part.vertices_mm.max(axis=0)).all()
+        and (other.vertices_mm.max(axis=0) + 2.0 * BESIDE_MM >= part.vertices_mm.min(axis=0)).all()
+    ]
+
+
 def _thickness_mm(points_mm: FloatArray, clearance_mm: FloatArray, part: Part, fitting: Fitting) -> FloatArray:
     """Return the height of points above whatever lies beneath: the base, or another appliance they overlap."""
     thickness = np.maximum(clearance_mm, 0.0)
     for other in fitting.snapshot.with_role(Role.APPLIANCE):
         if other.name == part.name:
             continue
-        low, high = other.vertices_mm.min(axis=0), other.vertices_mm.max(axis=0)
-        near = np.flatnonzero(((points_mm >= low - 1.0) & (points_mm <= high + 1.0)).all(axis=1) & (thickness > 0.0))
+        low, high = other.vertices_mm.min(axis=0) - BESIDE_MM, other.vertices_mm.max(axis=0) + BESIDE_MM
+        near = np.flatnonzero(((points_mm >= low) & (points_mm <= high)).all(axis=1) & (thickness > 0.0))
         if len(near):
             height = fitting.surface(other).closest(points_mm[near]).distance_mm
             thickness[near] = np.fmin(thickness[near], height)

@@ -53,7 +53,8 @@ def strain(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         return not_checked("No motion could be posed: " + "; ".join(left_out) + ".")
     allowed = {piece.part.name: allowance(piece, brief) for piece in pieces}
     creases = {piece.part.name: crease_stretch(piece.part.material, brief) for piece in pieces}
-    judged = [each for each in (torn(piece, fitting, brief) for piece in pieces) if each is not None]
+    tearing = (fitting.kept.of(torn, piece, fitting.alone(piece.part), brief) for piece in pieces)
+    judged = [each for each in tearing if each is not None]
     parted = tearing_measures(judged, len(judged) == len(pieces), brief.limits)
     torn_at = [finding for each in judged for finding in tearing_findings(each, fitting, brief.limits)]
     found = _findings(pieces, torn_at, allowed, creases, left_out, fitting, brief.limits)

@@ -32,15 +32,20 @@ def worn_hiding(fitting: Fitting, pose: ShownPose, eyes: Sequence[FloatArray], t
     Only what is near enough at rest to come between is posed: nothing worn moves further than the base's skin and
     the length it stands off.
     """
-    middle, radius_mm = ball_round(teeth_mm)
-    pieces = []
-    for part in fitting.snapshot.with_role(*WORN):
-        far_mm = farthest_mm(fitting, pose, part)
-        ids, faces = _compact(part.faces[may_hide(part.vertices_mm, part.faces, eyes, middle, radius_mm + far_mm)])
-        if len(faces):
-            posed_mm = pose.vertices_mm(fitting, part, ids)
-            pieces.append((posed_mm, faces[may_hide(posed_mm, faces, eyes, middle, radius_mm)]))
-    return _joined(pieces)
+    ball = ball_round(teeth_mm)
+    worn = fitting.snapshot.with_role(*WORN)
+    return _joined([fitting.kept.of(_hiding, part, fitting.alone(part), pose, tuple(eyes), ball) for part in worn])
+
+
+def _hiding(
+    part: Part, alone: Fitting, pose: ShownPose, eyes: tuple[FloatArray, ...], ball: tuple[FloatArray, float]
+) -> tuple[FloatArray, IntArray]:
+    """Return those of a worn part's faces that may come between, and its posed vertices that they need, mm."""
+    middle, radius_mm = ball
+    far_mm = farthest_mm(alone, pose, part)
+    ids, faces = _compact(part.faces[may_hide(part.vertices_mm, part.faces, eyes, middle, radius_mm + far_mm)])
+    posed_mm = pose.vertices_mm(alone, part, ids) if len(faces) else np.zeros((0, 3))
+    return posed_mm, faces[may_hide(posed_mm, faces, eyes, middle, radius_mm)]
 
 
 def farthest_mm(fitting: Fitting, pose: ShownPose, part: Part) -> float:

@@ -195,7 +195,9 @@ def rigid_body(fitting: Fitting, part: Part) -> Body:
 
 def _rigid(part: Part) -> Body:
     faces = np.asarray(Surface(part.vertices_mm, part.faces).oriented_faces, dtype=np.int64)
-    return cut(part, part.name, Matter.RIGID, faces, np.arange(len(faces)))
+    body = cut(part, part.name, Matter.RIGID, faces, np.arange(len(faces)))
+    _ = body.anchor  # found now, to be kept with it
+    return body
 
 
 def worn_body(fitting: Fitting, part: Part, near: BoolArray) -> Body | None:

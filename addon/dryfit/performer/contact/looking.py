@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable, Iterator, Sequence
 
 from ...model.arrays import FloatArray
@@ -60,15 +61,17 @@ def looked_at(fitting: Fitting, pairs: Iterable[Pair], stage: PosedBodies, times
     keys = {pair: _key(fitting, pair, stage, times) for pair in pairs}
     recalled = ((pair, fitting.kept.recall(key)) for pair, key in keys.items() if key)
     known: dict[Pair, tuple[Overlap, ...]] = {pair: row[0] for pair, row in recalled if row is not None}
+    started = time.perf_counter()
     fresh = moving((pair for pair in keys if pair not in known), stage)
     seen: dict[Pair, list[Overlap]] = {encounter.pair: [] for encounter in fresh}
     for number, overlaps in enumerate(look_along(fresh, times if fresh else ()), start=1):
         for row, new in zip(seen.values(), overlaps, strict=True):
             row += new
         yield Progress(number, len(times) + 1, "")
+    each_s = (time.perf_counter() - started) / max(len(keys) - len(known), 1)
     for pair, key in keys.items():
         if key and pair not in known:
-            fitting.kept.keep(key, tuple(seen.get(pair, ())))
+            fitting.kept.keep(key, tuple(seen.get(pair, ())), each_s)
     rows = {pair: known[pair] if pair in known else tuple(seen.get(pair, ())) for pair in keys}
     encounters = {encounter.pair: encounter for encounter in fresh}
     return [(encounters.get(pair) or Encounter(pair, stage), row) for pair, row in rows.items() if row]

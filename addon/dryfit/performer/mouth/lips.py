@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -103,6 +104,10 @@ class GapProfile:
         return int(np.nanargmax(self.gap_mm))
 
 
+BareLines = dict[float, list[list[CarriedLine]]]
+"""For each side the facing edges of every station."""
+
+
 class Lips:
     """Both lips of some tissue in one motion, and the gap between them at any t.
 
@@ -112,6 +117,8 @@ class Lips:
         The design and its motion.
     tissue
         The parts that make up the lips: the base alone, or the base and what is worn on it.
+    known_lines
+        Gives what ``find_bare_lines`` finds on these lips, where somebody keeps it.
 
     Notes
     -----
@@ -120,13 +127,21 @@ class Lips:
     it is read at every station from corner to corner. Which skin faces which is found once, on the closed mouth.
     """
 
-    def __init__(self, fitting: PosableDesign, poses: Poses, tissue: tuple[Part, ...]) -> None:
+    def __init__(
+        self,
+        fitting: PosableDesign,
+        poses: Poses,
+        tissue: tuple[Part, ...],
+        known_lines: Callable[[], BareLines] | None = None,
+    ) -> None:
+        self._known_lines = known_lines or self.find_bare_lines
         self.frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
         self._fitting, self._tissue = fitting, tissue
         self._stand_on(poses, MouthLine(fitting, poses, self.frame))
 
     def _stand_on(self, poses: Poses, line: MouthLine) -> None:
         self._poses, self.line = poses, line
+        self.known_profile: Callable[[float], GapProfile] | None = None
         self._like: Lips | None = None
         self._profiles: dict[float, GapProfile] = {}
 
@@ -140,6 +155,7 @@ class Lips:
         """
         other = Lips.__new__(Lips)
         other.frame, other._fitting, other._tissue = self.frame, fitting or self._fitting, tissue
+        other._known_lines = other.find_bare_lines
         other._stand_on(poses or self._poses, self.line)
         other.__dict__["_slit"] = self._slit
         return other
@@ -148,6 +164,7 @@ class Lips:
         """Return the same lips in another motion of the jaw; which skin faces which is not looked for again."""
         other = Lips.__new__(Lips)
         other.frame, other._fitting, other._tissue = self.frame, self._fitting, self._tissue
+        other._known_lines = other.find_bare_lines
         other._stand_on(poses, MouthLine(self._fitting, poses, self.frame))
         other.edges = self.edges
         other._like = self
@@ -193,8 +210,11 @@ class Lips:
         return None if self._slit is None else self.edges_over(self.worn_skins)
 
     @cached_property
-    def _bare_lines(self) -> dict[float, list[list[CarriedLine]]]:
-        """The facing edges of these lips by themselves: for each side those of every station."""
+    def _bare_lines(self) -> BareLines:
+        return self._known_lines()
+
+    def find_bare_lines(self) -> BareLines:
+        """Return the facing edges of these lips by themselves; ask ``found`` first."""
         assert self._slit is not None
         base, stations_mm = self._slit
         seams = find_seam([base], self.line, stations_mm)
@@ -231,13 +251,14 @@ class Lips:
         """
         profile = self._profiles.get(t)
         if profile is None:
-            profile = self._read(t)
+            profile = (self.known_profile or self.read_profile)(t)
             for oldest in [*self._profiles][: len(self._profiles) - PROFILES_KEPT + 1]:
                 self._profiles.pop(oldest, None)
             self._profiles[t] = profile
         return profile
 
-    def _read(self, t: float) -> GapProfile:
+    def read_profile(self, t: float) -> GapProfile:
+        """Return the gap at every station at ``t``, read anew; ask ``found`` first."""
         upper, lower = (carried(t) for carried in self._carried)
         assert self.edges is not None
         stand = separation(upper[..., 1:], lower[..., 1:], *(lip.edge for lip in self.edges))
