@@ -4,6 +4,7 @@ python scripts/bench.py checks    a whole check on a design of 200k triangles, a
 python scripts/bench.py batch     folders of 10, 100 and 1,000 small variants
 python scripts/bench.py growth    closure, coverage and interference on up to 500k triangles
 python scripts/bench.py peers     the geometry kernel against other libraries
+python scripts/bench.py night     a folder of full designs, with the code of a commit and with this one
 python scripts/bench.py page      the comparison page of 500 variants in a browser
 python scripts/bench.py room      the room of the real head with five motions, on growing bases
 """
@@ -15,6 +16,7 @@ import argparse
 import bench_batch
 import bench_checks
 import bench_growth
+import bench_night
 import bench_page
 import bench_peers
 import bench_room
@@ -26,6 +28,7 @@ def main() -> int:
     bench_batch.add_to(commands)
     bench_checks.add_to(commands)
     bench_growth.add_to(commands)
+    bench_night.add_to(commands)
     bench_peers.add_to(commands)
     bench_page.add_to(commands)
     bench_room.add_to(commands)

@@ -1,5 +1,8 @@
 """Every warden checked by the code of a commit and by this one, in turns: afresh, again, and after a stroke.
 
+Then once with this code and answers kept in a folder: a design of which the folder knows another on the same head, and
+the same design in a new process.
+
 Both are asked in processes of their own that stand by, so that neither gets the quieter half of the bench. What the
 check says is compared to the bit. Processor time is what counts on a machine with other work on it.
 """
@@ -14,7 +17,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -25,6 +29,8 @@ STROKE_MM = 0.3
 HERE = Path(__file__).resolve().parent.parent
 RESULTS = Path(__file__).parent / "bench_results"
 TIMES = ("fresh", "again", "stroke")
+KEPT = ("next design", "next run")
+TIMED = ("wall_s", "cpu_s")
 KERNEL = Path("addon/dryfit/geometry/kernel/lib")
 
 
@@ -38,16 +44,10 @@ class Took(NamedTuple):
 
 def run(commit: str, rounds: int = ROUNDS, only: tuple[str, ...] = ()) -> int:
     """Measure, print and keep the table; an answer that differs is an error, a time is not."""
-    with tempfile.TemporaryDirectory() as place:
-        old = Path(place) / "old"
-        subprocess.run(["git", "worktree", "add", "-q", "--detach", str(old), commit], cwd=HERE, check=True)
-        try:
-            (old / KERNEL).mkdir(parents=True, exist_ok=True)
-            for library in (HERE / KERNEL).iterdir():
-                (old / KERNEL / library.name).write_bytes(library.read_bytes())
-            rows = {name: measured(name, old, rounds, Path(place)) for name in only or designs()}
-        finally:
-            subprocess.run(["git", "worktree", "remove", "--force", str(old)], cwd=HERE, check=True)
+    with tempfile.TemporaryDirectory() as place, tree_of(commit) as old:
+        rows = {name: measured(name, old, rounds, Path(place)) for name in only or designs()}
+        kept = kept_between(Path(place), [*rows])
+        rows = {name: row | kept[name] for name, row in rows.items()}
     RESULTS.mkdir(exist_ok=True)
     (RESULTS / "against.md").write_text(table(rows, commit, rounds), encoding="utf8")
     print(table(rows, commit, rounds))
@@ -55,6 +55,21 @@ def run(commit: str, rounds: int = ROUNDS, only: tuple[str, ...] = ()) -> int:
     if different:
         print(f"The answers differ: {', '.join(different)}.", file=sys.stderr)
     return bool(different)
+
+
+@contextmanager
+def tree_of(commit: str) -> Iterator[Path]:
+    """Give a tree with the code of a commit and this one's kernel for as long as it is needed."""
+    with tempfile.TemporaryDirectory() as place:
+        tree = Path(place) / "old"
+        subprocess.run(["git", "worktree", "add", "-q", "--detach", str(tree), commit], cwd=HERE, check=True)
+        try:
+            (tree / KERNEL).mkdir(parents=True, exist_ok=True)
+            for library in (HERE / KERNEL).iterdir():
+                (tree / KERNEL / library.name).write_bytes(library.read_bytes())
+            yield tree
+        finally:
+            subprocess.run(["git", "worktree", "remove", "--force", str(tree)], cwd=HERE, check=True)
 
 
 def designs() -> list[str]:
@@ -84,15 +99,28 @@ def measured(name: str, old: Path, rounds: int, place: Path) -> dict[str, Any]:
         f"{which} {when} {field}": statistics.median(getattr(each, field) for each in took[which][when])
         for which in took
         for when in TIMES
-        for field in ("wall_s", "cpu_s")
+        for field in TIMED
     }
     return medians | {"same": all(len(each) == 1 for each in said.values())}
 
 
-def asker(tree: Path, file: Path) -> subprocess.Popen[str]:
+def kept_between(place: Path, names: list[str]) -> dict[str, dict[str, Any]]:
+    """Return for each design what a check took in new processes whose folder knew another design, and then it."""
+    took: dict[str, dict[str, Any]] = {}
+    for number, name in enumerate((names[-1], *names)):
+        askers = [asker(HERE, place / f"{name}.npz", str(place / "answers")) for _ in KEPT]
+        seen = {when: asked(process, "fresh") for when, process in zip(KEPT, askers, strict=True)}
+        for process in askers:
+            process.communicate("\n")
+        if number:  # the first only fills the folder
+            took[name] = {f"new {when} {field}": getattr(each, field) for when, each in seen.items() for field in TIMED}
+    return took
+
+
+def asker(tree: Path, file: Path, answers: str = "0") -> subprocess.Popen[str]:
     """Return a process that checks a design with the code of a tree, whenever it is told to."""
     command = [sys.executable, __file__, str(file)]
-    path = {**os.environ, "PYTHONPATH": str(tree / "addon")}
+    path = {**os.environ, "PYTHONPATH": str(tree / "addon"), "DRYFIT_CACHE": answers}
     return subprocess.Popen(command, env=path, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 
 
@@ -158,20 +186,28 @@ def table(rows: Mapping[str, Mapping[str, Any]], commit: str, rounds: int) -> st
     threads = os.environ.get("DRYFIT_THREADS", "all cores")
     lines = [
         f"Every check of each warden, the code of {commit} against this one, in turns, median of {rounds}; kernel "
-        f"threads: {threads}. Processor seconds, in brackets seconds that passed; the answers are the same to the bit.",
+        f"threads: {threads}. Processor seconds, in brackets seconds that passed; the answers are the same to the bit. "
+        "Next design and next run are once each, in new processes with answers kept in a folder: the folder knows "
+        "other designs on this head, then this one too.",
         "",
-        "| design | " + " | ".join(f"{when}, old | new | times" for when in TIMES) + " |",
-        "|---" * (1 + 3 * len(TIMES)) + "|",
+        "| design | "
+        + " | ".join(f"{when}, old | new | times" for when in TIMES)
+        + " | "
+        + " | ".join(f"{when}, new | times" for when in KEPT)
+        + " |",
+        "|---" * (1 + 3 * len(TIMES) + 2 * len(KEPT)) + "|",
     ]
     for name, row in rows.items():
         cells = [cell for when in TIMES for cell in cells_of(row, when)]
+        cells += [cell for when in KEPT for cell in cells_of(row, when, "fresh")[1:]]
         lines.append(f"| {name}{'' if row['same'] else ' (DIFFERS)'} | " + " | ".join(cells) + " |")
     return "\n".join(lines) + "\n"
 
 
-def cells_of(row: Mapping[str, Any], when: str) -> list[str]:
-    """Return old, new, and how many times faster the new is."""
-    cpu_s, wall_s = ([row[f"{which} {when} {field}"] for which in ("old", "new")] for field in ("cpu_s", "wall_s"))
+def cells_of(row: Mapping[str, Any], when: str, old_when: str = "") -> list[str]:
+    """Return old, new, and how many times faster the new is; the old at another time where one is named."""
+    both = (f"old {old_when or when}", f"new {when}")
+    cpu_s, wall_s = ([row[f"{which} {field}"] for which in both] for field in ("cpu_s", "wall_s"))
     return [f"{cpu:.2f} ({wall:.1f})" for cpu, wall in zip(cpu_s, wall_s, strict=True)] + [
         f"{cpu_s[0] / cpu_s[1]:.1f}x"
     ]

@@ -131,8 +131,8 @@ def _lies_on(middles_mm: FloatArray, facing: FloatArray, surface: Surface) -> Fl
     if not len(asked):
         return near
     closest = surface.closest(middles_mm[asked])
-    against = np.einsum("ij,ij->i", facing[asked], surface.normals[closest.face]) < 0.0
-    near[asked] = against & (surface.clearance_mm(middles_mm[asked]) <= BED_MM)
+    against = asked[np.einsum("ij,ij->i", facing[asked], surface.normals[closest.face]) < 0.0]
+    near[against] = surface.clearance_mm(middles_mm[against]) <= BED_MM
     return near
 
 
