@@ -112,6 +112,10 @@ def say(words: str) -> None:
     print(f"· {words}", flush=True)
 
 
+ONE_CORE_EACH = {"DRYFIT_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+"""Environment of programs of which one runs on each core: threads of theirs would only wait for each other."""
+
+
 def run(command: list[str], **options: object) -> int:
     """Run a command in the project's folder and return its exit code."""
     return subprocess.run(command, cwd=ROOT, check=False, **options).returncode  # type: ignore[call-overload, no-any-return]

@@ -6,13 +6,18 @@ Needs Python 3.11 and the package registries; makes its own environment in .venv
 Blender it can test. Safe to run twice.
 """
 
+import os
 import subprocess
 import sys
 
-from environment import ROOT, SetUpFailed, environment, run, say
+from environment import ONE_CORE_EACH, ROOT, SetUpFailed, environment, run, say
 
 REQUIREMENTS = ["--editable .[test]"]
 FORMATTED = ["addon", "tests", "scripts", "demo.blend-generator"]
+
+
+BESIDE = ("tests", "tests inside Blender")
+"""Steps that keep both cores busy by themselves."""
 
 
 def main() -> int:
@@ -46,7 +51,7 @@ def _blenders_made_meanwhile() -> subprocess.Popen[bytes]:
 
 def _step(name: str, command: list[str]) -> int:
     say(name)
-    return run(command)
+    return run(command, env=os.environ | (ONE_CORE_EACH if name in BESIDE else {}))
 
 
 if __name__ == "__main__":

@@ -19,6 +19,7 @@ from .errors import (
     TooManyBases,
     ZeroArea,
 )
+from .kept_answers import KeptAnswers
 from .snapshot import FARTHEST_MM, Motion, Part, Role, Snapshot
 
 PLAUSIBLE_BASE_MM = (80.0, 700.0)
@@ -33,7 +34,7 @@ WORN_GAP = 0.05
 """The same distance within which a piece in its right unit lies."""
 
 
-def admit(snapshot: Snapshot, *, bare: bool = False) -> Snapshot:
+def admit(snapshot: Snapshot, *, bare: bool = False, kept: KeptAnswers | None = None) -> Snapshot:
     """Return the snapshot itself when it can be measured.
 
     Parameters
@@ -42,6 +43,8 @@ def admit(snapshot: Snapshot, *, bare: bool = False) -> Snapshot:
         As it was read.
     bare
         Whether the head itself is asked about, so that nothing has to be worn on it.
+    kept
+        What was answered before: a part that was admitted once is not gone through again.
 
     Raises
     ------
@@ -64,9 +67,10 @@ def admit(snapshot: Snapshot, *, bare: bool = False) -> Snapshot:
     worn = (Role.APPLIANCE, Role.UPPER_TEETH, Role.LOWER_TEETH, Role.HARDWARE)
     if not bare and not snapshot.with_role(*worn):
         raise MissingRole("appliance", snapshot.source or snapshot.name)
+    kept = kept or KeptAnswers(0.0)
     for part in snapshot.parts:
-        admit_part(part)
-    _admit_belonging(snapshot)
+        kept.of(admit_part, part)
+    _admit_belonging(snapshot, kept)
     admit_size(snapshot.base)
     around_base = _box(snapshot.base)
     for part in snapshot.with_role(*worn):
@@ -74,7 +78,7 @@ def admit(snapshot: Snapshot, *, bare: bool = False) -> Snapshot:
     return snapshot
 
 
-def _admit_belonging(snapshot: Snapshot) -> None:
+def _admit_belonging(snapshot: Snapshot, kept: KeptAnswers) -> None:
     """Raise when names, landmarks, key frames or areas cannot belong to the parts."""
     source = snapshot.source or snapshot.name
     names = [part.name for part in snapshot.parts]
@@ -88,7 +92,7 @@ def _admit_belonging(snapshot: Snapshot) -> None:
                 raise MisfitFrames(part.name, f"the area '{area}'", weights.size, len(part.vertices_mm))
         for motion in snapshot.motions.values():
             if motion.moves(part.name):
-                _admit_frames(part, motion)
+                kept.of(_admit_frames, part, motion.of_parts([part.name]))
 
 
 def _is_somewhere(point_mm: FloatArray) -> bool:

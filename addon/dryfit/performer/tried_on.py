@@ -67,5 +67,6 @@ def design_of(
         When the snapshot cannot be measured at all; see ``model.admission.admit``.
     """
     adopted, noted = settled(brief, snapshot, explicit)
-    admitted = admit(with_own_teeth(noted, adopted), bare=bare)
+    bases = bases or IndexedBases()
+    admitted = admit(with_own_teeth(noted, adopted), bare=bare, kept=bases.answers)
     return Design(Fitting(admitted, adopted, bases), noted.notes[len(snapshot.notes) :])

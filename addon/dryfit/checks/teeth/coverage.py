@@ -27,7 +27,7 @@ from .findings import coverage_findings
 from .hiding import bare_hiding, worn_hiding
 from .norms import means_by_age, norm_for
 from .showing import Showing
-from .shown_poses import CLOSED, ShownPose, reached, shown_poses
+from .shown_poses import CLOSED, ShownPose, moves_the_mouth, reached, shown_poses
 
 JAWS = {"upper": Role.UPPER_TEETH, "lower": Role.LOWER_TEETH}
 NO_TEETH = "there are no teeth: no object has the role 'upper_teeth' or 'lower_teeth'. Give the teeth their role."
@@ -57,7 +57,8 @@ def measure_coverage(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     closed, why = yield from _closing_or_why(fitting)
     yield Progress(0, 1, "finding the poses that move the mouth")
     jaw = CLOSED if JAW in fitting.motion_names else None
-    poses = shown_poses(fitting, reached(closed) if closed is not None else jaw)
+    moving = fitting.among(*moves_the_mouth(snapshot))
+    poses = fitting.kept.of(shown_poses, moving, reached(closed) if closed is not None else jaw)
     bare = fitting.among(*snapshot.with_role(*JAWS.values()))
     views = view_points(brief.views, snapshot, frame, mouth_mm(fitting, _Shown(bare, poses[0], poses[0], ()).rows))
     if not views:

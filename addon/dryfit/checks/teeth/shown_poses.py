@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
-from ...model.snapshot import TISSUE, Part, Role
+from ...model.snapshot import TISSUE, Part, Role, Snapshot
 from ...performer.closing import ClosedMouth
 from ...performer.fitting import Fitting
 from ...performer.motion.base_motion import JAW
 from ...performer.tooth_names import the
 
+TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
 AROUND_MM = 12.0
 SHIFT_MM = 0.8
 """A motion that shifts no tooth, and no skin so near to the teeth, by more than this leaves the mouth as it was: rest
@@ -97,20 +98,24 @@ def _others(fitting: Fitting) -> Iterator[ShownPose]:
 
 
 def _near_teeth(fitting: Fitting) -> list[tuple[Part, IntArray]]:
-    """Return what poses are told apart by: every vertex of a tooth, and of the skin those near one.
+    """Return what poses are told apart by: every vertex of a tooth, and of the skin those near one."""
+    rows = fitting.snapshot.with_role(*TEETH)
+    places = np.concatenate([part.vertices_mm for part in rows])
+    low, high = places.min(axis=0) - AROUND_MM, places.max(axis=0) + AROUND_MM
+    return [
+        (part, np.flatnonzero(((part.vertices_mm > low) & (part.vertices_mm < high)).all(axis=1)))
+        for part in moves_the_mouth(fitting.snapshot)
+    ]
+
+
+def moves_the_mouth(snapshot: Snapshot) -> tuple[Part, ...]:
+    """Return the base, the appliances with keys of their own, and the teeth: all that tells one pose from another.
 
     An appliance without keys rides the base, so that it stands still where the base does.
     """
-    snapshot = fitting.snapshot
-    rows = snapshot.with_role(Role.UPPER_TEETH, Role.LOWER_TEETH)
-    places = np.concatenate([part.vertices_mm for part in rows])
-    low, high = places.min(axis=0) - AROUND_MM, places.max(axis=0) + AROUND_MM
     keyed = {name for motion in snapshot.motions.values() for name in motion.frames_mm}
-    skins = [part for part in snapshot.with_role(*TISSUE) if part.role == Role.BASE or part.name in keyed]
-    return [
-        (part, np.flatnonzero(((part.vertices_mm > low) & (part.vertices_mm < high)).all(axis=1)))
-        for part in (*skins, *rows)
-    ]
+    skins = (part for part in snapshot.with_role(*TISSUE) if part.role == Role.BASE or part.name in keyed)
+    return *skins, *snapshot.with_role(*TEETH)
 
 
 def _same(first: list[FloatArray], second: list[FloatArray]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from ...model.snapshot import Role, Snapshot
 from .base_motion import BaseMotion, keyed_vertices
 from .mandible import EXPLAINED_SHARE, Evidence, Mandible
 
+MOTIONS_KEPT = 256
 STILL_MM = 1e-6
 STILL_SHARE = 0.3
 """Where at least this share of the base stays put to ``STILL_MM``, the skull has not moved at all."""
@@ -166,6 +167,7 @@ def turning_on(
         ``(k,)``, how much each point counts; None means equally.
     """
 
+    @lru_cache(maxsize=MOTIONS_KEPT)
     def motion_at(t: float) -> RigidMotion:
         if t < 0.0:
             closed = motion_at(0.0)

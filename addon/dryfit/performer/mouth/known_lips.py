@@ -4,6 +4,7 @@ from ...model.snapshot import TISSUE, Part
 from ..fitting import Fitting
 from ..motion.base_motion import JAW
 from .edges import FacingEdges
+from .lip_skin import Sides, sides
 from .lips import BareLines, GapProfile, Lips
 from .mouth_skin import MouthSkin
 
@@ -43,11 +44,20 @@ def worn_lips(fitting: Fitting) -> Lips:
 
 def _worn(fitting: Fitting) -> Lips:
     lips = bare_lips(fitting).wearing(fitting.snapshot.with_role(*TISSUE), fitting, fitting.poses(JAW))
+    lips.known_sides = lambda part: fitting.kept.of(_sides, part, _with_alone(fitting, part))
     lips.edges = fitting.kept.of(_facing_edges, fitting.head, lips.worn_skins)
     if lips.edges is not None:
         edges, carrying = lips.edges, fitting.among(*_carrying(fitting, lips.edges))
         lips.known_profile = lambda t: fitting.kept.of(_profile, carrying, edges, t)
     return lips
+
+
+def _with_alone(fitting: Fitting, part: Part) -> Fitting:
+    return fitting.head if part.name == fitting.base.name else fitting.alone(part)
+
+
+def _sides(part: Part, alone: Fitting) -> Sides:
+    return sides(alone.poses(JAW), bare_lips(alone).line, part)
 
 
 def _carrying(fitting: Fitting, edges: BothEdges) -> list[Part]:

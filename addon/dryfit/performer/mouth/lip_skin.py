@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,6 +26,10 @@ jaw leaves the mouth in its place, to ``STILL_MM``."""
 TORN_STRETCH = 3.0
 TORN_MM = 3.0
 """An edge that grows to more than this many times its length, and by this much more, is torn, not stretched."""
+
+
+Sides = tuple[BoolArray, BoolArray]
+"""Which triangles of a part are upper lip and which lower, ``(m,)`` each."""
 
 
 @dataclass(frozen=True)
@@ -81,22 +86,27 @@ class LipSkin:
 
 
 def split_lips(
-    fitting: PosableDesign, poses: Poses, line: MouthLine, tissue: tuple[Part, ...]
+    fitting: PosableDesign,
+    poses: Poses,
+    line: MouthLine,
+    tissue: tuple[Part, ...],
+    known_sides: Callable[[Part], Sides] | None = None,
 ) -> tuple[LipSkin, LipSkin]:
     """Return the upper and the lower lip of some tissue.
 
     Where a part has vertex groups ``dryfit_lip_upper`` and ``dryfit_lip_lower`` they decide; elsewhere triangles
-    round the mouth belong to the side of the mouth line on which they lie when the jaw is wide open.
+    round the mouth belong to the side of the mouth line on which they lie when the jaw is wide open. ``known_sides``
+    gives what ``sides`` finds, where somebody keeps it.
     """
-    chosen = [_sides(fitting, poses, line, part) for part in tissue]
+    chosen = [known_sides(part) if known_sides else sides(poses, line, part) for part in tissue]
     upper, lower = (
-        _gathered(fitting, poses, [(part, sides[which]) for part, sides in zip(tissue, chosen, strict=True)])
+        _gathered(fitting, poses, [(part, both[which]) for part, both in zip(tissue, chosen, strict=True)])
         for which in (0, 1)
     )
     return upper, lower
 
 
-def _sides(fitting: PosableDesign, poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+def sides(poses: Poses, line: MouthLine, part: Part) -> Sides:
     """Return which triangles of a part are upper lip and which lower."""
     groups = [f"dryfit_lip_{side}" for side in ("upper", "lower")]
     if all(group in part.areas for group in groups):
@@ -104,7 +114,7 @@ def _sides(fitting: PosableDesign, poses: Poses, line: MouthLine, part: Part) ->
     return sides_of_line(poses, line, part)
 
 
-def sides_of_line(poses: Poses, line: MouthLine, part: Part) -> tuple[BoolArray, BoolArray]:
+def sides_of_line(poses: Poses, line: MouthLine, part: Part) -> Sides:
     """Return which triangles round the mouth are above and which below its line when the jaw is wide open, ``(m,)``."""
     near = np.flatnonzero(round_mouth(line, part.vertices_mm[part.faces]))
     used, compact = np.unique(part.faces[near], return_inverse=True)

@@ -18,7 +18,7 @@ from ..posable import PosableDesign
 from .corners import slit_ends_mm, stations_between
 from .edges import LOWER, UPPER, CarriedLine, FacingEdges, edge_line, edges_along
 from .line import MouthLine
-from .lip_skin import LipSkin, split_lips
+from .lip_skin import LipSkin, Sides, split_lips
 from .mouth_skin import MouthSkin, mouth_skin
 from .seam import Seam, find_seam
 
@@ -142,6 +142,7 @@ class Lips:
     def _stand_on(self, poses: Poses, line: MouthLine) -> None:
         self._poses, self.line = poses, line
         self.known_profile: Callable[[float], GapProfile] | None = None
+        self.known_sides: Callable[[Part], Sides] | None = None
         self._like: Lips | None = None
         self._profiles: dict[float, GapProfile] = {}
 
@@ -184,7 +185,7 @@ class Lips:
     def _skins(self) -> tuple[LipSkin, LipSkin]:
         if self._like is not None:
             return self._like.upper.on(self._poses), self._like.lower.on(self._poses)
-        return split_lips(self._fitting, self._poses, self.line, self._tissue)
+        return split_lips(self._fitting, self._poses, self.line, self._tissue, self.known_sides)
 
     @property
     def found(self) -> bool:
