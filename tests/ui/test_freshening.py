@@ -8,8 +8,10 @@ import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
 from dryfit.model.progress import drain  # noqa: E402
+from dryfit.scene.meshes import triangles  # noqa: E402
 from dryfit.sitting.brief_beside import brief_beside  # noqa: E402
 from dryfit.sitting.open_design import read_open_snapshot  # noqa: E402
+from dryfit.sitting.still_true.stroked import split  # noqa: E402
 from dryfit.sitting.stored_report import stored_report  # noqa: E402
 from dryfit.ui import errands, freshening, modal_job  # noqa: E402
 
@@ -83,9 +85,17 @@ def test_what_was_moved_in_object_mode_is_measured_again(fresh):
     assert stored() == measured_anew()
 
 
-def test_a_stroke_is_measured_while_the_piece_stays_in_the_hand(fresh):
-    in_triangles(fresh.piece)
+@pytest.mark.parametrize("made_of", ["triangles", "quads", "quads, mirrored"])
+def test_a_stroke_is_measured_while_the_piece_stays_in_the_hand(fresh, made_of):
+    if made_of == "triangles":
+        in_triangles(fresh.piece)
+    else:
+        stroke(fresh.piece, by=0.0003)
+    if "mirrored" in made_of:
+        fresh.piece.scale.x = -1.0
+        bpy.context.view_layer.update()
     freshened()
+    bpy.context.view_layer.objects.active = fresh.piece
     bpy.ops.object.mode_set(mode="SCULPT")
     before = stored()
     stroke(fresh.piece)
@@ -103,12 +113,23 @@ def test_a_stroke_is_measured_while_the_piece_stays_in_the_hand(fresh):
     assert stored() == measured_anew()
 
 
-@pytest.mark.parametrize("hold", ["quads", "modifier", "key", "moved"])
+def with_a_face_of_five(item):
+    """Give a piece one face with five corners, which nobody but Blender knows how to cut."""
+    mesh = item.data
+    points = [tuple(vertex.co) for vertex in mesh.vertices]
+    faces = [tuple(each.vertices) for each in mesh.polygons]
+    a, b, *rest = faces[-1]
+    points.append(tuple(0.5 * (mesh.vertices[a].co + mesh.vertices[b].co)))
+    mesh.clear_geometry()
+    mesh.from_pydata(points, [], [*faces[:-1], (a, len(points) - 1, b, *rest)])
+
+
+@pytest.mark.parametrize("hold", ["a face of five", "modifier", "key", "moved"])
 def test_what_more_than_a_brush_shapes_waits_for_a_whole_check(fresh, hold):
-    if hold != "quads":
+    if hold != "a face of five":
         in_triangles(fresh.piece)
     else:
-        stroke(fresh.piece)
+        with_a_face_of_five(fresh.piece)
     if hold == "modifier":
         fresh.piece.modifiers.new("Smooth", "SMOOTH")
     if hold == "key":
@@ -126,6 +147,28 @@ def test_what_more_than_a_brush_shapes_waits_for_a_whole_check(fresh, hold):
     assert not freshening._rounds
     assert outdated() == CHECKS
     bpy.ops.object.mode_set(mode="OBJECT")
+
+
+@pytest.mark.parametrize("rough", [0.0, 0.2, 0.8, 3.0])
+def test_quads_are_cut_as_blender_cuts_them(rough):
+    """Flat ones, folded ones and ones that turn in on themselves."""
+    rng = np.random.default_rng(7)
+    line = np.arange(30.0)
+    points = np.stack([*np.meshgrid(line, line, indexing="ij"), np.zeros((30, 30))], axis=2).reshape(-1, 3)
+    points = (points + rough * rng.normal(size=points.shape)).astype(np.float32)
+    first = (np.arange(29)[:, None] * 30 + np.arange(29)).ravel()
+    faces = [(a, a + 30, a + 31, a + 1) if a % 7 else (a, a + 30, a + 31) for a in first.tolist()]
+    mesh = bpy.data.meshes.new("Quads")
+    mesh.from_pydata(points.tolist(), [], faces)
+    corners = np.concatenate([np.array(face) for face in faces])
+    ours = split(corners, np.array([len(face) for face in faces]), points.astype(np.float64))
+    assert np.array_equal(ours, triangles(mesh))
+
+
+def test_quads_that_rounding_may_cut_either_way_are_not_guessed():
+    flat_corner = np.array([[0.0, 0.0, 0.0], [1.0, 1.0, 0.0], [2.0, 2.0, 0.0], [0.0, 2.0, 0.0]])
+    assert not len(split(np.arange(4), np.array([4]), flat_corner))
+    assert len(split(np.arange(4), np.array([4]), flat_corner + [[0, 0, 0], [0.1, -0.1, 0], [0, 0, 0], [0, 0, 0]])) == 2
 
 
 def test_the_next_stroke_ends_what_runs(fresh):

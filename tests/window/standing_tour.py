@@ -15,6 +15,7 @@ import numpy as np
 
 import bench_scene
 import dryfit
+from dryfit.sitting.stored_report import stored_report
 
 PATIENCE = 12.0
 """Seconds within which the sidebar must have noticed, on a busy machine."""
@@ -75,6 +76,7 @@ def tour():
     yield from moving()
     yield from stating()
     yield from sculpting()
+    yield from keeping_fresh()
     yield from levels()
 
 
@@ -171,6 +173,51 @@ def sculpting():
         yield from says("", "the stroke undone")
     leave()
     yield from says("", "Sculpt Mode left")
+
+
+def figures():
+    """What the stored report says of each check, to the last digit."""
+    return {check["id"]: (check["status"], check["measures"]) for check in stored_report(bpy.context.scene)["checks"]}
+
+
+def freshened(before, what):
+    """Wait until the rows hold again with other figures, which nobody asked for, and that a whole new run confirms."""
+    yield from drive.until(
+        lambda: figures() != before and set(rows().values()) == {""}, PATIENCE, f"fresh after {what}"
+    )
+    drive.picture(f"standing-fresh-{what}")
+    by_itself = figures()
+    with drive.in_view():  # no undo step: the next one is the hand's own
+        assert bpy.ops.dryfit.check_fit("EXEC_DEFAULT", False, only=RUN) == {"FINISHED"}
+    assert figures() == by_itself, (what, by_itself, figures())
+    print("freshened", what, by_itself, flush=True)
+
+
+def keeping_fresh():
+    """With Keep Fresh on, rows are measured again once the hand rests: a move, its undoing, and a stroke as it stands."""
+    bench().keep_fresh = True
+    with drive.in_view():  # what strokes are followed from
+        assert bpy.ops.dryfit.check_fit("EXEC_DEFAULT", True, only=RUN) == {"FINISHED"}
+    at_first = figures()
+    window, _, region = drive.viewport()
+    yield from drive.press("G")
+    x, y = region.x + region.width // 2 + 40, region.y + region.height // 2 + 20
+    window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y)
+    yield 0.2
+    yield from drive.click(x, y)
+    yield from freshened(at_first, "moved")
+    moved = figures()
+    yield from drive.press("Z", ctrl=True)
+    yield from freshened(moved, "undone")
+    assert figures() == at_first, (at_first, figures())
+    found = yield from stroke("Keep Fresh")
+    if found:
+        yield from freshened(at_first, "stroke")
+        assert bpy.context.mode == "SCULPT"
+        yield from drive.press("Z", ctrl=True)
+    leave()
+    yield from says("", "rows kept fresh")
+    bench().keep_fresh = False
 
 
 def levels():

@@ -1,7 +1,7 @@
 """The design after strokes in Sculpt Mode: what was read before, with the vertices of what was sculpted since.
 
-Reading a scene takes the mesh out of the sculptor's hand for a moment. A piece that is nothing but triangles, shaped by
-no modifier and no shape key, stands in its own mesh as it is measured, so that nothing has to be taken away from it.
+Reading a scene takes the mesh out of the sculptor's hand for a moment. A piece of triangles and quads, shaped by no
+modifier and no shape key, stands in its own mesh as it is measured, so that nothing has to be taken away from it.
 Whatever else changed, or is shaped by more than a brush, is for a whole reading.
 """
 
@@ -14,11 +14,17 @@ import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
 from ...model.snapshot import Part, Snapshot
-from ...scene.meshes import is_mirrored, world_vertices_mm
+from ...scene.meshes import is_mirrored, local_vertices, world_vertices_mm
 from ...scene.units import mm_per_unit
 from .design_prints import BETWEEN, RESERVED
 from .design_reading import DesignRead
 
+NO_FACES = np.zeros((0, 3), np.int64)
+FIRST_TO_THIRD = ([0, 1, 2], [0, 2, 3])
+SECOND_TO_FOURTH = ([0, 1, 3], [1, 2, 3])
+UNSURE = 1e-5
+"""Halves whose product is less than this, over that of their sides, may be told apart by rounding alone: single
+precision carries seven digits."""
 STANDING_SHARE = 0.1
 """So many of a piece's vertices at least must be where they were to the bit: then it stands where it stood."""
 
@@ -62,11 +68,14 @@ def _sculpted(scene: Any, snapshot: Snapshot, name: str) -> Part | None:
     ):
         return None
     mesh = item.data
-    if len(mesh.vertices) != len(part.vertices_mm) or not np.array_equal(_triangles(item), part.faces):
+    if len(mesh.vertices) != len(part.vertices_mm) or not np.array_equal(_faces(item, part.vertices_mm), part.faces):
         return None
+    faces = _faces(item, local_vertices(mesh))
     evaluated = item.evaluated_get(bpy.context.evaluated_depsgraph_get())
     vertices_mm = world_vertices_mm(evaluated, mesh, mm_per_unit(scene))
-    return replace(part, vertices_mm=vertices_mm) if _stands(vertices_mm, part.vertices_mm) else None
+    if not len(faces) or not _stands(vertices_mm, part.vertices_mm):
+        return None
+    return replace(part, vertices_mm=vertices_mm, faces=faces)
 
 
 def _stands(now_mm: FloatArray, before_mm: FloatArray) -> bool:
@@ -82,18 +91,48 @@ def _is_plain(item: Any) -> bool:
     return not any(child.parent_type.startswith("VERTEX") for child in item.children)
 
 
-def _triangles(item: Any) -> IntArray:
-    """Return the triangles of a mesh that has nothing else, as they are measured, ``(m, 3)``; else none."""
-    mesh = item.data
-    corners = np.empty(len(mesh.loops), np.int32)
-    mesh.loops.foreach_get("vertex_index", corners)
-    if len(corners) != 3 * len(mesh.polygons) or not _all_of_three(mesh):
-        return np.zeros((0, 3), np.int64)
-    faces = corners.reshape(-1, 3).astype(np.int64)
+def _faces(item: Any, vertices: FloatArray) -> IntArray:
+    """Return an object's triangles as they are measured with vertices ``(n, 3)``, ``(m, 3)``; none where unsure."""
+    faces = split(*_corners(item.data), vertices)
     return faces[:, ::-1] if is_mirrored(item) else faces
 
 
-def _all_of_three(mesh: Any) -> bool:
-    counts = np.empty(len(mesh.polygons), np.int32)
-    mesh.polygons.foreach_get("loop_total", counts)
-    return bool((counts == 3).all())
+def _corners(mesh: Any) -> tuple[IntArray, IntArray]:
+    """Return the vertex of every face corner in face order, and how many corners each face has."""
+    corners, totals = np.empty(len(mesh.loops), np.int32), np.empty(len(mesh.polygons), np.int32)
+    mesh.loops.foreach_get("vertex_index", corners)
+    mesh.polygons.foreach_get("loop_total", totals)
+    return corners.astype(np.int64), totals.astype(np.int64)
+
+
+def split(corners: IntArray, totals: IntArray, vertices: FloatArray) -> IntArray:
+    """Return triangles and quads as Blender triangulates them, ``(m, 3)``; none where that cannot be told.
+
+    A quad is cut from its first corner to its third, unless the halves would then look opposite ways: from the second
+    to the fourth. (Blender's own rule, seen in what it does; where the halves are so thin or folded so sharply that
+    rounding may decide, nobody knows.)
+
+    Parameters
+    ----------
+    corners, totals
+        The vertex of every face corner in face order, ``(c,)``, and how many corners each face has, ``(p,)``.
+    vertices
+        ``(n, 3)``, in any unit; the mesh's own or turned, moved and scaled alike along all axes.
+    """
+    first = np.cumsum(totals) - totals
+    is_quad = totals == 4
+    if not len(totals) or not (is_quad | (totals == 3)).all():
+        return NO_FACES
+    quads = corners[first[is_quad][:, None] + np.arange(4)]
+    ahead, across, back = (vertices[quads[:, corner]] - vertices[quads[:, 0]] for corner in (1, 2, 3))
+    halves = np.cross(ahead, across), np.cross(back, across)
+    same_side = np.einsum("ij,ij->i", *halves)
+    lengths = [np.linalg.norm(each, axis=1) for each in (ahead, across, across, back)]
+    if (np.abs(same_side) <= UNSURE * np.prod(lengths, axis=0)).any():
+        return NO_FACES
+    before = np.cumsum(totals - 2) - (totals - 2)
+    faces = np.empty(((totals - 2).sum(), 3), np.int64)
+    faces[before[~is_quad]] = corners[first[~is_quad][:, None] + np.arange(3)]
+    for half, (plain, turned) in enumerate(zip(FIRST_TO_THIRD, SECOND_TO_FOURTH, strict=True)):
+        faces[before[is_quad] + half] = np.where((same_side > 0.0)[:, None], quads[:, turned], quads[:, plain])
+    return faces
