@@ -185,6 +185,7 @@ def freshened(before, what):
     yield from drive.until(
         lambda: figures() != before and set(rows().values()) == {""}, PATIENCE, f"fresh after {what}"
     )
+    yield 0.5  # until it is drawn
     drive.picture(f"standing-fresh-{what}")
     by_itself = figures()
     with drive.in_view():  # no undo step: the next one is the hand's own
