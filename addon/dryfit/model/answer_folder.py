@@ -1,6 +1,7 @@
 """Kept answers in a folder: found again by the next run, and by every process of a batch."""
 
 import hashlib
+import importlib.util
 import os
 import platform
 from collections.abc import Iterator
@@ -29,6 +30,8 @@ LEAST_S_PER_MB = 0.005
 """An answer that is worked out sooner than this, or than it is read again, is not written."""
 DIGEST = hashlib.sha256
 ENDING = ".answer"
+CODE = (".py", ".so", ".dylib", ".dll", ".npz")
+"""What decides about answers: code, the kernel, the template that landmarks are proposed from."""
 
 
 class AnswerFolder:
@@ -144,12 +147,22 @@ def code_print() -> bytes:
     """Return a digest of all that answers depend on beside what is asked: this code, the kernel, Python and numpy."""
     digest = DIGEST(f"{platform.python_version()} {np.__version__} {platform.machine()} {platform.system()}".encode())
     digest.update(os.environ.get("DRYFIT_KERNEL", "").encode())
-    package = Path(__file__).resolve().parent.parent
-    for file in sorted(package.rglob("*")):
-        if file.suffix in {".py", ".so", ".dylib", ".dll", ".npz", ".toml"} and file.is_file():
-            digest.update(str(file.relative_to(package)).encode())
-            digest.update(DIGEST(file.read_bytes()).digest())
+    for place in _code_places():
+        for file in sorted(place.rglob("*")) if place.is_dir() else [place]:
+            if file.suffix in CODE and file.is_file():
+                digest.update(f"{file.relative_to(place)}".encode())
+                digest.update(DIGEST(file.read_bytes()).digest())
     return digest.digest()
+
+
+def _code_places() -> Iterator[Path]:
+    """Yield this package, and wherever else a kernel may come from: a file that is named, a package of its own."""
+    yield Path(__file__).resolve().parent.parent
+    named = Path(os.environ.get("DRYFIT_KERNEL", ""))
+    if named.is_file():
+        yield named
+    found = importlib.util.find_spec("dryfit_kernel")
+    yield from map(Path, (found.submodule_search_locations or ()) if found else ())
 
 
 @cache
