@@ -9,6 +9,7 @@ import pytest
 from dryfit.checks.interference import findings, interference
 from dryfit.model.brief import Brief
 from dryfit.model.limits import Limits
+from dryfit.model.progress import Progress, drain
 from dryfit.performer.contact.course import Span
 from dryfit.performer.contact.pairs import Give
 from dryfit.performer.fitting import Fitting
@@ -125,3 +126,30 @@ def test_rows_that_never_move_against_each_other_are_named():
     assert "('l' and 'u')" in words
     assert interference._never_apart([rows], {rows: []}) == []
     assert interference._never_apart([same], {}) == []
+
+
+@pytest.mark.parametrize("shut", [True, False])
+def test_only_the_jaw_is_not_looked_at_again_and_it_is_gone_through_in_the_most_poses(shut, monkeypatch):
+    """What closed the mouth knows one of two pairs; without it, or in another motion, both are looked at."""
+    known, other = Rows("lower_teeth", "upper_teeth"), Rows("lower_teeth", "hardware")
+    looked = []
+
+    def looked_at(fitting, pairs, bodies, times):
+        found = [*pairs]
+        looked.append((bodies[0], found, len(times), times[0], times[-1]))
+        yield Progress(0, 1, "")
+        return [(SimpleNamespace(pair=pair, motion=bodies[0]), "seen") for pair in found]
+
+    monkeypatch.setattr(interference, "looked_at", looked_at)
+    monkeypatch.setattr(interference, "PosedBodies", lambda poses, indexes: (poses, indexes))
+    fitting = SimpleNamespace(motion_names=("jaw", "smile"), poses=lambda name: name)
+    once = SimpleNamespace(encounter=SimpleNamespace(pair=known, motion="jaw"), overlaps="as it closed")
+    closed = SimpleNamespace(mouth=SimpleNamespace(stops=SimpleNamespace(by_pair=lambda: {known: once})))
+    seen = drain(interference.look_through(fitting, [known, other], closed if shut else None))
+    assert looked == [
+        ("jaw", [other] if shut else [known, other], interference.JAW_STEPS + 1, 0.0, 1.0),
+        ("smile", [known, other], interference.OTHER_STEPS + 1, 0.0, 1.0),
+    ]
+    assert [(each.motion, row) for each, row in seen[known]] == [
+        ("jaw", "as it closed" if shut else "seen"), ("smile", "seen")
+    ]  # fmt: skip
