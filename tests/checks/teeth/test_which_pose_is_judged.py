@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 
 from dryfit.checks.teeth import coverage
+from dryfit.checks.teeth.showing import Showing
 from dryfit.checks.teeth.shown_poses import CLOSED
 from dryfit.model.brief import Brief
+from dryfit.model.limits import Limits
 from dryfit.model.progress import Progress, drain
 from dryfit.model.snapshot import Motion
 from dryfit.performer.fitting import Fitting
@@ -16,6 +18,7 @@ from head_marks import marks, snapshot
 from mouth_shapes import box
 from shapes import icosphere
 
+MOST_MM = Limits().tooth_display_mm
 HEAD, ROW = icosphere(2, 60.0), box((-15, -70, -20), (15, -66, -14))
 
 
@@ -95,3 +98,23 @@ def test_views_turn_about_the_mouth_and_without_its_landmarks_about_the_teeth(na
 def test_published_means_are_drawn_for_the_rows_that_are_seen_from_the_front(front, roles, names):
     rows = [SimpleNamespace(teeth=SimpleNamespace(part=SimpleNamespace(role=role))) for role in roles]
     assert [*coverage.curves(SimpleNamespace(front=front, design=SimpleNamespace(rows=rows)))] == names
+
+
+def test_with_age_less_shows_of_upper_teeth_and_more_of_lower_ones():
+    (upper, lower) = (coverage._means(jaw) for jaw in ("upper", "lower"))
+    assert upper.y[0] > upper.y[-1] and lower.y[0] < lower.y[-1]
+    assert upper.y[0] > lower.y[0], "of the young"
+
+
+@pytest.mark.parametrize(
+    ("own_mm", "value_mm", "limit"),
+    [(0.0, MOST_MM, "tooth_display_mm"), (MOST_MM, MOST_MM, "tooth_display_mm"), (MOST_MM + 1.0, MOST_MM + 1.0, "")],
+)
+def test_the_tallest_tooth_is_held_against_the_limit_or_what_it_shows_by_itself(own_mm, value_mm, limit):
+    class Seen(Showing):
+        def every_tooth(self):
+            yield SimpleNamespace(tallest_mm=1.0, meant=True, own_mm=99.0)
+            yield SimpleNamespace(tallest_mm=9.0, meant=False, own_mm=own_mm)
+
+    bound = Seen(None, Brief(), None, None, None).bound
+    assert (bound.value, bound.limit, bound.at_least) == (value_mm, limit, False)
