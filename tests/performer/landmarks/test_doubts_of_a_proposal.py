@@ -6,8 +6,11 @@ import numpy as np
 import pytest
 
 from dryfit.model.finding import Severity
+from dryfit.performer.grounds import grave_doubts, impossible_doubts
 from dryfit.performer.landmarks import proposal
 from dryfit.performer.landmarks.read_off import MOST_OFF_MARGIN_MM, Reading
+from dryfit.performer.landmarks.sense import landmark_doubts
+from dryfit.performer.landmarks.template import head_template
 
 LITTLE = 1e-3
 
@@ -38,3 +41,33 @@ def test_what_is_only_a_note_on_landmarks_is_no_doubt_of_a_proposal(severity, ke
     read = proposal._read(reading, [SimpleNamespace(misfit_mm=1.0)])
     assert read.doubts == ((doubt,) if kept else ())
     assert read.confidence == ({"gnathion": 40.0} if kept else {})
+
+
+@pytest.mark.parametrize(
+    ("severity", "grave"), [(Severity.INFO, False), (Severity.REVIEW, True), (Severity.FAIL, True)]
+)
+@pytest.mark.parametrize("impossible", [True, False])
+def test_an_answer_is_to_be_looked_at_where_a_landmark_it_rests_on_is_doubted(severity, grave, impossible):
+    doubt = SimpleNamespace(severity=severity, names=("gnathion", "sellion"), impossible=impossible)
+    fitting = SimpleNamespace(landmark_doubts=(doubt,))
+    assert bool(grave_doubts(fitting, ("sellion", "alare_left"))) == grave
+    assert bool(impossible_doubts(fitting, ("sellion", "alare_left"))) == impossible
+    assert grave_doubts(fitting, ("alare_left",)) == impossible_doubts(fitting, ("alare_left",)) == ()
+
+
+def test_a_mouth_that_fits_open_and_shows_no_opening_casts_doubt_on_what_goes_with_the_jaw():
+    template = head_template()
+    reading = SimpleNamespace(
+        laying=SimpleNamespace(hidden_open_mm=8.0, seen={}), template=template, carried={"gnathion": np.zeros(3)}
+    )
+    (doubt,) = Reading.doubts(reading)
+    assert "about 8 mm open" in doubt.message
+    assert {"gnathion", "stomion_inferius"} <= {*doubt.names}
+    assert not {*doubt.names} & {"stomion_superius", "sellion", "pronasale", "tragion_left", "pupil_right"}
+
+
+@pytest.mark.parametrize(("wide_mm", "limit_mm"), [(35.0, 36.0), (68.0, 67.0)])
+def test_an_unlikely_distance_is_held_against_the_end_that_it_is_beyond(wide_mm, limit_mm):
+    corners = {f"cheilion_{side}": np.array([at * wide_mm, 0.0, 0.0]) for side, at in (("left", 0.5), ("right", -0.5))}
+    (doubt,) = [each for each in landmark_doubts(corners) if "width of the mouth" in each.message]
+    assert (doubt.value_mm, doubt.limit_mm, str(doubt.severity)) == (wide_mm, limit_mm, "info")
