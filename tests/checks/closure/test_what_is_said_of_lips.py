@@ -59,7 +59,7 @@ class Shutting:
         self.__dict__.update(known)
 
     def place(self, part, at_mm, t):
-        return self.fitting.place(part, at_mm)
+        return self.fitting.place(part, at_mm, motion="jaw", t=t)
 
     def tempered(self, severity):
         return severity
@@ -141,10 +141,11 @@ def blocked(*excesses):
 def test_what_stops_the_mouth_first_is_told_first_and_the_rest_by_what_they_must_lose():
     first, second = blocked(excess("tooth C", lose_mm=2.5), excess("tooth A", lose_mm=1.5))
     assert first.message.startswith("The tooth A meets the tooth B while the jaw is still 2 mm open")
-    assert (first.value, first.limit, first.at_mm) == (FAR_MM + 1.0, FAR_MM, (1.0, 0.0, 0.0))
+    assert (first.value, first.limit, first.at_mm, first.place.t) == (FAR_MM + 1.0, FAR_MM, (1.0, 0.0, 0.0), 0.5)
     assert (first.remedy_mm, first.fix, first.cause) == (1.5, "shorten the tooth A by 1.5 mm", "of tooth A")
     assert second.message == "The tooth C would stop the mouth too, on the wall: it must lose 2.5 mm."
-    assert (second.value, second.limit, second.at_mm) == (2.5, LIMITS.overlap_hard_review_mm, (0.0, 0.0, 5.0))
+    assert (second.value, second.limit) == (2.5, LIMITS.overlap_hard_review_mm)
+    assert (second.at_mm, second.place.t) == ((0.0, 0.0, 5.0), 0.0), "what it would meet with the jaw closed"
     assert (second.remedy_mm, second.object, second.elements.tolist()) == (2.5, "Lower", [3])
 
 
