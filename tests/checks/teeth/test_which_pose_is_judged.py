@@ -8,7 +8,7 @@ import pytest
 
 from dryfit.checks.teeth import coverage
 from dryfit.checks.teeth.showing import Showing
-from dryfit.checks.teeth.shown_poses import CLOSED
+from dryfit.checks.teeth.shown_poses import CLOSED, _near_teeth
 from dryfit.model.brief import Brief
 from dryfit.model.limits import Limits
 from dryfit.model.progress import Progress, drain
@@ -118,3 +118,17 @@ def test_the_tallest_tooth_is_held_against_the_limit_or_what_it_shows_by_itself(
 
     bound = Seen(None, Brief(), None, None, None).bound
     assert (bound.value, bound.limit, bound.at_least) == (value_mm, limit, False)
+
+
+@pytest.mark.parametrize(("away_mm", "near"), [(11.9, True), (12.1, False), (-11.9, True), (-12.1, False)])
+@pytest.mark.parametrize("axis", range(3))
+def test_skin_counts_for_a_pose_up_to_12_mm_beside_the_teeth(away_mm, near, axis):
+    """Lips are about as thick as that; cheeks and brows move in many a pose that leaves the mouth as it was."""
+    row = box((-10, -10, -10), (10, 10, 10))
+    skin = icosphere(2, 60.0)[0].copy()
+    skin[0] = 0.0
+    skin[0, axis] = away_mm + np.copysign(10.0, away_mm)
+    shot = snapshot((skin, icosphere(2, 60.0)[1]), ("Row", "upper_teeth", row, ""), landmarks=marks())
+    (base, ids), (teeth, every) = _near_teeth(Fitting(shot, Brief()))
+    assert (base.name, teeth.name, len(every)) == ("Scan", "Row", 8)
+    assert ids.tolist() == ([0] if near else [])

@@ -8,7 +8,7 @@ import pytest
 from dryfit.model.finding import Severity
 from dryfit.performer.grounds import grave_doubts, impossible_doubts
 from dryfit.performer.landmarks import proposal
-from dryfit.performer.landmarks.read_off import MOST_OFF_MARGIN_MM, Reading
+from dryfit.performer.landmarks.read_off import BESIDE_MM, MOST_OFF_MARGIN_MM, Reading
 from dryfit.performer.landmarks.sense import landmark_doubts
 from dryfit.performer.landmarks.template import head_template
 
@@ -71,3 +71,14 @@ def test_an_unlikely_distance_is_held_against_the_end_that_it_is_beyond(wide_mm,
     corners = {f"cheilion_{side}": np.array([at * wide_mm, 0.0, 0.0]) for side, at in (("left", 0.5), ("right", -0.5))}
     (doubt,) = [each for each in landmark_doubts(corners) if "width of the mouth" in each.message]
     assert (doubt.value_mm, doubt.limit_mm, str(doubt.severity)) == (wide_mm, limit_mm, "info")
+
+
+def test_how_well_the_template_follows_is_read_beside_the_landmark():
+    """Gaps that grow with the distance from a landmark: within 12 mm of it, the mean over a disc is two thirds of that."""
+    template = head_template()
+    number = template.names.index("gnathion")
+    far_mm = np.linalg.norm(template.surface.vertices_mm - template.points_mm[number], axis=1)
+    reading = SimpleNamespace(template=template, first=SimpleNamespace(gap_mm=far_mm))
+    assert Reading._gap_mm(reading, number) == pytest.approx(2 / 3 * BESIDE_MM, rel=0.15)
+    reading.first.gap_mm = np.where(far_mm < BESIDE_MM, np.nan, 1.0)
+    assert Reading._gap_mm(reading, number) == BESIDE_MM, "where the scan has no skin there"

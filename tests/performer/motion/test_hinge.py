@@ -112,3 +112,13 @@ def test_a_mouth_sculpted_open_is_led_back_to_where_its_lips_meet(degrees):
     assert np.degrees(found.open_rad * found.rest_t) == pytest.approx(degrees, abs=1e-5)
     assert found.motion_at(0.0).apply(lower) == pytest.approx(upper, abs=1e-5)
     assert found.motion_at(found.rest_t).apply(lower) == pytest.approx(lower, abs=1e-9)
+
+
+def test_a_moved_hinge_is_the_same_one_elsewhere():
+    hinge = Hinge.from_landmarks(landmarks(), HingeBrief(open_deg=30.0))
+    offset_mm = np.array([1.0, -2.0, 3.0])
+    moved = hinge.moved(offset_mm)
+    np.testing.assert_allclose(moved.point_mm, hinge.point_mm + offset_mm)
+    chin = np.array([5.0, -80.0, -90.0])
+    taken = moved.motion_at(1.0).apply(chin + offset_mm) - offset_mm
+    np.testing.assert_allclose(taken, hinge.motion_at(1.0).apply(chin), atol=1e-9)
