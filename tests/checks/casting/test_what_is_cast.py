@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import shapes
-from dryfit.checks.casting import release, thickness
+from dryfit.checks.casting import release, thickness, worn_mass
 from dryfit.geometry.level_patches import LevelPatch
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import parse_brief
@@ -97,3 +97,17 @@ def test_where_only_specks_are_thin_the_thinnest_is_held_against_less(areas_mm2,
     piece = SimpleNamespace(least_mm=1.0, interior_mm=lambda _: np.full((1, 3), 0.2), thin_patches=lambda _: thin)
     bound = thickness._interior_bound([thick, piece], LIMITS)
     assert (bound.value, bound.at_least) == (share, True)
+
+
+def test_a_coarse_skin_over_a_round_face_is_weighed_down_to_the_face_and_not_to_its_corners_feet():
+    """A square over a ball, between its pyramid to the ball's middle and the ball's sector: A h / 3 - r3 W / 3."""
+    half_mm, high_mm, radius_mm = 20.0, 55.0, 50.0
+    vertices, faces = shapes.sheet(2.0 * half_mm, 1)
+    plates = snapshot(
+        shapes.icosphere(5, radius_mm), ("Plate", "appliance", (vertices + [0.0, 0.0, high_mm], faces), "silicone"),
+        landmarks=marks(),
+    )  # fmt: skip
+    solid_angle = 4.0 * np.arcsin(half_mm**2 / (half_mm**2 + high_mm**2))
+    expected_mm3 = (4.0 * half_mm**2 * high_mm - radius_mm**3 * solid_angle) / 3.0
+    weighed = worn_mass.weigh(plates.part("Plate"), Fitting(plates, Brief()), Brief())
+    assert weighed.bulk.volume_mm3 == pytest.approx(expected_mm3, rel=0.01)
