@@ -68,5 +68,6 @@ def test_each_age_from_twelve_on_has_one_norm_of_upper_teeth_and_they_change_at_
     assert changes == [12, 16, 20, 28, 51]
 
 
-def test_lower_teeth_were_measured_of_the_youngest_and_the_oldest():
-    assert [age for age in range(1, 125) if norms_for(age, "man", False)] == [*range(12, 16), *range(51, 120)]
+@pytest.mark.parametrize("sex", ["woman", "man"])
+def test_lower_teeth_were_measured_of_the_youngest_and_the_oldest(sex):
+    assert [age for age in range(1, 125) if norms_for(age, sex, False)] == [*range(12, 16), *range(51, 120)]

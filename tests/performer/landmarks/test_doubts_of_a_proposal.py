@@ -5,6 +5,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from dryfit.geometry.rigid import rotation_matrix
+from dryfit.geometry.similarity import Similarity
 from dryfit.model.finding import Severity
 from dryfit.performer.grounds import grave_doubts, impossible_doubts
 from dryfit.performer.landmarks import proposal
@@ -82,3 +84,14 @@ def test_how_well_the_template_follows_is_read_beside_the_landmark():
     assert Reading._gap_mm(reading, number) == pytest.approx(2 / 3 * BESIDE_MM, rel=0.15)
     reading.first.gap_mm = np.where(far_mm < BESIDE_MM, np.nan, 1.0)
     assert Reading._gap_mm(reading, number) == BESIDE_MM, "where the scan has no skin there"
+
+
+def test_the_second_start_is_nodded_and_enlarged_a_little_about_the_faces_middle():
+    """So little that a fit that holds comes back from it: a head's nod between two scans, and a twentieth of its size."""
+    template, pose = head_template(), Similarity(1.2, rotation_matrix([0.1, 0.2, 0.3]), np.array([5.0, -6.0, 7.0]))
+    nudged = proposal._nudged(pose, template)
+    middle = template.points_mm.mean(axis=0)
+    np.testing.assert_allclose(nudged.apply(middle), pose.apply(middle), atol=1e-9)
+    assert 1.01 < nudged.scale / pose.scale < 1.05 and 2.0 < nudged.angle_to_deg(pose) < 6.0
+    across = np.array([1.0, 0.0, 0.0])
+    np.testing.assert_allclose(nudged.turn(across), pose.turn(across), atol=1e-9)
