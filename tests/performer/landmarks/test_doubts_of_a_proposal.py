@@ -10,7 +10,8 @@ from dryfit.geometry.similarity import Similarity
 from dryfit.model.finding import Severity
 from dryfit.performer.grounds import grave_doubts, impossible_doubts
 from dryfit.performer.landmarks import proposal
-from dryfit.performer.landmarks.read_off import BESIDE_MM, MOST_OFF_MARGIN_MM, Reading
+from dryfit.performer.landmarks.laying import ANGLES_DEG
+from dryfit.performer.landmarks.read_off import BESIDE_MM, MOST_OFF_MARGIN_MM, TURNING, Reading
 from dryfit.performer.landmarks.sense import landmark_doubts
 from dryfit.performer.landmarks.template import head_template
 
@@ -95,3 +96,14 @@ def test_the_second_start_is_nodded_and_enlarged_a_little_about_the_faces_middle
     assert 1.01 < nudged.scale / pose.scale < 1.05 and 2.0 < nudged.angle_to_deg(pose) < 6.0
     across = np.array([1.0, 0.0, 0.0])
     np.testing.assert_allclose(nudged.turn(across), pose.turn(across), atol=1e-9)
+
+
+def test_no_jaw_is_further_than_two_degrees_and_a_half_from_one_that_is_tried():
+    assert np.diff([0.0, *ANGLES_DEG]).max() == 5.0 and max(ANGLES_DEG) >= 35.0
+
+
+def test_where_skin_turns_is_looked_for_along_a_direction_ahead_or_below():
+    for direction, reach_mm in TURNING.values():
+        assert np.linalg.norm(direction) == pytest.approx(1.0, abs=0.01) and reach_mm > 0.0
+    below = np.degrees(np.arctan2(-np.array(TURNING["gnathion"][0])[2], -np.array(TURNING["gnathion"][0])[1]))
+    assert below == pytest.approx(60.0, abs=1.0), "the chin turns from front to underside"
