@@ -735,6 +735,14 @@ def test_the_rims_thickness_is_painted_half_as_far_inward_as_a_blend_must_reach(
     np.testing.assert_array_equal(painted, [0.2, 0.2, np.nan, np.nan], "nor further in, nor on the inner face")
 
 
+@pytest.mark.parametrize(("blend_mm", "high_mm"), [(0.5, 1.0), (1.5, 1.5)])
+def test_the_rims_paint_reaches_a_millimetre_or_as_thick_as_a_blend_ends(blend_mm, high_mm):
+    feather = SimpleNamespace(
+        field_mm=np.full(3, 0.2), skin=SimpleNamespace(outer_faces=np.array([[0, 1, 2]])), part=PIECE, inward_mm=np.zeros(3)
+    )  # fmt: skip
+    assert edge._thickness_field(feather, replace(LIMITS, blend_thickness_mm=blend_mm)).high == high_mm
+
+
 def test_the_field_is_sampled_wherever_an_eye_could_see_and_nowhere_behind():
     directions = sightline.field_directions(SimpleNamespace(front=UP))
     widest = np.cos(np.radians(sightline.WIDEST_DEG))
