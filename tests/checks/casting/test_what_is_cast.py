@@ -111,3 +111,17 @@ def test_a_coarse_skin_over_a_round_face_is_weighed_down_to_the_face_and_not_to_
     expected_mm3 = (4.0 * half_mm**2 * high_mm - radius_mm**3 * solid_angle) / 3.0
     weighed = worn_mass.weigh(plates.part("Plate"), Fitting(plates, Brief()), Brief())
     assert weighed.bulk.volume_mm3 == pytest.approx(expected_mm3, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("overhang_mm", "gives_mm", "share"), [(0.5, 2.0, 0.25), (3.0, 2.0, 1.5), (0.0, 0.0, 0.0), (0.1, 0.0, np.inf)]
+)
+def test_an_overhang_is_a_share_of_what_gives_way_and_where_nothing_gives_beyond_all_measure(
+    overhang_mm, gives_mm, share
+):
+    assert release._used(overhang_mm, gives_mm) == share
+
+
+def test_a_brief_under_which_any_overhang_holds_a_rigid_casting_is_measured():
+    (piece,) = pieces(plate(20.0), "bronze", "[limits]\nundercut_mm = 0")
+    assert piece.gives_mm == 0.0 and piece.used == 0.0
