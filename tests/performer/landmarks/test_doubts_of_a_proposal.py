@@ -7,11 +7,12 @@ import pytest
 
 from dryfit.geometry.rigid import rotation_matrix
 from dryfit.geometry.similarity import Similarity
+from dryfit.geometry.surface import OPEN_BORDER
 from dryfit.model.finding import Severity
 from dryfit.performer.grounds import grave_doubts, impossible_doubts
 from dryfit.performer.landmarks import proposal
 from dryfit.performer.landmarks.laying import ANGLES_DEG
-from dryfit.performer.landmarks.read_off import BESIDE_MM, MOST_OFF_MARGIN_MM, TURNING, Reading
+from dryfit.performer.landmarks.read_off import BESIDE_MM, LOST_MM, MOST_OFF_MARGIN_MM, TURNING, Reading
 from dryfit.performer.landmarks.sense import landmark_doubts
 from dryfit.performer.landmarks.template import head_template
 
@@ -107,3 +108,26 @@ def test_where_skin_turns_is_looked_for_along_a_direction_ahead_or_below():
         assert np.linalg.norm(direction) == pytest.approx(1.0, abs=0.01) and reach_mm > 0.0
     below = np.degrees(np.arctan2(-np.array(TURNING["gnathion"][0])[2], -np.array(TURNING["gnathion"][0])[1]))
     assert below == pytest.approx(60.0, abs=1.0), "the chin turns from front to underside"
+
+
+@pytest.mark.parametrize(
+    ("name", "on_border", "far_mm", "kept"),
+    [("gnathion", False, 2.0, "skin"), ("gnathion", False, LOST_MM + 1.0, "skin"), ("gnathion", True, LOST_MM, "skin"),
+     ("gnathion", True, LOST_MM + LITTLE, None), ("pupil_left", False, 2.0, "skin"), ("pupil_left", True, 2.0, "itself"),
+     ("pupil_left", False, LOST_MM + LITTLE, "itself"), ("pupil_left", True, LOST_MM + LITTLE, "itself")],
+)  # fmt: skip
+def test_a_point_beyond_the_scans_border_is_not_on_it_and_a_pupil_may_stand_in_a_hole(name, on_border, far_mm, kept):
+    near = SimpleNamespace(
+        feature=[OPEN_BORDER if on_border else OPEN_BORDER + 1], distance_mm=[far_mm], point=[np.full(3, 7.0)]
+    )
+    reading = SimpleNamespace(eyeballs={}, scan=SimpleNamespace(closest=lambda points: near))
+    found = Reading._on_the_scan(reading, name, np.full(3, 5.0))
+    expected = {"skin": [7.0] * 3, "itself": [5.0] * 3, None: None}[kept]
+    assert found is None if expected is None else found.tolist() == expected
+
+
+def test_a_pupil_stands_at_the_front_of_an_eyeball_where_there_is_one():
+    """Front is where the fitted head has the pupil, seen from the ball's middle."""
+    ball = np.array([[1.0, 0, 0], [-1, 0, 0], [0, 1, 0], [0, -1, 0]])
+    reading = SimpleNamespace(eyeballs={"pupil_left": ball}, scan=None)
+    assert Reading._on_the_scan(reading, "pupil_left", np.array([0.3, -4.0, 0.0])).tolist() == [0.0, -1.0, 0.0]
