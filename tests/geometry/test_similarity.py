@@ -41,3 +41,10 @@ def test_the_best_fit_finds_what_points_were_moved_by_and_keeps_its_size_in_rang
     assert found.scale == pytest.approx(scale) and found.angle_to_deg(there) == pytest.approx(0.0, abs=1e-5)
     middle = points[:3].mean(axis=0)
     np.testing.assert_allclose(found.apply(middle), there.apply(middle), atol=1e-9)
+
+
+@pytest.mark.parametrize(("scale_range", "scale"), [((0.0, np.inf), 1.0), ((2.0, 3.0), 2.0)])
+def test_one_point_alone_says_nothing_of_size_or_turn(scale_range, scale):
+    found = fit_similarity(np.array([[1.0, 2.0, 3.0]]), np.array([[4.0, 4.0, 4.0]]), scale_range=scale_range)
+    assert found.scale == scale
+    np.testing.assert_allclose(found.apply([1.0, 2.0, 3.0]), [4.0, 4.0, 4.0])

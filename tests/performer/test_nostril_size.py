@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dryfit.geometry import Surface
-from dryfit.performer.nostrils import SMALLEST_MM2, _opening
+from dryfit.performer.nostrils import SMALLEST_MM2, _opening, opening_points
 from shapes import sheet
 
 
@@ -38,3 +38,13 @@ def test_what_is_not_marked_throughout_is_no_part_of_it():
     surface, marked = patches(40.0, 15.0)
     marked[4] = False
     assert _opening(surface, marked, "left", guessed=False).area_mm2 == pytest.approx(15.0)
+
+
+@pytest.mark.parametrize("size_mm2", [40.0, 150.0])
+def test_an_opening_is_looked_out_of_at_points_less_than_two_thirds_of_a_millimetre_apart(size_mm2):
+    surface, marked = patches(size_mm2)
+    points = opening_points(_opening(surface, marked, "left", guessed=False), surface)
+    assert len(points) == pytest.approx(size_mm2 / 0.36, rel=0.15)
+    gaps_mm = np.linalg.norm(points[:, None] - points[None], axis=2) + 9.0 * np.eye(len(points))
+    assert gaps_mm.min(axis=1) == pytest.approx(0.6, abs=1e-6)
+    assert (points[:, 2] > 0.0).all() and (points[:, 2] < 0.1).all(), "just outside it"

@@ -131,3 +131,8 @@ def test_a_pupil_stands_at_the_front_of_an_eyeball_where_there_is_one():
     ball = np.array([[1.0, 0, 0], [-1, 0, 0], [0, 1, 0], [0, -1, 0]])
     reading = SimpleNamespace(eyeballs={"pupil_left": ball}, scan=None)
     assert Reading._on_the_scan(reading, "pupil_left", np.array([0.3, -4.0, 0.0])).tolist() == [0.0, -1.0, 0.0]
+
+
+def test_a_template_bends_stiffly_first_and_more_and_more_freely_then():
+    stiff = [*proposal.STIFFER_MM]
+    assert stiff == sorted(stiff, reverse=True) and all(2.5 > one / other > 1.5 for one, other in zip(stiff, stiff[1:]))  # noqa: B905, RUF007
