@@ -8,6 +8,7 @@ from dryfit.geometry import Surface
 from dryfit.geometry.coarse import coarse_surface
 from dryfit.geometry.film import stored_j_m2
 from dryfit.geometry.overlap import between, inside_closed, shared_bulk
+from dryfit.geometry.patches import patches_below, sample_near_level
 from dryfit.geometry.rows import cross_rows, dot_rows, unit_rows
 from dryfit.geometry.turning_point import LEAST_POINTS, turning_point
 from dryfit.geometry.wall import facet_walls_mm, fine_facets, solid_of
@@ -107,3 +108,38 @@ def test_between_a_face_and_a_skin_over_it_is_what_is_over_the_one_and_under_the
     test = between(base, skin)
     places = np.array([[0.0, 0, 2], [0, 0, 4.9], [0, 0, 5.1], [0, 0, -1], [9, 9, 1], [11, 0, 1]])
     assert test(places).tolist() == [True, True, False, False, True, False]
+
+
+def sampled(height, level_mm=0.0, width_mm=20.0, steps=4):
+    vertices, faces = shapes.sheet(width_mm, steps, height)
+    base = Surface(*shapes.sheet(60.0, 6))
+    clearance_mm, foot_mm = base.clearance_mm(vertices), base.closest(vertices).point
+    return sample_near_level(vertices, faces, clearance_mm, foot_mm, base, level_mm), faces
+
+
+@pytest.mark.parametrize(("high_mm", "parts"), [(10.0, 1), (0.5, 8)])
+def test_faces_are_cut_where_they_could_dip_below_a_level_and_left_whole_elsewhere(high_mm, parts):
+    """Triangles 5 by 5 mm: their long edge, 7.1 mm, is cut in eight."""
+    skin, faces = sampled(lambda x, y: high_mm)
+    assert len(skin.facets.face) == len(faces) * parts**2
+    np.testing.assert_allclose(skin.clearance_mm, high_mm)
+
+
+def test_a_slanting_plate_dips_below_the_base_by_a_wedge():
+    """Half of 20 by 20 mm falling 1 mm: 100 mm3, its deepest at the edge."""
+    skin, faces = sampled(lambda x, y: 0.1 * x)
+    (patch,) = patches_below(skin, faces, 0.0)
+    assert patch.area_mm2 == pytest.approx(200.0 * np.sqrt(1.01), rel=1e-6)
+    assert (patch.depth_mm, patch.volume_mm3) == pytest.approx((1.0, 100.0), rel=1e-6)
+    assert patch.deepest_mm[0] == pytest.approx(-10.0)
+    assert len(patch.faces) == len(faces) // 2
+    level, _ = sampled(lambda x, y: 0.1 * x, -0.5)
+    (less,) = patches_below(level, faces, -0.5)
+    assert less.area_mm2 == pytest.approx(100.0 * np.sqrt(1.01), rel=1e-6)
+
+
+def test_of_two_dips_the_deepest_stands_first():
+    skin, faces = sampled(lambda x, y: 1.0 - 0.15 * np.abs(x) - 0.02 * x, steps=8)
+    first, second = patches_below(skin, faces, 0.0)
+    assert first.deepest_mm[0] == pytest.approx(10.0) and first.depth_mm == pytest.approx(0.7)
+    assert second.deepest_mm[0] == pytest.approx(-10.0) and second.depth_mm == pytest.approx(0.3)
