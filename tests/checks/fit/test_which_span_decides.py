@@ -69,6 +69,14 @@ def test_what_is_cut_through_is_the_longest_span_about_its_worst_place():
     assert edge._failing([rim(thick_at((30, 30 + SHORT, 0.9)))], LIMITS) is None
 
 
+def test_a_thick_rim_is_told_by_what_is_worst_of_its_own_limit():
+    """0.4 mm where 0.2 is allowed is worse than 0.5 where 0.3 is."""
+    strict = rim(thick_at((0, 10, 0.5), (10, 20, 0.4)))
+    strict.places.fail_mm[10:20] = 0.2
+    (found,) = edge._thick_spans(strict, FITTING, LIMITS)
+    assert (found.value, found.limit) == (0.4, 0.2)
+
+
 def test_pieces_that_wait_for_each_other_are_shown_where_the_first_of_them_lies_on_another():
     one, other = PIECE, SimpleNamespace(name="Nose")
     joints = [
