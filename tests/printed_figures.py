@@ -9,7 +9,7 @@ from dryfit.model.finding import Bound
 from dryfit.report.page import page_html
 from dryfit.report.text import summary
 
-PRINTED = re.compile(r"(not measured|-?\d[\d.]*) ?\S{0,6} *\((?:[^();]*; )?(at least|at most) (-?\d[\d.]*)")
+PRINTED = re.compile(r"(?<![\w.])(not measured|-?\d[\d.]*) ?\S{0,6} *\((?:[^();]*; )?(at least|at most) (-?\d[\d.]*)")
 WRITTEN = datetime(2026, 1, 1, tzinfo=UTC)
 
 

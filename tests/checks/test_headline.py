@@ -115,6 +115,28 @@ def test_a_pass_says_what_is_tightest_and_only_a_whole_one_says_build_it():
     assert "Build it" not in said and "1 question not answered: closing mouth." in said
 
 
+def noted(name, value=0.4, limit=0.5, **changed):
+    told = {"severity": "info", "unit": "mm", "region": "brow", "message": "The rim edge is thick (limit)."}
+    return entry(name, value=value, limit=limit, **told | changed)
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [({}, ["brow edge 0.4 of 0.5 mm"]), ({"message": "It is deep (limit)."}, ["chin 0.4 of 0.5 mm"]),
+     ({"message": "The rim edge is thick."}, []), ({"severity": "review"}, []), ({"exception": "so agreed"}, []),
+     ({"unit": "mm2"}, []), ({"value": None}, []), ({"limit": None}, []), ({"limit": -0.5, "value": -0.4}, []),
+     ({"value": 0.25}, []), ({"value": 0.25 + 1e-6}, ["brow edge 0.25 of 0.5 mm"]), ({"value": 0.5 + 1e-6}, [])],
+)  # fmt: skip
+def test_a_note_that_nears_its_limit_counts_among_the_tightest(changed, words):
+    assert [margin.words for margin in tightest([answer("edge", [noted("edge-1", **changed)], "pass")])] == words
+
+
+def test_of_notes_about_one_place_the_tightest_alone_is_named():
+    three = [noted("edge-1", 0.3), noted("edge-2", 0.4), noted("edge-3", 0.35), noted("edge-4", 0.32, region="lip")]
+    words = [margin.words for margin in tightest([answer("edge", three, "pass")])]
+    assert words == ["brow edge 0.4 of 0.5 mm", "lip edge 0.32 of 0.5 mm"]
+
+
 def test_what_the_bare_face_does_by_itself_is_not_the_designs_tightest():
     judged = {"max_opening_mm": {"value": 30.0, "at_least": True, "limit": "opening_mm"}}
     own = answer("closure", measures={"max_opening_mm": 34.0, "bare_max_opening_mm": 34.0}, judged=judged)

@@ -634,6 +634,20 @@ def test_what_lies_on_skin_that_folds_by_itself_is_noted_from_a_size_on(area_mm2
     )
 
 
+def test_where_the_brief_notes_folds_of_any_size_none_is_still_none():
+    nothing = replace(LIMITS, buckle_area_mm2=0.0, rim_motion_span_mm=0.0)
+    rim = SimpleNamespace(lengths_mm=np.ones(1), points_mm=np.zeros((1, 3)), edge=np.zeros((1, 2), np.int64))
+    still = np.ones((1, 1))
+    piece = SimpleNamespace(
+        part=PIECE, areas_mm2=np.ones(1), rim=rim, rim_shorter=np.zeros((1, 1)), smallest=still, largest=still,
+        skin_smallest=still, thickness_mm=np.ones(1), faces=PIECE.faces[:1], poses=("a smile",), face_ids=np.array([0]),
+        outer=np.ones(1, bool),
+    )  # fmt: skip
+    assert [*strain._own_folds(piece, {PIECE.name: 0.65}, FITTING, nothing)] == []
+    assert [*strain._foam(piece, {PIECE.name: 0.0}, FITTING, nothing)] == []
+    assert [*strain._folded(piece, {PIECE.name: 0.65}, FITTING, nothing)] == []
+
+
 def sharing(deep_mm, give=Give.SOFT):
     """One pair of worn pieces that share space at every pose, one point of the first and one of the second."""
     first = SimpleNamespace(
@@ -733,6 +747,14 @@ def test_the_rims_thickness_is_painted_half_as_far_inward_as_a_blend_must_reach(
     )  # fmt: skip
     painted = edge._thickness_field(feather, LIMITS).values
     np.testing.assert_array_equal(painted, [0.2, 0.2, np.nan, np.nan], "nor further in, nor on the inner face")
+
+
+@pytest.mark.parametrize(("blend_mm", "high_mm"), [(0.5, 1.0), (1.5, 1.5)])
+def test_the_rims_paint_reaches_a_millimetre_or_as_thick_as_a_blend_ends(blend_mm, high_mm):
+    feather = SimpleNamespace(
+        field_mm=np.full(3, 0.2), skin=SimpleNamespace(outer_faces=np.array([[0, 1, 2]])), part=PIECE, inward_mm=np.zeros(3)
+    )  # fmt: skip
+    assert edge._thickness_field(feather, replace(LIMITS, blend_thickness_mm=blend_mm)).high == high_mm
 
 
 def test_the_field_is_sampled_wherever_an_eye_could_see_and_nowhere_behind():

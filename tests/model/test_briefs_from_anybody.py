@@ -79,3 +79,18 @@ def test_an_exception_for_no_check_is_refused_before_anything_is_measured():
 def test_a_table_where_a_number_belongs_is_named():
     with pytest.raises(BadValue, match=r"\[limits\] contact_mm must be a number"):
         parse_brief("[limits.contact_mm]\na = 1")
+
+
+LONG = "angles_de" * 340
+
+
+@pytest.mark.parametrize(
+    "text",
+    [f"[views]\n{LONG} = 1", f"{LONG} = 1", f"[motions.{LONG}]\n{LONG} = 1", f'[limits]\nundercut_mm = "{LONG}"',
+     f"[views]\nangles_deg = [{'1,' * 2000}'x']", f"[materials.silicone]\n{LONG} = {{}}", f'[roles]\nbase = {{a="{LONG}"}}'],
+)  # fmt: skip
+def test_what_is_quoted_of_a_brief_is_cut_off_where_it_is_long(text):
+    with pytest.raises(InputError) as refused:
+        parse_brief(text)
+    said = str(refused.value)
+    assert len(said) < 600 and "letters)" in said and "\n" not in said

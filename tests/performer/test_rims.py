@@ -89,3 +89,20 @@ def test_an_exception_for_a_region_s_former_name_still_holds():
         "additive", "Chin", "underside of the chin"
     )
     assert "under the chin" not in MIDLINE
+
+
+def test_a_rims_middle_lies_within_half_an_opening_of_its_own():
+    """A mouth 50 mm wide: within 25 mm. Eyes 30 mm wide: within 18 mm. Nostrils 20 mm apart: within 10 mm."""
+    marks = {"cheilion_left": [25, 0, 0], "cheilion_right": [-25, 0, 0], "stomion_superius": [0, 0, 2],
+             "stomion_inferius": [0, 0, -2], "subnasale": [0, 0, 20], "pronasale": [0, -20, 25]}  # fmt: skip
+    for side, sign in (("left", 1.0), ("right", -1.0)):
+        marks |= {f"endocanthion_{side}": [15 * sign, 0, 60], f"exocanthion_{side}": [45 * sign, 0, 60],
+                  f"alare_{side}": [20 * sign, 0, 22]}  # fmt: skip
+    found = {each.rim: each for each in openings({name: np.array(at, float) for name, at in marks.items()})}
+    reaches = {rim: round(each.reach_mm, 6) for rim, each in found.items()}
+    assert reaches == {
+        "rim of the mouth opening": 25.0, "rim of the left eye opening": 18.0, "rim of the right eye opening": 18.0,
+        "rim of the left nostril": 10.0, "rim of the right nostril": 10.0,
+    }  # fmt: skip
+    assert found["rim of the left eye opening"].middle_mm.tolist() == [30.0, 0.0, 60.0]
+    assert found["rim of the mouth opening"].middle_mm.tolist() == [0.0, 0.0, 0.0]

@@ -99,7 +99,10 @@ def worn_box(build, role="appliance"):
         ('appliance = ["Worn", "Brow"]', "'Brow' matches no object. "),
         ('appliance = ["Worn"]\nlower_teeth = ["Wornn"]', "'Wornn' matches no object (nearest: 'Worn'). "),
         ('base = ["Haed"]', "base: 'Haed' matches no object (nearest: 'Head'). "),
-        ('appliance = ["Chek*", "Brow*"]', "'Chek*' matches no object. This answer is without it. 1 more entries"),
+        (
+            'appliance = ["Chek*", "Brow*"]',
+            "'Chek*' matches no object. This answer is without it. 1 more entry matches",
+        ),
         ('appliance = ["Worn", "Brow*"]', ""),
         ('hardware = ["Bronze*"]', ""),
         ('ignore = ["Old"]', ""),

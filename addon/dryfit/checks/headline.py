@@ -122,7 +122,7 @@ def tightest(results: Sequence[Mapping[str, Any]], checks: Sequence[Check] = CHE
 
 
 def _margins(result: Mapping[str, Any], check: Check | None) -> Iterator[Margin]:
-    named: dict[str, float] = {}
+    noted: dict[str, Margin] = {}
     for measure, bound in result.get("judged", {}).items():
         value, limit = result["measures"].get(measure), bound["value"]
         if not is_own(measure, value, result["measures"]) or value < 0 or not limit or limit < 0:
@@ -137,9 +137,9 @@ def _margins(result: Mapping[str, Any], check: Check | None) -> Iterator[Margin]
             continue
         if limit and value is not None and limit > 0 and "limit" in entry["message"]:
             words = f"{entry['region']} edge" if "edge" in entry["message"] else named_object(entry["object"])
-            if value / limit > named.get(words, 0.0):
-                named[words] = value / limit
-                yield Margin(f"{words} {mm(value).removesuffix(' mm')} of {mm(limit)}", value / limit)
+            if words not in noted or value / limit > noted[words].used:
+                noted[words] = Margin(f"{words} {mm(value).removesuffix(' mm')} of {mm(limit)}", value / limit)
+    yield from noted.values()
 
 
 def _measure_words(measure: str, check: Check | None) -> str:

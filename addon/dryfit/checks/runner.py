@@ -287,7 +287,10 @@ def _without_named(check: Check, fitting: Fitting, passing: bool) -> Iterator[Fi
     asked = fitting.snapshot.unmatched
     counting = [each for each in asked if each.counts and (not check.of_base or each.role == Role.BASE)]
     for each in counting[:1] if passing else ():
-        others = f" {len(counting) - 1} more entries match nothing: see the notes." if len(counting) > 1 else ""
+        more = len(counting) - 1
+        others = (
+            f" {more} more {'entry matches' if more == 1 else 'entries match'} nothing: see the notes." if more else ""
+        )
         base = fitting.base
         yield Finding(
             severity=Severity.REVIEW,

@@ -1,5 +1,7 @@
 """What can be wrong with an input: every error says what, where, how many and what to do."""
 
+from .sentences import quoted
+
 
 class DryfitError(Exception):
     """Anything Dryfit itself raises. The command line turns it into exit code 2."""
@@ -117,16 +119,16 @@ class UnknownKey(InputError):
 
     def __init__(self, where: str, key: str, nearest: str, source: str) -> None:
         hint = f" Did you mean '{nearest}'?" if nearest else ""
-        what = f"[{where}] has no key '{key}'" if where else f"there is no table or key '{key}'"
-        super().__init__(f"{source}: {what}.{hint}")
+        what = f"[{quoted(where)}] has no key" if where else "there is no table or key"
+        super().__init__(f"{source}: {what} '{quoted(key)}'.{hint}")
 
 
 class BadValue(InputError):
     """A value of the brief of the wrong kind or out of range."""
 
     def __init__(self, where: str, key: str, wanted: str, got: object, source: str) -> None:
-        place = f"[{where}] {key}" if where else key
-        super().__init__(f"{source}: {place} must be {wanted}; it is {got!r}.")
+        place = f"[{quoted(where)}] {quoted(key)}" if where else quoted(key)
+        super().__init__(f"{source}: {place} must be {wanted}; it is {quoted(repr(got))}.")
 
 
 class UnitsNotStated(InputError):

@@ -219,6 +219,7 @@ def test_an_edge_is_held_to_what_its_material_and_its_place_ask(thick_mm, materi
                                                                       "blend_width_mm = 0"))  # fmt: skip
     assert result.status == status
     assert result.measures["rim_thickness_median_mm"] == pytest.approx(thick_mm, abs=1e-6)
+    assert result.measures["uncast_edge_mm"] == 0.0, "all of it comes out of the mould"
     if status != "pass":
         assert result.findings[0].value == pytest.approx(thick_mm, abs=1e-6)
 

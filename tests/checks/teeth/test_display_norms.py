@@ -57,3 +57,17 @@ def test_where_nobody_measured_there_is_no_norm(age, upper):
 def test_no_age_is_refused(age):
     with pytest.raises(ValueError, match="over zero"):
         norms_for(age, "", True)
+
+
+@pytest.mark.parametrize("sex", ["woman", "man"])
+def test_each_age_from_twelve_on_has_one_norm_of_upper_teeth_and_they_change_at_these_ages(sex):
+    held = [norms_for(age, sex, True) for age in range(1, 125)]
+    assert [len(norms) for norms in held] == [0] * 11 + [1] * 108 + [0] * 5
+    means = [norms[0].mean_mm for norms in held if norms]
+    changes = [12 + at for at, (one, other) in enumerate(zip([None, *means], means)) if one != other]  # noqa: B905
+    assert changes == [12, 16, 20, 28, 51]
+
+
+@pytest.mark.parametrize("sex", ["woman", "man"])
+def test_lower_teeth_were_measured_of_the_youngest_and_the_oldest(sex):
+    assert [age for age in range(1, 125) if norms_for(age, sex, False)] == [*range(12, 16), *range(51, 120)]

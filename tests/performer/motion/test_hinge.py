@@ -4,12 +4,15 @@ Bonwill triangle means, condyle height over the occlusal plane: morphometric CBC
 (arm 103.3 mm, base 99.6 mm, height 34.3 mm). Chord of a turn: 2 R sin(theta / 2), R perpendicular to the axis.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from dryfit.geometry.rigid import turn_about
 from dryfit.model.brief import HingeBrief
 from dryfit.performer.head_frame import HeadFrame
+from dryfit.performer.motion.base_motion import BaseMotion
 from dryfit.performer.motion.hinge import Hinge, missing_for_hinge
 from mouth_shapes import NO_SLIDE, landmarks
 
@@ -112,3 +115,19 @@ def test_a_mouth_sculpted_open_is_led_back_to_where_its_lips_meet(degrees):
     assert np.degrees(found.open_rad * found.rest_t) == pytest.approx(degrees, abs=1e-5)
     assert found.motion_at(0.0).apply(lower) == pytest.approx(upper, abs=1e-5)
     assert found.motion_at(found.rest_t).apply(lower) == pytest.approx(lower, abs=1e-9)
+
+
+def test_a_moved_hinge_is_the_same_one_elsewhere():
+    hinge = Hinge.from_landmarks(landmarks(), HingeBrief(open_deg=30.0))
+    offset_mm = np.array([1.0, -2.0, 3.0])
+    moved = hinge.moved(offset_mm)
+    np.testing.assert_allclose(moved.point_mm, hinge.point_mm + offset_mm)
+    chin = np.array([5.0, -80.0, -90.0])
+    taken = moved.motion_at(1.0).apply(chin + offset_mm) - offset_mm
+    np.testing.assert_allclose(taken, hinge.motion_at(1.0).apply(chin), atol=1e-9)
+
+
+def test_keys_begin_where_the_scan_was_taken_and_a_hinge_where_it_says():
+    keyed = BaseMotion(following=lambda ids: None)
+    led = replace(keyed, hinge=replace(hinge(30.0), rest_t=0.25))
+    assert (keyed.rest_t, led.rest_t) == (0.0, 0.25)

@@ -96,7 +96,15 @@ class Pulled:
     @property
     def used(self) -> float:
         """Its largest overhang, its own or the face's beneath it, as a share of what gives way to it."""
-        return max(self.overhang_mm / self.gives_mm, self.core.overhang_mm / self.core_gives_mm)
+        shares = ((self.overhang_mm, self.gives_mm), (self.core.overhang_mm, self.core_gives_mm))
+        return max(_used(overhang_mm, gives_mm) for overhang_mm, gives_mm in shares)
+
+
+def _used(overhang_mm: float, gives_mm: float) -> float:
+    """Return an overhang as a share of what gives way to it: where nothing does, any overhang is beyond all measure."""
+    if gives_mm > 0.0:
+        return overhang_mm / gives_mm
+    return np.inf if overhang_mm > 0.0 else 0.0
 
 
 def given_way_mm(strain: float, thickness_mm: float, depth_mm: float) -> float:

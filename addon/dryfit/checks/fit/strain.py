@@ -213,7 +213,7 @@ def _own_folds(piece: Stretched, creases: Creases, fitting: Fitting, limits: Lim
     area = float((own @ piece.areas_mm2).max())
     shortened = np.asarray((piece.rim_shorter > limits.rim_skin_shortening).any(axis=0))
     edge_mm = float(piece.rim.lengths_mm[shortened].sum())
-    if not area and edge_mm >= NOTED_SHARE * limits.rim_motion_span_mm:
+    if edge_mm and not area and edge_mm >= NOTED_SHARE * limits.rim_motion_span_mm:
         yield _edge_on_folds(piece, shortened, edge_mm, fitting, limits)
     worth_a_word = area >= NOTED_SHARE * limits.buckle_area_mm2 or edge_mm >= NOTED_SHARE * limits.rim_motion_span_mm
     if not (area and worth_a_word):
@@ -260,7 +260,7 @@ def _foam(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) 
         return
     squeezed = _creased(piece, {piece.part.name: limits.buckle_stretch})
     area = float((squeezed @ piece.areas_mm2).max())
-    if area < NOTED_SHARE * limits.buckle_area_mm2:
+    if not area or area < NOTED_SHARE * limits.buckle_area_mm2:
         return
     least = np.where(squeezed, piece.smallest, 1.0)
     pose, face = np.unravel_index(least.argmin(), least.shape)
