@@ -91,14 +91,19 @@ def posing():
     yield from says("", "posed")
 
 
-def moving():
-    """A part that a hand moves, and the move undone."""
+def carry_piece(right, up):
+    """Take what is selected so many pixels from the middle of the view, by the hand's own keys."""
     window, _, region = drive.viewport()
     yield from drive.press("G")
-    x, y = region.x + region.width // 2 + 60, region.y + region.height // 2 + 30
+    x, y = region.x + region.width // 2 + right, region.y + region.height // 2 + up
     window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y)
     yield 0.2
     yield from drive.click(x, y)
+
+
+def moving():
+    """A part that a hand moves, and the move undone."""
+    yield from carry_piece(60, 30)
     yield from says("CheekBark (place)", "moved")
     drive.picture("standing-2-moved")
     yield from drive.press("Z", ctrl=True)
@@ -200,12 +205,7 @@ def keeping_fresh():
     with drive.in_view():  # what strokes are followed from
         assert bpy.ops.dryfit.check_fit("EXEC_DEFAULT", True, only=RUN) == {"FINISHED"}
     at_first = figures()
-    window, _, region = drive.viewport()
-    yield from drive.press("G")
-    x, y = region.x + region.width // 2 + 40, region.y + region.height // 2 + 20
-    window.event_simulate(type="MOUSEMOVE", value="NOTHING", x=x, y=y)
-    yield 0.2
-    yield from drive.click(x, y)
+    yield from carry_piece(40, 20)
     yield from freshened(at_first, "moved")
     moved = figures()
     yield from drive.press("Z", ctrl=True)
