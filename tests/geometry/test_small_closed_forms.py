@@ -125,6 +125,11 @@ def test_faces_are_cut_where_they_could_dip_below_a_level_and_left_whole_elsewhe
     np.testing.assert_allclose(skin.clearance_mm, high_mm)
 
 
+def test_faces_that_are_fine_already_are_not_cut():
+    skin, faces = sampled(lambda x, y: 0.1, width_mm=10.0, steps=20)
+    assert len(skin.facets.face) == len(faces)
+
+
 def test_a_slanting_plate_dips_below_the_base_by_a_wedge():
     """Half of 20 by 20 mm falling 1 mm: 100 mm3, its deepest at the edge."""
     skin, faces = sampled(lambda x, y: 0.1 * x)
