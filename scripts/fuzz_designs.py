@@ -189,7 +189,8 @@ def _ruled_out(case: DesignCase, report: Report) -> Iterator[Wrong]:
         "triangle": ("thickness",),
     }.get(case.piece, ())
     names = [] if loose else [*impossible]
-    if case.motions in ("still", "none", "tiny"):
+    hinged = case.motions == "none" and case.person  # whose landmarks are enough for a jaw on the usual hinge
+    if case.motions in ("still", "none", "tiny") and not hinged:
         names.append("closure")
     if case.marks in ("none", "at origin", "all one", "in metres"):
         names += ["closure", "blink", "sightline", "airway"]

@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from dryfit.checks.fit import edge, overlaps, strain
+from dryfit.geometry.rim import walk_rim
 from dryfit.model.brief import Brief
 from dryfit.model.finding import Finding, Severity
 from dryfit.model.limits import Limits
 from dryfit.performer.fitting import Fitting
+from head_marks import marks, snapshot
 from shapes import sheet, worn
 
 LIMITS = Limits()
@@ -87,6 +89,22 @@ def test_pieces_that_wait_for_each_other_are_shown_where_the_first_of_them_lies_
     fitting = SimpleNamespace(place=lambda name, at_mm: shown.append((name, at_mm[0])) or FITTING.place("Piece", at_mm))
     (found,) = overlaps.overlap_findings(joints, fitting, LIMITS)
     assert found.message.startswith("Of Nose, Piece none") and shown == [("Nose", 2.0)]
+
+
+@pytest.mark.parametrize(("over_mm", "count"), [(0.5, 1), (30.0, 0)])
+def test_where_the_brief_judges_spans_of_any_length_what_lies_on_nothing_is_no_joint(over_mm, count):
+    """A small sheet over a larger one, or well above it."""
+    lower, upper = sheet(40.0, 8, lambda x, y: 1.0), sheet(10.0, 4, lambda x, y: 1.0 + over_mm)
+    shot = snapshot(
+        sheet(60.0, 12), ("Lower", "appliance", lower, ""), ("Upper", "appliance", upper, ""), landmarks=marks()
+    )
+    fitting = Fitting(shot, Brief())
+    rims = [
+        (part, walk_rim(part.vertices_mm, fitting.skin(part).rim_edges, 0.5))
+        for part in (shot.part("Lower"), shot.part("Upper"))
+    ]
+    found = overlaps.overlaps(rims, fitting, Limits(rim_span_mm=0.0))
+    assert [(each.upper.name, each.lower.name) for each in found] == [("Upper", "Lower")] * count
 
 
 def stretched(smallest):

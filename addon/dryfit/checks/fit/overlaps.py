@@ -52,7 +52,7 @@ def overlaps(rims: list[tuple[Part, RimSamples]], fitting: Fitting, limits: Limi
                 continue
             on = _lies_on(rim, lower, fitting)
             length_mm = float(rim.lengths_mm[on].sum())
-            if length_mm >= limits.rim_span_mm:
+            if on.any() and length_mm >= limits.rim_span_mm:
                 found.append(_lapped(upper, rim, on, lower, lower_rim, length_mm))
     return found
 
