@@ -6,9 +6,11 @@ import numpy as np
 
 from dryfit.checks.runner import run_fitting
 from dryfit.geometry import distance_along
+from dryfit.model.kept_answers import SHARED_MB, KeptAnswers
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import Part
 from dryfit.performer.fitting import Fitting
+from dryfit.performer.indexed_bases import IndexedBases
 
 COVERED = ("sightline", "blink", "thickness", "airway", "closure", "interference")
 LEAST_MM = 0.8
@@ -72,8 +74,12 @@ def wearing(bare, parts):
     return replace(bare, name="sculpted", parts=(*bare.parts, *parts))
 
 
+KNOWN = IndexedBases(KeptAnswers(SHARED_MB))
+"""One head wears all skins: what is known of it serves the next, as in a batch."""
+
+
 def statuses(bare, brief, parts, only=COVERED):
-    report = drain(run_fitting(Fitting(wearing(bare, parts), brief), only))
+    report = drain(run_fitting(Fitting(wearing(bare, parts), brief, KNOWN), only))
     return {result.id: result for result in report.checks}
 
 
