@@ -128,3 +128,19 @@ def test_the_size_of_a_value_counts_what_it_holds_once():
     numbers = np.zeros(1000)
     assert 8000 < size_bytes((Value(numbers), {"a": numbers})) < 9000
     assert size_bytes(Surface(*sheet(10.0, 20))) > 800 * 160
+
+
+def test_what_several_answers_hold_counts_once_and_until_the_last_goes():
+    kept = KeptAnswers(most_mb=10.0)
+    shared = frozen(np.zeros(250_000), np.float64)  # 2 MB
+    for number in range(20):
+        kept.keep(bytes([number]), (number, shared))
+    assert all(kept.recall(bytes([number])) for number in range(20))
+    for number in range(100, 104):
+        kept.keep(bytes([number]), (number, np.full(250_000, float(number))))  # 8 MB more: the oldest make room
+    assert kept._bytes <= 10e6
+    assert kept.recall(bytes([103]))
+    for number in range(104, 110):
+        kept.keep(bytes([number]), (number, np.full(250_000, float(number))))
+    assert not any(kept.recall(bytes([number])) for number in range(20))
+    assert kept._bytes == sum(size_bytes(answer) for answer, _ in kept._answers.values())

@@ -1,7 +1,7 @@
 """Answers kept by the content of what was asked: the same question of the same values is worked out once."""
 
 import time
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from collections.abc import Callable, Iterator, Mapping
 from threading import Lock
 from typing import Any, ParamSpec, TypeVar
@@ -28,7 +28,7 @@ class KeptAnswers:
 
     Only for functions that look at nothing but their arguments. Arrays in their answers are frozen: whoever changes
     one gets an error, and not another design's figures. What was not asked for the longest time goes first when memory
-    runs out. Safe to ask from several threads.
+    runs out; what several answers hold counts once. Safe to ask from several threads.
 
     Parameters
     ----------
@@ -53,7 +53,8 @@ class KeptAnswers:
         self._folder = folder
         self._lock = Lock()
         self._bytes = 0
-        self._answers: OrderedDict[bytes, tuple[Any, int]] = OrderedDict()
+        self._answers: OrderedDict[bytes, tuple[Any, list[object]]] = OrderedDict()
+        self._held: Counter[int] = Counter()
 
     def of(self, find: Callable[Asked, Answer], *asked: Asked.args, **named: Asked.kwargs) -> Answer:
         """Return what ``find`` gives for its arguments, worked out only where that is not known.
@@ -120,19 +121,27 @@ class KeptAnswers:
             folder.write(key, answer, seconds)
 
     def _hold(self, key: bytes, answer: object) -> None:
-        size = 0
-        for one in _all_in(answer):
-            size += _own_bytes(one)
+        made_of = [*_all_in(answer)]
+        for one in made_of:
             if isinstance(one, np.ndarray):
                 one.setflags(write=False)
         with self._lock:
-            if key in self._answers or size > LARGEST_SHARE * self._most_bytes:
+            if key in self._answers or sum(map(_own_bytes, made_of)) > LARGEST_SHARE * self._most_bytes:
                 return
-            self._answers[key] = answer, size
-            self._bytes += size
+            self._answers[key] = answer, made_of
+            for one in made_of:
+                self._bytes += 0 if self._held[id(one)] else _own_bytes(one)
+                self._held[id(one)] += 1
             while self._bytes > self._most_bytes:
-                _, (_, freed) = self._answers.popitem(last=False)
-                self._bytes -= freed
+                self._let_go(*self._answers.popitem(last=False)[1])
+
+    def _let_go(self, _answer: object, made_of: list[object]) -> None:
+        """Count an answer out; what others are made of too stays. The answer itself lives until this is done."""
+        for one in made_of:
+            self._held[id(one)] -= 1
+            if not self._held[id(one)]:
+                del self._held[id(one)]
+                self._bytes -= _own_bytes(one)
 
 
 def size_bytes(value: object) -> int:
