@@ -12,6 +12,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import statistics
 import subprocess
 import sys
@@ -106,14 +107,20 @@ def measured(name: str, old: Path, rounds: int, place: Path) -> dict[str, Any]:
 
 def kept_between(place: Path, names: list[str]) -> dict[str, dict[str, Any]]:
     """Return for each design what a check took in new processes whose folder knew another design, and then it."""
-    took: dict[str, dict[str, Any]] = {}
-    for number, name in enumerate((names[-1], *names)):
-        askers = [asker(HERE, place / f"{name}.npz", str(place / "answers")) for _ in KEPT]
-        seen = {when: asked(process, "fresh") for when, process in zip(KEPT, askers, strict=True)}
+    took = {}
+    for number, name in enumerate(names):
+        answers = str(place / f"{name} answers")
+        known = [names[number - 1]] if names[1:] else []
+        askers = [asker(HERE, place / f"{each}.npz", answers) for each in (*known, *[name] * len(KEPT))]
+        seen = [asked(process, "fresh") for process in askers][-len(KEPT) :]
         for process in askers:
             process.communicate("\n")
-        if number:  # the first only fills the folder
-            took[name] = {f"new {when} {field}": getattr(each, field) for when, each in seen.items() for field in TIMED}
+        shutil.rmtree(answers)
+        took[name] = {
+            f"new {when} {field}": getattr(each, field)
+            for when, each in zip(KEPT, seen, strict=True)
+            for field in TIMED
+        }
     return took
 
 
@@ -188,7 +195,7 @@ def table(rows: Mapping[str, Mapping[str, Any]], commit: str, rounds: int) -> st
         f"Every check of each warden, the code of {commit} against this one, in turns, median of {rounds}; kernel "
         f"threads: {threads}. Processor seconds, in brackets seconds that passed; the answers are the same to the bit. "
         "Next design and next run are once each, in new processes with answers kept in a folder: the folder knows "
-        "other designs on this head, then this one too.",
+        "the design of the line before (the last for the first), then this one too.",
         "",
         "| design | "
         + " | ".join(f"{when}, old | new | times" for when in TIMES)
