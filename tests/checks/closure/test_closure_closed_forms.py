@@ -197,3 +197,17 @@ def test_of_two_teeth_that_touch_at_once_the_place_is_on_the_one_that_is_named()
     gap = outcome.curves["gap_by_t"]
     assert gap.y[gap.x.index(outcome.measures["contact_t"])] == outcome.measures["residual_gap_mm"]
     assert len(outcome.curves["gap_by_t_midline"].x) == len(gap.x)
+
+
+@pytest.mark.parametrize("marked", [True, False])
+def test_where_centrals_are_marked_no_canine_stands_for_them(marked):
+    """The point that travels: on a circle about the hinge, the chord of the turn. A long canine has one of its own."""
+    central, canine = box([-4, -9, 90], [4, -2, 92]), peg([12, -12, 60], [12, 10.0, 60], width=1.0)
+    of_central = np.arange(len(central[0]) + len(canine[0])) < len(central[0])
+    areas = {"dryfit_tooth_31": of_central * 1.0, "dryfit_tooth_33": ~of_central * 1.0} if marked else {}
+    lower = Part("Lower", "lower_teeth", *joined(central, canine), areas=areas)
+    outcome = closed(mouth(lower, gap_mm=0.1), hinge(OPEN_DEG))
+    y, z = (-2.0, 92.0) if marked else (10.0, 60.0)
+    radius_mm = np.hypot(*(np.array([y, z]) - axis_yz()))
+    chord_mm = 2 * radius_mm * np.sin(np.radians(OPEN_DEG) / 2)
+    assert outcome.measures["incisal_travel_mm"] == pytest.approx(chord_mm, abs=0.02)
