@@ -56,9 +56,7 @@ def unpacked_value(body: bytes | memoryview) -> Any:
 class _ValueWriter(pickle.Pickler):
     def reducer_override(self, value: Any) -> Any:
         """Refuse what could not be read again; leave the rest to pickle."""
-        if not _is_trusted(value if isinstance(value, type) else type(value)) and not any(
-            value is maker for maker in MAKERS
-        ):
+        if not _is_trusted(value if isinstance(value, type) else type(value)) and not _is_maker(value):
             raise NotTrusted(repr(type(value)))
         return NotImplemented
 

@@ -22,9 +22,13 @@ def bare_lips(fitting: Fitting) -> Lips:
         When a landmark of the mouth is missing; ask ``missing_landmarks`` first.
     """
     head = fitting.head
-    return head.found(
-        bare_lips, lambda: Lips(head, head.poses(JAW), (head.base,), lambda: head.kept.of(_bare_lines, head))
-    )
+    return head.found(bare_lips, lambda: _bare(head))
+
+
+def _bare(head: Fitting) -> Lips:
+    lips = Lips(head, head.poses(JAW), (head.base,))
+    lips.known_lines = lambda: head.kept.of(_bare_lines, head)
+    return lips
 
 
 def _bare_lines(head: Fitting) -> BareLines:

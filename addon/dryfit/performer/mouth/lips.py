@@ -117,8 +117,11 @@ class Lips:
         The design and its motion.
     tissue
         The parts that make up the lips: the base alone, or the base and what is worn on it.
-    known_lines
-        Gives what ``find_bare_lines`` finds on these lips, where somebody keeps it.
+
+    Attributes
+    ----------
+    known_lines, known_profile, known_sides
+        Give what ``find_bare_lines``, ``read_profile`` and ``lip_skin.sides`` find, where somebody keeps it.
 
     Notes
     -----
@@ -127,20 +130,14 @@ class Lips:
     it is read at every station from corner to corner. Which skin faces which is found once, on the closed mouth.
     """
 
-    def __init__(
-        self,
-        fitting: PosableDesign,
-        poses: Poses,
-        tissue: tuple[Part, ...],
-        known_lines: Callable[[], BareLines] | None = None,
-    ) -> None:
-        self._known_lines = known_lines or self.find_bare_lines
+    def __init__(self, fitting: PosableDesign, poses: Poses, tissue: tuple[Part, ...]) -> None:
         self.frame = HeadFrame.from_landmarks(fitting.snapshot.landmarks)
         self._fitting, self._tissue = fitting, tissue
         self._stand_on(poses, MouthLine(fitting, poses, self.frame))
 
     def _stand_on(self, poses: Poses, line: MouthLine) -> None:
         self._poses, self.line = poses, line
+        self.known_lines: Callable[[], BareLines] | None = None
         self.known_profile: Callable[[float], GapProfile] | None = None
         self.known_sides: Callable[[Part], Sides] | None = None
         self._like: Lips | None = None
@@ -156,7 +153,6 @@ class Lips:
         """
         other = Lips.__new__(Lips)
         other.frame, other._fitting, other._tissue = self.frame, fitting or self._fitting, tissue
-        other._known_lines = other.find_bare_lines
         other._stand_on(poses or self._poses, self.line)
         other.__dict__["_slit"] = self._slit
         return other
@@ -165,7 +161,6 @@ class Lips:
         """Return the same lips in another motion of the jaw; which skin faces which is not looked for again."""
         other = Lips.__new__(Lips)
         other.frame, other._fitting, other._tissue = self.frame, self._fitting, self._tissue
-        other._known_lines = other.find_bare_lines
         other._stand_on(poses, MouthLine(self._fitting, poses, self.frame))
         other.edges = self.edges
         other._like = self
@@ -212,7 +207,7 @@ class Lips:
 
     @cached_property
     def _bare_lines(self) -> BareLines:
-        return self._known_lines()
+        return (self.known_lines or self.find_bare_lines)()
 
     def find_bare_lines(self) -> BareLines:
         """Return the facing edges of these lips by themselves; ask ``found`` first."""
