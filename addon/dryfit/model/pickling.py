@@ -4,7 +4,7 @@ import copyreg
 from collections.abc import Callable
 from dataclasses import fields
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Self
 
 
 def frozen_mapping(values: dict[Any, Any]) -> MappingProxyType[Any, Any]:
@@ -25,3 +25,9 @@ class Refrozen:
     def __reduce__(self) -> tuple[type, tuple[Any, ...]]:
         """Return what makes it again."""
         return type(self), tuple(getattr(self, entry.name) for entry in fields(self))  # type: ignore[arg-type]
+
+    def __copy__(self) -> Self:
+        """Return another one of the same values: what cannot change is shared, not copied."""
+        other = object.__new__(type(self))
+        other.__dict__.update(self.__dict__)
+        return other
