@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
-from .rows import cross_rows
+from .rows import cross_rows, row_any, row_means, row_norms, row_sums
 
 
 def corners(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
@@ -21,7 +21,7 @@ def area_vectors(triangles_mm: FloatArray) -> FloatArray:
 
 def areas_mm2(triangles_mm: FloatArray) -> FloatArray:
     """Return the areas ``(m,)`` of triangles ``(m, 3, 3)``, mm2."""
-    sizes: FloatArray = np.linalg.norm(area_vectors(triangles_mm), axis=1)
+    sizes: FloatArray = row_norms(area_vectors(triangles_mm))
     return sizes
 
 
@@ -33,7 +33,7 @@ def signed_volume_mm3(vertices_mm: FloatArray, faces: IntArray) -> float:
     """
     triangles = corners(vertices_mm, faces)
     triangles = triangles - triangles.reshape(-1, 3).mean(axis=0)
-    return float((area_vectors(triangles) * triangles.mean(axis=1)).sum() / 3.0)
+    return float((area_vectors(triangles) * row_means(triangles)).sum() / 3.0)
 
 
 def solid_angles(triangles: FloatArray, point: FloatArray) -> FloatArray:
@@ -42,7 +42,7 @@ def solid_angles(triangles: FloatArray, point: FloatArray) -> FloatArray:
     Van Oosterom & Strackee 1983, https://doi.org/10.1109/TBME.1983.325207
     """
     a, b, c = (triangles[..., i, :] - point for i in range(3))
-    x, y, z = (np.linalg.norm(side, axis=-1) for side in (a, b, c))
+    x, y, z = (row_norms(side) for side in (a, b, c))
     above = (a * cross_rows(b, c)).sum(axis=-1)
     below = x * y * z + (a * b).sum(axis=-1) * z + (b * c).sum(axis=-1) * x + (c * a).sum(axis=-1) * y
     angle = np.arctan2(above, below) / (2 * np.pi)
@@ -106,7 +106,7 @@ def clip_below(values: FloatArray, level: float) -> Facets:
         Values under this are kept.
     """
     below = values < level
-    count = np.where(np.isnan(values).any(axis=1), 0, below.sum(axis=1))
+    count = np.where(row_any(np.isnan(values)), 0, row_sums(below))
     whole = np.flatnonzero(count == 3)
     facets = [Facets(whole, np.tile(np.eye(3), (len(whole), 1, 1)))]
     for kept in (1, 2):
@@ -140,7 +140,7 @@ def prism_volumes_mm3(top_mm: FloatArray, foot_mm: FloatArray) -> FloatArray:
     away from its feet; the underside of an overhang looks back at them and counts as negative, so that a sum is
     what lies between the skin and the base.
     """
-    run = (top_mm - foot_mm).mean(axis=1)
+    run = row_means(top_mm - foot_mm)
     middle = (top_mm + foot_mm) / 2.0
     swept = area_vectors(foot_mm) + 4.0 * area_vectors(middle) + area_vectors(top_mm)
     volumes: FloatArray = np.einsum("ij,ij->i", swept, run) / 6.0

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import areas_mm2
+from .rows import row_any
 from .surface import Surface
 
 POLAR_STEPS = 12
@@ -140,7 +141,7 @@ class Rider:
         """Cut the piece out of a surface at rest: the bound triangles and every triangle round their corners."""
         touched = np.zeros(len(vertices_mm), bool)
         touched[faces[binding.face]] = True
-        near = touched[faces].any(axis=1)
+        near = row_any(touched[faces])
         used, compact = np.unique(faces[near], return_inverse=True)
         place = np.cumsum(near) - 1
         moved = Binding(place[binding.face], binding.barycentric, binding.offset_mm, binding.distance_mm)

@@ -5,6 +5,7 @@ from itertools import pairwise
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from .rows import row_norms
 
 
 def distance_to_chain_mm(points_mm: FloatArray, chain_mm: FloatArray) -> FloatArray:
@@ -15,7 +16,7 @@ def distance_to_chain_mm(points_mm: FloatArray, chain_mm: FloatArray) -> FloatAr
         length2 = float(along @ along)
         share = np.clip((points_mm - start) @ along / length2, 0.0, 1.0) if length2 > 0.0 else np.zeros(len(points_mm))
         foot = start + share[:, None] * along
-        np.minimum(nearest, np.linalg.norm(points_mm - foot, axis=1), out=nearest)
+        np.minimum(nearest, row_norms(points_mm - foot), out=nearest)
     return nearest
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .errors import BadFaces, BadShape, NotFinite
+from .rows import row_all, row_any
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int32]
@@ -57,7 +58,7 @@ def as_rows(name: str, values: npt.ArrayLike) -> Floats:
     if rows.ndim != 2 or rows.shape[1] != 3:
         raise BadShape(name, "(k, 3) numbers", f"an array of shape {rows.shape}")
     if rows.size and not max(-rows.min(), rows.max()) < LARGEST:
-        bad = ~(np.abs(rows) < LARGEST).all(axis=1)
+        bad = ~row_all(np.abs(rows) < LARGEST)
         raise NotFinite(name, int(bad.sum()), len(rows), int(bad.argmax()))
     return rows
 
@@ -83,7 +84,7 @@ def as_faces(faces: npt.ArrayLike, vertex_count: int) -> Ints:
     if len(found) > MOST_FACES:
         raise BadFaces(f"{len(found)} are more than the {MOST_FACES} that can be indexed")
     if found.min() < 0 or found.max() >= vertex_count:
-        wrong = ((found < 0) | (found >= vertex_count)).any(axis=1)
+        wrong = row_any((found < 0) | (found >= vertex_count))
         raise BadFaces(
             f"{int(wrong.sum())} of {len(found)} name vertices outside 0 .. {vertex_count - 1} "
             f"(the first is face {int(wrong.argmax())})"

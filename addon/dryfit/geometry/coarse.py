@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from .rows import lows
 from .surface import Surface
 
 
@@ -20,7 +21,7 @@ def coarse_surface(surface: Surface, cell_mm: float) -> Surface:
     Vertex clustering: Rossignac & Borrel 1993, Modeling in Computer Graphics, doi 10.1007/978-3-642-78114-8_29.
     """
     used = np.unique(surface.faces)
-    cells = np.floor((surface.vertices_mm - surface.vertices_mm[used].min(axis=0)) / cell_mm).astype(np.int64)
+    cells = np.floor((surface.vertices_mm - lows(surface.vertices_mm[used])) / cell_mm).astype(np.int64)
     keys, place = np.unique(cells[used], axis=0, return_inverse=True)
     place = place.ravel()
     count = np.bincount(place, minlength=len(keys))

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .rigid import RigidMotion, fit_rigid
+from .rows import row_norms
 
 SEEDS, NEIGHBOURS, ROUNDS = 60, 16, 4
 CORE_SHARE, CORE_ROUNDS, LEAST_CORE = 0.9, 2, 24
@@ -57,7 +58,7 @@ def agreed_motion(before_mm: FloatArray, after_mm: FloatArray) -> Consensus:
         best = again if again.sum() >= best.sum() else best
     best = _core(before_mm, after_mm, best)
     motion = fit_rigid(before_mm[best], after_mm[best])
-    left_mm = np.linalg.norm(motion.apply(before_mm[best]) - after_mm[best], axis=1)
+    left_mm = row_norms(motion.apply(before_mm[best]) - after_mm[best])
     return Consensus(motion, best, float(np.sqrt(np.mean(left_mm**2))))
 
 
@@ -67,7 +68,7 @@ def _neighbourhoods(points_mm: FloatArray) -> list[IntArray]:
     seed = int(np.lexsort(points_mm.T)[0])
     groups: list[IntArray] = []
     for _ in range(min(SEEDS, len(points_mm))):
-        from_seed = np.linalg.norm(points_mm - points_mm[seed], axis=1)
+        from_seed = row_norms(points_mm - points_mm[seed])
         groups.append(np.argsort(from_seed, kind="stable")[:NEIGHBOURS])
         far_mm = np.minimum(far_mm, from_seed)
         seed = int(far_mm.argmax())
@@ -82,8 +83,8 @@ def _core(before_mm: FloatArray, after_mm: FloatArray, kept: BoolArray) -> BoolA
     """Return those of the agreeing points that agree best: the outer ones already take less than the whole motion."""
     for _ in range(CORE_ROUNDS):
         motion = fit_rigid(before_mm[kept], after_mm[kept])
-        way_mm = np.linalg.norm(after_mm - before_mm, axis=1)
-        short = np.linalg.norm(motion.apply(before_mm) - after_mm, axis=1) / way_mm
+        way_mm = row_norms(after_mm - before_mm)
+        short = row_norms(motion.apply(before_mm) - after_mm) / way_mm
         core = kept & (short <= np.quantile(short[kept], CORE_SHARE))
         if core.sum() < LEAST_CORE:
             break
@@ -92,6 +93,6 @@ def _core(before_mm: FloatArray, after_mm: FloatArray, kept: BoolArray) -> BoolA
 
 
 def _agreeing(before_mm: FloatArray, after_mm: FloatArray, motion: RigidMotion) -> BoolArray:
-    way_mm = np.linalg.norm(after_mm - before_mm, axis=1)
-    left_mm = np.linalg.norm(motion.apply(before_mm) - after_mm, axis=1)
+    way_mm = row_norms(after_mm - before_mm)
+    left_mm = row_norms(motion.apply(before_mm) - after_mm)
     return np.asarray(left_mm <= ALLOWED_SHARE * way_mm + ALLOWED_MM)

@@ -7,6 +7,7 @@ as points ``(p, reach * n)`` of six coordinates, a slope is matched with a slope
 import numpy as np
 
 from ..model.arrays import FloatArray
+from .rows import lows, row_lows, row_norms, row_sums
 from .similarity import Similarity, fit_similarity
 from .surface_fit import Cloud
 
@@ -64,7 +65,7 @@ def facing_misfit_mm(pose: Similarity, mine: Cloud, theirs: Cloud) -> tuple[Floa
     """
     placed = _six(pose.apply(mine.points_mm), pose.turn(mine.normals))
     apart = _apart(placed, _six(theirs.points_mm, theirs.normals))
-    return np.sqrt(apart.min(axis=1)), np.sqrt(apart.min(axis=0))
+    return np.sqrt(row_lows(apart)), np.sqrt(lows(apart))
 
 
 def _six(points_mm: FloatArray, normals: FloatArray) -> FloatArray:
@@ -73,11 +74,11 @@ def _six(points_mm: FloatArray, normals: FloatArray) -> FloatArray:
 
 def _apart(placed: FloatArray, targets: FloatArray) -> FloatArray:
     """Return the squared distance of every two of ``(k, 6)`` and ``(l, 6)``, ``(k, l)``."""
-    squares = (placed**2).sum(axis=1)[:, None] + (targets**2).sum(axis=1)
+    squares = row_sums(placed**2)[:, None] + row_sums(targets**2)
     return np.asarray(np.maximum(squares - 2.0 * placed @ targets.T, 0.0))
 
 
 def near_cloud(cloud: Cloud, middle_mm: FloatArray, radius_mm: float) -> Cloud:
     """Return the points of a cloud within a radius of a place ``(3,)``, mm; all of them where none is."""
-    near = np.linalg.norm(cloud.points_mm - middle_mm, axis=1) < radius_mm
+    near = row_norms(cloud.points_mm - middle_mm) < radius_mm
     return Cloud(cloud.points_mm[near], cloud.normals[near]) if near.any() else cloud

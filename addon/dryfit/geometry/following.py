@@ -15,6 +15,7 @@ from ..model.arrays import FloatArray, IntArray
 from . import Surface
 from .areas import areas_mm2, clip_below
 from .lowest import Lowest
+from .rows import row_any
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ class Following:
         corners = self.faces[which]
         clearance = self.clearance_mm[corners]
         area = np.zeros(len(which))
-        low = np.flatnonzero((clearance < -self.tolerance_mm).any(axis=1))
+        low = np.flatnonzero(row_any(clearance < -self.tolerance_mm))
         if len(low):
             cut = clip_below(clearance[low], -self.tolerance_mm)
             pieces = areas_mm2(cut.of(self.vertices_mm[corners[low]]))

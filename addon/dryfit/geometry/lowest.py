@@ -3,6 +3,7 @@
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from .rows import row_lows
 
 BLOCK = 1024
 
@@ -20,14 +21,14 @@ class Lowest:
         blocks = -(-len(values) // BLOCK)
         self._values = np.full((blocks, BLOCK), np.inf)
         self._values.ravel()[: len(values)] = np.where(np.isnan(values), np.inf, values)
-        self._lows = self._values.min(axis=1)
+        self._lows = row_lows(self._values)
 
     def change(self, which: IntArray, values: FloatArray) -> None:
         """Give the values at ``which`` ``(k,)`` the new ``values`` ``(k,)``; nan never counts."""
         self._values.ravel()[which] = np.where(np.isnan(values), np.inf, values)
         touched = np.zeros(len(self._lows), bool)
         touched[which // BLOCK] = True
-        self._lows[touched] = self._values[touched].min(axis=1)
+        self._lows[touched] = row_lows(self._values[touched])
 
     @property
     def value(self) -> float:

@@ -12,6 +12,7 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import area_vectors, areas_mm2
 from .geodesic import distance_along
+from .rows import row_all, row_any, row_means, row_norms, row_sums
 from .surface import Surface
 from .topology import border_edges, crowded_edges, face_pairs, face_pieces, is_closed, mesh_edges, spread
 
@@ -87,7 +88,7 @@ class OuterSkin:
     def rim_edges(self) -> IntArray:
         """The rim as directed edges ``(r, 2)``, those off the scan left out."""
         edges = border_edges(self.top_faces)
-        return edges[np.isfinite(self.clearance_mm[edges]).all(axis=1)]
+        return edges[row_all(np.isfinite(self.clearance_mm[edges]))]
 
 
 def outer_skin(vertices_mm: FloatArray, faces: IntArray, base: Surface, contact_mm: float) -> OuterSkin:
@@ -109,7 +110,7 @@ def outer_skin(vertices_mm: FloatArray, faces: IntArray, base: Surface, contact_
     faces = np.where(turned[:, None], faces[:, ::-1], faces)
     slope = _slope(vertices_mm, faces, base_normals)
     outer = ~_inner_layer(vertices_mm, faces, slope, base)
-    lying = outer & (np.abs(clearance_mm)[faces] <= contact_mm).all(axis=1)
+    lying = outer & row_all(np.abs(clearance_mm)[faces] <= contact_mm)
     sizes = areas_mm2(vertices_mm[faces])
     flows = bool(sizes[lying].sum() > FLOWING_SHARE * sizes[outer].sum())
     if flows:
@@ -132,11 +133,11 @@ def _inside_out(vertices_mm: FloatArray, faces: IntArray, base_normals: FloatArr
     """Mark the faces of connected pieces that look inward: by volume where closed, by the base where open."""
     piece = face_pieces(faces)
     edges = mesh_edges(faces)
-    open_edges = np.bincount(piece, (edges.uses[edges.of_face] == 1).sum(axis=1))
+    open_edges = np.bincount(piece, row_sums(edges.uses[edges.of_face] == 1))
     triangles = vertices_mm[faces] - vertices_mm[faces].mean(axis=(0, 1))
     vectors = area_vectors(triangles)
-    volume = np.bincount(piece, np.einsum("ij,ij->i", vectors, triangles.mean(axis=1)))
-    along = np.bincount(piece, np.einsum("ij,ij->i", vectors, base_normals[faces].mean(axis=1)))
+    volume = np.bincount(piece, np.einsum("ij,ij->i", vectors, row_means(triangles)))
+    along = np.bincount(piece, np.einsum("ij,ij->i", vectors, row_means(base_normals[faces])))
     inward: BoolArray = np.where(open_edges == 0, volume, along) < 0.0
     return inward[piece]
 
@@ -144,8 +145,8 @@ def _inside_out(vertices_mm: FloatArray, faces: IntArray, base_normals: FloatArr
 def _slope(vertices_mm: FloatArray, faces: IntArray, base_normals: FloatArray) -> FloatArray:
     """Return ``(m,)`` cosines between each face and the skin beneath it: 1 parallel, 0 upright, -1 facing it."""
     vectors = area_vectors(vertices_mm[faces])
-    beneath = base_normals[faces].sum(axis=1)
-    length = np.linalg.norm(vectors, axis=1) * np.linalg.norm(beneath, axis=1)
+    beneath = row_sums(base_normals[faces])
+    length = row_norms(vectors) * row_norms(beneath)
     slope: FloatArray = np.einsum("ij,ij->i", vectors, beneath) / np.where(length > 0.0, length, 1.0)
     return slope
 
@@ -161,7 +162,7 @@ def _inner_layer(vertices_mm: FloatArray, faces: IntArray, slope: FloatArray, ba
     looking = np.flatnonzero(inner)
     if not len(looking):
         return inner
-    centres = vertices_mm[faces[looking]].mean(axis=1)
+    centres = row_means(vertices_mm[faces[looking]])
     near = base.closest(centres)
     outside = base.clearance_mm(centres) > 2.0 * NUDGE_MM
     toward = (near.point - centres)[outside]
@@ -177,7 +178,7 @@ def _is_single(vertices_mm: FloatArray, faces: IntArray, looking: BoolArray) -> 
     """Mark the faces ``(m,)`` of open pieces with too few faces looking at the base to be a shell."""
     piece = face_pieces(faces)
     edges = mesh_edges(faces)
-    open_edges = np.bincount(piece, (edges.uses[edges.of_face] == 1).sum(axis=1))
+    open_edges = np.bincount(piece, row_sums(edges.uses[edges.of_face] == 1))
     sizes = areas_mm2(vertices_mm[faces])
     share = np.bincount(piece, sizes * looking) / np.maximum(np.bincount(piece, sizes), 1e-12)
     return ((open_edges > 0) & (share < SHELL_SHARE))[piece]
@@ -197,7 +198,7 @@ def _walls(
         return np.zeros(len(faces), dtype=bool)
     inward_mm, _ = distance_along(vertices_mm, faces[outer], border, WALL_REACH_MM)
     reach_mm = np.fmax(clearance_mm, 0.0) / np.sin(np.radians(WALL_DEG)) + TUCK_MM
-    steep &= (inward_mm <= reach_mm)[faces].all(axis=1)
+    steep &= row_all((inward_mm <= reach_mm)[faces])
     at_border = np.zeros(len(vertices_mm), dtype=bool)
     at_border[border] = True
-    return spread(steep & at_border[faces].any(axis=1), steep, face_pairs(faces))
+    return spread(steep & row_any(at_border[faces]), steep, face_pairs(faces))

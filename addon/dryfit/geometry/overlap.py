@@ -6,6 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray
 from .inertia import NOTHING, Bulk
+from .rows import row_norms
 from .surface import Surface
 from .wall import Solid, material_around
 
@@ -40,7 +41,7 @@ def between(base: Surface, skin: Surface) -> Inside:
             reach = skin.first_hit(points_mm[above], away).distance_mm
             answer[above] = np.isfinite(reach)
             found = np.flatnonzero(np.isfinite(reach))
-            height = np.linalg.norm(away[found], axis=1)
+            height = row_norms(away[found])
             top = points_mm[above[found]] + away[found] * (reach[found] / height)[:, None]
             answer[above[found]] = base.closest(top).distance_mm > height + reach[found] - FOOT_SLACK_MM
         return answer

@@ -7,6 +7,7 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .binding import Binding, bind
 from .geodesic import distance_along
+from .rows import row_all
 from .surface import Surface
 from .topology import connected, mesh_edges
 
@@ -81,7 +82,7 @@ def _sides(to_mm: FloatArray, near: IntArray, vertices_mm: FloatArray, faces: In
     compact = np.full(len(vertices_mm), -1)
     compact[near] = np.arange(len(near))
     inner = compact[faces]
-    inner = inner[(inner >= 0).all(axis=1)]
+    inner = inner[row_all(inner >= 0)]
     from_mm, source = distance_along(vertices_mm[near], inner, np.flatnonzero(firm), REACH_MM)
     told = np.isfinite(from_mm)
     side[told] = side[np.flatnonzero(firm)[source[told]]]

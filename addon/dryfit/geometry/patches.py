@@ -6,6 +6,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from .areas import Facets, areas_mm2, clip_below, prism_volumes_mm3, split_evenly
+from .rows import row_highs, row_lows, row_norms
 from .surface import Surface
 from .topology import grouped, label_facets
 
@@ -80,8 +81,8 @@ def sample_near_level(
         The clearance below which patches are sought.
     """
     triangles = vertices_mm[faces]
-    longest = np.linalg.norm(triangles - np.roll(triangles, -1, axis=1), axis=2).max(axis=1)
-    lowest = np.where(np.isnan(clearance_mm[faces]), -np.inf, clearance_mm[faces]).min(axis=1)
+    longest = row_highs(row_norms(triangles - np.roll(triangles, -1, axis=1)))
+    lowest = row_lows(np.where(np.isnan(clearance_mm[faces]), -np.inf, clearance_mm[faces]))
     near = lowest - longest / np.sqrt(3.0) < level_mm
     parts = np.where(near, np.clip(np.ceil(longest / FACET_MM), 1, MOST_PARTS), 1).astype(np.int64)
     facets = split_evenly(parts)

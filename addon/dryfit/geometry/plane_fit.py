@@ -4,6 +4,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray
 from .rigid import rotation_matrix
+from .rows import row_sums
 from .similarity import Similarity
 
 DAMPING = 1e-3
@@ -36,9 +37,9 @@ def slid_onto_planes(
     middle = placed.mean(axis=0)
     arms = placed - middle
     reach = float(np.sqrt((arms**2).mean())) or 1.0
-    columns = [np.cross(arms, normals) / reach, normals, (arms * normals).sum(axis=1)[:, None] / reach]
+    columns = [np.cross(arms, normals) / reach, normals, row_sums(arms * normals)[:, None] / reach]
     system = np.concatenate(columns, axis=1)
-    wanted = ((after_mm - placed) * normals).sum(axis=1)
+    wanted = row_sums((after_mm - placed) * normals)
     normal_matrix = system.T @ system / len(system)
     hold = DAMPING * float(np.trace(normal_matrix)) / 7.0 * np.eye(7)
     step = np.linalg.solve(normal_matrix + hold, system.T @ wanted / len(system))

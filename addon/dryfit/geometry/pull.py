@@ -10,6 +10,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import Facets, area_vectors, areas_mm2
+from .rows import row_means, row_norms
 from .sphere_directions import across_directions
 from .surface import Surface
 from .wall import fine_facets
@@ -77,11 +78,11 @@ def cut_skin(vertices_mm: FloatArray, faces: IntArray) -> Skin:
     facets = fine_facets(triangles, float(np.clip(size_mm / 50.0, *FACET_MM)))
     corners_mm = facets.of(triangles)
     vectors = area_vectors(corners_mm)
-    sizes = np.linalg.norm(vectors, axis=1)
+    sizes = row_norms(vectors)
     return Skin(
         faces=faces,
         facets=facets,
-        middles_mm=corners_mm.mean(axis=1),
+        middles_mm=row_means(corners_mm),
         outward=vectors / np.where(sizes > 0.0, sizes, 1.0)[:, None],
         areas_mm2=sizes,
         surface=Surface(vertices_mm, faces),

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from .areas import area_vectors, solid_angles
 from .checked_arrays import Flags, Floats, Ints, Signs
 from .engine import Engine, WeldedSkin
-from .rows import cross_rows, unit_rows
+from .rows import cross_rows, row_any, row_norms, unit_rows
 
 NEARLY_CLOSED = 0.25
 """A part whose vector area is less than this share of its area encloses a volume well enough to know its outside."""
@@ -140,7 +140,7 @@ def repair(vertices: Floats, joints: Joints, engine: Engine) -> Repair:
     corners = joints.corners
     piece, turn, seam = engine.orient(corners, joints.neighbour)
     vectors = area_vectors(vertices[corners])
-    areas = np.linalg.norm(vectors, axis=1)
+    areas = row_norms(vectors)
     backwards = np.bincount(piece, areas * turn) < 0
     turn = np.where(backwards[piece], -turn, turn).astype(np.int8)
     inward = _facing_in(vertices, corners, vectors, areas, piece, turn)
@@ -158,7 +158,7 @@ def as_given(vertices: Floats, joints: Joints, engine: Engine) -> Repair:
 def _set_doubles_aside(corners: Ints, neighbour: Ints, count: int, engine: Engine) -> tuple[Ints, Flags]:
     """Pass over faces that repeat an earlier one, and let them share its neighbours."""
     doubled = np.zeros(len(corners), bool)
-    suspect = np.flatnonzero((neighbour == TANGLED).any(axis=1))
+    suspect = np.flatnonzero(row_any(neighbour == TANGLED))
     sorted_corners = np.sort(corners[suspect], axis=1)
     _, first, which = np.unique(sorted_corners, axis=0, return_index=True, return_inverse=True)
     original = suspect[first[which.reshape(-1)]]
@@ -192,7 +192,7 @@ def _facing_in(vertices: Floats, corners: Ints, vectors: Floats, areas: Floats, 
     total = _sum_by(piece, turned, pieces)
     centre = _sum_by(piece, at * areas[:, None], pieces) / np.where(area > 0, area, 1)[:, None]
     volume = np.bincount(piece, np.einsum("ij,ij->i", at - centre[piece], turned), pieces)
-    inward = (np.linalg.norm(total, axis=1) < NEARLY_CLOSED * area) & (volume < 0)
+    inward = (row_norms(total) < NEARLY_CLOSED * area) & (volume < 0)
     if pieces > 1:
         for part in np.flatnonzero(inward & (area > 0)):
             inward[part] = not _lies_within(vertices, corners, turn, piece, int(part))

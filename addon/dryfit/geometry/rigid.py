@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import BoolArray, FloatArray, frozen
+from .rows import row_norms
 from .trimmed_fit import agreeing_from
 
 
@@ -56,7 +57,7 @@ IDENTITY = RigidMotion(np.eye(3), np.zeros(3))
 def rotation_matrix(vector_rad: npt.ArrayLike) -> FloatArray:
     """Return rotation matrices ``(..., 3, 3)`` from rotation vectors ``(..., 3)``, radians (Rodrigues' formula)."""
     vector = np.asarray(vector_rad, dtype=np.float64)
-    angle = np.linalg.norm(vector, axis=-1)[..., None, None]
+    angle = row_norms(vector)[..., None, None]
     cross = _cross_matrix(vector)
     # sin(a)/a and (1 - cos(a))/a2 in forms that hold at a = 0
     first = np.sinc(angle / np.pi)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray
+from .rows import row_norms
 
 
 @dataclass(frozen=True)
@@ -42,4 +43,4 @@ def rigid_fit(before_mm: FloatArray, after_mm: FloatArray) -> RigidFit:
     flip = np.diag([1.0, 1.0, np.sign(np.linalg.det(left @ right))])
     turn: FloatArray = (left @ flip @ right).T
     rest = (before_mm - middle) @ turn.T + later - after_mm
-    return RigidFit(turn, later - middle, float(np.linalg.norm(rest, axis=1).max(initial=0.0)))
+    return RigidFit(turn, later - middle, float(row_norms(rest).max(initial=0.0)))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
+from .rows import row_norms
 from .topology import border_chains
 
 
@@ -40,7 +41,7 @@ def walk_rim(vertices_mm: FloatArray, edges: IntArray, step_mm: float) -> RimSam
     edge = np.concatenate(ends) if ends else np.zeros((0, 2), np.int64)
     chain = np.repeat(np.arange(len(chains)), [len(pairs) for pairs in ends])
     start, end = vertices_mm[edge[:, 0]], vertices_mm[edge[:, 1]]
-    length = np.linalg.norm(end - start, axis=1)
+    length = row_norms(end - start)
     parts = np.maximum(np.ceil(length / step_mm), 1).astype(np.int64)
     owner = np.repeat(np.arange(len(edge)), parts)
     place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from .checked_arrays import Flags, Floats, Ints
 from .engine import Nearest
 from .repair import Repair
+from .rows import extents, highs, lows, row_all
 from .topology import connected
 
 SLANT = 0.1
@@ -72,7 +73,7 @@ def signs_by_nearest(surface: Sided, points: Floats, near: Nearest) -> Floats:
 
 def _sides(surface: Sided, points: Floats, near: Nearest) -> Floats:
     skin, engine = surface.repaired.skin, surface.repaired.engine
-    size = float(np.linalg.norm(np.ptp(skin.vertices, axis=0)))
+    size = float(np.linalg.norm(extents(skin.vertices)))
     return engine.sides(skin, points, near, SLANT, TOUCH * size).astype(np.float64)
 
 
@@ -93,9 +94,9 @@ def _near_crossings(surface: Sided, points: Floats) -> Flags:
     marked = np.zeros(len(points), dtype=bool)
     for number in np.unique(cluster):
         held = surface.vertices_mm[corners[cluster == number]].reshape(-1, 3)
-        low, high = held.min(axis=0), held.max(axis=0)
+        low, high = lows(held), highs(held)
         reach = np.linalg.norm(high - low)
-        marked |= ((points >= low - reach) & (points <= high + reach)).all(axis=1)
+        marked |= row_all((points >= low - reach) & (points <= high + reach))
     return marked
 
 

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from ..model.arrays import FloatArray, frozen
 from .rigid import fit_rigid
+from .rows import row_sums
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,7 @@ def fit_similarity(
     share = np.full(len(before_mm), 1.0 / len(before_mm)) if weights is None else weights / weights.sum()
     middle, target = share @ before_mm, share @ after_mm
     turned = (before_mm - middle) @ rotation.T
-    spread = float(share @ (turned**2).sum(axis=1))
-    wanted = float(share @ (turned * (after_mm - target)).sum(axis=1)) / spread if spread else 1.0
+    spread = float(share @ row_sums(turned**2))
+    wanted = float(share @ row_sums(turned * (after_mm - target))) / spread if spread else 1.0
     scale = float(np.clip(wanted, *scale_range))
     return Similarity(scale, rotation, target - scale * (rotation @ middle))

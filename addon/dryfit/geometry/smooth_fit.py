@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
+from .rows import highs, lows, row_all, row_sums
 from .similarity import Similarity
 from .surface import OPEN_BORDER, Surface
 from .surface_fit import Cloud, says_something, surface_cloud
@@ -62,12 +63,12 @@ class Pulls:
         pull = np.column_stack([self.moves_mm * self.weights[:, None], self.weights]).astype(np.float32)
         moved = np.zeros((len(scaled), 4), np.float32)
         for block in _cells(scaled):
-            low, high = scaled[block].min(axis=0) - FAR_REACHES, scaled[block].max(axis=0) + FAR_REACHES
-            near = np.flatnonzero(((places >= low) & (places <= high)).all(axis=1))
+            low, high = lows(scaled[block]) - FAR_REACHES, highs(scaled[block]) + FAR_REACHES
+            near = np.flatnonzero(row_all((places >= low) & (places <= high)))
             middle = 0.5 * (low + high)
             here, there = scaled[block] - middle, places[near] - middle
             # the exponent is -|a - b|^2 / 2, taken apart so that one matrix product gives it
-            halves = 0.5 * (here**2).sum(axis=1)[:, None] + 0.5 * (there**2).sum(axis=1)
+            halves = 0.5 * row_sums(here**2)[:, None] + 0.5 * row_sums(there**2)
             moved[block] = np.exp(here @ there.T - halves) @ pull[near]
         return np.asarray((moved[:, :3] / (moved[:, 3:] + 1e-3)).astype(np.float64))
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .inertia import Bulk, closed_bulk, together
+from .rows import row_all
 from .surface import Surface
 from .topology import face_pieces, grouped
 
@@ -54,7 +55,7 @@ def _holders(vertices_mm: FloatArray, pieces: list[IntArray], bulks: list[Bulk])
     size = np.abs([bulk.volume_mm3 for bulk in bulks])
     held: list[list[int]] = [[] for _ in pieces]
     for other, piece in enumerate(pieces):
-        inside: BoolArray = (low >= low[other]).all(axis=1) & (high <= high[other]).all(axis=1) & (size < size[other])
+        inside: BoolArray = row_all(low >= low[other]) & row_all(high <= high[other]) & (size < size[other])
         surface = Surface(vertices_mm, piece) if inside.any() else None
         for number in np.flatnonzero(inside):
             if surface is not None and (surface.clearance_mm(owns[number]) < 0.0).all():

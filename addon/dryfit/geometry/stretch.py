@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from .rows import row_norms
 
 SLIVER_MM = 0.05
 """A triangle less high than this turns rounding into stretch and is not read."""
@@ -58,11 +59,11 @@ class StretchGauge:
 def _flat(triangles_mm: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Lay triangles ``(m, 3, 3)`` flat: length of the first edge, third corner along it and above it, each ``(m,)``."""
     edge, other = triangles_mm[:, 1] - triangles_mm[:, 0], triangles_mm[:, 2] - triangles_mm[:, 0]
-    length = np.linalg.norm(edge, axis=1)
+    length = row_norms(edge)
     safe = np.where(length > 0.0, length, 1.0)
     along = np.einsum("ij,ij->i", edge, other) / safe
     upright = other - edge * (along / safe)[:, None]
-    return length, along, np.linalg.norm(upright, axis=1)
+    return length, along, row_norms(upright)
 
 
 def _lowest_height(base: FloatArray, along: FloatArray, height: FloatArray) -> FloatArray:

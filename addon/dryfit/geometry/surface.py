@@ -16,7 +16,7 @@ from .checked_arrays import Bytes, Flags, Floats, Ints, Signs, as_faces, as_limi
 from .engine import Engine, Nearest
 from .errors import BadShape, NoSurface
 from .repair import BORDER, Joints, Repair, as_given, join, repair
-from .rows import unit_rows
+from .rows import row_any, unit_rows
 from .sign import signs, signs_by_nearest
 
 FACE, EDGE, VERTEX, OPEN_BORDER = 0, 1, 2, 3
@@ -393,7 +393,7 @@ class Surface:
         if origins.shape != along.shape:
             raise BadShape("directions", f"{origins.shape} like the origins", f"{along.shape}")
         idle = np.flatnonzero(along[:, 0] == 0.0)
-        zero = int((~along[idle].any(axis=1)).sum())
+        zero = int((~row_any(along[idle])).sum())
         if zero:
             raise BadShape("directions", "of any length but zero", f"{zero} zero rows")
         return origins, along, as_limits(limit_mm, len(origins))

@@ -15,6 +15,7 @@ from .areas import areas_mm2
 from .coarse import coarse_surface
 from .even_turns import even_turns
 from .plane_fit import slid_onto_planes
+from .rows import row_sums
 from .sampling import sample_surface
 from .similarity import Similarity, fit_similarity
 from .surface import OPEN_BORDER, Closest, Surface
@@ -234,7 +235,7 @@ class SurfaceFit:
 
 def says_something(near: Closest, normals: FloatArray, met_normals: FloatArray) -> BoolArray:
     """Mark the closest points, ``(k,)``, whose two normals ``(k, 3)`` agree and that lie on no open border."""
-    facing = np.abs((normals * met_normals).sum(axis=1)) > FACING
+    facing = np.abs(row_sums(normals * met_normals)) > FACING
     return np.asarray(facing & (near.feature != OPEN_BORDER))
 
 

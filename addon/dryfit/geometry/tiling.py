@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
+from .rows import extents
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ def _halves(centres: FloatArray, which: IntArray, largest: int) -> Iterator[IntA
             yield which
         return
     here = centres[which]
-    axis = int(np.argmax(np.ptp(here, axis=0)))
+    axis = int(np.argmax(extents(here)))
     middle = len(which) // 2
     order = np.argpartition(here[:, axis], middle)
     yield from _halves(centres, which[order[:middle]], largest)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, IntArray
+from .rows import row_all
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,7 @@ def label_facets(owner: IntArray, faces: IntArray) -> IntArray:
     touched = np.zeros(len(faces), dtype=bool)
     touched[owner] = True
     pairs = face_pairs(faces)
-    piece = connected(len(faces), pairs[touched[pairs].all(axis=1)])
+    piece = connected(len(faces), pairs[row_all(touched[pairs])])
     return np.unique(piece[owner], return_inverse=True)[1].reshape(len(owner))
 
 
@@ -124,7 +125,7 @@ def border_chains(edges: IntArray) -> list[IntArray]:
 
 def spread(seeds: BoolArray, allowed: BoolArray, pairs: IntArray) -> BoolArray:
     """Return what is reached from ``seeds`` ``(k,)`` over ``pairs`` through ``allowed`` members, seeds included."""
-    joined = pairs[(allowed | seeds)[pairs].all(axis=1)]
+    joined = pairs[row_all((allowed | seeds)[pairs])]
     label = connected(len(seeds), joined)
     reached = np.zeros(label.max(initial=0) + 1, dtype=bool)
     reached[label[seeds]] = True

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import BoolArray, FloatArray
+from .rows import row_norms
 
 TRIM_ROUNDS = 12
 STARTS = 120
@@ -70,7 +71,7 @@ def agreeing_from(
     count = min(max(int(np.ceil(keep * len(before_mm))), 3), len(before_mm))
     for _ in range(TRIM_ROUNDS):
         motion = fit(before_mm[kept], after_mm[kept])
-        residual_mm = np.linalg.norm(motion.apply(before_mm) - after_mm, axis=1)
+        residual_mm = row_norms(motion.apply(before_mm) - after_mm)
         chosen = residual_mm <= np.partition(residual_mm, count - 1)[count - 1]
         settled = bool((chosen == kept).all())
         kept = chosen

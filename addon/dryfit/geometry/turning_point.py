@@ -3,6 +3,7 @@
 import numpy as np
 
 from ..model.arrays import FloatArray
+from .rows import row_norms
 from .sphere_directions import across_directions
 
 LEAST_POINTS = 12
@@ -29,7 +30,7 @@ def turning_point(
     A least-squares quadric of height over the plane across the direction; its stationary point in closed form.
     """
     offset = points_mm - near_mm
-    far_mm = np.linalg.norm(offset, axis=1)
+    far_mm = row_norms(offset)
     offset, far_mm = offset[far_mm < reach_mm], far_mm[far_mm < reach_mm]
     if len(offset) < LEAST_POINTS:
         return None

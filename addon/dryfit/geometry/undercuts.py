@@ -6,6 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .pull import Skin, held
+from .rows import extents, highs, lows, row_highs, row_sums
 from .sphere_directions import across_directions
 from .topology import grouped, label_facets
 
@@ -79,7 +80,7 @@ def undercuts(skin: Skin, pulls: FloatArray, smallest_mm2: float, apart: BoolArr
 def low_draft_area_mm2(skin: Skin, pulls: FloatArray, draft_deg: float) -> float:
     """Return the area, mm2, that looks along one of the pulls ``(p, 3)`` but stands closer to it than a draft "
     "angle."""
-    draft = np.degrees(np.arcsin(np.clip((skin.outward @ pulls.T).max(axis=1), -1.0, 1.0)))
+    draft = np.degrees(np.arcsin(np.clip(row_highs(skin.outward @ pulls.T), -1.0, 1.0)))
     return float(skin.areas_mm2[(draft >= 0.0) & (draft < draft_deg)].sum())
 
 
@@ -90,7 +91,7 @@ def narrow_width_mm(skin: Skin, pull: FloatArray) -> float:
     weights = skin.areas_mm2 / skin.areas_mm2.sum()
     centred = flat - weights @ flat
     axes = np.linalg.eigh((centred * weights[:, None]).T @ centred)[1]
-    return float(np.ptp(centred @ axes, axis=0).min())
+    return float(extents(centred @ axes).min())
 
 
 def _connected(holds: BoolArray, skin: Skin) -> list[IntArray]:
@@ -102,7 +103,7 @@ def _connected(holds: BoolArray, skin: Skin) -> list[IntArray]:
 def _relief(skin: Skin, pull: FloatArray) -> Relief:
     axes = np.stack([*across_directions(pull), pull])
     placed = skin.surface.vertices_mm[np.unique(skin.faces)] @ axes.T
-    low, high = placed.min(axis=0), placed.max(axis=0)
+    low, high = lows(placed), highs(placed)
     cell_mm = max(FINEST_MM, float(np.sqrt(np.prod(high[:2] - low[:2]) / CELLS)))
     lines = [np.arange(low[k] - 1.5 * cell_mm, high[k] + 2.0 * cell_mm, cell_mm) for k in (0, 1)]
     cells = np.stack([grid.ravel() for grid in np.meshgrid(*lines, indexing="ij")], axis=1)
@@ -134,6 +135,6 @@ def _overhang_mm(points_mm: FloatArray, relief: Relief) -> FloatArray:
     answer = np.zeros(len(points_mm))
     for number, (x, y, z) in enumerate(points_mm @ relief.axes.T):
         free = cells[: np.searchsorted(height, z + LEVEL_MM, side="right")]
-        answer[number] = np.sqrt(((free - (x, y)) ** 2).sum(axis=1).min())
+        answer[number] = np.sqrt(row_sums((free - (x, y)) ** 2).min())
     overhang: FloatArray = np.maximum(answer - relief.cell_mm / 2.0, 0.0)
     return overhang

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import Facets, area_vectors, signed_volume_mm3, split_evenly
+from .rows import row_highs, row_means, row_norms
 from .surface import Surface
 
 FACET_MM = 1.0
@@ -20,7 +21,7 @@ MOST_CROSSED = 12
 def fine_facets(triangles_mm: FloatArray, facet_mm: float = FACET_MM) -> Facets:
     """Cut triangles ``(m, 3, 3)`` until edges are about ``facet_mm``, none over 1.5 of it, at most into 64 pieces "
     "each."""
-    longest = np.linalg.norm(triangles_mm - np.roll(triangles_mm, -1, axis=1), axis=2).max(axis=1)
+    longest = row_highs(row_norms(triangles_mm - np.roll(triangles_mm, -1, axis=1)))
     return split_evenly(np.clip(np.ceil(longest / facet_mm - 0.5), 1, MOST_PARTS).astype(np.int64))
 
 
@@ -77,7 +78,7 @@ def wall_mm(points_mm: FloatArray, outward: FloatArray, solid: Solid) -> FloatAr
         inward = -outward[going]
         hit = solid.surface.first_hit(points_mm[going] + walked[going, None] * inward, inward)
         normal = normals[np.maximum(hit.face, 0)]
-        facing = np.einsum("ij,ij->i", inward, normal) / np.maximum(np.linalg.norm(normal, axis=1), TINY)
+        facing = np.einsum("ij,ij->i", inward, normal) / np.maximum(row_norms(normal), TINY)
         walked[going] += np.where(hit.face >= 0, hit.distance_mm, 0.0)
         depth[going] -= np.sign(facing)
         ends = (hit.face >= 0) & (depth[going] <= 0)
@@ -111,7 +112,7 @@ def facet_walls_mm(facets: Facets, solid: Solid) -> FloatArray:
     """Return the wall ``(q,)`` behind the middle of each facet of a solid's faces, mm; see ``wall_mm``."""
     outward = area_vectors(solid.triangles_mm)[facets.face]
     walls = np.full(len(facets.face), np.nan)
-    flat = np.linalg.norm(outward, axis=1) > 0.0
-    middles = facets.of(solid.triangles_mm).mean(axis=1)
+    flat = row_norms(outward) > 0.0
+    middles = row_means(facets.of(solid.triangles_mm))
     walls[flat] = wall_mm(middles[flat], outward[flat], solid)
     return walls

@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.rows import row_lows, row_norms
 from ..geometry.topology import border_edges
 from ..model.arrays import FloatArray
 from .eyes import SIDES, Eye, find_eye
@@ -49,8 +50,8 @@ class EdgeLine:
         """Return how far points ``(k, 3)`` are from the line at least, mm, straight through the air."""
         away_mm = np.full(len(points_mm), np.inf)
         for chunk in np.array_split(self.points_mm, max(1, len(self.points_mm) // 64)):
-            apart = np.linalg.norm(points_mm[:, None] - chunk[None], axis=2)
-            np.minimum(away_mm, apart.min(axis=1), out=away_mm)
+            apart = row_norms(points_mm[:, None] - chunk[None])
+            np.minimum(away_mm, row_lows(apart), out=away_mm)
         return np.maximum(away_mm - self.doubt_mm, 0.0)
 
 

@@ -15,6 +15,7 @@ from ..geometry.areas import area_vectors, signed_volume_mm3
 from ..geometry.binding import Binding, bind
 from ..geometry.outer_skin import OuterSkin, outer_skin
 from ..geometry.parted_binding import Cleft, bind_parted
+from ..geometry.rows import row_norms
 from ..model.arrays import FloatArray, IntArray
 from ..model.brief import Brief, HingeBrief
 from ..model.finding import Place
@@ -243,7 +244,7 @@ class Fitting:
         """
         vectors = area_vectors(self.base.vertices_mm[self.base.faces])
         facing = vectors.sum(axis=0)
-        if np.linalg.norm(facing) > FLAT_SHARE * np.linalg.norm(vectors, axis=1).sum():
+        if np.linalg.norm(facing) > FLAT_SHARE * row_norms(vectors).sum():
             front = HeadFrame.from_landmarks(self.snapshot.landmarks).front
             return bool(facing @ front < -1e-9 * np.linalg.norm(facing))
         return signed_volume_mm3(self.base.vertices_mm, self.base.faces) < 0.0

@@ -7,6 +7,7 @@ from copy import copy
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.rows import row_all, row_norms, row_sums
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .eyes import Eye
 from .fitting import Fitting
@@ -80,8 +81,8 @@ class Lids:
     def __init__(self, fitting: Fitting, poses: Poses, eye: Eye, frame: HeadFrame) -> None:
         self.fitting, self.poses, self.eye, self.frame = fitting, poses, eye, frame
         surface = fitting.base_surface
-        near = np.linalg.norm(surface.vertices_mm - eye.entrance_mm, axis=1) < ZONE_MM
-        self.face_ids = np.flatnonzero(near[surface.faces].all(axis=1))
+        near = row_norms(surface.vertices_mm - eye.entrance_mm) < ZONE_MM
+        self.face_ids = np.flatnonzero(row_all(near[surface.faces]))
         self.vertex_ids, compact = np.unique(surface.faces[self.face_ids], return_inverse=True)
         rest = Surface(surface.vertices_mm[self.vertex_ids], compact.reshape(-1, 3))
         self._skin = _MovingSkin(rest, poses.following(fitting.base.name, self.vertex_ids))
@@ -116,7 +117,7 @@ class Lids:
 
     def gaps_mm(self, t: float) -> FloatArray:
         """Return the gap in each column, ``(c,)``, mm: the height over which the eye is seen between the lids."""
-        return np.asarray(self._open(t).sum(axis=1) * ROW_MM)
+        return np.asarray(row_sums(self._open(t)) * ROW_MM)
 
     def gap_mm(self, t: float) -> float:
         """Return the largest gap, mm."""
@@ -125,7 +126,7 @@ class Lids:
     def widest_mm(self, t: float) -> FloatArray:
         """Return the middle of the gap where it is largest, ``(3,)``, mm, at the depth of the cornea."""
         seen = self._open(t)
-        column = int(seen.sum(axis=1).argmax())
+        column = int(row_sums(seen).argmax())
         rows = np.flatnonzero(seen[column])
         up = self._height[rows].mean() if len(rows) else self._height.mean()
         front = self.eye.apex_mm @ self.frame.front
@@ -163,4 +164,4 @@ class Lids:
 
     def _on_lid(self, group: str) -> BoolArray:
         weights = self.fitting.base.areas[group][self.vertex_ids]
-        return np.asarray((weights[self._skin.surface.faces] > 0.5).all(axis=1))
+        return np.asarray(row_all(weights[self._skin.surface.faces] > 0.5))

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.rigid_fit import RigidFit, rigid_fit
+from ..geometry.rows import row_norms
 from ..model.arrays import FloatArray
 from ..model.fingerprint import fingerprint
 from ..model.snapshot import Snapshot
@@ -79,7 +80,7 @@ class LockState:
 
     @cached_property
     def _step_mm(self) -> FloatArray:
-        step: FloatArray = np.linalg.norm(self.snapshot.base.vertices_mm - self.locked_mm, axis=1)
+        step: FloatArray = row_norms(self.snapshot.base.vertices_mm - self.locked_mm)
         return step
 
     @cached_property

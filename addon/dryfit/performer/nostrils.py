@@ -8,6 +8,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.areas import area_vectors
+from ..geometry.rows import highs, lows, row_all, row_norms
 from ..geometry.sphere_directions import across_directions, even_directions
 from ..geometry.topology import face_pieces
 from ..model.arrays import BoolArray, FloatArray, IntArray
@@ -80,7 +81,7 @@ def find_nostril(fitting: Fitting, side: str) -> Nostril | None:
     if not all(name in fitting.snapshot.landmarks for name in wanted_landmarks(side)):
         return None
     middle, wide_mm = _by_landmarks(fitting, side)
-    away_mm = np.linalg.norm(fitting.base.vertices_mm - middle, axis=1)
+    away_mm = row_norms(fitting.base.vertices_mm - middle)
     lining = _lining(fitting.base_surface, away_mm <= SEARCH_SHARE * wide_mm)
     found = _opening(fitting.base_surface, lining, side, guessed=True)
     return found or _opening(fitting.base_surface, away_mm <= RADIUS_SHARE * wide_mm, side, guessed=True)
@@ -88,7 +89,7 @@ def find_nostril(fitting: Fitting, side: str) -> Nostril | None:
 
 def _opening(surface: Surface, marked: BoolArray, side: str, guessed: bool) -> Nostril | None:
     """Return the opening that the border of the largest marked piece spans, or None where it is next to nothing."""
-    faces = _largest_piece(surface, np.flatnonzero(marked[surface.faces].all(axis=1)))
+    faces = _largest_piece(surface, np.flatnonzero(row_all(marked[surface.faces])))
     vector = area_vectors(surface.vertices_mm[surface.faces[faces]]).sum(axis=0)
     area = float(np.linalg.norm(vector))
     return Nostril(side, faces, unit(vector), area, guessed) if area >= SMALLEST_MM2 else None
@@ -124,7 +125,7 @@ def _largest_piece(surface: Surface, faces: IntArray) -> IntArray:
     if not len(faces):
         return faces
     piece = face_pieces(np.asarray(surface.faces[faces], dtype=np.int64))
-    sizes = np.linalg.norm(area_vectors(surface.vertices_mm[surface.faces[faces]]), axis=1)
+    sizes = row_norms(area_vectors(surface.vertices_mm[surface.faces[faces]]))
     return faces[piece == np.bincount(piece, sizes).argmax()]
 
 
@@ -138,7 +139,7 @@ def opening_points(nostril: Nostril, base: Surface) -> FloatArray:
     used = base.vertices_mm[np.unique(base.faces[nostril.faces])]
     axes = np.stack([*across_directions(outward), outward])
     flat = used @ axes.T
-    low, high = flat.min(axis=0), flat.max(axis=0)
+    low, high = lows(flat), highs(flat)
     rows = [np.arange(low[k] + SPACING_MM / 2, high[k], SPACING_MM) for k in (0, 1)]
     grid = np.stack(np.meshgrid(*rows, indexing="ij"), axis=2).reshape(-1, 2)
     above = np.column_stack([grid, np.full(len(grid), high[2] + 1.0)])

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..geometry.rows import row_norms
 from ..model.arrays import FloatArray, IntArray
 
 SIDES = ("left", "right")
@@ -59,13 +60,13 @@ class Regions:
         if not self.names:
             x, y, z = (float(value) for value in np.asarray(point_mm))
             return f"point ({x:.0f}, {y:.0f}, {z:.0f}) mm"
-        return self.names[int(np.linalg.norm(self.anchors_mm - np.asarray(point_mm), axis=1).argmin())]
+        return self.names[int(row_norms(self.anchors_mm - np.asarray(point_mm)).argmin())]
 
     def numbers(self, points_mm: FloatArray) -> IntArray:
         """Return which region each of some points ``(k, 3)`` is in, ``(k,)``; -1 where there is none."""
         if not self.names:
             return np.full(len(points_mm), -1)
-        away_mm = np.linalg.norm(points_mm[:, None] - self.anchors_mm[None], axis=2)
+        away_mm = row_norms(points_mm[:, None] - self.anchors_mm[None])
         return np.asarray(away_mm.argmin(axis=1))
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..geometry.outer_skin import OuterSkin
 from ..geometry.rim import RimSamples
+from ..geometry.rows import row_means, row_sums
 from ..model.arrays import FloatArray, IntArray
 from .regions import SIDES, Regions
 
@@ -105,11 +106,11 @@ def _name(skin: OuterSkin, samples: RimSamples, chain: int, known: tuple[Opening
 def _skin_outside(skin: OuterSkin, edges: IntArray, middle_mm: FloatArray) -> bool:
     """Tell whether the skin along a loop lies on the far side of its edges, seen from its middle."""
     faces = skin.top_faces
-    touching = faces[np.isin(faces, edges).sum(axis=1) >= 2]
+    touching = faces[row_sums(np.isin(faces, edges)) >= 2]
     if not len(touching):
         return False
     corners = skin.vertices_mm[touching]
     on_rim = np.isin(touching, edges)[:, :, None]
-    rim_mm = (corners * on_rim).sum(axis=1) / on_rim.sum(axis=1)
-    inward_mm = corners.mean(axis=1) - rim_mm
+    rim_mm = row_sums(corners * on_rim) / row_sums(on_rim)
+    inward_mm = row_means(corners) - rim_mm
     return bool((inward_mm * (rim_mm - middle_mm)).sum() > 0.0)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.rows import row_all
 from ..model.arrays import FloatArray
 from ..model.unmeasured import Unmeasured
 
@@ -32,7 +33,7 @@ def seen_near(unmeasured: Iterable[Unmeasured], base: Surface) -> tuple[SeenNear
     base
         The performer's scan.
     """
-    placed = ((seen, seen.points_mm[np.isfinite(seen.points_mm).all(axis=1)]) for seen in unmeasured)
+    placed = ((seen, seen.points_mm[row_all(np.isfinite(seen.points_mm))]) for seen in unmeasured)
     found = [_nearest(seen, points_mm, base) for seen, points_mm in placed if len(points_mm)]
     return tuple(sorted((each for each in found if each.gap_mm <= NEAR_MM), key=lambda each: each.gap_mm))
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.rows import row_sums
 from ..model.arrays import FloatArray, IntArray
 
 PASSES = 12
@@ -57,7 +58,7 @@ def touching_balls(surface: Surface, points_mm: FloatArray, outward: FloatArray,
         centres = points_mm[active] + radius[active, None] * outward[active]
         near = surface.closest(centres)
         across = near.point - points_mm[active]
-        rise, squared = (across * outward[active]).sum(axis=1), (across**2).sum(axis=1)
+        rise, squared = row_sums(across * outward[active]), row_sums(across**2)
         inside = near.distance_mm < radius[active] - TOUCH_MM
         inside &= rise > LEAST_RISE * np.sqrt(squared)
         active, kept = active[inside], np.flatnonzero(inside)

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..checks.breath import ears as hearing
 from ..geometry import Surface
+from ..geometry.rows import row_any, row_norms, row_sums
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.limits import Limits
 from ..performer import nostrils
@@ -118,7 +119,7 @@ def _ear(fitting: Fitting, side: str, skin: Ground, limits: Limits) -> FreeOpeni
         reach_mm=hearing.REACH_MM,
         least=limits.ear_open_review,
         left=lambda worn: hearing.ear(side, at_mm, outward, skin.surface, worn).open_fraction,
-        slope_mm=np.linalg.norm(skin.points_mm - at_mm, axis=1),
+        slope_mm=row_norms(skin.points_mm - at_mm),
     )
 
 
@@ -127,7 +128,7 @@ def _stop(opening: FreeOpening, skin: Ground) -> Stop:
     near = _near(opening, skin)
     growing = np.zeros(len(skin.points_mm), bool)
     growing[near[opening.slope_mm[near] > 0.0]] = True
-    faces = np.asarray(skin.faces[growing[skin.faces].any(axis=1)])
+    faces = np.asarray(skin.faces[row_any(growing[skin.faces])])
     height = nowhere(skin)
     if len(faces) and len(opening.places_mm):
 
@@ -155,10 +156,10 @@ def _near(opening: FreeOpening, skin: Ground) -> IntArray:
     if not len(opening.places_mm):
         return np.zeros(0, np.int64)
     away = skin.points_mm - opening.places_mm.mean(axis=0)
-    spread = np.linalg.norm(opening.places_mm - opening.places_mm.mean(axis=0), axis=1).max()
-    far = np.linalg.norm(away, axis=1) < opening.reach_mm + spread + REACH_MM
-    closest = np.linalg.norm(away - np.clip(-(away * skin.outward).sum(axis=1), 0.0, REACH_MM)[:, None] * -skin.outward,
-                             axis=1)  # fmt: skip
+    spread = row_norms(opening.places_mm - opening.places_mm.mean(axis=0)).max()
+    far = row_norms(away) < opening.reach_mm + spread + REACH_MM
+    along_mm = np.clip(-row_sums(away * skin.outward), 0.0, REACH_MM)
+    closest = row_norms(away - along_mm[:, None] * -skin.outward)
     return np.flatnonzero(skin.sculpted & far & (closest < opening.reach_mm + spread))
 
 
@@ -177,6 +178,6 @@ def _kept(opening: FreeOpening, skin: Ground, grown: Surface) -> list[Ways]:
 def _in_a_way(kept: Sequence[Ways], reach_mm: float, points_mm: FloatArray) -> BoolArray:
     within = np.zeros(len(points_mm), bool)
     for fan in kept:
-        asked = np.flatnonzero(~within & (np.linalg.norm(points_mm - fan.from_mm, axis=1) <= reach_mm))
+        asked = np.flatnonzero(~within & (row_norms(points_mm - fan.from_mm) <= reach_mm))
         within[asked] = fan.holds(points_mm[asked])
     return within

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface, distance_along
+from ..geometry.rows import row_all
 from ..geometry.stretch import StretchGauge
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..performer.edge_lines import FOLD, edge_lines
@@ -44,7 +45,7 @@ class EdgeRoom:
         -------
         ``(k, 3)``; nan where no skin allows an edge.
         """
-        inside = self.allowed[self.faces].all(axis=1)
+        inside = row_all(self.allowed[self.faces])
         if not inside.any():
             return np.full(line_mm.shape, np.nan)
         return np.asarray(Surface(self.points_mm, self.faces[inside], facing_out=True).closest(line_mm).point)

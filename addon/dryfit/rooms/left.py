@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Closest, Surface
-from ..geometry.rows import unit_rows
+from ..geometry.rows import row_norms, row_sums, unit_rows
 from ..model.arrays import FloatArray, IntArray
 
 PASSES = 4
@@ -57,16 +57,16 @@ class RoomLeft:
         looked for. What is nearest to it counts too: the lesser of the two, for a room may be cautious, never generous.
         """
         feet = self.base.closest(points_mm)
-        height = np.linalg.norm(points_mm - feet.point, axis=1)
-        beneath = ((points_mm - feet.point) * self._between(self.outward, feet)).sum(axis=1) < 0.0
+        height = row_norms(points_mm - feet.point)
+        beneath = row_sums((points_mm - feet.point) * self._between(self.outward, feet)) < 0.0
         nearest = self._between(self.room_mm, feet) - np.where(beneath, -height, height)
         for _ in range(PASSES):
             along = unit_rows(self._between(self.outward, feet))
-            up = ((points_mm - feet.point) * along).sum(axis=1)
+            up = row_sums((points_mm - feet.point) * along)
             feet = self.base.closest(points_mm - up[:, None] * along)
         along = unit_rows(self._between(self.outward, feet))
-        up = ((points_mm - feet.point) * along).sum(axis=1)
-        aside = np.linalg.norm(points_mm - feet.point - up[:, None] * along, axis=1)
+        up = row_sums((points_mm - feet.point) * along)
+        aside = row_norms(points_mm - feet.point - up[:, None] * along)
         left = np.minimum(self._between(self.room_mm, feet) - up, nearest)
         left[aside > np.maximum(ASIDE_MM, ASIDE_SHARE * np.abs(up))] = np.nan
         corner = self.base.faces[feet.face, feet.barycentric.argmax(axis=1)]

@@ -10,7 +10,7 @@ from ..checks.eyes.blink import lids_of, meet_t
 from ..checks.eyes.clearance import LOOKS
 from ..checks.eyes.lid_contact import NUDGE_MM, SEAM_MM, STEPS
 from ..geometry.chains import distance_to_chain_mm
-from ..geometry.rows import unit_rows
+from ..geometry.rows import row_means, row_norms, unit_rows
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.limits import Limits
 from ..performer.eyes import SIDES
@@ -90,13 +90,13 @@ def _about(fitting: Fitting, skin: Ground, side: str, frame: HeadFrame) -> BoolA
     known = [fitting.snapshot.landmarks[name] for name in marks if name in fitting.snapshot.landmarks]
     if not known:
         return np.asarray(skin.sculpted & (skin.outward @ frame.front > 0.0))
-    return np.asarray(skin.sculpted & (np.linalg.norm(skin.points_mm - np.mean(known, axis=0), axis=1) < NEAR_MM))
+    return np.asarray(skin.sculpted & (row_norms(skin.points_mm - np.mean(known, axis=0)) < NEAR_MM))
 
 
 def _closing(lids: Lids, skin: Ground) -> ClosingLids:
     gap_by_t = np.array([[t, lids.gap_mm(float(t))] for t in np.linspace(0.0, 1.0, GAPS + 1)])
     last_t = meet_t(lids, gap_by_t)
-    near = np.linalg.norm(skin.points_mm - lids.eye.entrance_mm, axis=1) < NEAR_MM
+    near = row_norms(skin.points_mm - lids.eye.entrance_mm) < NEAR_MM
     return ClosingLids(lids, last_t, lids.gap_mm(last_t), np.flatnonzero(skin.sculpted & near))
 
 
@@ -143,14 +143,14 @@ def _meet_across(
     balls = touching_balls(surface, feet_mm, ways, np.minimum(height[vertices], STANDING_MM[-1]))
     met = np.flatnonzero(balls.face >= 0)
     corners = lids.vertex_ids[surface.faces[balls.face[met]]]
-    across = np.sign(above_mm[corners].mean(axis=1)) != np.sign(above_mm[vertices[met]])
-    apart = np.linalg.norm(_rest(lids, corners) - _rest(lids, vertices[met][:, None]), axis=1) > SEAM_MM
+    across = np.sign(row_means(above_mm[corners])) != np.sign(above_mm[vertices[met]])
+    apart = row_norms(_rest(lids, corners) - _rest(lids, vertices[met][:, None])) > SEAM_MM
     kept = met[across & apart]
     height[vertices[kept]] = np.minimum(height[vertices[kept]], balls.radius_mm[kept])
 
 
 def _rest(lids: Lids, vertices: IntArray) -> FloatArray:
-    return np.asarray(lids.fitting.base.vertices_mm[vertices].mean(axis=1))
+    return np.asarray(row_means(lids.fitting.base.vertices_mm[vertices]))
 
 
 def _keep_off_the_eye(height: FloatArray, closing: ClosingLids, skin: Ground, limits: Limits) -> None:
@@ -168,7 +168,7 @@ def _keep_off_the_eye(height: FloatArray, closing: ClosingLids, skin: Ground, li
             near = ball.closest(points)
             close = np.flatnonzero(near.distance_mm < limits.eye_clearance_review_mm)
             along = near.point[close] - points[close]
-            length = np.linalg.norm(along, axis=1)
+            length = row_norms(along)
             along[length == 0.0] = lids.frame.front
             bare = ~lids.skin(t).blocked(points[close], along, length)
             below = STANDING_MM[max(int(np.searchsorted(STANDING_MM, standing)) - 1, 0)]

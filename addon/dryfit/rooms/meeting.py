@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.rows import highs, lows, row_all, row_norms
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.limits import Limits
 from ..model.progress import Job, Progress
@@ -214,7 +215,7 @@ def _brought_together(
 
     def apart(pose: PosedSkin) -> FloatArray:
         other = np.einsum("kc,kcx->kx", facing.barycentric, pose.points_mm[corners])
-        return np.asarray(np.linalg.norm(other - pose.points_mm[facing.vertices], axis=1))
+        return np.asarray(row_norms(other - pose.points_mm[facing.vertices]))
 
     furthest = np.max([apart(pose) for pose in poses], axis=0) if len(facing.vertices) else np.zeros(0)
     return np.asarray(furthest - apart(here) > give_mm)
@@ -238,8 +239,8 @@ def _rigid(fitting: Fitting, skin: Ground, limits: Limits, below_mm: FloatArray)
 
 
 def _before(height: FloatArray, skin: Ground, points_mm: FloatArray, body: Surface, below_mm: FloatArray) -> None:
-    low, high = body.vertices_mm.min(axis=0) - BALL_MM, body.vertices_mm.max(axis=0) + BALL_MM
-    near = skin.sculpted & ((points_mm > low) & (points_mm < high)).all(axis=1)
+    low, high = lows(body.vertices_mm) - BALL_MM, highs(body.vertices_mm) + BALL_MM
+    near = skin.sculpted & row_all((points_mm > low) & (points_mm < high))
     asked = np.flatnonzero(near)
     if not len(asked):
         return

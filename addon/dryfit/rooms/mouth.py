@@ -6,7 +6,7 @@ import numpy as np
 
 from ..checks.breath.mouth_opening import gap_area_mm2
 from ..checks.closure.findings import OVER_BARE_SHARE
-from ..geometry.rows import unit_rows
+from ..geometry.rows import row_norms, unit_rows
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.limits import Limits
 from ..performer.fitting import Fitting
@@ -54,7 +54,7 @@ def mouth_stop(fitting: Fitting, skin: Ground, limits: Limits) -> Stop:
 def _near(fitting: Fitting, skin: Ground) -> BoolArray:
     marks = fitting.snapshot.landmarks
     middle = 0.5 * (marks["stomion_superius"] + marks["stomion_inferius"])
-    return np.asarray(skin.sculpted & (np.linalg.norm(skin.points_mm - middle, axis=1) < NEAR_MM))
+    return np.asarray(skin.sculpted & (row_norms(skin.points_mm - middle) < NEAR_MM))
 
 
 def inset_of(wide: GapProfile, limits: Limits) -> float:

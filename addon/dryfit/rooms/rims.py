@@ -9,6 +9,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..geometry.chains import spread_along
+from ..geometry.rows import row_norms
 from ..model.arrays import FloatArray
 from ..performer.fitting import Fitting
 from .edges import EdgeRoom
@@ -82,7 +83,7 @@ def suggested_rim(name: str, line_mm: FloatArray, edges: EdgeRoom, skin: Surface
     drawn = spread_along(line_mm, SPACING_MM)
     on_skin = skin.closest(drawn)
     rim = edges.nearest(on_skin.point)
-    moved = np.linalg.norm(rim - on_skin.point, axis=1)
+    moved = row_norms(rim - on_skin.point)
     lost = ~(moved <= NEAR_MM)
     rim[lost], moved[lost] = np.nan, np.nan
     far = float(on_skin.distance_mm.max())

@@ -24,6 +24,7 @@ from ..checks.eyes.sightline import (
     share,
 )
 from ..geometry import Surface
+from ..geometry.rows import row_any, row_norms
 from ..geometry.sphere_directions import first_break_deg, meridian_directions
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.limits import Limits
@@ -77,7 +78,7 @@ class Looker:
     def hides(self, points_mm: FloatArray, of: Ways) -> BoolArray:
         """Tell which points ``(k, 3)`` stand in one of some ways and count there: not as lids do, ``(k,)``."""
         within = of.holds(points_mm)
-        near = np.flatnonzero(within & (np.linalg.norm(points_mm - self.eye.entrance_mm, axis=1) < LID_REACH_MM))
+        near = np.flatnonzero(within & (row_norms(points_mm - self.eye.entrance_mm) < LID_REACH_MM))
         within[near] = ~self.lid.holds(points_mm[near])
         return within
 
@@ -117,7 +118,7 @@ def _ahead(skin: Ground, looker: Looker) -> IntArray:
     """Return the vertices that could come before an eye: those not behind all that it sees, ``(k,)``."""
     depth = (skin.points_mm - looker.eye.entrance_mm) @ looker.frame.front
     growth = skin.outward @ looker.frame.front
-    far = np.linalg.norm(skin.points_mm - looker.eye.entrance_mm, axis=1)
+    far = row_norms(skin.points_mm - looker.eye.entrance_mm)
     reach = np.cos(np.radians(WIDEST_DEG)) * (far + REACH_MM)
     return np.flatnonzero(skin.sculpted & (depth + np.maximum(growth, 0.0) * REACH_MM > reach))
 
@@ -205,9 +206,9 @@ class _EvenField:
 
     def __init__(self, lookers: list[Looker], skin: Ground, fitting: Fitting) -> None:
         self.lookers, self.skin, self.fitting = lookers, skin, fitting
-        away = [np.linalg.norm(skin.points_mm - looker.eye.entrance_mm, axis=1) for looker in lookers]
+        away = [row_norms(skin.points_mm - looker.eye.entrance_mm) for looker in lookers]
         self._most_mm = np.where(skin.sculpted, SLOPE * np.maximum(np.min(away, axis=0) - LID_REACH_MM, 0.0), 0.0)
-        self._faces = np.asarray(skin.faces[skin.sculpted[skin.faces].any(axis=1)])
+        self._faces = np.asarray(skin.faces[row_any(skin.sculpted[skin.faces])])
         self._surface: Surface | None = None
 
     def even(self, height_mm: float) -> FloatArray:

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from ..geometry import Surface
-from ..geometry.rows import unit_rows
+from ..geometry.rows import lows, row_norms, unit_rows
 from ..geometry.sphere_directions import even_directions
 from ..geometry.topology import mesh_edges
 from ..model.arrays import BoolArray, FloatArray, IntArray
@@ -102,7 +102,7 @@ def _least_root(still: FloatArray, linear: FloatArray, square: FloatArray) -> Fl
         low = -0.5 * (linear + np.where(linear >= 0.0, rest, -rest))
         roots = np.stack([low / square, still / low])
     roots = np.where((roots > 0.0) & np.isfinite(roots), roots, np.inf)
-    return np.where(still > 0.0, roots.min(axis=0), np.inf)
+    return np.where(still > 0.0, lows(roots), np.inf)
 
 
 def skin_of(fitting: Fitting) -> Ground:
@@ -122,7 +122,7 @@ def smoothed_directions(surface: Surface, faces: IntArray) -> FloatArray:
     _, first_of, place = np.unique(surface.joints.label, return_index=True, return_inverse=True)
     ends = mesh_edges(place[faces]).ends
     points = surface.vertices_mm[first_of]
-    length_mm = float(np.median(np.linalg.norm(points[ends[:, 0]] - points[ends[:, 1]], axis=1)))
+    length_mm = float(np.median(row_norms(points[ends[:, 0]] - points[ends[:, 1]])))
     passes = int(np.clip(np.round((SMOOTHED_MM / max(length_mm, 1e-6)) ** 2), 1, MOST_PASSES))
     both = np.concatenate([ends, ends[:, ::-1]])
     order = np.argsort(both[:, 0], kind="stable")

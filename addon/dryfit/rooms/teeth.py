@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..geometry import Surface
+from ..geometry.rows import highs, lows, row_all, row_any, row_norms
 from ..model.arrays import FloatArray, IntArray
 from ..model.progress import Job, Progress
 from ..model.snapshot import Part, Role
@@ -158,7 +159,7 @@ def _growths(row: Part, poses: Poses, frame: HeadFrame) -> Iterator[GrowingTooth
         tips = closed_mm[vertices[height > height.max() - TIP_MM]]
         own = np.zeros(len(closed_mm), bool)
         own[vertices] = True
-        used, faces = np.unique(row.faces[own[row.faces].all(axis=1)], return_inverse=True)
+        used, faces = np.unique(row.faces[row_all(own[row.faces])], return_inverse=True)
         yield GrowingTooth(name, row, tips, toward, lower, closed_mm[used], faces.reshape(-1, 3))
 
 
@@ -200,9 +201,9 @@ class _Mouth:
 
     def _near_the_mouth(self) -> IntArray:
         rows_mm = np.concatenate([row.vertices_mm for row in self._rows])
-        low, high = rows_mm.min(axis=0) - LONGEST_MM, rows_mm.max(axis=0) + LONGEST_MM
-        inside = ((self._fitting.base.vertices_mm > low) & (self._fitting.base.vertices_mm < high)).all(axis=1)
-        return np.flatnonzero(inside[self._faces].any(axis=1))
+        low, high = lows(rows_mm) - LONGEST_MM, highs(rows_mm) + LONGEST_MM
+        inside = row_all((self._fitting.base.vertices_mm > low) & (self._fitting.base.vertices_mm < high))
+        return np.flatnonzero(row_any(inside[self._faces]))
 
     def room(self, growth: GrowingTooth) -> ToothRoom:
         """Return how much longer a tooth may become."""
@@ -237,8 +238,8 @@ class _Mouth:
         def deepest(by_mm: float) -> float:
             moved = growth.longer_mm(by_mm)
             tooth = Surface(turn.apply(moved) if growth.lower else moved, growth.faces)
-            low, high = tooth.vertices_mm.min(axis=0), tooth.vertices_mm.max(axis=0)
-            near = np.flatnonzero(((other.vertices_mm > low) & (other.vertices_mm < high)).all(axis=1))
+            low, high = lows(tooth.vertices_mm), highs(tooth.vertices_mm)
+            near = np.flatnonzero(row_all((other.vertices_mm > low) & (other.vertices_mm < high)))
             into = np.concatenate(
                 [other.clearance_mm(tooth.vertices_mm), tooth.clearance_mm(other.vertices_mm[near]), [0.0]]
             )
@@ -273,12 +274,12 @@ class _Mouth:
         for view in self._views:
             points = (growth.tips_mm[None] + heights[:, None, None] * growth.toward).reshape(-1, 3)
             away = view.eye_mm - points
-            far = np.linalg.norm(away, axis=1)
+            far = row_norms(away)
             seen = ~skin.blocked(points + LIFT_MM * growth.toward, away, far)
             for body in others:
                 asked = np.flatnonzero(seen)
                 seen[asked] = ~body.blocked(points[asked] + LIFT_MM * growth.toward, away[asked], far[asked])
-            shown = seen.reshape(len(heights), -1).any(axis=1)
+            shown = row_any(seen.reshape(len(heights), -1))
             if shown.any():
                 worst = min(worst, float(heights[shown].min()) + most_mm)
         return worst

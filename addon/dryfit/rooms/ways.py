@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..geometry.rows import row_all, row_norms
 from ..geometry.sphere_directions import across_directions
 from ..model.arrays import BoolArray, FloatArray
 
@@ -83,12 +84,12 @@ class Ways:
     def holds(self, points_mm: FloatArray) -> BoolArray:
         """Tell which points ``(k, 3)`` stand in a held direction, ``(k,)``; between cells the nearer half counts."""
         local = (points_mm - self.from_mm) @ self.axes.T
-        far = np.maximum(np.linalg.norm(local, axis=1), 1e-12)
+        far = np.maximum(row_norms(local), 1e-12)
         scale = np.sqrt(2.0 / np.maximum(1.0 + local[:, 2] / far, 1e-9)) / far / self.cell
         place = local[:, :2] * scale[:, None] + (self.size / 2 - HALF)
         low = np.floor(place).astype(np.int64)
         rest = place - low
-        known = ((low >= 0) & (low < self.size - 1)).all(axis=1)
+        known = row_all((low >= 0) & (low < self.size - 1))
         row, column = np.clip(low, 0, self.size - 2).T
         across, upward = rest.T
         mixed = (1.0 - across) * ((1.0 - upward) * self.held[row, column] + upward * self.held[row, column + 1])

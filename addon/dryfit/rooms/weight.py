@@ -11,6 +11,7 @@ from ..checks.casting.load import balance_point_mm, lever_of
 from ..checks.casting.worn_mass import WornMass, weigh, without_shared, worn_parts
 from ..geometry.areas import areas_mm2
 from ..geometry.inertia import Bulk, together
+from ..geometry.rows import row_all, row_means
 from ..model.arrays import FloatArray
 from ..performer.fitting import Fitting
 from ..performer.head_frame import HeadFrame
@@ -95,8 +96,8 @@ def _face_middle_mm(fitting: Fitting, skin: Ground, frame: HeadFrame) -> FloatAr
     marks = fitting.snapshot.landmarks
     ears = 0.5 * (marks["tragion_left"] + marks["tragion_right"])
     corners = skin.points_mm[skin.faces]
-    middles, areas = corners.mean(axis=1), areas_mm2(corners)
-    face = ((middles - ears) @ frame.front > 0.0) & skin.sculpted[skin.faces].all(axis=1)
+    middles, areas = row_means(corners), areas_mm2(corners)
+    face = ((middles - ears) @ frame.front > 0.0) & row_all(skin.sculpted[skin.faces])
     if "gnathion" in marks:
         face &= middles @ frame.up > marks["gnathion"] @ frame.up
     return np.asarray((middles[face] * areas[face, None]).sum(axis=0) / max(areas[face].sum(), 1e-9))
@@ -105,5 +106,5 @@ def _face_middle_mm(fitting: Fitting, skin: Ground, frame: HeadFrame) -> FloatAr
 def _volume_cm3(skin: Ground, room_mm: FloatArray) -> float:
     """Return the volume of all room that something ends, as prisms over the skin."""
     height = np.where(np.isfinite(room_mm) & (room_mm < REACH_MM), room_mm, 0.0)
-    each = areas_mm2(skin.points_mm[skin.faces]) * height[skin.faces].mean(axis=1)
+    each = areas_mm2(skin.points_mm[skin.faces]) * row_means(height[skin.faces])
     return float(each.sum() / 1000.0)

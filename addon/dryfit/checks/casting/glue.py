@@ -9,6 +9,7 @@ import numpy as np
 
 from ...geometry import Surface
 from ...geometry.areas import area_vectors, areas_mm2
+from ...geometry.rows import highs, lows, row_all, row_any, row_means
 from ...geometry.wall import fine_facets
 from ...model.arrays import FloatArray
 from ...model.finding import Finding, Severity
@@ -91,9 +92,9 @@ def _on_skin(item: WornMass, fitting: Fitting) -> Glued:
     skin = fitting.skin(item.part)
     inner = skin.faces[~skin.outer]
     if not skin.closed or skin.flows or not len(inner):
-        over = skin.outer_faces[(skin.clearance_mm[skin.outer_faces] >= 0.0).any(axis=1)]
+        over = skin.outer_faces[row_any(skin.clearance_mm[skin.outer_faces] >= 0.0)]
         return Glued(item, float(areas_mm2(skin.foot_mm[over]).sum()))
-    touching = inner[(np.abs(skin.clearance_mm[inner]) <= GLUE_MM).all(axis=1)]
+    touching = inner[row_all(np.abs(skin.clearance_mm[inner]) <= GLUE_MM)]
     return Glued(item, float(areas_mm2(skin.vertices_mm[touching]).sum()))
 
 
@@ -104,7 +105,7 @@ def _on_anything(item: WornMass, soft: list[Part], fitting: Fitting) -> Glued:
         triangles = triangles[:, ::-1]
     facets = fine_facets(triangles)
     corners = facets.of(triangles)
-    middles, sizes, facing = corners.mean(axis=1), areas_mm2(corners), area_vectors(corners)
+    middles, sizes, facing = row_means(corners), areas_mm2(corners), area_vectors(corners)
     free = np.ones(len(middles), dtype=bool)
     areas_by_name: dict[str, float] = {}
     for part in (*soft, fitting.base):
@@ -126,8 +127,8 @@ def _outer(part: Part, fitting: Fitting) -> Surface:
 def _lies_on(middles_mm: FloatArray, facing: FloatArray, surface: Surface) -> FloatArray:
     """Mark facets that look at a surface from no further than a bed of glue, or lie within it, ``(q,)`` bool."""
     near = np.zeros(len(middles_mm), dtype=bool)
-    low, high = surface.vertices_mm.min(axis=0) - BED_MM, surface.vertices_mm.max(axis=0) + BED_MM
-    asked = np.flatnonzero(((middles_mm >= low) & (middles_mm <= high)).all(axis=1))
+    low, high = lows(surface.vertices_mm) - BED_MM, highs(surface.vertices_mm) + BED_MM
+    asked = np.flatnonzero(row_all((middles_mm >= low) & (middles_mm <= high)))
     if not len(asked):
         return near
     closest = surface.closest(middles_mm[asked])

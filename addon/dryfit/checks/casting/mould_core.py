@@ -8,6 +8,7 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.outer_skin import OuterSkin
 from ...geometry.pull import cut_skin
+from ...geometry.rows import highs, lows, row_all, row_norms
 from ...geometry.undercuts import Undercut, undercuts
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.finding import Finding, Severity
@@ -57,14 +58,14 @@ def mould_core(outer: OuterSkin, faces: IntArray, pulls: FloatArray, fitting: Fi
     """
     used, compact = np.unique(faces, return_inverse=True)
     piece = Surface(outer.vertices_mm[used], compact.reshape(-1, 3))
-    thickest_mm = float(np.linalg.norm(outer.vertices_mm[used] - outer.foot_mm[used], axis=1).max())
+    thickest_mm = float(row_norms(outer.vertices_mm[used] - outer.foot_mm[used]).max())
     near, beneath = _near_and_beneath(piece, thickest_mm, fitting, limits.mould_flange_mm)
     base = fitting.base_surface
-    own = base.faces[near[base.faces].all(axis=1)]
+    own = base.faces[row_all(near[base.faces])]
     if not len(own):
         return Core()
     skin = cut_skin(base.vertices_mm, own)
-    is_under = np.asarray(beneath[own].all(axis=1))
+    is_under = np.asarray(row_all(beneath[own]))
     found = undercuts(skin, pulls, limits.undercut_area_mm2, apart=is_under)
     under, beside = (tuple(one for one in found if is_under[one.faces[0]] == side) for side in (True, False))
     return Core(under, beside, own)
@@ -76,11 +77,11 @@ def _near_and_beneath(
     """Mark the base's vertices that a mould of the piece rests on, and those of them beneath the piece."""
     base = fitting.base_surface
     reach = max(flange_mm, thickest_mm + SLIP_MM)
-    low, high = piece.vertices_mm.min(axis=0) - reach, piece.vertices_mm.max(axis=0) + reach
-    ids = np.flatnonzero(((base.vertices_mm >= low) & (base.vertices_mm <= high)).all(axis=1))
+    low, high = lows(piece.vertices_mm) - reach, highs(piece.vertices_mm) + reach
+    ids = np.flatnonzero(row_all((base.vertices_mm >= low) & (base.vertices_mm <= high)))
     there = piece.closest(base.vertices_mm[ids])
     back = base.closest(there.point).point
-    slip = np.linalg.norm(back - base.vertices_mm[ids], axis=1)
+    slip = row_norms(back - base.vertices_mm[ids])
     under = slip <= SLIP_MM + SLIP_SHARE * there.distance_mm
     near, beneath = np.zeros((2, len(base.vertices_mm)), dtype=bool)
     near[ids] = under & (there.distance_mm <= reach) | (there.distance_mm <= flange_mm)

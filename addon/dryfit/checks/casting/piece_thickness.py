@@ -9,6 +9,7 @@ from ...geometry import Surface, distance_along
 from ...geometry.areas import Facets, clip_below
 from ...geometry.level_patches import LevelPatch, patches_under
 from ...geometry.outer_skin import OuterSkin
+from ...geometry.rows import highs, lows, row_all, row_any
 from ...geometry.wall import fine_facets
 from ...model.arrays import FloatArray, IntArray
 from ...model.brief import Brief
@@ -144,7 +145,7 @@ def _at_corners(
     """
     thick_mm = facets.of(at_faces_mm)
     cut = np.bincount(facets.face, minlength=len(at_faces_mm)) > 1
-    above = (at_faces_mm > 0.0).all(axis=1)
+    above = row_all(at_faces_mm > 0.0)
     measured = inner if inner is not None else base
     fresh = np.flatnonzero((cut & (above | (inner is not None)))[facets.face])
     if len(fresh):
@@ -164,8 +165,9 @@ def _along(places_mm: FloatArray, faces: IntArray, facets: Facets, sources: IntA
 
 def _beyond_mm(zone: MobileZone, foot_mm: FloatArray) -> FloatArray | None:
     """Return how far the base beneath is outside a zone, ``(q, 3)``; None where the piece does not reach it."""
-    reach = zone.chain_mm.min(axis=0) - zone.reach_mm, zone.chain_mm.max(axis=0) + zone.reach_mm
-    near = ((foot_mm > reach[0]) & (foot_mm < reach[1])).all(axis=2).any(axis=1)
+    reach = lows(zone.chain_mm) - zone.reach_mm, highs(zone.chain_mm) + zone.reach_mm
+    inside = (foot_mm > reach[0]) & (foot_mm < reach[1])
+    near = row_any(inside[..., 0] & inside[..., 1] & inside[..., 2])
     if not near.any():
         return None
     beyond_mm = np.full(foot_mm.shape[:2], np.inf)

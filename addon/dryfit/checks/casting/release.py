@@ -7,6 +7,7 @@ import numpy as np
 
 from ...geometry.outer_skin import OuterSkin
 from ...geometry.pull import Skin, best_pulls, cut_skin
+from ...geometry.rows import row_norms
 from ...geometry.topology import face_pieces, grouped
 from ...geometry.undercuts import Undercut, low_draft_area_mm2, narrow_width_mm, undercuts
 from ...model.arrays import FloatArray, IntArray
@@ -153,7 +154,7 @@ def _wants_draft(material: Material) -> bool:
 def _thickness_mm(outer: OuterSkin, faces: IntArray) -> float:
     """Return how far a piece stands over the base as a rule, mm: the median over its outer skin's vertices."""
     used = np.unique(faces)
-    return float(np.median(np.linalg.norm(outer.vertices_mm[used] - outer.foot_mm[used], axis=1)))
+    return float(np.median(row_norms(outer.vertices_mm[used] - outer.foot_mm[used])))
 
 
 def _pulled(part: Part, fitting: Fitting, brief: Brief) -> tuple[Pulled, ...]:

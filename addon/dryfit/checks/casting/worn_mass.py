@@ -10,6 +10,7 @@ from ...geometry import Surface
 from ...geometry.areas import clip_below
 from ...geometry.inertia import Bulk, prism_bulk, together
 from ...geometry.overlap import Inside, between, inside_closed, shared_bulk
+from ...geometry.rows import highs, lows
 from ...geometry.solids import solid_pieces, welded_faces
 from ...geometry.topology import is_closed
 from ...geometry.wall import fine_facets, solid_of
@@ -166,7 +167,7 @@ def _box(item: WornMass, fitting: Fitting) -> tuple[FloatArray, FloatArray]:
     points = item.part.vertices_mm[used]
     if not item.closed:
         points = np.concatenate([points, fitting.skin(item.part).foot_mm[used]])
-    return points.min(axis=0), points.max(axis=0)
+    return lows(points), highs(points)
 
 
 def _shared(one: WornMass, other: WornMass, fitting: Fitting, low_mm: FloatArray, high_mm: FloatArray) -> Bulk:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from ...geometry.rows import row_norms
 from ...model.arrays import FloatArray
 from ...model.finding import Field
 from ...performer.contact.body import Body, Matter
@@ -43,7 +44,7 @@ def _gap_fields(result: ClosureResult) -> Iterator[Field]:
 def _paint_gap(values: np.ndarray, piece: LipSkin, result: ClosureResult) -> None:
     stop = result.closing.stop
     read = np.isfinite(stop.gap_mm)
-    far_mm = np.linalg.norm(piece.vertices(stop.t)[:, None, :] - stop.at_mm[None, read, :], axis=2)
+    far_mm = row_norms(piece.vertices(stop.t)[:, None, :] - stop.at_mm[None, read, :])
     station = far_mm.argmin(axis=1)
     gap_mm = stop.gap_mm[read][station]
     reach_mm = PAINTED_MM + np.maximum(gap_mm, 0.0) / 2.0
@@ -99,5 +100,5 @@ def _mark_lip(
     for name, piece in zip(lip.parts, lip.pieces, strict=True):
         count = len(result.fitting.snapshot.part(name).vertices_mm)
         marked = values.setdefault(name, np.full(count, np.nan))
-        near = np.linalg.norm(piece.vertices(t) - place_mm, axis=1) <= TOUCHED_MM
+        near = row_norms(piece.vertices(t) - place_mm) <= TOUCHED_MM
         marked[piece.vertex_ids[0][near]] = 1.0

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from ...geometry.rows import row_lows, row_norms
 from ...model.finding import Finding, Severity
 from ...model.limits import Limits
 from ...model.snapshot import Role
@@ -355,7 +356,7 @@ def _margin_vertices(result: ClosureResult, part: str) -> np.ndarray:
     lower = result.mouth.lips.lower
     piece = lower.pieces[lower.parts.index(part)] if part in lower.parts else lower.pieces[0]
     rest = result.closing.at_rest()
-    far_mm = np.linalg.norm(piece.vertices(0.0)[:, None, :] - rest.at_mm[None, :, :], axis=2).min(axis=1)
+    far_mm = row_lows(row_norms(piece.vertices(0.0)[:, None, :] - rest.at_mm[None, :, :]))
     return np.asarray(piece.vertex_ids[0][far_mm <= max(rest.largest_mm, 0.0) + 2.0])
 
 

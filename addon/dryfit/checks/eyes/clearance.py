@@ -8,6 +8,7 @@ from itertools import chain
 import numpy as np
 
 from ...geometry import Surface
+from ...geometry.rows import row_any, row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
 from ...performer.lids import Lids
@@ -100,8 +101,8 @@ class Nearby:
     def of(cls, part: Part, lids: Lids) -> Nearby | None:
         """Return what is near, or None."""
         faces = part.faces[worn_face_ids(part, lids.fitting)]
-        close = np.linalg.norm(part.vertices_mm - lids.eye.entrance_mm, axis=1) < REACH_MM
-        faces = faces[close[faces].any(axis=1)]
+        close = row_norms(part.vertices_mm - lids.eye.entrance_mm) < REACH_MM
+        faces = faces[row_any(close[faces])]
         if not len(faces):
             return None
         used, compact = np.unique(faces, return_inverse=True)
@@ -133,7 +134,7 @@ def _from_eyeball(lids: Lids, ball: Surface, near: Nearby, t: float) -> EyeClear
 def _unshielded(lids: Lids, start: FloatArray, end: FloatArray, t: float) -> BoolArray:
     """Tell between which points no skin lies, ``(k,)``; points on the skin itself are shielded."""
     along = end - start
-    length = np.linalg.norm(along, axis=1)
+    length = row_norms(along)
     along[length == 0.0] = lids.frame.front
     # a point that rides on the skin may come to stand a rounding error below it
     back = SKIN_MM * along / np.linalg.norm(along, axis=1, keepdims=True)

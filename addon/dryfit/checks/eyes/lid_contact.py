@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry import Surface
+from ...geometry.rows import row_highs, row_means, row_norms
 from ...geometry.wall import fine_facets
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
@@ -96,7 +97,7 @@ class PressedIn:
         corners, weights = watched_points(part, lids.eye.entrance_mm)
         points_mm = np.einsum("ki,kij->kj", weights, part.vertices_mm[corners])
         feet_mm = lids.fitting.base_surface.closest(points_mm).point
-        high = np.flatnonzero(np.linalg.norm(points_mm - feet_mm, axis=1) > press_mm)
+        high = np.flatnonzero(row_norms(points_mm - feet_mm) > press_mm)
         self.corners, self._weights = corners[high], weights[high]
         used, self._own = np.unique(self.corners, return_inverse=True)
         self._vertices: Posed = lids.poses.following(part.name, used)
@@ -125,7 +126,7 @@ class PressedIn:
             return np.zeros(0)
         feet, tops = self._feet(t), self._tops(t)
         along = tops - feet
-        length = np.linalg.norm(along, axis=1)
+        length = row_norms(along)
         start = feet + NUDGE_MM * along / length[:, None]
         hit = self.lids.skin(t).first_hit(start, along, length - NUDGE_MM)
         through = np.isfinite(hit.distance_mm)
@@ -135,16 +136,16 @@ class PressedIn:
 def watched_points(part: Part, entrance_mm: FloatArray) -> tuple[IntArray, FloatArray]:
     """Return points of a piece near an eye, a millimetre apart, as corner vertices ``(k, 3)`` and their weights."""
     triangles = part.vertices_mm[part.faces]
-    reach = np.linalg.norm(triangles - triangles.mean(axis=1, keepdims=True), axis=2).max(axis=1)
-    away = np.linalg.norm(triangles.mean(axis=1) - entrance_mm, axis=1)
+    reach = row_highs(row_norms(triangles - triangles.mean(axis=1, keepdims=True)))
+    away = row_norms(row_means(triangles) - entrance_mm)
     faces = part.faces[away < REACH_MM + reach]
     facets = fine_facets(part.vertices_mm[faces], WATCHED_MM)
     vertices = np.unique(faces)
     corners = np.concatenate([np.repeat(vertices[:, None], 3, axis=1), faces[facets.face]])
     first = np.broadcast_to([1.0, 0.0, 0.0], (len(vertices), 3))
-    weights = np.concatenate([first, facets.barycentric.mean(axis=1)])
+    weights = np.concatenate([first, row_means(facets.barycentric)])
     points_mm = np.einsum("ki,kij->kj", weights, part.vertices_mm[corners])
-    near = np.linalg.norm(points_mm - entrance_mm, axis=1) < REACH_MM
+    near = row_norms(points_mm - entrance_mm) < REACH_MM
     return corners[near], weights[near]
 
 
@@ -227,8 +228,8 @@ def _canthus_line(fitting: Fitting, side: str, frame: HeadFrame) -> FloatArray |
 
 def _sides(part: Part, lids: Lids, frame: HeadFrame, line: FloatArray) -> tuple[BoolArray, BoolArray]:
     """Return which triangles of a piece stand on skin above and which below the line between the corners of the eye."""
-    middle = part.vertices_mm[part.faces].mean(axis=1)
-    near = np.linalg.norm(middle - lids.eye.entrance_mm, axis=1) < REACH_MM
+    middle = row_means(part.vertices_mm[part.faces])
+    near = row_norms(middle - lids.eye.entrance_mm) < REACH_MM
     foot = frame.coordinates(lids.fitting.base_surface.closest(middle).point)
     share = (foot[:, 0] - line[0, 0]) / (line[1, 0] - line[0, 0])
     near &= np.isin(np.arange(len(part.faces)), worn_face_ids(part, lids.fitting))

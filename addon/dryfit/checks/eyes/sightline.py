@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...geometry.rows import row_norms
 from ...geometry.sphere_directions import even_directions, first_break_deg, meridian_directions
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.brief import Brief
@@ -332,7 +333,7 @@ def _lost(sight: Sight, outlook: Outlook) -> Iterator[Lost]:
         own = np.flatnonzero(sight.blocker == number)
         if len(own):
             places = sight.at_mm[own]
-            middle = np.linalg.norm(places - places.mean(axis=0), axis=1).argmin()
+            middle = row_norms(places - places.mean(axis=0)).argmin()
             share_lost = len(own) / max(int(sight.bare.sum()), 1)
             faces = obstacle.face_ids[np.unique(sight.face[own])]
             yield Lost(obstacle.part, share_lost, places[middle], faces)

@@ -8,6 +8,7 @@ import numpy as np
 from ...geometry.areas import areas_mm2, clip_below, prism_volumes_mm3
 from ...geometry.outer_skin import OuterSkin
 from ...geometry.patches import Patch, SampledSkin, patches_below, sample_near_level
+from ...geometry.rows import row_all
 from ...model.brief import Brief
 from ...model.finding import Bound, Field, Finding, Outcome, Place, Severity, not_checked
 from ...model.limits import Limits
@@ -87,7 +88,7 @@ def _added(sampled: SampledSkin) -> tuple[float, float]:
     """Return the volume between the skin above the base and the base, mm3, and the base area beneath the skin, mm2."""
     above = clip_below(-sampled.clearance_mm, 0.0)
     top, foot = above.of(sampled.corners_mm), above.of(sampled.foot_mm)
-    beneath = sampled.foot_mm[np.isfinite(sampled.clearance_mm).all(axis=1)]
+    beneath = sampled.foot_mm[row_all(np.isfinite(sampled.clearance_mm))]
     return float(prism_volumes_mm3(top, foot).sum()), float(areas_mm2(beneath).sum())
 
 

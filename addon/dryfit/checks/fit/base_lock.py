@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from ...geometry.areas import areas_mm2
+from ...geometry.rows import row_all, row_any
 from ...geometry.topology import connected, grouped, mesh_edges
 from ...model.arrays import IntArray
 from ...model.brief import Brief
@@ -46,7 +47,7 @@ def _patches(state: LockState, least_mm: float) -> list[IntArray]:
     if not state.by_vertex:
         return [np.flatnonzero(moved)] if moved.any() else []
     ends = mesh_edges(state.snapshot.base.faces).ends
-    label = connected(len(moved), ends[moved[ends].all(axis=1)])
+    label = connected(len(moved), ends[row_all(moved[ends])])
     own = np.flatnonzero(moved)
     groups = [own[group] for group in grouped(label[own])]
     return sorted(groups, key=lambda group: -float(state.moved_mm[group].max()))
@@ -64,7 +65,7 @@ def _measures(state: LockState, patches: list[IntArray], least_mm: float) -> dic
 def _area_mm2(state: LockState, least_mm: float) -> float:
     """Return the area of faces that have a moved corner."""
     base = state.snapshot.base
-    touched = (state.moved_mm > least_mm)[base.faces].any(axis=1)
+    touched = row_any((state.moved_mm > least_mm)[base.faces])
     return float(areas_mm2(base.vertices_mm[base.faces[touched]]).sum())
 
 

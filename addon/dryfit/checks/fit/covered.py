@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...geometry.areas import areas_mm2
+from ...geometry.rows import row_means
 from ...model.arrays import BoolArray, FloatArray
 from ...model.snapshot import Part
 from ...performer.fitting import Fitting
@@ -48,7 +49,7 @@ def _skin_of_face(head: Fitting) -> tuple[FloatArray, FloatArray, FloatArray]:
     marks = head.snapshot.landmarks
     frame, base = HeadFrame.from_landmarks(marks), head.base_surface
     corners = base.vertices_mm[base.faces]
-    middles, sizes = corners.mean(axis=1), areas_mm2(corners)
+    middles, sizes = row_means(corners), areas_mm2(corners)
     behind = np.mean([marks[f"tragion_{side}"] @ frame.front for side in ("left", "right")])
     face = (middles @ frame.front > behind) & (middles @ frame.up > marks["gnathion"] @ frame.up) & (sizes > 0.0)
     rows = np.flatnonzero(face)

@@ -8,6 +8,7 @@ import numpy as np
 from ...geometry import distance_along
 from ...geometry.outer_skin import OuterSkin
 from ...geometry.rim import RimSamples, spans, walk_rim, weighted_quantile
+from ...geometry.rows import highs, lows, row_all, row_norms
 from ...geometry.topology import mesh_edges
 from ...model.arrays import FloatArray, IntArray
 from ...model.brief import Brief
@@ -179,8 +180,8 @@ def _beside(part: Part, fitting: Fitting) -> list[Part]:
         other
         for other in fitting.snapshot.with_role(Role.APPLIANCE)
         if other.name != part.name
-        and (other.vertices_mm.min(axis=0) - 2.0 * BESIDE_MM <= part.vertices_mm.max(axis=0)).all()
-        and (other.vertices_mm.max(axis=0) + 2.0 * BESIDE_MM >= part.vertices_mm.min(axis=0)).all()
+        and (lows(other.vertices_mm) - 2.0 * BESIDE_MM <= highs(part.vertices_mm)).all()
+        and (highs(other.vertices_mm) + 2.0 * BESIDE_MM >= lows(part.vertices_mm)).all()
     ]
 
 
@@ -190,8 +191,8 @@ def _thickness_mm(points_mm: FloatArray, clearance_mm: FloatArray, part: Part, f
     for other in fitting.snapshot.with_role(Role.APPLIANCE):
         if other.name == part.name:
             continue
-        low, high = other.vertices_mm.min(axis=0) - BESIDE_MM, other.vertices_mm.max(axis=0) + BESIDE_MM
-        near = np.flatnonzero(((points_mm >= low) & (points_mm <= high)).all(axis=1) & (thickness > 0.0))
+        low, high = lows(other.vertices_mm) - BESIDE_MM, highs(other.vertices_mm) + BESIDE_MM
+        near = np.flatnonzero(row_all((points_mm >= low) & (points_mm <= high)) & (thickness > 0.0))
         if len(near):
             height = fitting.surface(other).closest(points_mm[near]).distance_mm
             thickness[near] = np.fmin(thickness[near], height)
@@ -417,7 +418,7 @@ def _failing(feathers: list[Feather], limits: Limits) -> FailingSpan | None:
         return None
     feather, run = max(every, key=lambda entry: len(np.unique(entry[0].samples.edge[entry[1]])))
     worst = run[feather.of_limit[run].argmax()]
-    about = np.linalg.norm(feather.samples.points_mm[run] - feather.samples.points_mm[worst], axis=1) <= CUT_MM
+    about = row_norms(feather.samples.points_mm[run] - feather.samples.points_mm[worst]) <= CUT_MM
     return FailingSpan(
         growth=feather.growth,
         rim_vertices=np.unique(feather.samples.edge[run]),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry.rim import RimSamples
+from ...geometry.rows import highs, lows, row_all, row_means, row_norms
 from ...model.arrays import BoolArray, FloatArray
 from ...model.finding import Finding, Severity
 from ...model.limits import Limits
@@ -61,7 +62,7 @@ def _lapped(
     upper: Part, rim: RimSamples, on: BoolArray, lower: Part, lower_rim: RimSamples, length_mm: float
 ) -> LappedEdge:
     points = rim.points_mm[on]
-    apart_mm = np.array([np.linalg.norm(lower_rim.points_mm - point, axis=1).min() for point in points])
+    apart_mm = np.array([row_norms(lower_rim.points_mm - point).min() for point in points])
     joint = length_mm <= SITS_SHARE * float(rim.lengths_mm.sum())
     return LappedEdge(
         upper=upper,
@@ -74,8 +75,8 @@ def _lapped(
 
 def _lies_on(rim: RimSamples, lower: Part, fitting: Fitting) -> BoolArray:
     """Mark the steps of a rim ``(s,)`` between which and the base the other piece lies."""
-    low, high = lower.vertices_mm.min(axis=0) - 1.0, lower.vertices_mm.max(axis=0) + 1.0
-    on = ((rim.points_mm >= low) & (rim.points_mm <= high)).all(axis=1)
+    low, high = lows(lower.vertices_mm) - 1.0, highs(lower.vertices_mm) + 1.0
+    on = row_all((rim.points_mm >= low) & (rim.points_mm <= high))
     asked = np.flatnonzero(on)
     if not len(asked):
         return on
@@ -86,7 +87,7 @@ def _lies_on(rim: RimSamples, lower: Part, fitting: Fitting) -> BoolArray:
     outer = fitting.skin(lower)
     hit = fitting.surface(lower).first_hit(points - ABOVE_MM * down, down, float(reach_mm.max() + 2.0 * ABOVE_MM))
     met_mm = hit.distance_mm - ABOVE_MM
-    stands = outer.clearance_mm[lower.faces[np.maximum(hit.face, 0)]].mean(axis=1)
+    stands = row_means(outer.clearance_mm[lower.faces[np.maximum(hit.face, 0)]])
     contact_mm = fitting.brief.limits.contact_mm
     met = (hit.face >= 0) & (met_mm > -SUNK_MM)
     on[asked] = met & (met_mm < reach_mm - contact_mm) & (stands > contact_mm)

@@ -9,6 +9,7 @@ import numpy as np
 
 from ...geometry.areas import areas_mm2
 from ...geometry.rim import RimSamples, walk_rim
+from ...geometry.rows import row_highs, row_means
 from ...geometry.stretch import Stretches, StretchGauge
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.progress import Job, Progress, within
@@ -94,7 +95,7 @@ class Stretched:
 
 
 def _most(values: FloatArray) -> FloatArray:
-    most: FloatArray = np.where(np.isnan(values), -np.inf, values).max(axis=1)
+    most: FloatArray = row_highs(np.where(np.isnan(values), -np.inf, values))
     return most
 
 
@@ -171,7 +172,7 @@ class _Watch:
         self.rim = walk_rim(part.vertices_mm, skin.rim_edges, RIM_STEP_MM)
         points = self.rim.points_mm
         self.under = fitting.base_surface.closest(points).face if len(points) else np.zeros(0, np.int64)
-        self.beneath = fitting.base_surface.closest(part.vertices_mm[self.faces].mean(axis=1))
+        self.beneath = fitting.base_surface.closest(row_means(part.vertices_mm[self.faces]))
         self._motion = ""
         self._posed: Posed = lambda t: part.vertices_mm
         self.poses: list[Pose] = []

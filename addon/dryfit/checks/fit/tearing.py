@@ -9,6 +9,7 @@ import numpy as np
 
 from ...geometry import distance_along
 from ...geometry.film import stored_j_m2
+from ...geometry.rows import row_all, row_any
 from ...geometry.topology import connected, face_pairs
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.brief import Brief
@@ -84,7 +85,7 @@ def _edge(piece: Stretched, fitting: Fitting, limits: Limits) -> BoolArray:
     if not len(rim):
         return np.zeros(len(piece.faces), dtype=bool)
     inward_mm, _ = distance_along(skin.vertices_mm, skin.outer_faces, rim, limits.edge_band_mm)
-    return np.asarray((inward_mm < limits.edge_band_mm)[piece.faces].any(axis=1))
+    return np.asarray(row_any((inward_mm < limits.edge_band_mm)[piece.faces]))
 
 
 def tearing_measures(torn_pieces: list[Torn], whole: bool, limits: Limits) -> dict[str, float | str]:
@@ -128,7 +129,7 @@ def patches(over: BoolArray, faces: IntArray) -> Iterator[IntArray]:
     if not over.any():
         return
     pairs = face_pairs(faces)
-    label = connected(len(faces), pairs[over[pairs].all(axis=1)])
+    label = connected(len(faces), pairs[row_all(over[pairs])])
     marked = np.flatnonzero(over)
     for one in np.unique(label[marked]):
         yield marked[label[marked] == one]

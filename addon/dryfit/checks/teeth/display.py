@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...geometry.rows import highs, row_highs, row_sums
 from ...model.arrays import FloatArray
 from ...model.snapshot import Role
 from ...performer.views import ViewPoint, angle_name
@@ -29,12 +30,12 @@ class Display:
     @property
     def area_mm2(self) -> FloatArray:
         """Seen area from each view, ``(v,)``, mm2."""
-        return np.asarray(np.sum([row.area_mm2.sum(axis=1) for row in self.rows], axis=0))
+        return np.asarray(np.sum([row_sums(row.area_mm2) for row in self.rows], axis=0))
 
     @property
     def height_mm(self) -> FloatArray:
         """Tallest display of any tooth from each view, ``(v,)``, mm."""
-        return np.asarray(np.max([row.height_mm.max(axis=1) for row in self.rows], axis=0))
+        return np.asarray(np.max([row_highs(row.height_mm) for row in self.rows], axis=0))
 
     @property
     def whole_mm2(self) -> float:
@@ -90,7 +91,7 @@ class Look:
 
 def _tooth_measures(row: Exposure) -> Iterator[tuple[str, float]]:
     whole = np.bincount(row.teeth.tooth, weights=row.teeth.samples.area_mm2, minlength=len(row.teeth.names))
-    area_mm2, height_mm = row.area_mm2.max(axis=0), row.height_mm.max(axis=0)
+    area_mm2, height_mm = highs(row.area_mm2), highs(row.height_mm)
     for place, label in enumerate(row.teeth.labels):
         if label:
             yield f"exposed_area_mm2_{label}", float(area_mm2[place])

@@ -9,6 +9,7 @@ import numpy as np
 
 from ...geometry import Surface
 from ...geometry.areas import area_vectors
+from ...geometry.rows import row_all, row_norms
 from ...geometry.sampling import SurfaceSamples, sample_surface
 from ...geometry.topology import face_pieces
 from ...model.arrays import BoolArray, FloatArray, IntArray
@@ -77,7 +78,7 @@ class ToothSamples:
         start = self.points_mm[among] + OFF_MM * self.normals[among]
         toward = eye_mm - start
         seen = among.copy()
-        seen[among] = ~occluders.blocked(start, toward, np.linalg.norm(toward, axis=1))
+        seen[among] = ~occluders.blocked(start, toward, row_norms(toward))
         return seen
 
 
@@ -96,7 +97,7 @@ def _teeth(part: Part, faces: IntArray) -> tuple[IntArray, tuple[str, ...], tupl
         return owner, (plain_name(part),) * count, ("",) * count
     owner = np.full(len(faces), len(marked), np.int64)
     for place, inside in enumerate(marked.values()):
-        owner[inside[faces].all(axis=1)] = place
+        owner[row_all(inside[faces])] = place
     names = (*(tooth_name(number) for number in marked), plain_name(part))
     return owner, names, (*(f"tooth_{number}" for number in marked), "")
 

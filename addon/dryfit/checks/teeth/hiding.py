@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...geometry import Surface
+from ...geometry.rows import highs, lows, row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
@@ -58,9 +59,9 @@ def farthest_mm(fitting: Fitting, pose: ShownPose, part: Part) -> float:
         return 0.0
     source = fitting.poses(pose.motion).source
     if part.role == Role.HARDWARE or (source.keyed is not None and source.keyed.moves(part.name)):
-        return float(np.linalg.norm(pose.vertices_mm(fitting, part) - part.vertices_mm, axis=1).max())
+        return float(row_norms(pose.vertices_mm(fitting, part) - part.vertices_mm).max())
     base = fitting.base
-    moved_mm = np.linalg.norm(pose.vertices_mm(fitting, base) - base.vertices_mm, axis=1).max()
+    moved_mm = row_norms(pose.vertices_mm(fitting, base) - base.vertices_mm).max()
     return float(moved_mm + 2.0 * fitting.binding(part).distance_mm.max())
 
 
@@ -83,8 +84,8 @@ def _joined(pieces: Sequence[tuple[FloatArray, IntArray]]) -> Surface | None:
 
 def ball_round(points_mm: FloatArray) -> tuple[FloatArray, float]:
     """Return middle ``(3,)`` and radius of a ball that holds all points ``(k, 3)``, mm."""
-    middle = 0.5 * (points_mm.min(axis=0) + points_mm.max(axis=0))
-    return middle, float(np.linalg.norm(points_mm - middle, axis=1).max())
+    middle = 0.5 * (lows(points_mm) + highs(points_mm))
+    return middle, float(row_norms(points_mm - middle).max())
 
 
 def may_hide(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...geometry.rows import highs, lows, row_all
 from ...model.arrays import FloatArray, IntArray
 from ...model.snapshot import TISSUE, Part, Role, Snapshot
 from ...performer.closing import ClosedMouth
@@ -101,9 +102,9 @@ def _near_teeth(fitting: Fitting) -> list[tuple[Part, IntArray]]:
     """Return what poses are told apart by: every vertex of a tooth, and of the skin those near one."""
     rows = fitting.snapshot.with_role(*TEETH)
     places = np.concatenate([part.vertices_mm for part in rows])
-    low, high = places.min(axis=0) - AROUND_MM, places.max(axis=0) + AROUND_MM
+    low, high = lows(places) - AROUND_MM, highs(places) + AROUND_MM
     return [
-        (part, np.flatnonzero(((part.vertices_mm > low) & (part.vertices_mm < high)).all(axis=1)))
+        (part, np.flatnonzero(row_all((part.vertices_mm > low) & (part.vertices_mm < high))))
         for part in moves_the_mouth(fitting.snapshot)
     ]
 

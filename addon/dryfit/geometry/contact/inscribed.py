@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
+from ..rows import row_any
 from ..sampling import spread_samples
 from ..surface import Surface
 
@@ -51,7 +52,7 @@ def balls_in(solid: Surface, spacing_mm: float) -> Balls:
     places = spread_samples(solid.vertices_mm, faces, spacing_mm)
     inward = -solid.normals[places.face]
     start = places.points(solid.vertices_mm, faces) + OFF_MM * inward
-    aimed = np.flatnonzero(inward.any(axis=1))
+    aimed = np.flatnonzero(row_any(inward))
     across = solid.first_hit(start[aimed], inward[aimed])
     met = np.flatnonzero(across.face >= 0)
     pair = np.stack([places.face[aimed[met]], across.face[met]], axis=1)

@@ -4,6 +4,7 @@ import numpy as np
 
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ..errors import NoSurface
+from ..rows import highs, lows, row_all, row_norms
 from ..surface import Surface
 
 LONG_MM = 1.0
@@ -49,12 +50,12 @@ def swept_crossings(before_mm: FloatArray, after_mm: FloatArray, edges: IntArray
 
 def _may_reach(before_mm: FloatArray, after_mm: FloatArray, edges: IntArray, still: Surface) -> BoolArray:
     """Tell which edges may come to a surface on their way, ``(e,)``: those with an end no further off than they go."""
-    way_mm = float(np.linalg.norm(after_mm - before_mm, axis=1).max(initial=0.0)) + LONG_MM
-    low, high = still.vertices_mm.min(axis=0) - way_mm, still.vertices_mm.max(axis=0) + way_mm
+    way_mm = float(row_norms(after_mm - before_mm).max(initial=0.0)) + LONG_MM
+    low, high = lows(still.vertices_mm) - way_mm, highs(still.vertices_mm) + way_mm
     far_mm = np.full(len(before_mm), np.inf)
-    asked = np.flatnonzero(((before_mm > low) & (before_mm < high)).all(axis=1))
+    asked = np.flatnonzero(row_all((before_mm > low) & (before_mm < high)))
     if len(asked):
         far_mm[asked] = still.closest(before_mm[asked]).distance_mm
     one, two = edges.T
-    long = np.linalg.norm(before_mm[one] - before_mm[two], axis=1) > LONG_MM
+    long = row_norms(before_mm[one] - before_mm[two]) > LONG_MM
     return np.asarray(long | (np.minimum(far_mm[one], far_mm[two]) < way_mm))

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...model.arrays import BoolArray, FloatArray, IntArray
+from ..rows import row_highs, row_lows
 
 JOIN = 2.0
 """Lines whose height difference is this many times the depth between them are as far apart as that difference."""
@@ -81,13 +82,13 @@ def separation(
     """
     low, high = upper[..., 0, 1], lower[..., 0, 1]
     apart_mm, nearest_mm = _nearest(upper, lower)
-    overlapping = np.flatnonzero(low.min(axis=1) < high.max(axis=1))
+    overlapping = np.flatnonzero(row_lows(low) < row_highs(high))
     run_in_mm = _run_in(upper[overlapping], lower[overlapping])
     apart_mm[overlapping] = np.where(run_in_mm > 0.0, -run_in_mm, apart_mm[overlapping])
     low = low if upper_edge is None else np.where(upper_edge, low, np.inf)
     high = high if lower_edge is None else np.where(lower_edge, high, -np.inf)
     edges = np.stack([low.argmin(axis=1), high.argmax(axis=1)], axis=1)
-    return Separation(low.min(axis=1) - high.max(axis=1), apart_mm, nearest_mm, edges)
+    return Separation(row_lows(low) - row_highs(high), apart_mm, nearest_mm, edges)
 
 
 def _nearest(upper: FloatArray, lower: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -137,7 +138,7 @@ def _overlap(above: FloatArray, below: FloatArray, axis: int) -> FloatArray:
     """
     places = np.concatenate([lines[:, :, 0, axis] for lines in (above, below)], axis=1)
     least, most = _reach(above, places, axis, np.inf), _reach(below, places, axis, -np.inf)
-    return np.asarray((most - least).max(axis=1))
+    return np.asarray(row_highs(most - least))
 
 
 def _reach(lines: FloatArray, places: FloatArray, axis: int, none: float) -> FloatArray:

@@ -9,6 +9,7 @@ import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
 from ..chains import distance_to_chain_mm
+from ..rows import row_highs, row_lows, row_norms, row_sums
 from ..topology import connected
 
 
@@ -39,7 +40,7 @@ class Chain:
     @cached_property
     def along_mm(self) -> FloatArray:
         """How far each corner is along the chain from its start, ``(k,)``."""
-        steps = np.linalg.norm(np.diff(self.points_mm, axis=0), axis=1)
+        steps = row_norms(np.diff(self.points_mm, axis=0))
         return np.concatenate([[0.0], np.cumsum(steps)])
 
     @property
@@ -99,12 +100,12 @@ def flat_cuts(points_mm: FloatArray, faces: IntArray, places_mm: FloatArray) -> 
 def _crossed(across: FloatArray, faces: IntArray, places: FloatArray) -> tuple[IntArray, IntArray, IntArray]:
     """Return which triangle each plane crosses ``(q,)``, which plane that is ``(q,)``, and both edges ``(q, 2, 2)``."""
     corners = across[faces]
-    first = np.searchsorted(places, corners.min(axis=1), side="right")
-    count = np.searchsorted(places, corners.max(axis=1), side="right") - first
+    first = np.searchsorted(places, row_lows(corners), side="right")
+    count = np.searchsorted(places, row_highs(corners), side="right") - first
     face = np.repeat(np.arange(len(faces)), count)
     place = np.arange(len(face)) - np.repeat(np.cumsum(count) - count - first, count)
     beyond = corners[face] >= places[place][:, None]
-    lone = np.where(beyond.sum(axis=1) == 1, beyond.argmax(axis=1), beyond.argmin(axis=1))
+    lone = np.where(row_sums(beyond) == 1, beyond.argmax(axis=1), beyond.argmin(axis=1))
     alone = faces[face, lone]
     others = np.stack([faces[face, (lone + 1) % 3], faces[face, (lone + 2) % 3]], axis=1)
     edges = np.stack([np.broadcast_to(alone[:, None], others.shape), others], axis=2)
@@ -121,7 +122,7 @@ def _walked(ends: IntArray, node_count: int) -> list[tuple[IntArray, IntArray]]:
     _open_loops(twin)
     last, steps = _jumped(np.where(twin >= 0, twin ^ 1, -1))
     sides = last.reshape(-1, 2)
-    start = sides.min(axis=1)
+    start = row_lows(sides)
     toward = sides.argmin(axis=1)
     before = steps.reshape(-1, 2)[np.arange(len(ends)), toward]
     order = np.lexsort((before, start))

@@ -13,6 +13,7 @@ import numpy as np
 from ...geometry import Surface
 from ...geometry.areas import areas_mm2
 from ...geometry.contact.inscribed import NO_BALLS, Balls, balls_in
+from ...geometry.rows import row_highs, row_lows
 from ...geometry.sampling import SurfaceSamples, sample_surface
 from ...geometry.topology import connected, mesh_edges
 from ...model.arrays import BoolArray, FloatArray, IntArray
@@ -291,7 +292,7 @@ class PosedBodies:
     def _box(self, body: Body, t: float) -> tuple[FloatArray, FloatArray]:
         if body.cutting not in self._boxes or self._boxes[body.cutting][0] != t:
             columns = np.ascontiguousarray(self.vertices(body, t).T)
-            self._boxes[body.cutting] = (t, columns.min(axis=1), columns.max(axis=1))
+            self._boxes[body.cutting] = (t, row_lows(columns), row_highs(columns))
         return self._boxes[body.cutting][1:]
 
     def surface(self, body: Body, t: float) -> Surface:

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ...geometry.rows import row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from .encounter import Encounter, Overlap
 from .pairs import Give
@@ -197,7 +198,7 @@ class Course:
         faces = encounter.crossings(t)
         first = encounter.pair.first
         met, _ = encounter.meeting_points(faces[first.piece[first.faces[faces[:, 0], 0]] == piece], t)
-        far_mm = np.linalg.norm(met[:, None] - encounter.places_mm(places, t)[None], axis=2)
+        far_mm = row_norms(met[:, None] - encounter.places_mm(places, t)[None])
         return bool((far_mm <= NEAR_MM).any())
 
     def deepest(self, piece: int) -> Overlap:

@@ -11,6 +11,7 @@ from ...geometry.contact.meeting import meeting_points
 from ...geometry.contact.penetration import depths_below_mm
 from ...geometry.contact.swept import swept_crossings
 from ...geometry.rigid import fit_rigid
+from ...geometry.rows import highs, lows, row_all
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from .body import Body, PosedBodies
 from .pairs import Give, Pair
@@ -120,7 +121,7 @@ class Encounter:
         at = body.points(self.stage.vertices(body, t))
         held = solid.vertices_mm[entered[other.piece]]
         reach_mm = other.depth_mm + body.radius_mm[:, None]
-        near = ((at >= held.min(axis=0) - reach_mm) & (at <= held.max(axis=0) + reach_mm)).all(axis=1)
+        near = row_all((at >= lows(held) - reach_mm) & (at <= highs(held) + reach_mm))
         if not self.solid:
             near &= body.radius_mm == 0.0
         ids = np.flatnonzero(asked[body.piece[body.anchor]] & near)
@@ -214,5 +215,5 @@ class Encounter:
 
 
 def _boxes_apart(one_mm: FloatArray, other_mm: FloatArray) -> bool:
-    low = np.maximum(one_mm.min(axis=0), other_mm.min(axis=0))
-    return bool((low > np.minimum(one_mm.max(axis=0), other_mm.max(axis=0))).any())
+    low = np.maximum(lows(one_mm), lows(other_mm))
+    return bool((low > np.minimum(highs(one_mm), highs(other_mm))).any())

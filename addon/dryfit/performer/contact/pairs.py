@@ -8,6 +8,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from ...geometry.rows import highs, lows, row_all, row_highs, row_lows
 from ...model.arrays import BoolArray
 from ...model.progress import Job, Progress
 from ...model.snapshot import Part, Role
@@ -195,8 +196,8 @@ def _round_the_lips(fitting: Fitting, lips: Lips) -> BoolArray:
     lip = corners[_faces_of(fitting, (*lips.upper.face_ids, *lips.lower.face_ids))].reshape(-1, 3)
     if not len(lip):
         return np.zeros(len(corners), bool)
-    low, high = lip.min(axis=0) - ROOM_MM, lip.max(axis=0) + ROOM_MM
-    return np.asarray((corners.max(axis=1) >= low).all(axis=1) & (corners.min(axis=1) <= high).all(axis=1))
+    low, high = lows(lip) - ROOM_MM, highs(lip) + ROOM_MM
+    return np.asarray(row_all(row_highs(corners) >= low) & row_all(row_lows(corners) <= high))
 
 
 def _buried(fitting: Fitting, part: Part) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...geometry.rigid import fit_rigid
+from ...geometry.rows import highs, lows, row_all, row_highs, row_lows, row_norms
 from ...model.arrays import BoolArray, FloatArray
 from ...model.snapshot import Part, Role
 from ..fitting import Fitting
@@ -50,8 +51,8 @@ class Reach:
     def near(self, part: Part, other: Part) -> BoolArray:
         """Return which triangles of a part can come near the box that another part sweeps, ``(m,)``."""
         (low, high), (other_low, other_high) = self.face_boxes(part), self.face_boxes(other)
-        below = (low <= other_high.max(axis=0) + NEAR_MM).all(axis=1)
-        return np.asarray(below & (high >= other_low.min(axis=0) - NEAR_MM).all(axis=1))
+        below = row_all(low <= highs(other_high) + NEAR_MM)
+        return np.asarray(below & row_all(high >= lows(other_low) - NEAR_MM))
 
     def face_boxes(self, part: Part) -> tuple[FloatArray, FloatArray]:
         """Return the lowest and the highest place of each triangle of a part, ``(m, 3)`` each, mm."""
@@ -95,8 +96,8 @@ def _riding(part: Part, fitting: Fitting) -> Boxes:
     base, surface = fitting.base, fitting.base_surface
     low, high = fitting.head.kept.of(_swept, base, fitting.head)
     feet = surface.faces[surface.closest(part.vertices_mm).face]
-    down = (low - base.vertices_mm)[feet].min(axis=1)
-    up = (high - base.vertices_mm)[feet].max(axis=1)
+    down = row_lows((low - base.vertices_mm)[feet])
+    up = row_highs((high - base.vertices_mm)[feet])
     return part.vertices_mm + down - RIDING_SLACK_MM, part.vertices_mm + up + RIDING_SLACK_MM
 
 
@@ -111,5 +112,5 @@ def move_apart(first: Sequence[FloatArray], second: Sequence[FloatArray]) -> boo
         Each body's vertices ``(n, 3)``, mm, at the one pose and at the other.
     """
     motion = fit_rigid(first[0], first[1])
-    off = [np.linalg.norm(motion.apply(body[0]) - body[1], axis=1).max() for body in (first, second)]
+    off = [row_norms(motion.apply(body[0]) - body[1]).max() for body in (first, second)]
     return bool(max(off) > STILL_MM)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry.rigid import fit_rigid
+from ...geometry.rows import row_any, row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ..tooth_names import the
 from .course import NEAR_MM, TOUCH_MM, Course
@@ -162,7 +163,7 @@ def _free(course: Course) -> BoolArray:
     faces = course.encounter.pair.first.faces
     touched = np.zeros(int(faces.max()) + 1, bool)
     touched[faces[course.overlaps[-1].faces[:, 0]]] = True
-    return np.asarray(~touched[faces].any(axis=1))
+    return np.asarray(~row_any(touched[faces]))
 
 
 def thinned(points_mm: FloatArray, cell_mm: float) -> FloatArray:
@@ -176,6 +177,6 @@ def near_any(points_mm: FloatArray, others_mm: FloatArray, reach_mm: float) -> B
     near = np.zeros(len(points_mm), bool)
     for start in range(0, len(points_mm), CHUNK):
         some = points_mm[start : start + CHUNK]
-        far = np.linalg.norm(some[:, None] - others_mm[None], axis=2)
-        near[start : start + CHUNK] = (far <= reach_mm).any(axis=1)
+        far = row_norms(some[:, None] - others_mm[None])
+        near[start : start + CHUNK] = row_any(far <= reach_mm)
     return near

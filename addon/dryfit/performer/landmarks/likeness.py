@@ -6,6 +6,7 @@ from functools import partial
 
 import numpy as np
 
+from ...geometry.rows import row_norms
 from ...geometry.similarity import Similarity, fit_similarity
 from ...geometry.trimmed_fit import agreeing, agreeing_from
 from ...model.arrays import FloatArray
@@ -61,7 +62,7 @@ class Likeness:
             for slide in (SLIDES if angle else SLIDES[:1])
         )
         wanted = _wanted(names, angle_deg, slide) * side
-        near = np.linalg.norm(pose.apply(wanted) - given, axis=1)
+        near = row_norms(pose.apply(wanted) - given)
         start = near <= np.quantile(near, KEEP)
         pose = agreeing_from(partial(fit_similarity, scale_range=SCALES), wanted, given, start, KEEP).motion
         return cls(names, given, pose, (given - pose.apply(wanted)) @ pose.rotation, angle_deg)
@@ -69,7 +70,7 @@ class Likeness:
     @property
     def distance_mm(self) -> FloatArray:
         """``(k,)`` how far each lies from where the others put it."""
-        return np.asarray(np.linalg.norm(self.away_mm, axis=1))
+        return np.asarray(row_norms(self.away_mm))
 
     @property
     def usual_mm(self) -> float:
@@ -96,5 +97,5 @@ def _still_pose(names: tuple[str, ...], given: FloatArray, side: FloatArray) -> 
 def _lower_misfit_mm(
     names: tuple[str, ...], given: FloatArray, pose: Similarity, side: FloatArray, angle_deg: float, slide: float
 ) -> float:
-    far_mm = np.linalg.norm(pose.apply(_wanted(names, angle_deg, slide) * side) - given, axis=1)
+    far_mm = row_norms(pose.apply(_wanted(names, angle_deg, slide) * side) - given)
     return float(np.minimum(far_mm, CAP_MM).sum())

@@ -9,6 +9,7 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from ...geometry import Surface
+from ...geometry.rows import extents
 from ...geometry.similarity import Similarity
 from ...model.arrays import FloatArray
 from ...model.finding import Severity
@@ -73,7 +74,7 @@ def another_size(landmarks: Mapping[str, FloatArray]) -> Iterator[Doubt]:
     if SIZES[0] <= size <= SIZES[1]:
         return
     names = tuple(landmarks)
-    wide_mm = float(np.ptp(np.stack(list(landmarks.values())), axis=0).max())
+    wide_mm = float(extents(np.stack(list(landmarks.values()))).max())
     if size < 0.01:
         message = f"All {len(names)} landmarks lie within {wide_mm:.1f} mm: on one spot."
     else:

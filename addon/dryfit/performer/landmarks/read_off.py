@@ -8,6 +8,7 @@ import numpy as np
 
 from ...geometry import Surface
 from ...geometry.rigid import fit_rigid
+from ...geometry.rows import row_norms
 from ...geometry.similarity import Similarity
 from ...geometry.smooth_fit import Bent
 from ...geometry.surface import OPEN_BORDER
@@ -131,7 +132,7 @@ class Reading:
         there = here[[names.index(opposite(name)) for name in names]] * MIRROR
         firm = [number for number, name in enumerate(names) if name not in LOOSE]
         there = fit_rigid(there[firm], here[firm]).apply(there)
-        uneven_mm = np.linalg.norm(here - there, axis=1) * self.pose.scale
+        uneven_mm = row_norms(here - there) * self.pose.scale
         for number, name in enumerate(names):
             if opposite(name) != name and uneven_mm[number] <= MOST_UNEVEN_MM:
                 yield name, self.pose.apply(0.5 * (here[number] + there[number]))
@@ -190,7 +191,7 @@ class Reading:
     def _gap_mm(self, number: int) -> float:
         """Return the mean gap of the skin around a landmark; the whole reach where the scan has none there."""
         vertices = self.template.surface.vertices_mm
-        beside = np.linalg.norm(vertices - self.template.points_mm[number], axis=1) < BESIDE_MM
+        beside = row_norms(vertices - self.template.points_mm[number]) < BESIDE_MM
         gap_mm = self.first.gap_mm[beside]
         seen = np.isfinite(gap_mm)
         return float(gap_mm[seen].mean()) if seen.any() else BESIDE_MM

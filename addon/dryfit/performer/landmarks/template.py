@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from ...geometry import Surface
+from ...geometry.rows import row_means
 from ...model.arrays import BoolArray, FloatArray
 
 STORED = Path(__file__).parent / "data" / "head_template_cc0.npz"
@@ -56,6 +57,6 @@ def head_template() -> HeadTemplate:
         unit_mm = float(stored["unit_mm"])
         vertices, faces = stored["vertices"] * unit_mm, stored["faces"].astype(np.int64)
         names, points = tuple(str(name) for name in stored["names"]), stored["points"] * unit_mm
-    middles = vertices[faces].mean(axis=1)
+    middles = row_means(vertices[faces])
     face = np.all([(low < axis) & (axis < high) for axis, (low, high) in zip(middles.T, FACE_MM, strict=True)], axis=0)
     return HeadTemplate(Surface(vertices, faces), face, names, points)

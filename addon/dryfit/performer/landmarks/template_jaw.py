@@ -6,6 +6,7 @@ from functools import cache
 import numpy as np
 
 from ...geometry import Surface
+from ...geometry.rows import row_any
 from ...model.arrays import BoolArray, FloatArray
 from ...model.brief import HingeBrief
 from ..motion.hinge import Hinge, head_axes
@@ -41,7 +42,7 @@ class TemplateJaw:
     @property
     def lower_face(self) -> BoolArray:
         """``(m,)`` the triangles of the face that the jaw moves."""
-        return np.asarray(self.shut.face & (self.skin[self.shut.surface.faces] > MOVED_SHARE).any(axis=1))
+        return np.asarray(self.shut.face & row_any(self.skin[self.shut.surface.faces] > MOVED_SHARE))
 
     def opened(self, angle_deg: float, slide: float) -> HeadTemplate:
         """Return the template with its mouth open.

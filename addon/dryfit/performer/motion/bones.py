@@ -9,6 +9,7 @@ import numpy as np
 
 from ...geometry.consensus import agreed_motion
 from ...geometry.rigid import IDENTITY, RigidMotion, fit_rigid, fit_rigid_majority
+from ...geometry.rows import row_norms
 from ...model.arrays import FloatArray, IntArray
 from ...model.snapshot import Role, Snapshot
 from .base_motion import BaseMotion, keyed_vertices
@@ -43,7 +44,7 @@ def find_mandible(snapshot: Snapshot, source: BaseMotion) -> Mandible | None:
         if keyed is not None and keyed.moves(teeth.name):
             posed, rest_mm = keyed_vertices(keyed, teeth.name), teeth.vertices_mm
             path = turning_on(posed, rest_mm)
-            left_mm = np.linalg.norm(path(1.0).apply(rest_mm) - posed(1.0), axis=1)
+            left_mm = row_norms(path(1.0).apply(rest_mm) - posed(1.0))
             misfit_mm = float(np.sqrt(np.mean(left_mm**2)))
             turned = skin.skin_turn_deg if skin is not None else float("nan")
             return Mandible(path, Evidence.TEETH, misfit_mm, skin.skin if skin is not None else NO_SKIN, turned)
@@ -53,12 +54,12 @@ def find_mandible(snapshot: Snapshot, source: BaseMotion) -> Mandible | None:
 def _of_the_skin(snapshot: Snapshot, source: BaseMotion) -> Mandible | None:
     rest_mm = snapshot.base.vertices_mm
     open_mm = source.following(np.arange(len(rest_mm)))(1.0)
-    near = _chin(snapshot, np.linalg.norm(open_mm - rest_mm, axis=1))
+    near = _chin(snapshot, row_norms(open_mm - rest_mm))
     if len(near) < 3:
         return None
     agreed = agreed_motion(rest_mm[near], open_mm[near])
-    way_mm = np.linalg.norm(open_mm[near] - rest_mm[near], axis=1)
-    left_mm = np.linalg.norm(agreed.motion.apply(rest_mm[near]) - open_mm[near], axis=1)
+    way_mm = row_norms(open_mm[near] - rest_mm[near])
+    left_mm = row_norms(agreed.motion.apply(rest_mm[near]) - open_mm[near])
     if np.median(left_mm) > EXPLAINED_SHARE * np.median(way_mm):
         return None
     ids = near[agreed.kept]
@@ -70,7 +71,7 @@ def _chin(snapshot: Snapshot, moved_mm: FloatArray) -> IntArray:
     """Return the vertices of the base that are asked: near gnathion, else all, those that move well."""
     near = np.arange(len(moved_mm))
     if "gnathion" in snapshot.landmarks:
-        reach_mm = np.linalg.norm(snapshot.base.vertices_mm - snapshot.landmarks["gnathion"], axis=1)
+        reach_mm = row_norms(snapshot.base.vertices_mm - snapshot.landmarks["gnathion"])
         near = np.flatnonzero(reach_mm <= max(CHIN_REACH_MM, reach_mm.min() + 5.0))
     most_mm = float(moved_mm[near].max(initial=0.0))
     return near[moved_mm[near] >= max(MOVED_SHARE * most_mm, STILL_MM)]
@@ -119,7 +120,7 @@ class Bones:
 
     @cached_property
     def _skull(self) -> Callable[[float], RigidMotion]:
-        shut_mm, open_mm = (np.linalg.norm(posed - self._rest, axis=1) for posed in self._ends)
+        shut_mm, open_mm = (row_norms(posed - self._rest) for posed in self._ends)
         if (np.maximum(shut_mm, open_mm) <= STILL_MM).mean() >= STILL_SHARE:
             return lambda t: IDENTITY
         _, kept = fit_rigid_majority(self._rest, self._ends[1], open_mm <= np.median(open_mm))

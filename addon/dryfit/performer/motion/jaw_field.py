@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from ...geometry.harmonic import WeightedGraph, harmonic_field, mesh_graph
+from ...geometry.rows import lows, row_all, row_any, row_means, row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ..head_frame import OPEN_MM, HeadFrame
 from .hinge import Hinge
@@ -105,7 +106,7 @@ class Parting:
         """Return how far points ``(k, 3)`` lie from the upper and the lower margin of an open mouth, ``(2, k)``, mm."""
         aside = self.aside(places)
         beyond_mm = np.maximum(aside - 1.0, 0.0) * 0.5 * (self.corners[1, 0] - self.corners[0, 0])
-        across_mm = np.linalg.norm(places[:, 1:] - self.margin_lines(aside), axis=2)
+        across_mm = row_norms(places[:, 1:] - self.margin_lines(aside))
         return np.asarray(np.hypot(across_mm, beyond_mm))
 
     def open_margins(self, places: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -172,7 +173,7 @@ def jaw_field(vertices_mm: FloatArray, faces: IntArray, parting: Parting, hinge:
 def _joined(parting: Parting, places: FloatArray, faces: IntArray) -> bool:
     """Tell whether any triangle joins the lips at the middle of the mouth."""
     across = across_lips(parting, places, faces)
-    return bool((parting.aside(places[faces[across]].mean(axis=1)) <= LOWER_SHARE).any())
+    return bool((parting.aside(row_means(places[faces[across]])) <= LOWER_SHARE).any())
 
 
 def _solve(graph: WeightedGraph, lower: BoolArray, upper: BoolArray, height_mm: FloatArray) -> FloatArray:
@@ -190,9 +191,9 @@ def _solve_open(graph: WeightedGraph, parting: Parting, hinge: Hinge, places: Fl
     lower, upper = _firm(parting, places, BAND_MM)
     near_lips = parting.middle[1] - places[:, 1] <= LIP_DEPTH_MM
     free = near_lips & (np.abs(height_mm) <= 0.5 * parting.open_mm + CHEEK_MM) & (aside < 1.0)
-    free &= np.linalg.norm(places - parting.chin, axis=1) > CHIN_REACH_MM
+    free &= row_norms(places - parting.chin) > CHIN_REACH_MM
     distance_mm = parting.margin_distance_mm(places)
-    margin = distance_mm.min(axis=0) <= MARGIN_MM
+    margin = lows(distance_mm) <= MARGIN_MM
     at, shares = margin_shares(parting, hinge, places)
     on_margins = np.stack([np.interp(aside, at, share) for share in shares])
     nearest = np.take_along_axis(on_margins, distance_mm.argmin(axis=0)[None], axis=0)[0]
@@ -247,7 +248,7 @@ def _firm(parting: Parting, places: FloatArray, band_mm: float) -> tuple[BoolArr
     behind_lips_mm = parting.middle[1] - places[:, 1]
     lower = (height_mm < -band_mm) & (aside <= LOWER_SHARE) & (behind_lips_mm <= LIP_DEPTH_MM)
     lower &= places[:, 2] >= parting.chin[2]
-    lower |= (np.linalg.norm(places - parting.chin, axis=1) <= CHIN_REACH_MM) & (height_mm < 0.0)
+    lower |= (row_norms(places - parting.chin) <= CHIN_REACH_MM) & (height_mm < 0.0)
     upper = (height_mm >= band_mm) & (aside <= UPPER_SHARE) & (behind_lips_mm <= PALATE_DEPTH_MM)
     upper |= (height_mm > CHEEK_MM) | (places[:, 1] < parting.axis[1] - BEHIND_AXIS_MM)
     upper |= places[:, 2] < parting.chin[2] - NECK_MM
@@ -257,7 +258,7 @@ def _firm(parting: Parting, places: FloatArray, band_mm: float) -> tuple[BoolArr
 def across_lips(parting: Parting, places: FloatArray, faces: IntArray) -> BoolArray:
     """Return which triangles reach across the parting sheet between the corners of the mouth, ``(m,)``."""
     above = parting.height_mm(places)[faces] >= 0.0
-    mixed = above.any(axis=1) & ~above.all(axis=1)
-    between = (parting.aside(places)[faces] < 1.0).all(axis=1)
-    near_lips = (parting.middle[1] - places[faces][:, :, 1] <= LIP_DEPTH_MM).all(axis=1)
+    mixed = row_any(above) & ~row_all(above)
+    between = row_all(parting.aside(places)[faces] < 1.0)
+    near_lips = row_all(parting.middle[1] - places[faces][:, :, 1] <= LIP_DEPTH_MM)
     return np.asarray(mixed & between & near_lips)

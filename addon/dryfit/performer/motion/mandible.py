@@ -7,6 +7,7 @@ from enum import StrEnum
 import numpy as np
 
 from ...geometry.rigid import IDENTITY, RigidMotion, fit_rigid
+from ...geometry.rows import row_norms
 from ...model.arrays import FloatArray, IntArray
 
 MOVED_MM = 0.3
@@ -67,7 +68,7 @@ class Mandible:
         A bone moves on its path, slides as a whole, or does not move at all: where neither explains the skin's
         movement, muscles drew the skin over a jaw that is still.
         """
-        moved_mm = float(np.median(np.linalg.norm(posed_mm - rest_mm, axis=1))) if len(rest_mm) else 0.0
+        moved_mm = float(np.median(row_norms(posed_mm - rest_mm))) if len(rest_mm) else 0.0
         if moved_mm < MOVED_MM:
             return IDENTITY
         t = self._nearest_t(rest_mm, posed_mm)
@@ -93,4 +94,4 @@ class Mandible:
 
 
 def _left_mm(motion: RigidMotion, rest_mm: FloatArray, posed_mm: FloatArray) -> float:
-    return float(np.median(np.linalg.norm(motion.apply(rest_mm) - posed_mm, axis=1)))
+    return float(np.median(row_norms(motion.apply(rest_mm) - posed_mm)))

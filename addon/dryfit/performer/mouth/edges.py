@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry.cuts.flat_cuts import corners_that_matter
+from ...geometry.rows import row_sums
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ..head_frame import HeadFrame
 from ..motion.posed import Posed
@@ -105,7 +106,7 @@ class FacingEdges:
             points = np.zeros((int(self.pieces.max(initial=0)) + 1, 3))
             for carrier, vertices in zip(self.carriers, following, strict=True):
                 corners = frame.coordinates(vertices(t))[carrier.corners]
-                points[carrier.rows] = (corners * carrier.parts[:, :, None]).sum(axis=1)
+                points[carrier.rows] = row_sums(corners * carrier.parts[:, :, None])
             return np.asarray(points[self.pieces])
 
         return posed

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...geometry.rows import row_means
 from ..fitting import Fitting
 from ..head_frame import OPEN_MM, HeadFrame
 from ..motion.poses import Poses
@@ -50,7 +51,7 @@ def mouth_found(fitting: Fitting, poses: Poses) -> MouthFound:
     frame = HeadFrame.from_landmarks(marks)
     upper, lower = frame.coordinates(np.stack([marks["stomion_superius"], marks["stomion_inferius"]]))
     right, left = frame.coordinates(np.stack([marks["cheilion_right"], marks["cheilion_left"]]))[:, 0]
-    places = frame.coordinates(fitting.base.vertices_mm[fitting.base.faces].mean(axis=1))
+    places = frame.coordinates(row_means(fitting.base.vertices_mm[fitting.base.faces]))
     behind_mm = 0.5 * (upper[1] + lower[1]) - places[:, 1]
     inside = (behind_mm >= BAG_MM[0]) & (behind_mm <= BAG_MM[1])
     inside &= np.abs(places[:, 0] - 0.5 * (left + right)) <= BAG_SHARE * 0.5 * (left - right)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...geometry.rows import row_norms
 from ...model.arrays import FloatArray
 from ..head_frame import HeadFrame
 from ..motion.posed import Posed
@@ -41,7 +42,7 @@ class MouthLine:
         """How far the mouth's landmarks move from the scan to the closed pose at most, mm."""
         right, left = self._corners(0.0)
         closed_mm = np.stack([left, right, *self._stomia(0.0)])
-        return float(np.linalg.norm(closed_mm - self._marks_mm, axis=1).max())
+        return float(row_norms(closed_mm - self._marks_mm).max())
 
     def middle_mm(self, t: float) -> FloatArray:
         """Return the point midway between the lips at the midline, ``(3,)``, mm."""
@@ -111,7 +112,7 @@ def margin_points(fitting: PosableDesign, poses: Poses, frame: HeadFrame) -> Pos
 
 def _nearest_on_lip(points_mm: FloatArray, mark_mm: FloatArray, cost: FloatArray, alike_mm: float) -> int:
     """Return the nearest point to a mark among those near it whose cost is about as low as any of theirs."""
-    far_mm = np.linalg.norm(points_mm - mark_mm, axis=1)
+    far_mm = row_norms(points_mm - mark_mm)
     near = np.flatnonzero(far_mm <= far_mm.min() + NEAR_MARGIN_MM)
     own = near[cost[near] <= cost[near].min() + alike_mm]
     return int(own[far_mm[own].argmin()])

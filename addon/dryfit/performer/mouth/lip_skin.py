@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ...geometry.rows import row_all, row_any, row_means, row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
 from ..motion.posed import Posed, remembering
@@ -121,7 +122,7 @@ def sides_of_line(poses: Poses, line: MouthLine, part: Part) -> Sides:
     posed, faces = poses.following(part.name, used), compact.reshape(-1, 3)
     closed_mm, wide_mm = posed(0.0), posed(1.0)
     kept = in_zone(line, closed_mm[faces]) & ~torn(closed_mm, wide_mm, faces)
-    above = line.beyond(line.frame.coordinates(wide_mm[faces].mean(axis=1)), 1.0)[:, 2] >= 0.0
+    above = line.beyond(line.frame.coordinates(row_means(wide_mm[faces])), 1.0)[:, 2] >= 0.0
     upper, lower = np.zeros(len(part.faces), bool), np.zeros(len(part.faces), bool)
     upper[near], lower[near] = kept & above, kept & ~above
     return upper, lower
@@ -134,7 +135,7 @@ def round_mouth(line: MouthLine, triangles_mm: FloatArray) -> BoolArray:
 
 def in_zone(line: MouthLine, triangles_mm: FloatArray, margin_mm: float = 0.0) -> BoolArray:
     """Return which triangles ``(m, 3, 3)``, mm, lie round the closed mouth, ``(m,)``."""
-    near = line.beyond(line.frame.coordinates(triangles_mm.mean(axis=1)), 0.0)
+    near = line.beyond(line.frame.coordinates(row_means(triangles_mm)), 0.0)
     inside = (near[:, 0] <= ZONE_SIDE_MM + margin_mm) & (np.abs(near[:, 2]) <= ZONE_HEIGHT_MM + margin_mm)
     inside &= (near[:, 1] >= -DEPTH_BEHIND_MM - margin_mm) & (near[:, 1] <= DEPTH_BEFORE_MM + margin_mm)
     return np.asarray(inside)
@@ -142,16 +143,14 @@ def in_zone(line: MouthLine, triangles_mm: FloatArray, margin_mm: float = 0.0) -
 
 def torn(closed_mm: FloatArray, wide_mm: FloatArray, faces: IntArray) -> BoolArray:
     """Return which triangles are torn open with the mouth, ``(m,)``: skin across lips that are sealed in the scan."""
-    lengths = [
-        np.linalg.norm(posed[faces] - np.roll(posed[faces], -1, axis=1), axis=2) for posed in (closed_mm, wide_mm)
-    ]
-    return np.asarray((lengths[1] > TORN_STRETCH * lengths[0] + TORN_MM).any(axis=1))
+    lengths = [row_norms(posed[faces] - np.roll(posed[faces], -1, axis=1)) for posed in (closed_mm, wide_mm)]
+    return np.asarray(row_any(lengths[1] > TORN_STRETCH * lengths[0] + TORN_MM))
 
 
 def marked(part: Part, group: str) -> BoolArray:
     """Return which triangles of a part a vertex group marks, ``(m,)``; none where there is no such group."""
     weights = part.areas.get(group)
-    return np.zeros(len(part.faces), bool) if weights is None else np.asarray((weights[part.faces] > 0.5).all(axis=1))
+    return np.zeros(len(part.faces), bool) if weights is None else np.asarray(row_all(weights[part.faces] > 0.5))
 
 
 def _gathered(fitting: PosableDesign, poses: Poses, chosen: list[tuple[Part, BoolArray]]) -> LipSkin:

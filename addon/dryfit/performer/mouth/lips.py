@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from ...geometry.cuts.facing_lines import Separation, separation
+from ...geometry.rows import row_means
 from ...model.arrays import BoolArray, FloatArray
 from ...model.snapshot import Part
 from ..head_frame import HeadFrame
@@ -260,7 +261,7 @@ class Lips:
         stand = separation(upper[..., 1:], lower[..., 1:], *(lip.edge for lip in self.edges))
         rows, (low, high) = np.arange(len(upper)), stand.edges.T
         across_mm = 0.5 * (upper[rows, low, 0, 0] + lower[rows, high, 0, 0])
-        places = np.column_stack([across_mm, stand.nearest_mm.mean(axis=1)])
+        places = np.column_stack([across_mm, row_means(stand.nearest_mm)])
         middle = float(self.line.middle_mm(t) @ self.frame.left)
         read = self.edges[0].read & self.edges[1].read
         gap_mm, apart_mm = (np.where(read, values, np.nan) for values in (stand.gap_mm, stand.apart_mm))

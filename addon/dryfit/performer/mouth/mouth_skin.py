@@ -9,6 +9,7 @@ import numpy as np
 
 from ...geometry import NoSurface, Surface
 from ...geometry.cuts.flat_cuts import Chain, flat_cuts
+from ...geometry.rows import row_any
 from ...model.arrays import FloatArray, IntArray
 from ...model.content import array_digest
 from ...model.snapshot import Part
@@ -70,7 +71,7 @@ class MouthSkin:
         """The same triangles with vertices that go together all the way made one, ``(m, 3)``."""
         keys = np.column_stack([self.closed_mm, self.sunk_mm])
         order = np.lexsort(keys.T)
-        new = np.concatenate([[True], (np.diff(keys[order], axis=0) != 0.0).any(axis=1)])
+        new = np.concatenate([[True], row_any(np.diff(keys[order], axis=0) != 0.0)])
         one = np.zeros(len(keys), np.int64)
         one[order] = order[new][np.cumsum(new) - 1]
         return one[self.faces]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry.cuts.flat_cuts import Chain
+from ...geometry.rows import row_norms, row_sums
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from .line import MouthLine
 from .mouth_skin import AHEAD_MM, Cut, MouthSkin
@@ -137,7 +138,7 @@ class OnChains:
     def folded(self) -> BoolArray:
         """Whether the skin between each place and the next is folded in or not joined, ``(k - 1,)``."""
         joined = (self.skin[1:] == self.skin[:-1]) & (self.chain[1:] == self.chain[:-1])
-        more_mm = np.linalg.norm(np.diff(self.points_mm, axis=0), axis=1) + FOLD_MM
+        more_mm = row_norms(np.diff(self.points_mm, axis=0)) + FOLD_MM
         walk_mm = np.abs(np.diff(self.along_mm))
         folded = np.asarray(~joined | (walk_mm > more_mm))
         for row in np.flatnonzero(folded & joined).tolist():
@@ -223,7 +224,7 @@ def _struck(skin: MouthSkin, eyes: FloatArray, most_mm: float) -> tuple[FloatArr
         return np.full(eyes.shape[:2], np.inf), np.full(eyes.shape[:2], -1), np.zeros(eyes.shape[:2])
     flat = eyes.reshape(-1, 3)
     hits = skin.surface.first_hit(flat, np.broadcast_to([0.0, -1.0, 0.0], flat.shape))
-    sunk_mm = (skin.sunk_mm[skin.faces[hits.face]] * hits.barycentric).sum(axis=1)
+    sunk_mm = row_sums(skin.sunk_mm[skin.faces[hits.face]] * hits.barycentric)
     side = skin.side[hits.face]
     sunk_mm = np.where(side > 0, 0.0, np.where(side < 0, most_mm, sunk_mm))
     shape = eyes.shape[:2]
@@ -239,7 +240,7 @@ def _on_chains(sight: SkinInSight, cuts: Sequence[Cut], place: int) -> OnChains:
         for line in set(chain[own].tolist()) - {-1}:
             at = chain[own] == line
             start, rows = cut.chains[line], own[at]
-            way_mm = np.linalg.norm(sight.points_mm[rows] - start.points_mm[step[at], 1:], axis=1)
+            way_mm = row_norms(sight.points_mm[rows] - start.points_mm[step[at], 1:])
             along_mm[rows] = start.along_mm[step[at]] + way_mm
     on = chain >= 0
     lines = [cut.chains for cut in cuts]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...geometry.rows import extents, row_norms
 from ...model.arrays import FloatArray
 from ...model.finding import Finding, Severity
 from ...model.snapshot import Part, Role
@@ -49,7 +50,7 @@ def odd_teeth(fitting: Fitting) -> Iterator[OddTeeth]:
     marks = fitting.snapshot.landmarks
     for part in fitting.snapshot.with_role(Role.UPPER_TEETH, Role.LOWER_TEETH):
         points = part.vertices_mm[np.unique(part.faces)]
-        extent_mm = float(np.ptp(points, axis=0).max())
+        extent_mm = float(extents(points).max())
         if extent_mm < LEAST_MM:
             message = f"'{part.name}' is {extent_mm:.2f} mm large, smaller than any tooth ({LEAST_MM:g} mm)"
             yield OddTeeth(part, message, "check its scale", points[0], extent_mm, LEAST_MM)
@@ -73,7 +74,7 @@ def odd_findings(fitting: Fitting) -> tuple[Finding, ...]:
 
 
 def _away(part: Part, points: FloatArray, middle_mm: FloatArray) -> Iterator[OddTeeth]:
-    far_mm = np.linalg.norm(points - middle_mm, axis=1)
+    far_mm = row_norms(points - middle_mm)
     nearest = int(far_mm.argmin())
     if far_mm[nearest] > REACH_MM:
         message = (
