@@ -26,6 +26,7 @@ from .deciding import deciding_figure
 from .headline import headline
 from .proof import beyond, bounds_of, unproven
 from .registry import CHECKS
+from .side_by_side import side_by_side
 
 LOG = logging.getLogger("dryfit")
 """Tells scripts of each check's result as it comes; silent unless they listen."""
@@ -116,22 +117,27 @@ def run_fitting(fitting: Fitting, only: Sequence[str] | None = None, known: Sequ
     if lost and any(check.moves for check in checks):
         raise LostMotion(lost[0], fitting.snapshot.source or fitting.snapshot.name)
     exceptions = (*fitting.snapshot.exceptions, *brief.exceptions)
-    results = []
-    for number, check in enumerate(checks):
-        result = yield from _run_one(check, fitting, brief, exceptions, number, len(checks))
-        decided = deciding_figure(check_dict(result), check)
-        results.append(replace(result, decided=vars(decided) if decided else {}))
-        LOG.info("%s: %s%s", check.id, result.status, f" ({result.reason})" if result.reason else "")
+
+    def measure(own: Fitting, number: int) -> Job[CheckResult]:
+        return _decided(checks[number], own, brief, exceptions)
+
+    results = yield from side_by_side(fitting, [check.id for check in checks], measure)
     yield Progress(len(checks), len(checks), "finished")
     report = _report(fitting, brief, tuple(results), exceptions)
     return replace(report, headline=headline(report.to_dict(), known))
 
 
-def _run_one(
-    check: Check, fitting: Fitting, brief: Brief, exceptions: Sequence[WrittenException], number: int, total: int
-) -> Job[CheckResult]:
+def _decided(check: Check, fitting: Fitting, brief: Brief, exceptions: Sequence[WrittenException]) -> Job[CheckResult]:
+    """Return a check's result with the figure that decided it, and tell scripts of it."""
+    result = yield from _run_one(check, fitting, brief, exceptions)
+    decided = deciding_figure(check_dict(result), check)
+    LOG.info("%s: %s%s", check.id, result.status, f" ({result.reason})" if result.reason else "")
+    return replace(result, decided=vars(decided) if decided else {})
+
+
+def _run_one(check: Check, fitting: Fitting, brief: Brief, exceptions: Sequence[WrittenException]) -> Job[CheckResult]:
     started = time.perf_counter()
-    yield Progress(number, total, check.question)
+    yield Progress(0, 1, check.question)
     grounds = rests_on(fitting, check.landmarks, check.moves)
     job = check.measure(fitting, brief) if not impossible_doubts(fitting, grounds) else _refused(fitting, grounds)
     while True:
@@ -149,7 +155,7 @@ def _run_one(
             words = FAULT.format(check=check.id, kind=type(fault).__name__, words=fault)
             outcome = replace(not_checked(words), fault=True)
             break
-        yield Progress(number + step.fraction, total, step.label)
+        yield step
     return _result(check, outcome, fitting, exceptions, time.perf_counter() - started)
 
 

@@ -5,7 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, IntArray
+from ..model.kept_answers import KeptAnswers
 from .rows import row_all
+
+KNOWN = KeptAnswers(64.0, folder=lambda: None)
+"""Edges and pairs of the meshes asked last: skins, rims, solids and patches of one piece all ask for the same ones."""
 
 
 @dataclass(frozen=True)
@@ -33,10 +37,15 @@ def directed_edges(faces: IntArray) -> IntArray:
 
 
 def mesh_edges(faces: IntArray) -> Edges:
-    """Return every edge of ``(m, 3)`` faces once, with how often it is used."""
-    ends = np.sort(directed_edges(faces).reshape(-1, 2), axis=1)
+    """Return every edge of ``(m, 3)`` faces once, with how often it is used; read-only."""
+    return KNOWN.of(_mesh_edges, faces)
+
+
+def _mesh_edges(faces: IntArray) -> Edges:
+    start, end = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
     span = int(faces.max(initial=0)) + 1
-    keys, place, uses = np.unique(ends[:, 0] * span + ends[:, 1], return_inverse=True, return_counts=True)
+    sides = np.minimum(start, end).astype(np.int64) * span + np.maximum(start, end)
+    keys, place, uses = np.unique(sides, return_inverse=True, return_counts=True)
     return Edges(np.stack([keys // span, keys % span], axis=1), uses, place.reshape(-1, 3))
 
 
@@ -70,7 +79,11 @@ def connected(count: int, pairs: IntArray) -> IntArray:
 
 
 def face_pairs(faces: IntArray) -> IntArray:
-    """Return ``(p, 2)`` pairs of faces that share an edge; a crowded edge chains its faces."""
+    """Return ``(p, 2)`` pairs of faces that share an edge, read-only; a crowded edge chains its faces."""
+    return KNOWN.of(_face_pairs, faces)
+
+
+def _face_pairs(faces: IntArray) -> IntArray:
     of_face = mesh_edges(faces).of_face.ravel()
     order = np.argsort(of_face, kind="stable")
     same = of_face[order][1:] == of_face[order][:-1]
@@ -79,7 +92,11 @@ def face_pairs(faces: IntArray) -> IntArray:
 
 
 def face_pieces(faces: IntArray) -> IntArray:
-    """Label faces ``(m,)`` by connected piece, over shared edges."""
+    """Label faces ``(m,)`` by connected piece, over shared edges; read-only."""
+    return KNOWN.of(_face_pieces, faces)
+
+
+def _face_pieces(faces: IntArray) -> IntArray:
     return connected(len(faces), face_pairs(faces))
 
 

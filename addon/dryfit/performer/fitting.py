@@ -44,8 +44,6 @@ TEETH = (Role.UPPER_TEETH, Role.LOWER_TEETH)
 RIGID = (Role.HARDWARE, *TEETH)
 WORN = (Role.APPLIANCE, Role.HARDWARE, *TEETH)
 """What is no part of a bare head: nothing that skin and eyes decide by themselves looks at these."""
-HEAD_MB = 100.0
-"""Memory that kept answers about the bare head may take: with 140,000 triangles and five motions they take 60 MB."""
 HEAD_LIMITS = frozenset({"cheek_zone_mm", "fold_zone_mm", "lid_zone_mm", "lip_zone_mm"})
 """The limits that what is asked of a bare head reads: how far skin around mouth and eyes moves."""
 HEAD_BRIEF = frozenset({"limits", "motions"})
@@ -122,8 +120,7 @@ class Fitting:
         bare = self._of_parts({part.name for part in self.snapshot.parts} - {part.name for part in worn})
         bare.snapshot, bare.brief = asked_of_head(bare.snapshot, bare.brief)
         del bare.__dict__["_brief_content"]
-        # its answers are few and serve every design on it: theirs do not push them out
-        bare._bases = IndexedBases(KeptAnswers(HEAD_MB, self.kept.contents))
+        bare._bases = IndexedBases(self._bases.of_heads)
         return self._bases.known_head(bare)
 
     def alone(self, part: Part) -> Fitting:
@@ -157,6 +154,19 @@ class Fitting:
     def instead(self, snapshot: Snapshot) -> Fitting:
         """Return another admitted snapshot held against the same brief; what is known of this one serves it too."""
         return Fitting(snapshot, self.brief, self._bases)
+
+    def in_lane(self, number: int) -> Fitting:
+        """Return the same design for another thread: its own poses and moved surfaces, the same answers kept.
+
+        Parameters
+        ----------
+        number
+            Tells the threads apart; each design of one thread finds the head of the one before it.
+        """
+        other = Fitting(self.snapshot, self.brief, self._bases.of_lane(number))
+        for known in ("content", "_brief_content", "base_surface", "landmark_doubts", "lock_state", "seen_near"):
+            other.__dict__[known] = getattr(self, known)
+        return other
 
     def once(self, what: object, find: Callable[[], Job[Found]]) -> Job[Found]:
         """Return what a long search finds about this fitting, searched for by whoever asks first.

@@ -21,6 +21,7 @@ from ..engine import Nearest, RayHits, Tree, WeldedSkin
 
 CHUNK = 8192
 """Queries a thread takes at a time."""
+_OF_THREAD = threading.local()
 
 _ADDRESS, _COUNT, _WHOLE, _REAL = ctypes.c_void_p, ctypes.c_int64, ctypes.c_int32, ctypes.c_double
 _SIGNATURES: dict[str, tuple[Any, str]] = {
@@ -53,8 +54,22 @@ def _enough(status: int) -> int:
     return status
 
 
+def use_threads(count: int) -> None:
+    """Let large queries of the calling thread use so many threads from now on: others keep the other cores busy."""
+    _OF_THREAD.count = max(count, 1)
+
+
 def thread_count() -> int:
-    """Return how many threads large queries use: ``DRYFIT_THREADS``, else the cores this process may use."""
+    """Return how many threads large queries of the calling thread use.
+
+    What it was told to; else ``DRYFIT_THREADS``, else the cores this process may use.
+    """
+    told: int = getattr(_OF_THREAD, "count", 0)
+    return told or usable_cores()
+
+
+def usable_cores() -> int:
+    """Return how many threads this process uses: ``DRYFIT_THREADS``, else the cores it may use."""
     chosen = os.environ.get("DRYFIT_THREADS", "")
     if chosen.isdigit() and int(chosen) > 0:
         return int(chosen)
