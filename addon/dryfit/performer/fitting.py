@@ -252,12 +252,11 @@ class Fitting:
 
         By the volume within; of a base so flat that it has none, by the way the face looks.
         """
-        vectors = area_vectors(self.base.vertices_mm[self.base.faces])
-        facing = vectors.sum(axis=0)
-        if np.linalg.norm(facing) > FLAT_SHARE * row_norms(vectors).sum():
+        facing, size_mm2, volume_mm3 = self._bases.of_heads.of(_turned, self.base.vertices_mm, self.base.faces)
+        if np.linalg.norm(facing) > FLAT_SHARE * size_mm2:
             front = HeadFrame.from_landmarks(self.snapshot.landmarks).front
             return bool(facing @ front < -1e-9 * np.linalg.norm(facing))
-        return signed_volume_mm3(self.base.vertices_mm, self.base.faces) < 0.0
+        return volume_mm3 < 0.0
 
     @cached_property
     def base_surface(self) -> Surface:
@@ -344,6 +343,12 @@ class Fitting:
             asked = (part.vertices_mm, part.faces, self.base_surface, self.brief.limits.contact_mm)
             self._skins[part.name] = self.kept.of(outer_skin, *asked)
         return self._skins[part.name]
+
+
+def _turned(vertices_mm: FloatArray, faces: IntArray) -> tuple[FloatArray, float, float]:
+    """Return the sum of the faces' area vectors ``(3,)``, their area, mm2, and the volume within, mm3."""
+    vectors = area_vectors(vertices_mm[faces])
+    return vectors.sum(axis=0), float(row_norms(vectors).sum()), signed_volume_mm3(vertices_mm, faces)
 
 
 def _mandible(fitting: Fitting) -> Mandible | None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..model.arrays import FloatArray
+from ..model.kept_answers import KeptAnswers
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,13 @@ class WaysOut:
 
 
 def ways_out(
-    points_mm: FloatArray, along: FloatArray, outward: FloatArray, base: Surface, worn: list[Surface], reach_mm: float
+    points_mm: FloatArray,
+    along: FloatArray,
+    outward: FloatArray,
+    base: Surface,
+    worn: list[Surface],
+    reach_mm: float,
+    kept: KeptAnswers | None = None,
 ) -> WaysOut:
     """Follow rays out of an opening, first past the bare head, then past what is worn.
 
@@ -49,15 +56,15 @@ def ways_out(
         The bare head, and what is worn.
     reach_mm
         What stands further off than this does not count as near.
+    kept
+        Answers kept from other designs; None keeps none.
     """
-    along = along[along @ outward > 0.0]
-    start, along = np.repeat(points_mm, len(along), axis=0), np.tile(along, (len(points_mm), 1))
-    free = ~base.blocked(start, along, reach_mm)
-    start, along = start[free], along[free]
+    kept = kept or KeptAnswers(0.0)
+    start, along = kept.of(_free, points_mm, along, outward, base, reach_mm)
     weight = along @ outward
     if not weight.sum() > 0.0:
         return WaysOut(float("nan"), np.zeros(len(worn)), float("nan"), np.zeros(len(worn)))
-    distance = [surface.first_hit(start, along).distance_mm for surface in worn]
+    distance = [kept.of(_until_mm, surface, start, along) for surface in worn]
     if not distance:
         return WaysOut(1.0, np.zeros(0), 1.0, np.zeros(0))
     first, nearest = np.argmin(distance, axis=0), np.min(distance, axis=0)
@@ -66,3 +73,18 @@ def ways_out(
         for reached in (nearest <= reach_mm, np.isfinite(nearest))
     )
     return WaysOut(float(1.0 - blocked.sum()), blocked, float(1.0 - enclosed.sum()), enclosed)
+
+
+def _free(
+    points_mm: FloatArray, along: FloatArray, outward: FloatArray, base: Surface, reach_mm: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return the ways that the bare head leaves free: where each starts and its direction, ``(f, 3)`` each."""
+    along = along[along @ outward > 0.0]
+    start, along = np.repeat(points_mm, len(along), axis=0), np.tile(along, (len(points_mm), 1))
+    free = ~base.blocked(start, along, reach_mm)
+    return start[free], along[free]
+
+
+def _until_mm(worn: Surface, start: FloatArray, along: FloatArray) -> FloatArray:
+    """Return how far each way goes until it meets something worn, ``(f,)``, mm; inf for never."""
+    return np.asarray(worn.first_hit(start, along).distance_mm)

@@ -43,14 +43,14 @@ def airway(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     """Report how much of each nostril and of the open mouth the design leaves open."""
     worn = tuple(worn_parts(fitting, Role.APPLIANCE, Role.HARDWARE))
     surfaces = [worn_surface(part, fitting) for part in worn]
-    nostrils, why_not = {}, []
+    head, nostrils, why_not = fitting.head, {}, []
     for number, side in enumerate(SIDES):
         yield Progress(number, 3, f"{side} nostril")
-        nostril = find_nostril(fitting, side)
+        nostril = head.kept.of(find_nostril, head, side)
         if nostril is None:
             why_not.append(_missing_nostril(side))
             continue
-        nostrils[side] = nostril, breath(nostril, fitting.base_surface, surfaces)
+        nostrils[side] = nostril, breath(nostril, fitting.base_surface, surfaces, fitting.kept)
     yield Progress(2, 3, "mouth wide open")
     mouth, reason = _mouth(fitting)
     hearing, no_ears = ears(fitting, surfaces)

@@ -9,6 +9,7 @@ from ...geometry import Surface
 from ...geometry.sphere_directions import even_directions
 from ...model.arrays import FloatArray
 from ...model.finding import Finding, Severity
+from ...model.kept_answers import KeptAnswers
 from ...model.limits import Limits
 from ...model.snapshot import Part
 from ...performer.eyes import SIDES
@@ -52,16 +53,26 @@ def ears(fitting: Fitting, worn: list[Surface]) -> tuple[list[Ear], str]:
     found, missing = [], []
     for side, outward in zip(SIDES, (frame.left, -frame.left), strict=True):
         if f"tragion_{side}" in marks:
-            found.append(ear(side, marks[f"tragion_{side}"], outward, fitting.base_surface, worn))
+            found.append(ear(side, marks[f"tragion_{side}"], outward, fitting.base_surface, worn, fitting.kept))
         else:
             missing.append(f"tragion_{side}")
     return found, f"The ears were not measured: add the landmarks {', '.join(missing)}." if missing else ""
 
 
-def ear(side: str, at_mm: FloatArray, outward: FloatArray, base: Surface, worn: list[Surface]) -> Ear:
-    """Return the ear of one side at its tragion ``(3,)``, mm, which looks ``outward``, past what is worn."""
+def ear(
+    side: str,
+    at_mm: FloatArray,
+    outward: FloatArray,
+    base: Surface,
+    worn: list[Surface],
+    kept: KeptAnswers | None = None,
+) -> Ear:
+    """Return the ear of one side at its tragion ``(3,)``, mm, which looks ``outward``, past what is worn.
+
+    ``kept`` has what other designs were answered; None keeps none.
+    """
     start = (at_mm + LIFT_MM * outward)[None]
-    left = ways_out(start, even_directions(DIRECTIONS), outward, base, worn, REACH_MM)
+    left = ways_out(start, even_directions(DIRECTIONS), outward, base, worn, REACH_MM, kept)
     return Ear(side, at_mm, left.open_fraction, left.blocked)
 
 

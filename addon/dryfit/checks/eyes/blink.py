@@ -22,7 +22,7 @@ from ...performer.motion.base_motion import NoMotion
 from ...performer.worn import worn_parts
 from ..check import Check, LeadingFigure, Plotted
 from .clearance import EyeClearance, eye_clearance
-from .lid_contact import LidMeeting, PieceOnPiece, PressedIn, first_meeting
+from .lid_contact import Beside, LidMeeting, PieceOnPiece, PressedIn, beside_the_opening, first_meeting
 
 STEPS_T = 16
 SEALED_MM = 0.1
@@ -160,6 +160,10 @@ def _pressed(part: Part, lids: Lids, last_t: float, press_mm: float) -> LidMeeti
     return first_meeting(PressedIn(part, lids, press_mm), last_t)
 
 
+def _piece_on_piece(beside: Beside, lids: Lids, last_t: float) -> LidMeeting | None:
+    return first_meeting(PieceOnPiece(beside, lids), last_t)
+
+
 def meet_t(lids: Lids, gap_by_t: FloatArray) -> float:
     """Return where the bare lids meet; where they never do, the t of the smallest gap."""
     met = np.flatnonzero(gap_by_t[:, 1] <= SEALED_MM)
@@ -184,7 +188,9 @@ def _stopped(lids: Lids, bare_t: float, bare_gap: float, limits: Limits) -> tupl
     worn = _worn(lids)
     kept, alone = lids.fitting.kept, lids.fitting.alone
     meetings = [kept.of(_pressed, part, lids.on(alone(part)), bare_t, limits.lid_contact_mm) for part in worn]
-    meetings.append(first_meeting(PieceOnPiece(worn, lids, lids.frame, lids.fitting), bare_t))
+    beside = beside_the_opening(worn, lids, lids.frame, lids.fitting)
+    among = lids.on(lids.fitting.among(*(part for part, _ in beside)))
+    meetings.append(kept.of(_piece_on_piece, beside, among, bare_t))
     left = [(_left_mm(lids, one, limits), one) for one in meetings if one]
     worst = max(left, key=lambda entry: entry[0], default=None)
     if worst is None or worst[0] <= bare_gap:

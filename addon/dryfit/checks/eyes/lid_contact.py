@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -149,16 +149,25 @@ def watched_points(part: Part, entrance_mm: FloatArray) -> tuple[IntArray, Float
     return corners[near], weights[near]
 
 
+Beside = tuple[tuple[Part, tuple[BoolArray, BoolArray]], ...]
+"""Pieces beside a lid opening, each with which of its triangles stand above it and which below."""
+
+
+def beside_the_opening(parts: Sequence[Part], lids: Lids, frame: HeadFrame, fitting: Fitting) -> Beside:
+    """Return those worn pieces that have something above or below an eye's opening."""
+    line = _canthus_line(fitting, lids.eye.side, frame)
+    if line is None:
+        return ()
+    of, alone = fitting.kept.of, fitting.alone
+    sides = ((part, of(_sides, part, lids.on(alone(part)), frame, line)) for part in parts)
+    return tuple((part, masks) for part, masks in sides if masks[0].any() or masks[1].any())
+
+
 class PieceOnPiece:
     """Watches for what is worn above the lid opening meeting what is worn below it."""
 
-    def __init__(self, parts: list[Part], lids: Lids, frame: HeadFrame, fitting: Fitting) -> None:
-        line = _canthus_line(fitting, lids.eye.side, frame)
-        of, alone = fitting.kept.of, fitting.alone
-        sides = [of(_sides, part, lids.on(alone(part)), frame, line) for part in parts] if line is not None else []
-        self._halves = [
-            _Half([(part, masks[which]) for part, masks in zip(parts, sides, strict=False)], lids) for which in (0, 1)
-        ]
+    def __init__(self, beside: Beside, lids: Lids) -> None:
+        self._halves = [_Half([(part, masks[which]) for part, masks in beside], lids) for which in (0, 1)]
         self._usual = set(self._pairs(0.0)) if self.watching else set()
 
     @property
