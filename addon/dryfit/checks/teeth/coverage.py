@@ -22,7 +22,7 @@ from ...performer.mouth.tooth_places import odd_findings
 from ...performer.views import ViewPoint, missing_cameras, view_points
 from ..check import Check, LeadingFigure, MouthPictures, PlotLine, Plotted
 from .display import Display, Look
-from .exposure import Exposure, ToothSamples, heights_of, seen_past
+from .exposure import Exposure, ToothSamples, areas_of_mm2, heights_of, seen_past
 from .findings import coverage_findings
 from .hiding import bare_hiding, worn_hiding
 from .norms import means_by_age, norm_for
@@ -128,23 +128,25 @@ class _Shown:
     @property
     def rows(self) -> list[ToothSamples]:
         """The samples in the pose."""
-        sampled = self.bare.found((_sampled, self.first), lambda: _sampled(self.bare, self.first))
+        sampled = self.bare.kept.of(_sampled, self.bare, self.first)
         return [row.posed(self.pose.vertices_mm(self.bare, row.part)) for row in sampled]
 
 
 def _look(fitting: Fitting, frame: HeadFrame, shown: _Shown) -> Look:
     kept, rows, pose = fitting.kept, shown.rows, shown.pose
     past_bare = kept.of(_past_bare, shown)
-    left_open = np.concatenate([row.points_mm[seen.any(axis=0)] for row, seen in zip(rows, past_bare, strict=True)])
+    left_open = kept.of(_left_open_mm, shown)
     # What is worn only hides more, so that only what the bare base leaves open needs another look.
     worn = worn_hiding(fitting, pose, shown.eyes, left_open) if len(left_open) else None
     past_all = kept.of(_past_worn, shown, worn)
-    heights = [kept.of(_heights_mm, shown, past, frame.up) for past in (past_all, past_bare)]
-    design, own = (
-        Display(tuple(Exposure(*of_row) for of_row in zip(rows, past, heights_mm, strict=True)))
-        for past, heights_mm in zip((past_all, past_bare), heights, strict=True)
-    )
+    design, own = (_display(rows, past, *kept.of(_sizes, shown, past, frame.up)) for past in (past_all, past_bare))
     return Look(pose, shown.views, design, own)
+
+
+def _display(
+    rows: list[ToothSamples], seen_of: list[BoolArray], heights_mm: list[FloatArray], areas_mm2: list[FloatArray]
+) -> Display:
+    return Display(tuple(map(Exposure, rows, seen_of, heights_mm, areas_mm2)))
 
 
 def _past_bare(shown: _Shown) -> list[BoolArray]:
@@ -161,9 +163,17 @@ def _past_worn(shown: _Shown, worn: Surface | None) -> list[BoolArray]:
     return [seen_past(row, shown.views, among, worn) for row, among in zip(shown.rows, past_bare, strict=True)]
 
 
-def _heights_mm(shown: _Shown, seen_of: list[BoolArray], up: FloatArray) -> list[FloatArray]:
-    """Return the display height of each row's teeth from each view, where so much of them is seen."""
-    return [heights_of(row, seen, shown.views, up) for row, seen in zip(shown.rows, seen_of, strict=True)]
+def _left_open_mm(shown: _Shown) -> FloatArray:
+    """Return the samples that the bare base and the teeth leave open to some view, ``(k, 3)``, mm."""
+    past_bare = shown.bare.kept.of(_past_bare, shown)
+    return np.concatenate([row.points_mm[seen.any(axis=0)] for row, seen in zip(shown.rows, past_bare, strict=True)])
+
+
+def _sizes(shown: _Shown, seen_of: list[BoolArray], up: FloatArray) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Return display height and area of each row's teeth from each view, where so much of them is seen."""
+    rows = list(zip(shown.rows, seen_of, strict=True))
+    heights_mm = [heights_of(row, seen, shown.views, up) for row, seen in rows]
+    return heights_mm, [areas_of_mm2(row, seen) for row, seen in rows]
 
 
 def measures(looks: Sequence[Look], brief: Brief) -> Iterator[tuple[str, float | str]]:

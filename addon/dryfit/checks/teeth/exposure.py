@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -37,8 +38,8 @@ class ToothSamples:
         Its triangles, facing outward, ``(m, 3)``.
     samples
         Where they are on its triangles.
-    points_mm, normals
-        ``(k, 3)`` each; normals point out of the tooth.
+    posed_mm
+        The row's vertices in the pose, ``(n, 3)``, mm.
     tooth
         For each sample the place of its tooth in ``names``, ``(k,)``.
     names, labels
@@ -48,8 +49,7 @@ class ToothSamples:
     part: Part
     faces: IntArray
     samples: SurfaceSamples
-    points_mm: FloatArray
-    normals: FloatArray
+    posed_mm: FloatArray
     tooth: IntArray
     names: tuple[str, ...]
     labels: tuple[str, ...]
@@ -59,13 +59,27 @@ class ToothSamples:
         """Sample a row of teeth; ``faces`` are its triangles turned to face outward."""
         samples = sample_surface(posed_mm, faces, SPACING_MM)
         owner, names, labels = _teeth(part, faces)
-        points, normals = _placed(samples, posed_mm, faces)
-        return cls(part, faces, samples, points, normals, owner[samples.face], names, labels)
+        return cls(part, faces, samples, posed_mm, owner[samples.face], names, labels)
 
     def posed(self, posed_mm: FloatArray) -> ToothSamples:
         """Return the same samples on the row's vertices ``(n, 3)``, mm, in another pose."""
-        points, normals = _placed(self.samples, posed_mm, self.faces)
-        return replace(self, points_mm=points, normals=normals)
+        return replace(self, posed_mm=posed_mm)
+
+    @property
+    def points_mm(self) -> FloatArray:
+        """The samples in the pose, ``(k, 3)``, mm."""
+        return self._placed[0]
+
+    @property
+    def normals(self) -> FloatArray:
+        """Which way the tooth looks there, ``(k, 3)``, unit."""
+        return self._placed[1]
+
+    @cached_property
+    def _placed(self) -> tuple[FloatArray, FloatArray]:
+        normals = area_vectors(self.posed_mm[self.faces])
+        normals /= np.maximum(row_norms(normals)[:, None], 1e-12)
+        return self.samples.points(self.posed_mm, self.faces), normals[self.samples.face]
 
     def facing(self, eye_mm: FloatArray) -> BoolArray:
         """Return which samples are turned toward a place, ``(k,)``."""
@@ -80,12 +94,6 @@ class ToothSamples:
         seen = among.copy()
         seen[among] = ~occluders.blocked(start, toward, row_norms(toward))
         return seen
-
-
-def _placed(samples: SurfaceSamples, posed_mm: FloatArray, faces: IntArray) -> tuple[FloatArray, FloatArray]:
-    normals = area_vectors(posed_mm[faces])
-    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
-    return samples.points(posed_mm, faces), normals[samples.face]
 
 
 def _teeth(part: Part, faces: IntArray) -> tuple[IntArray, tuple[str, ...], tuple[str, ...]]:
@@ -114,18 +122,14 @@ class Exposure:
         For each view, which samples are seen, ``(v, k)``.
     height_mm
         Display height of each tooth from each view, ``(v, teeth)``: the tallest upright strip of it that is seen.
+    area_mm2
+        Seen area of each tooth from each view, ``(v, teeth)``.
     """
 
     teeth: ToothSamples
     seen: BoolArray
     height_mm: FloatArray
-
-    @property
-    def area_mm2(self) -> FloatArray:
-        """Seen area of each tooth from each view, ``(v, teeth)``, mm2."""
-        count = len(self.teeth.names)
-        weighted = self.seen * self.teeth.samples.area_mm2
-        return np.stack([np.bincount(self.teeth.tooth, weights=row, minlength=count) for row in weighted])
+    area_mm2: FloatArray
 
 
 def seen_past(
@@ -142,6 +146,12 @@ def heights_of(teeth: ToothSamples, seen: BoolArray, views: Sequence[ViewPoint],
         for row, view in zip(seen, views, strict=True)
     ]
     return np.stack(heights)
+
+
+def areas_of_mm2(teeth: ToothSamples, seen: BoolArray) -> FloatArray:
+    """Return the area of each tooth from each view, ``(v, teeth)``, mm2, where so much is seen, ``(v, k)``."""
+    weighted = seen * teeth.samples.area_mm2
+    return np.stack([np.bincount(teeth.tooth, weights=row, minlength=len(teeth.names)) for row in weighted])
 
 
 def across(up: FloatArray, toward: FloatArray) -> FloatArray:
