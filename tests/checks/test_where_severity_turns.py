@@ -598,12 +598,12 @@ def test_places_too_small_to_judge_are_told_of_together_by_the_first_of_them():
     thin = [patch(0.2, 50.0), patch(0.3, LARGE - LITTLE), patch(0.4, LARGE - LITTLE), patch(0.5, LARGE)]
     piece = SimpleNamespace(
         part=PIECE, skin=SimpleNamespace(outer_faces=PIECE.faces), face_ids=np.arange(len(PIECE.faces)), faces=PIECE.faces,
-        least_mm=1.0, safe_mm=2.0, thin_patches=lambda limits: thin,
+        least_mm=1.0, safe_mm=2.0,
     )  # fmt: skip
-    found = [*thickness._thin(piece, FITTING, LIMITS)]
+    found = [*thickness._thin(piece, thin, FITTING, LIMITS)]
     assert [(str(each.severity), each.value) for each in found] == [("fail", 0.2), ("fail", 0.5), ("info", 0.3)]
     assert "2 places as small as this" in found[-1].message
-    (one,) = thickness._thin(SimpleNamespace(**{**vars(piece), "thin_patches": lambda _: thin[1:2]}), FITTING, LIMITS)
+    (one,) = thickness._thin(piece, thin[1:2], FITTING, LIMITS)
     assert one.severity == "info" and "too small to judge" in one.message
 
 

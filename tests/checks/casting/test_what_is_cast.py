@@ -7,7 +7,6 @@ import pytest
 
 import shapes
 from dryfit.checks.casting import release, thickness, worn_mass
-from dryfit.geometry.level_patches import LevelPatch
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import parse_brief
 from dryfit.model.limits import Limits
@@ -92,9 +91,8 @@ LARGE_MM2 = LIMITS.thin_patch_area_mm2
     [((), 1.0), ((0.5 * LARGE_MM2,), thickness.SPECK_SHARE), ((0.5 * LARGE_MM2, LARGE_MM2), 1.0), ((LARGE_MM2,), 1.0)],
 )
 def test_where_only_specks_are_thin_the_thinnest_is_held_against_less(areas_mm2, share):
-    thin = [LevelPatch(np.array([0]), area_mm2, 0.2, np.zeros(3)) for area_mm2 in areas_mm2]
-    thick = SimpleNamespace(least_mm=5.0, interior_mm=lambda _: np.full((1, 3), 9.0), thin_patches=lambda _: [])
-    piece = SimpleNamespace(least_mm=1.0, interior_mm=lambda _: np.full((1, 3), 0.2), thin_patches=lambda _: thin)
+    thick = SimpleNamespace(least_mm=5.0, interior_mm=9.0, thin=())
+    piece = SimpleNamespace(least_mm=1.0, interior_mm=0.2, thin=areas_mm2)
     bound = thickness._interior_bound([thick, piece], LIMITS)
     assert (bound.value, bound.at_least) == (share, True)
 

@@ -131,8 +131,9 @@ FOLDS = told(Severity.REVIEW, "mm2", LIMITS.buckle_area_mm2)
      ((told(Severity.FAIL, "fraction of length", 0.4), FOLDS), False)],
 )  # fmt: skip
 def test_the_paint_that_is_shown_is_of_what_counts_first(found, squeezed):
-    allowed = {"Piece": strain.Allowance(1.0)}
-    fields = [*strain._fields((stretched(0.5),), [*found], allowed, {"Piece": 0.65}, LIMITS)]
+    piece = stretched(0.5)
+    painted = strain._field(piece, strain.Allowance(1.0), LIMITS), strain._squeeze_field(piece, 0.65)
+    fields = [*strain._fields([painted], [*found], LIMITS)]
     assert [(field.name, field.decided) for field in fields] == [("stretch", not squeezed), ("squeeze", squeezed)]
 
 

@@ -1,6 +1,7 @@
 """Is a piece thick enough to survive and, where the face moves, thin enough to move with it?"""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,8 +18,39 @@ from ...performer.mobile_zones import MissingZone, MobileZone, mobile_zones
 from ..check import Check, LeadingFigure
 from .piece_thickness import PieceThickness, piece_thickness
 
+KINDS = ("lip", "lid", "fold", "cheek")
+"""Kinds of zones that move."""
 SPECK_SHARE = 0.5
 """A place thinner than this share of the least wall is looked at, however small it is."""
+
+
+@dataclass(frozen=True)
+class JudgedThickness:
+    """What a piece's thickness comes to.
+
+    Attributes
+    ----------
+    findings
+        What is found on it.
+    least_mm
+        The wall that its material survives.
+    interior_mm
+        Its smallest thickness away from the rim; nan where it has no interior.
+    thin, sheet
+        Areas of the places under the least wall, and of the wide ones under the safe wall, mm2 each.
+    thick
+        Areas over the limit of any zone, mm2 each; where zones overlap they count once, by the strictest.
+    thickest_mm
+        Kind of zone -> the greatest thickness in zones of that kind; -inf where nothing lies on one that is known.
+    """
+
+    findings: tuple[Finding, ...]
+    least_mm: float
+    interior_mm: float
+    thin: tuple[float, ...]
+    sheet: tuple[float, ...]
+    thick: tuple[float, ...]
+    thickest_mm: Mapping[str, float]
 
 
 def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
@@ -28,29 +60,45 @@ def thickness(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         return not_checked("There is no appliance in the design. Give the sculpted pieces the role 'appliance'.")
     zones, missing = mobile_zones(fitting.snapshot.landmarks, brief.limits, fitting.base_surface)
     pieces: list[PieceThickness] = []
-    findings: list[Finding] = []
+    judged: list[JudgedThickness] = []
     for number, part in enumerate(appliances):
         yield Progress(number, len(appliances), f"thickness of {part.name}")
-        pieces.append(fitting.kept.of(piece_thickness, part, zones, fitting.alone(part), brief))
-        findings.extend(_thin(pieces[-1], fitting, brief.limits))
-        findings.extend(_sheets(pieces[-1], fitting, brief.limits))
-        findings.extend(_thick(pieces[-1], zones, fitting, brief.limits))
+        alone = fitting.alone(part)
+        pieces.append(fitting.kept.of(piece_thickness, part, zones, alone, brief))
+        judged.append(fitting.kept.of(_judged, pieces[-1], zones, alone, brief.limits))
+    findings = [finding for each in judged for finding in each.findings]
     findings.sort(key=lambda finding: (finding.severity.rank, finding.object, finding.at_mm))
     return Outcome(
-        measures=_measures(pieces, zones, brief.limits),
+        measures=_measures(judged, zones),
         findings=tuple(findings),
         fields=tuple(_field(piece, brief.limits) for piece in pieces),
         reason=_unjudged(missing),
-        judged={"min_interior_mm": _interior_bound(pieces, brief.limits)},
+        judged={"min_interior_mm": _interior_bound(judged, brief.limits)},
     )
 
 
-def _interior_bound(pieces: list[PieceThickness], limits: Limits) -> Bound:
+def _judged(piece: PieceThickness, zones: tuple[MobileZone, ...], fitting: Fitting, limits: Limits) -> JudgedThickness:
+    thin, sheets = piece.thin_patches(limits), piece.sheet_patches(limits)
+    return JudgedThickness(
+        findings=(
+            *_thin(piece, thin, fitting, limits),
+            *_sheets(piece, sheets, fitting, limits),
+            *_thick(piece, zones, fitting, limits),
+        ),
+        least_mm=piece.least_mm,
+        interior_mm=_least([piece.interior_mm(limits)]),
+        thin=tuple(patch.area_mm2 for patch in thin),
+        sheet=tuple(patch.area_mm2 for patch in sheets),
+        thick=tuple(_thick_areas_mm2(piece, zones, limits)),
+        thickest_mm=dict(_thickest_mm(piece, zones)),
+    )
+
+
+def _interior_bound(pieces: Sequence[JudgedThickness], limits: Limits) -> Bound:
     """Return what the thinnest interior is held against: its piece's least wall, less where only specks are thin."""
-    found = {_least([piece.interior_mm(limits)]): piece for piece in pieces}
+    found = {piece.interior_mm: piece for piece in pieces}
     thinnest = found[min(found, key=lambda interior_mm: (np.isnan(interior_mm), interior_mm))]
-    only_specks = all(patch.area_mm2 < limits.thin_patch_area_mm2 for patch in thinnest.thin_patches(limits))
-    noted = bool(thinnest.thin_patches(limits)) and only_specks
+    noted = bool(thinnest.thin) and all(area < limits.thin_patch_area_mm2 for area in thinnest.thin)
     return Bound(thinnest.least_mm * (SPECK_SHARE if noted else 1.0), at_least=True)
 
 
@@ -64,16 +112,18 @@ def _unjudged(missing: tuple[MissingZone, ...]) -> str:
     )
 
 
-def _measures(pieces: list[PieceThickness], zones: tuple[MobileZone, ...], limits: Limits) -> dict[str, float | str]:
+def _measures(pieces: Sequence[JudgedThickness], zones: tuple[MobileZone, ...]) -> dict[str, float | str]:
     measures: dict[str, float | str] = {
-        "min_interior_mm": _least([piece.interior_mm(limits) for piece in pieces]),
-        "thin_area_mm2": sum(patch.area_mm2 for piece in pieces for patch in piece.thin_patches(limits)),
-        "thin_sheet_area_mm2": sum(patch.area_mm2 for piece in pieces for patch in piece.sheet_patches(limits)),
-        "thick_area_mm2": _thick_area_mm2(pieces, zones, limits) if zones else float("nan"),
+        "min_interior_mm": _least([np.array([piece.interior_mm for piece in pieces])]),
+        "thin_area_mm2": sum(area for piece in pieces for area in piece.thin),
+        "thin_sheet_area_mm2": sum(area for piece in pieces for area in piece.sheet),
+        "thick_area_mm2": sum((area for piece in pieces for area in piece.thick), 0.0) if zones else float("nan"),
     }
-    for kind in ("lip", "lid", "fold", "cheek"):
-        names = [zone.name for zone in zones if zone.kind == kind]
-        measures[f"max_{kind}_mm"] = _thickest_mm(pieces, names) if names else float("nan")
+    known = {zone.kind for zone in zones}
+    for kind in KINDS:
+        thickest_mm = max((piece.thickest_mm.get(kind, -np.inf) for piece in pieces), default=-np.inf)
+        found_mm = thickest_mm if np.isfinite(thickest_mm) else 0.0
+        measures[f"max_{kind}_mm"] = float(found_mm) if kind in known else float("nan")
     return measures
 
 
@@ -85,31 +135,26 @@ def levels_mm(kind: str, limits: Limits) -> tuple[float, float]:
     }.get(kind, (limits.mobile_thickness_review_mm, limits.mobile_thickness_mm))
 
 
-def _thick_area_mm2(pieces: list[PieceThickness], zones: tuple[MobileZone, ...], limits: Limits) -> float:
-    """Return the area over the limit of any zone; where zones overlap it counts once, by the strictest."""
-    total = 0.0
-    for piece in pieces:
-        judged = [
-            (levels_mm(zone.kind, limits)[0], piece.beyond_mm[zone.name])
-            for zone in zones
-            if zone.name in piece.beyond_mm
-        ]
-        taken = np.full(piece.thick_mm.shape, np.inf)
-        for level_mm in sorted({level for level, _ in judged}):
-            nearest_mm = np.min([beyond for level, beyond in judged if level == level_mm], axis=0)
-            own_mm = np.maximum(nearest_mm, -taken)
-            total += sum(patch.area_mm2 for patch in piece.thick_patches(own_mm, level_mm))
-            taken = np.minimum(taken, nearest_mm)
-    return total
+def _thick_areas_mm2(piece: PieceThickness, zones: tuple[MobileZone, ...], limits: Limits) -> Iterator[float]:
+    """Yield the areas over the limit of any zone; where zones overlap they count once, by the strictest."""
+    reached = [zone for zone in zones if zone.name in piece.beyond_mm]
+    judged = [(levels_mm(zone.kind, limits)[0], piece.beyond_mm[zone.name]) for zone in reached]
+    taken = np.full(piece.thick_mm.shape, np.inf)
+    for level_mm in sorted({level for level, _ in judged}):
+        nearest_mm = np.min([beyond for level, beyond in judged if level == level_mm], axis=0)
+        own_mm = np.maximum(nearest_mm, -taken)
+        yield sum((patch.area_mm2 for patch in piece.thick_patches(own_mm, level_mm)), 0.0)
+        taken = np.minimum(taken, nearest_mm)
 
 
-def _thickest_mm(pieces: list[PieceThickness], names: list[str]) -> float:
-    """Return the greatest thickness in some zones; 0 where nothing lies on them."""
-    inside = [
-        piece.thick_mm[piece.beyond_mm[name] < 0.0] for piece in pieces for name in names if name in piece.beyond_mm
-    ]
-    thickest_mm = -_least([-values for values in inside])
-    return thickest_mm if np.isfinite(thickest_mm) else 0.0
+def _thickest_mm(piece: PieceThickness, zones: tuple[MobileZone, ...]) -> Iterator[tuple[str, float]]:
+    """Yield each kind of zone with the greatest thickness of a piece in them, where something of it lies there."""
+    for kind in KINDS:
+        names = [zone.name for zone in zones if zone.kind == kind and zone.name in piece.beyond_mm]
+        inside = [piece.thick_mm[piece.beyond_mm[name] < 0.0] for name in names]
+        thickest_mm = -_least([-values for values in inside])
+        if np.isfinite(thickest_mm):
+            yield kind, thickest_mm
 
 
 def _least(values: list[FloatArray]) -> float:
@@ -119,9 +164,8 @@ def _least(values: list[FloatArray]) -> float:
     return float(every.min()) if len(every) else float("nan")
 
 
-def _thin(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+def _thin(piece: PieceThickness, found: Sequence[LevelPatch], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     """Yield each place under the least wall; those too small to judge are told of together."""
-    found = piece.thin_patches(limits)
     large = [patch for patch in found if patch.area_mm2 >= limits.thin_patch_area_mm2]
     for patch in large:
         yield _too_thin(piece, patch, fitting, Severity.FAIL, piece.least_mm, "")
@@ -132,9 +176,9 @@ def _thin(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator[F
         yield _too_thin(piece, small, fitting, Severity.INFO, piece.least_mm, more)
 
 
-def _sheets(piece: PieceThickness, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
+def _sheets(piece: PieceThickness, found: Sequence[LevelPatch], fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     """Yield each wide thin sheet that the material survives but not every source agrees to."""
-    for patch in piece.sheet_patches(limits):
+    for patch in found:
         if patch.area_mm2 >= limits.thin_patch_area_mm2 and patch.lowest >= piece.least_mm:
             more = f", too wide to be held by what is thick beside it (over {2 * limits.bridged_mm:g} mm)"
             yield _too_thin(piece, patch, fitting, Severity.REVIEW, piece.safe_mm, more)

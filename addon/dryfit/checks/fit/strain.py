@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from ...model.progress import Job
 from ...model.snapshot import Role
 from ...performer.fitting import Fitting
 from ..check import Check, LeadingFigure, Plotted
-from .stretching import Stretched, by_motion, stretched_pieces
+from .stretching import Pose, Stretched, by_motion, stretched_pieces
 from .tearing import patches, tearing_bounds, tearing_findings, tearing_measures, torn, unjudged_glue
 
 RIM_BRIDGE_MM = 2.0
@@ -39,6 +39,40 @@ class Allowance:
     why_not: str = ""
 
 
+@dataclass(frozen=True)
+class Endured:
+    """What a piece's stretching comes to.
+
+    Attributes
+    ----------
+    findings
+        What is found on it, its tearing left out.
+    painted
+        Its stretch and its squeeze.
+    worst
+        Largest stretch of each triangle over all poses, ``(m,)``; -inf for slivers.
+    most
+        Largest stretch of any triangle at each pose, ``(p,)``, at least 1.
+    least
+        Smallest stretch of any triangle at any pose, at most 1.
+    folded_mm2
+        Area of its outer skin that creases at each pose, ``(p,)``.
+    moving_rim_mm
+        Length of its rim on skin that moves.
+    rim_strain
+        Largest lengthening or shortening of skin under its rim.
+    """
+
+    findings: tuple[Finding, ...]
+    painted: tuple[Field, Field]
+    worst: FloatArray
+    most: FloatArray
+    least: float
+    folded_mm2: FloatArray
+    moving_rim_mm: float
+    rim_strain: float
+
+
 def strain(fitting: Fitting, brief: Brief) -> Job[Outcome]:
     """Report where appliances stretch or fold more than their material bears, and edges on moving skin.
 
@@ -53,18 +87,37 @@ def strain(fitting: Fitting, brief: Brief) -> Job[Outcome]:
         return not_checked("No motion could be posed: " + "; ".join(left_out) + ".")
     allowed = {piece.part.name: allowance(piece, brief) for piece in pieces}
     creases = {piece.part.name: crease_stretch(piece.part.material, brief) for piece in pieces}
-    tearing = (fitting.kept.of(torn, piece, fitting.alone(piece.part), brief) for piece in pieces)
+    of, alone = fitting.kept.of, fitting.alone
+    tearing = (of(torn, piece, alone(piece.part), brief) for piece in pieces)
     judged = [each for each in tearing if each is not None]
     parted = tearing_measures(judged, len(judged) == len(pieces), brief.limits)
     torn_at = [finding for each in judged for finding in tearing_findings(each, fitting, brief.limits)]
-    found = _findings(pieces, torn_at, allowed, creases, left_out, fitting, brief.limits)
+    endured = [
+        of(_endured, piece, allowed[name], creases[name], alone(piece.part), brief.limits)
+        for name, piece in zip(allowed, pieces, strict=True)
+    ]
+    found = _findings(endured, torn_at, left_out, fitting)
     return Outcome(
-        measures=_measures(pieces, creases, brief.limits) | parted,
+        measures=_measures(pieces, endured) | parted,
         findings=tuple(found),
-        curves=dict(_curves(pieces)),
-        fields=tuple(_fields(pieces, found, allowed, creases, brief.limits)),
+        curves=dict(_curves(pieces[0].poses, endured)),
+        fields=tuple(_fields([each.painted for each in endured], found, brief.limits)),
         reason=" ".join(filter(None, (_reason(allowed), unjudged_glue(judged)))),
         judged=tearing_bounds(brief.limits),
+    )
+
+
+def _endured(piece: Stretched, allowed: Allowance, crease: float, fitting: Fitting, limits: Limits) -> Endured:
+    creases = {piece.part.name: crease}
+    return Endured(
+        findings=tuple(_of_piece(piece, allowed, creases, fitting, limits)),
+        painted=(_field(piece, allowed, limits), _squeeze_field(piece, crease)),
+        worst=_over_poses(piece.largest, -np.inf, np.fmax),
+        most=np.nanmax(piece.largest, axis=1, initial=1.0),
+        least=float(np.nanmin(piece.smallest, initial=1.0)),
+        folded_mm2=_creased(piece, creases) @ piece.areas_mm2,
+        moving_rim_mm=float(piece.rim.lengths_mm[_on_moving_skin(piece, limits)].sum()),
+        rim_strain=float(np.nanmax(piece.rim_strain, initial=0.0)),
     )
 
 
@@ -110,17 +163,17 @@ def _reason(allowed: Mapping[str, Allowance]) -> str:
     return f"Stretch was measured but not judged on every piece ({words})." if words else ""
 
 
-def _measures(pieces: tuple[Stretched, ...], creases: Creases, limits: Limits) -> dict[str, float | str]:
-    worst = np.concatenate([_over_poses(piece.largest, -np.inf, np.fmax) for piece in pieces])
+def _measures(pieces: Sequence[Stretched], endured: Sequence[Endured]) -> dict[str, float | str]:
+    worst = np.concatenate([each.worst for each in endured])
     sizes = np.concatenate([piece.areas_mm2 for piece in pieces])
     read = np.isfinite(worst)
     return {
         "max_stretch": float(worst[read].max(initial=1.0)),
         "stretch_p99": weighted_quantile(worst[read], sizes[read], 0.99),
-        "min_stretch": float(min(np.nanmin(piece.smallest, initial=1.0) for piece in pieces)),
-        "compressed_area_mm2": float(_folded_area_mm2(pieces, creases).max()),
-        "rim_in_motion_mm": sum(float(piece.rim.lengths_mm[_on_moving_skin(piece, limits)].sum()) for piece in pieces),
-        "max_rim_skin_strain": float(max(np.nanmax(piece.rim_strain, initial=0.0) for piece in pieces)),
+        "min_stretch": min(each.least for each in endured),
+        "compressed_area_mm2": float(np.sum([each.folded_mm2 for each in endured], axis=0).max()),
+        "rim_in_motion_mm": sum(each.moving_rim_mm for each in endured),
+        "max_rim_skin_strain": max(each.rim_strain for each in endured),
         "poses": len(pieces[0].poses),
         "slivers_not_read": sum(piece.slivers for piece in pieces),
     }
@@ -129,12 +182,6 @@ def _measures(pieces: tuple[Stretched, ...], creases: Creases, limits: Limits) -
 def _over_poses(values: FloatArray, start: float, pick: np.ufunc) -> FloatArray:
     over: FloatArray = pick.reduce(values, axis=0)
     return np.where(np.isnan(over), start, over)
-
-
-def _folded_area_mm2(pieces: tuple[Stretched, ...], creases: Creases) -> FloatArray:
-    """Return the outer skin's area that creases at each pose, ``(p,)``."""
-    area: FloatArray = np.sum([_creased(piece, creases) @ piece.areas_mm2 for piece in pieces], axis=0)
-    return area
 
 
 def _creased(piece: Stretched, creases: Creases) -> BoolArray:
@@ -160,23 +207,23 @@ def _squeezed(piece: Stretched, creases: Creases, limits: Limits) -> tuple[BoolA
 
 
 def _findings(
-    pieces: tuple[Stretched, ...],
-    torn_at: list[Finding],
-    allowed: Mapping[str, Allowance],
-    creases: Creases,
-    left_out: tuple[str, ...],
-    fitting: Fitting,
-    limits: Limits,
+    endured: Sequence[Endured], torn_at: list[Finding], left_out: tuple[str, ...], fitting: Fitting
 ) -> list[Finding]:
     found = list(torn_at)
-    for piece in pieces:
-        found.extend(_folded(piece, creases, fitting, limits))
-        found.extend(_moving_rim(piece, fitting, limits))
-        found.extend(_own_folds(piece, creases, fitting, limits))
-        found.extend(_foam(piece, creases, fitting, limits))
-        found.extend(_unjudged(piece, allowed[piece.part.name], fitting))
+    for each in endured:
+        found.extend(each.findings)
     found.extend(_unposed(fitting, words) for words in left_out)
     return sorted(found, key=lambda finding: (finding.severity.rank, -finding.value))
+
+
+def _of_piece(
+    piece: Stretched, allowed: Allowance, creases: Creases, fitting: Fitting, limits: Limits
+) -> Iterator[Finding]:
+    yield from _folded(piece, creases, fitting, limits)
+    yield from _moving_rim(piece, fitting, limits)
+    yield from _own_folds(piece, creases, fitting, limits)
+    yield from _foam(piece, creases, fitting, limits)
+    yield from _unjudged(piece, allowed, fitting)
 
 
 def _folded(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
@@ -330,26 +377,23 @@ def _unposed(fitting: Fitting, words: str) -> Finding:
     )
 
 
-def _curves(pieces: tuple[Stretched, ...]) -> Iterator[tuple[str, Curve]]:
-    for name, rows in by_motion(pieces[0]):
-        most = np.max([np.nanmax(piece.largest[rows], axis=1, initial=1.0) for piece in pieces], axis=0)
-        t = [pieces[0].poses[row].t for row in rows]
+def _curves(poses: Sequence[Pose], endured: Sequence[Endured]) -> Iterator[tuple[str, Curve]]:
+    for name, rows in by_motion(poses):
+        most = np.max([each.most[rows] for each in endured], axis=0)
+        t = [poses[row].t for row in rows]
         if t[0] > 0.0:
             t, most = [0.0, *t], np.concatenate([[1.0], most])
         label = "largest stretch, length now / length at rest"
         yield f"stretch_by_t_{name}", Curve(tuple(t), tuple(most.tolist()), f"{name}, t", label)
 
 
-def _fields(
-    pieces: tuple[Stretched, ...], found: list[Finding], allowed: Mapping[str, Allowance], creases: Creases,
-    limits: Limits,
-) -> Iterator[Field]:  # fmt: skip
+def _fields(painted: Sequence[tuple[Field, Field]], found: Sequence[Finding], limits: Limits) -> Iterator[Field]:
     """Yield stretch and squeeze of every piece; what decided is shown, stretch where nothing counts."""
     counting = [finding for finding in found if finding.severity != Severity.INFO]
     squeezed = bool(counting) and counting[0].unit == "mm2" and counting[0].limit == limits.buckle_area_mm2
-    for piece in pieces:
-        yield replace(_field(piece, allowed[piece.part.name], limits), decided=not squeezed)
-        yield replace(_squeeze_field(piece, creases[piece.part.name]), decided=squeezed)
+    for stretch, squeeze in painted:
+        yield replace(stretch, decided=not squeezed)
+        yield replace(squeeze, decided=squeezed)
 
 
 def _squeeze_field(piece: Stretched, crease: float) -> Field:

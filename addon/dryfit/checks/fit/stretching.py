@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -209,8 +209,8 @@ class _Watch:
         )
 
 
-def by_motion(piece: Stretched) -> Iterator[tuple[str, IntArray]]:
+def by_motion(poses: Sequence[Pose]) -> Iterator[tuple[str, IntArray]]:
     """Yield each motion's name and the rows of its poses."""
-    names = [pose.motion for pose in piece.poses]
+    names = [pose.motion for pose in poses]
     for name in dict.fromkeys(names):
         yield name, np.flatnonzero([other == name for other in names])
