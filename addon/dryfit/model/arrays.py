@@ -12,7 +12,7 @@ BoolArray = npt.NDArray[np.bool_]
 
 
 def frozen(values: npt.ArrayLike, dtype: npt.DTypeLike) -> npt.NDArray[Any]:
-    """Return a read-only, C-contiguous copy of ``values``.
+    """Return a read-only, C-contiguous copy of ``values``; what is one already, and nobody's view, is its own copy.
 
     Parameters
     ----------
@@ -26,9 +26,16 @@ def frozen(values: npt.ArrayLike, dtype: npt.DTypeLike) -> npt.NDArray[Any]:
     ValueError, TypeError
         When numpy cannot read ``values`` as ``dtype``.
     """
+    if isinstance(values, np.ndarray) and is_frozen(values) and values.dtype == dtype and values.flags.c_contiguous:
+        return values
     array = np.array(values, dtype=dtype, order="C", copy=True)
     array.setflags(write=False)
     return array
+
+
+def is_frozen(array: npt.NDArray[Any]) -> bool:
+    """Tell whether an array cannot change any more: it is read-only, and no view of one that may not be."""
+    return not array.flags.writeable and array.base is None
 
 
 def frozen_points(points: npt.ArrayLike) -> FloatArray:
@@ -71,4 +78,4 @@ def _in_threes(values: npt.ArrayLike) -> npt.NDArray[Any]:
         raise ValueError(f"numbers are needed, not {array.dtype}")
     if array.size and array.ndim > 1 and array.shape[-1] != 3:
         raise ValueError(f"rows of three are needed, not an array of shape {array.shape}")
-    return array.reshape(-1, 3)
+    return array if array.ndim == 2 and array.shape[1] == 3 else array.reshape(-1, 3)

@@ -12,6 +12,7 @@ from .arrays import FloatArray
 from .exceptions import WrittenException
 from .limits import Limits
 from .materials import MATERIALS, Material
+from .pickling import freeze_mappings
 from .snapshot import Role, Snapshot
 
 MM_PER_UNIT: Mapping[str, float] = MappingProxyType({"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4})
@@ -176,6 +177,10 @@ class MotionBrief:
     property: PropertyBrief | None = None
     frames: tuple[float, float] | None = None
 
+    def __post_init__(self) -> None:
+        """Freeze the mapping."""
+        freeze_mappings(self, "keys")
+
     def is_of_rig(self) -> bool:
         """Whether a rig makes it, which Blender poses."""
         return self.bone is not None or self.property is not None or self.frames is not None
@@ -310,6 +315,10 @@ class RoomBrief:
     taken: tuple[str, ...] = ()
     rims: Mapping[str, tuple[tuple[float, float, float], ...]] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        """Freeze the mapping."""
+        freeze_mappings(self, "rims")
+
     def says_taken(self, region: str) -> bool:
         """Tell whether it says that a region is taken."""
         return any(fnmatch.fnmatchcase(region.lower(), pattern.lower()) for pattern in self.taken)
@@ -341,6 +350,10 @@ class Brief:
     notes: tuple[str, ...] = ()
     show: ShowBrief = ShowBrief()
     room: RoomBrief = RoomBrief()
+
+    def __post_init__(self) -> None:
+        """Freeze the mappings: what is frozen for good is read once for all the answers that rest on it."""
+        freeze_mappings(self, "roles", "landmarks", "proposed", "motions", "materials")
 
     def over_landmarks(self, points_mm: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Return landmarks ``(3,)``, mm, world space, with those stated here in their place."""

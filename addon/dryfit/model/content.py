@@ -14,6 +14,7 @@ from typing import Any, Protocol, cast
 import numpy as np
 import numpy.typing as npt
 
+from .arrays import is_frozen
 from .withheld import is_withheld
 
 PLAIN = (bool, int, float, str, bytes, Enum, np.generic, type(None))
@@ -77,7 +78,7 @@ class Contents:
         return digest.digest(), fixed
 
     def _of_array(self, array: npt.NDArray[Any]) -> tuple[bytes, bool]:
-        if array.flags.writeable or array.base is not None:
+        if not is_frozen(array):
             return array_digest(array), False
         known = self._known(array)
         if known is None:

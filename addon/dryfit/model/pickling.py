@@ -12,6 +12,14 @@ def frozen_mapping(values: dict[Any, Any]) -> MappingProxyType[Any, Any]:
     return MappingProxyType(values)
 
 
+def freeze_mappings(value: object, *names: str) -> None:
+    """Make some fields of a frozen dataclass mappings that cannot be changed."""
+    for name in names:
+        given = getattr(value, name)
+        if not isinstance(given, MappingProxyType):
+            object.__setattr__(value, name, MappingProxyType(dict(given)))
+
+
 def _reduced(mapping: MappingProxyType[Any, Any]) -> tuple[Callable[..., Any], tuple[dict[Any, Any]]]:
     return frozen_mapping, (dict(mapping),)
 

@@ -16,7 +16,7 @@ from ...geometry.contact.inscribed import NO_BALLS, Balls, balls_in
 from ...geometry.rows import row_highs, row_lows
 from ...geometry.sampling import SurfaceSamples, sample_surface
 from ...geometry.topology import connected, mesh_edges
-from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.arrays import BoolArray, FloatArray, IntArray, frozen
 from ...model.snapshot import Part, Role
 from ..fitting import Fitting
 from ..motion.posed import Posed, remembering
@@ -75,6 +75,13 @@ class Body:
     counting: BoolArray
     thickness_mm: FloatArray | None = None
     face_ids: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+
+    def __post_init__(self) -> None:
+        """Freeze the arrays: what tells one body from another is read once, whoever looks at it."""
+        for name in ("vertex_ids", "faces", "counting", "thickness_mm", "face_ids"):
+            array = getattr(self, name)
+            if array is not None:
+                object.__setattr__(self, name, frozen(array, array.dtype))
 
     @property
     def own(self) -> bool:
@@ -207,6 +214,10 @@ def worn_body(fitting: Fitting, part: Part, near: BoolArray) -> Body | None:
     A closed shell encloses its material. An open skin has it between itself and the base: as much as it stands over
     the base at rest.
     """
+    return fitting.kept.of(_worn, part, fitting.alone(part), near) if near.any() else None
+
+
+def _worn(part: Part, fitting: Fitting, near: BoolArray) -> Body | None:
     skin = fitting.skin(part)
     ids = worn_face_ids(part, fitting)
     ids = ids[near[ids]]
