@@ -45,6 +45,21 @@ def test_lengths_are_those_of_numpy(shape: tuple[int, ...]) -> None:
     np.testing.assert_array_equal(rows.row_norms(given), np.linalg.norm(given, axis=-1), strict=True)
 
 
+@pytest.mark.parametrize("count", [0, 1, 2, 50])
+def test_products_are_summed_the_ends_first(count: int) -> None:
+    """The order in which numpy's einsum adds three products, two at a time: figures stay as they were."""
+    one, other = values((count, 3), with_nan=False), values((count, 3), with_nan=False)[::-1]
+    wanted = [(a * d + c * f) + b * e for (a, b, c), (d, e, f) in zip(one.tolist(), other.tolist(), strict=True)]
+    np.testing.assert_array_equal(rows.dot_rows(one, other), np.array(wanted))
+
+
+def test_places_on_triangles_are_their_corners_by_weight() -> None:
+    vertices, corners = values((6, 3), with_nan=False), np.array([[0, 1, 2], [5, 5, 3]])
+    weights = np.array([[0.25, 0.5, 0.25], [0.5, 0.5, 0.0]])
+    wanted = [0.25 * vertices[0] + 0.5 * vertices[1] + 0.25 * vertices[2], vertices[5]]
+    np.testing.assert_allclose(rows.points_at(weights, vertices, corners), wanted)
+
+
 def test_true_ones_are_counted_not_merged() -> None:
     marked = np.array([[True, True, True], [True, False, True], [False, False, False]])
     np.testing.assert_array_equal(rows.row_sums(marked), [3, 2, 0], strict=True)

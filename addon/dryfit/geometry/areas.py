@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
-from .rows import cross_rows, row_any, row_means, row_norms, row_sums
+from .rows import cross_rows, dot_rows, row_any, row_means, row_norms, row_sums
 
 
 def corners(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
@@ -143,7 +143,7 @@ def prism_volumes_mm3(top_mm: FloatArray, foot_mm: FloatArray) -> FloatArray:
     run = row_means(top_mm - foot_mm)
     middle = (top_mm + foot_mm) / 2.0
     swept = area_vectors(foot_mm) + 4.0 * area_vectors(middle) + area_vectors(top_mm)
-    volumes: FloatArray = np.einsum("ij,ij->i", swept, run) / 6.0
+    volumes: FloatArray = dot_rows(swept, run) / 6.0
     return volumes
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import areas_mm2
-from .rows import row_any
+from .rows import points_at, row_any
 from .surface import Surface
 
 POLAR_STEPS = 12
@@ -50,7 +50,7 @@ class Binding:
 
     def foot_mm(self, vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
         """Return where the bound places are on posed vertices, ``(k, 3)``, mm."""
-        return np.asarray(np.einsum("ki,kij->kj", self.barycentric, vertices_mm[faces[self.face]]))
+        return points_at(self.barycentric, vertices_mm, faces[self.face])
 
 
 def bind(surface: Surface, points_mm: FloatArray) -> Binding:

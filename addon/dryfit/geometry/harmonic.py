@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .rows import row_norms
+from .rows import dot_rows, row_norms
 from .topology import connected
 
 TOLERANCE = 1e-6
@@ -69,7 +69,7 @@ def mesh_graph(vertices_mm: FloatArray, faces: IntArray, cut_faces: BoolArray | 
         apex, left, right = (used[:, (corner + turn) % 3] for turn in range(3))
         u, v = vertices_mm[left] - vertices_mm[apex], vertices_mm[right] - vertices_mm[apex]
         area = row_norms(np.cross(u, v))
-        cotangents.append(0.5 * np.einsum("ij,ij->i", u, v) / np.maximum(area, 1e-12))
+        cotangents.append(0.5 * dot_rows(u, v) / np.maximum(area, 1e-12))
         ends.append(np.stack([np.minimum(left, right), np.maximum(left, right)], axis=1))
     pairs, place = np.unique(np.concatenate(ends), axis=0, return_inverse=True)
     weight = _summed(place.ravel(), np.concatenate(cotangents), len(pairs))

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from .areas import area_vectors
-from .rows import row_means, row_sums
+from .rows import dot_rows, row_means, row_sums
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ def closed_bulk(vertices_mm: FloatArray, faces: IntArray) -> Bulk:
         return NOTHING
     pivot = vertices_mm[faces].reshape(-1, 3).mean(axis=0)
     corners = vertices_mm[faces] - pivot
-    sizes = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6.0
+    sizes = dot_rows(corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6.0
     return _gathered(sizes, row_sums(corners) / 4.0, pivot)
 
 
@@ -57,7 +57,7 @@ def prism_bulk(top_mm: FloatArray, foot_mm: FloatArray) -> Bulk:
     slices = (foot_mm, (foot_mm + top_mm) / 2.0, top_mm)
     run = row_means(top_mm - foot_mm)
     parts = [
-        (share * np.einsum("ij,ij->i", area_vectors(cut), run) / 6.0, row_means(cut))
+        (share * dot_rows(area_vectors(cut), run) / 6.0, row_means(cut))
         for share, cut in zip((1.0, 4.0, 1.0), slices, strict=True)
     ]
     sizes = np.concatenate([size for size, _ in parts])

@@ -12,7 +12,7 @@ import numpy as np
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import area_vectors, areas_mm2
 from .geodesic import distance_along
-from .rows import row_all, row_any, row_means, row_norms, row_sums
+from .rows import dot_rows, row_all, row_any, row_means, row_norms, row_sums
 from .surface import Surface
 from .topology import border_edges, crowded_edges, face_pairs, face_pieces, is_closed, mesh_edges, spread
 
@@ -136,8 +136,8 @@ def _inside_out(vertices_mm: FloatArray, faces: IntArray, base_normals: FloatArr
     open_edges = np.bincount(piece, row_sums(edges.uses[edges.of_face] == 1))
     triangles = vertices_mm[faces] - vertices_mm[faces].mean(axis=(0, 1))
     vectors = area_vectors(triangles)
-    volume = np.bincount(piece, np.einsum("ij,ij->i", vectors, row_means(triangles)))
-    along = np.bincount(piece, np.einsum("ij,ij->i", vectors, row_means(base_normals[faces])))
+    volume = np.bincount(piece, dot_rows(vectors, row_means(triangles)))
+    along = np.bincount(piece, dot_rows(vectors, row_means(base_normals[faces])))
     inward: BoolArray = np.where(open_edges == 0, volume, along) < 0.0
     return inward[piece]
 
@@ -147,7 +147,7 @@ def _slope(vertices_mm: FloatArray, faces: IntArray, base_normals: FloatArray) -
     vectors = area_vectors(vertices_mm[faces])
     beneath = row_sums(base_normals[faces])
     length = row_norms(vectors) * row_norms(beneath)
-    slope: FloatArray = np.einsum("ij,ij->i", vectors, beneath) / np.where(length > 0.0, length, 1.0)
+    slope: FloatArray = dot_rows(vectors, beneath) / np.where(length > 0.0, length, 1.0)
     return slope
 
 

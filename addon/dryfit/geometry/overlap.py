@@ -6,7 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray
 from .inertia import NOTHING, Bulk
-from .rows import row_norms
+from .rows import dot_rows, row_norms
 from .surface import Surface
 from .wall import Solid, material_around
 
@@ -34,7 +34,7 @@ def between(base: Surface, skin: Surface) -> Inside:
 
     def test(points_mm: FloatArray) -> BoolArray:
         near = base.closest(points_mm)
-        answer = np.einsum("ij,ij->i", points_mm - near.point, base.normals[near.face]) > 0.0
+        answer = dot_rows(points_mm - near.point, base.normals[near.face]) > 0.0
         above = np.flatnonzero(answer)
         if len(above):
             away = points_mm[above] - near.point[above]

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from .areas import area_vectors, solid_angles
 from .checked_arrays import Flags, Floats, Ints, Signs
 from .engine import Engine, WeldedSkin
-from .rows import cross_rows, row_any, row_norms, unit_rows
+from .rows import cross_rows, dot_rows, row_any, row_norms, unit_rows
 
 NEARLY_CLOSED = 0.25
 """A part whose vector area is less than this share of its area encloses a volume well enough to know its outside."""
@@ -191,7 +191,7 @@ def _facing_in(vertices: Floats, corners: Ints, vectors: Floats, areas: Floats, 
     at = vertices[corners[:, 0]]
     total = _sum_by(piece, turned, pieces)
     centre = _sum_by(piece, at * areas[:, None], pieces) / np.where(area > 0, area, 1)[:, None]
-    volume = np.bincount(piece, np.einsum("ij,ij->i", at - centre[piece], turned), pieces)
+    volume = np.bincount(piece, dot_rows(at - centre[piece], turned), pieces)
     inward = (row_norms(total) < NEARLY_CLOSED * area) & (volume < 0)
     if pieces > 1:
         for part in np.flatnonzero(inward & (area > 0)):

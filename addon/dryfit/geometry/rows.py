@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import BoolArray, FloatArray
+from ..model.arrays import BoolArray, FloatArray, IntArray
 
 FEW = 4
 """Rows up to this long are gone through by columns."""
@@ -19,8 +19,18 @@ SHORT = 24
 
 
 def dot_rows(a: FloatArray, b: FloatArray) -> FloatArray:
-    """Return the inner products of rows, ``(...)`` of ``(..., 3)``."""
-    return np.einsum("...i,...i->...", a, b)
+    """Return the inner products of rows, ``(...)`` of ``(..., 3)``; the middle entries' are added last."""
+    product = a[..., 0] * b[..., 0]
+    product = product + a[..., 2] * b[..., 2]
+    return np.asarray(product + a[..., 1] * b[..., 1])
+
+
+def points_at(weights: FloatArray, vertices_mm: FloatArray, corners: IntArray) -> FloatArray:
+    """Return points ``(k, 3)`` by their weights ``(k, c)`` at the corners ``(k, c)`` of what they lie on."""
+    points = weights[:, 0, None] * vertices_mm[corners[:, 0]]
+    for corner in range(1, corners.shape[1]):
+        points += weights[:, corner, None] * vertices_mm[corners[:, corner]]
+    return np.asarray(points)
 
 
 def cross_rows(a: FloatArray, b: FloatArray) -> FloatArray:

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
 from .areas import areas_mm2
+from .rows import points_at
 
 PLASTIC = 1.324717957244746
 """The plastic number; its powers give the two-dimensional sequence of Roberts 2018 (R2), in public use."""
@@ -31,8 +32,7 @@ class SurfaceSamples:
 
     def points(self, vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
         """Return the sample points ``(k, 3)``, mm, on posed vertices ``(n, 3)``."""
-        corners = vertices_mm[faces[self.face]]
-        return np.asarray(np.einsum("ki,kij->kj", self.barycentric, corners))
+        return points_at(self.barycentric, vertices_mm, faces[self.face])
 
 
 def sample_surface(vertices_mm: FloatArray, faces: IntArray, spacing_mm: float) -> SurfaceSamples:

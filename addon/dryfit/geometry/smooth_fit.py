@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from .rows import highs, lows, row_all, row_sums
+from .rows import highs, lows, points_at, row_all, row_sums
 from .similarity import Similarity
 from .surface import OPEN_BORDER, Surface
 from .surface_fit import Cloud, says_something, surface_cloud
@@ -183,7 +183,7 @@ class SmoothFit:
         theirs = Cloud(self.theirs.points_mm[::step], self.theirs.normals[::step])
         near = self.moving.closest(theirs.points_mm)
         good = says_something(near, theirs.normals, self.moving.normals[near.face])
-        places = np.einsum("ki,kij->kj", near.barycentric, self.rest_mm[self.moving.faces[near.face]])
+        places = points_at(near.barycentric, self.rest_mm, self.moving.faces[near.face])
         return Pulls(places, theirs.points_mm - near.point, good * _fading(near.distance_mm, soft_mm))
 
 

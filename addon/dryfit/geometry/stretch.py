@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
-from .rows import row_norms
+from .rows import dot_rows, row_norms
 
 SLIVER_MM = 0.05
 """A triangle less high than this turns rounding into stretch and is not read."""
@@ -61,7 +61,7 @@ def _flat(triangles_mm: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]
     edge, other = triangles_mm[:, 1] - triangles_mm[:, 0], triangles_mm[:, 2] - triangles_mm[:, 0]
     length = row_norms(edge)
     safe = np.where(length > 0.0, length, 1.0)
-    along = np.einsum("ij,ij->i", edge, other) / safe
+    along = dot_rows(edge, other) / safe
     upright = other - edge * (along / safe)[:, None]
     return length, along, row_norms(upright)
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .areas import Facets, area_vectors, signed_volume_mm3, split_evenly
-from .rows import row_highs, row_means, row_norms
+from .rows import dot_rows, row_highs, row_means, row_norms
 from .surface import Surface
 
 FACET_MM = 1.0
@@ -78,7 +78,7 @@ def wall_mm(points_mm: FloatArray, outward: FloatArray, solid: Solid) -> FloatAr
         inward = -outward[going]
         hit = solid.surface.first_hit(points_mm[going] + walked[going, None] * inward, inward)
         normal = normals[np.maximum(hit.face, 0)]
-        facing = np.einsum("ij,ij->i", inward, normal) / np.maximum(row_norms(normal), TINY)
+        facing = dot_rows(inward, normal) / np.maximum(row_norms(normal), TINY)
         walked[going] += np.where(hit.face >= 0, hit.distance_mm, 0.0)
         depth[going] -= np.sign(facing)
         ends = (hit.face >= 0) & (depth[going] <= 0)
@@ -103,7 +103,7 @@ def material_around(points_mm: FloatArray, directions: FloatArray, solid: Solid)
         hit = solid.surface.first_hit(start, directions[going])
         met = hit.face >= 0
         going = going[met]
-        depth[going] += np.sign(np.einsum("ij,ij->i", directions[going], normals[hit.face[met]]))
+        depth[going] += np.sign(dot_rows(directions[going], normals[hit.face[met]]))
         walked[going] += hit.distance_mm[met] + NUDGE_MM
     return depth > 0.0
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...geometry import Surface
 from ...geometry.areas import area_vectors, areas_mm2
-from ...geometry.rows import highs, lows, row_all, row_any, row_means
+from ...geometry.rows import dot_rows, highs, lows, row_all, row_any, row_means
 from ...geometry.wall import fine_facets
 from ...model.arrays import FloatArray
 from ...model.finding import Finding, Severity
@@ -132,7 +132,7 @@ def _lies_on(middles_mm: FloatArray, facing: FloatArray, surface: Surface) -> Fl
     if not len(asked):
         return near
     closest = surface.closest(middles_mm[asked])
-    against = asked[np.einsum("ij,ij->i", facing[asked], surface.normals[closest.face]) < 0.0]
+    against = asked[dot_rows(facing[asked], surface.normals[closest.face]) < 0.0]
     near[against] = surface.clearance_mm(middles_mm[against]) <= BED_MM
     return near
 

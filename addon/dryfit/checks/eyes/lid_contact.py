@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...geometry import Surface
-from ...geometry.rows import row_highs, row_means, row_norms
+from ...geometry.rows import points_at, row_highs, row_means, row_norms
 from ...geometry.wall import fine_facets
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part
@@ -95,7 +95,7 @@ class PressedIn:
     def __init__(self, part: Part, lids: Lids, press_mm: float) -> None:
         self.part, self.lids, self.press_mm = part, lids, press_mm
         corners, weights = watched_points(part, lids.eye.entrance_mm)
-        points_mm = np.einsum("ki,kij->kj", weights, part.vertices_mm[corners])
+        points_mm = points_at(weights, part.vertices_mm, corners)
         feet_mm = lids.fitting.base_surface.closest(points_mm).point
         high = np.flatnonzero(row_norms(points_mm - feet_mm) > press_mm)
         self.corners, self._weights = corners[high], weights[high]
@@ -116,9 +116,7 @@ class PressedIn:
         return LidMeeting(t, self.part, self.lids.fitting.base.name, at_mm, np.unique(held), soft=False)
 
     def _tops(self, t: float) -> FloatArray:
-        corners = self._vertices(t)[self._own.reshape(self.corners.shape)]
-        tops: FloatArray = np.einsum("ki,kij->kj", self._weights, corners)
-        return tops
+        return points_at(self._weights, self._vertices(t), self._own.reshape(self.corners.shape))
 
     def _pressed_mm(self, t: float) -> FloatArray:
         """Return how deep each watched point is in other skin, ``(k,)``, mm, 0 where it is in none."""
@@ -144,7 +142,7 @@ def watched_points(part: Part, entrance_mm: FloatArray) -> tuple[IntArray, Float
     corners = np.concatenate([np.repeat(vertices[:, None], 3, axis=1), faces[facets.face]])
     first = np.broadcast_to([1.0, 0.0, 0.0], (len(vertices), 3))
     weights = np.concatenate([first, row_means(facets.barycentric)])
-    points_mm = np.einsum("ki,kij->kj", weights, part.vertices_mm[corners])
+    points_mm = points_at(weights, part.vertices_mm, corners)
     near = row_norms(points_mm - entrance_mm) < REACH_MM
     return corners[near], weights[near]
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from ...geometry import Surface
 from ...geometry.areas import area_vectors
-from ...geometry.rows import row_all, row_norms
+from ...geometry.rows import dot_rows, row_all, row_norms
 from ...geometry.sampling import SurfaceSamples, sample_surface
 from ...geometry.topology import face_pieces
 from ...model.arrays import BoolArray, FloatArray, IntArray
@@ -83,7 +83,7 @@ class ToothSamples:
 
     def facing(self, eye_mm: FloatArray) -> BoolArray:
         """Return which samples are turned toward a place, ``(k,)``."""
-        return np.asarray(np.einsum("ij,ij->i", eye_mm - self.points_mm, self.normals) > 0.0)
+        return np.asarray(dot_rows(eye_mm - self.points_mm, self.normals) > 0.0)
 
     def unhidden(self, among: BoolArray, eye_mm: FloatArray, occluders: Surface | None) -> BoolArray:
         """Return which of some samples ``(k,)`` are not hidden from a place by the occluders, ``(k,)``."""

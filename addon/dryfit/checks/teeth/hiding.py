@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...geometry import Surface
-from ...geometry.rows import highs, lows, row_norms
+from ...geometry.rows import dot_rows, highs, lows, row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ...model.snapshot import Part, Role
 from ...performer.fitting import Fitting
@@ -110,4 +110,4 @@ def may_hide(
 
 
 def _square(vectors: FloatArray) -> FloatArray:
-    return np.asarray(np.einsum("ij,ij->i", vectors, vectors))
+    return np.asarray(dot_rows(vectors, vectors))

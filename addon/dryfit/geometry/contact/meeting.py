@@ -3,6 +3,7 @@
 import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
+from ..rows import dot_rows
 
 
 def meeting_points(
@@ -36,13 +37,13 @@ def _pierced(edged: FloatArray, plain: FloatArray) -> tuple[FloatArray, IntArray
     for corner in range(3):
         start, way = edged[:, corner], edged[:, (corner + 1) % 3] - edged[:, corner]
         cross = np.cross(way, other)
-        scale = np.einsum("ij,ij->i", side, cross)
+        scale = dot_rows(side, cross)
         safe = np.where(np.abs(scale) > 1e-15, scale, np.nan)
         arm = start - plain[:, 0]
         turned = np.cross(arm, side)
-        u = np.einsum("ij,ij->i", arm, cross) / safe
-        v = np.einsum("ij,ij->i", way, turned) / safe
-        along = np.einsum("ij,ij->i", other, turned) / safe
+        u = dot_rows(arm, cross) / safe
+        v = dot_rows(way, turned) / safe
+        along = dot_rows(other, turned) / safe
         inside = (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0) & (along >= 0.0) & (along <= 1.0)
         points.append(start[inside] + along[inside, None] * way[inside])
         rows.append(np.flatnonzero(inside))

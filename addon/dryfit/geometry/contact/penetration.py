@@ -3,6 +3,7 @@
 import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
+from ..rows import dot_rows
 from ..surface import Surface
 
 WITHIN = 0.5
@@ -55,6 +56,6 @@ def depths_below_mm(
         clearance_mm[misled] *= -1.0
     depth_mm = np.nan_to_num(np.maximum(radius_mm - clearance_mm, 0.0))
     if thickness_mm is not None:
-        here = np.einsum("ki,ki->k", near.barycentric, thickness_mm[surface.faces[near.face]])
+        here = dot_rows(near.barycentric, thickness_mm[surface.faces[near.face]])
         depth_mm = np.where(depth_mm > here + SLACK_MM, 0.0, depth_mm)
     return depth_mm, np.asarray(near.face, dtype=np.int64)

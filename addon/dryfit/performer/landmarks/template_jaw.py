@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 
 from ...geometry import Surface
-from ...geometry.rows import row_any
+from ...geometry.rows import dot_rows, row_any
 from ...model.arrays import BoolArray, FloatArray
 from ...model.brief import HingeBrief
 from ..motion.hinge import Hinge, head_axes
@@ -89,7 +89,7 @@ def template_jaw() -> TemplateJaw:
     faces = np.asarray(template.surface.faces, dtype=np.int64)
     skin = jaw_field(template.surface.vertices_mm, faces, Parting.of(marks, head_axes(marks), hinge), hinge).weights
     near = template.surface.closest(template.points_mm)
-    shares = np.einsum("ki,ki->k", near.barycentric, skin[template.surface.faces[near.face]])
+    shares = dot_rows(near.barycentric, skin[template.surface.faces[near.face]])
     # shut lips touch, and the skin nearest to the upper one's margin may be the lower lip's
     shares[template.names.index("stomion_superius")] = 0.0
     return TemplateJaw(template, hinge, skin, shares)
