@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from dryfit.geometry import NoSurface, Surface, distance_along
+from dryfit.geometry.binding import RidingSkin, bind
 from dryfit.geometry.kernel.calls import Compiled
 from dryfit.geometry.kernel.library import load_library
 
@@ -50,7 +51,17 @@ def ask_everything(vertices: np.ndarray, faces: np.ndarray, engine: Compiled, rn
     surface.crossings(surface)
     surface.crossings(Surface(vertices + size / 10, faces, engine=engine))
     distance_along(vertices, faces, [0, len(vertices) - 1], limit_mm=size * 2, engine=engine)
+    ride(vertices, surface, points, engine)
     surface.refit(vertices[::-1]).closest(points) if surface_left(vertices[::-1], faces) else None
+
+
+def ride(vertices: np.ndarray, surface: Surface, points: np.ndarray, engine: Compiled) -> None:
+    """Have points ride the surface to its mirror image, where no turn is found."""
+    with np.errstate(all="ignore"):
+        skin, bound = RidingSkin(vertices, surface.faces), bind(surface, points)
+    for posed in (vertices, vertices * [1.0, 1.0, -1.0]):
+        engine.carry(skin._rest, bound.places, np.ascontiguousarray(posed))
+        engine.lay_flat(np.ascontiguousarray(posed), skin.faces)
 
 
 def surface_left(vertices: np.ndarray, faces: np.ndarray) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple, Protocol
 
-from .checked_arrays import Bytes, Floats, Ints, Signs
+from .checked_arrays import Bytes, Flags, Floats, Ints, Signs
 
 
 class Nearest(NamedTuple):
@@ -37,6 +37,27 @@ class WeldedSkin(NamedTuple):
     turn: Signs
     vertex_normals: Floats
     outward: Floats
+
+
+class RestSkin(NamedTuple):
+    """A skin at rest that carries points: faces (m, 3).
+
+    For each the inverse transpose of its frame, weighted by its area and entry by entry (3, 3, m); for each vertex 1
+    over the area round it, and whether there is none, (n,) each.
+    """
+
+    faces: Ints
+    inverse: Floats
+    share: Floats
+    alone: Flags
+
+
+class BoundPlaces(NamedTuple):
+    """Points bound to a skin: face (k,), weights of its corners (k, 3), offset (k, 3)."""
+
+    face: Ints
+    weights: Floats
+    offset: Floats
 
 
 class Tree(Protocol):
@@ -98,3 +119,9 @@ class Engine(Protocol):
         self, vertices: Floats, faces: Ints, neighbour: Ints, sources: Ints, start: Floats, limit: float
     ) -> tuple[Floats, Ints]:
         """Return distance (n,) and the index into sources (n,)."""
+
+    def carry(self, skin: RestSkin, bound: BoundPlaces, vertices: Floats) -> tuple[Floats, Flags]:
+        """Return where bound points are on a skin's posed vertices (k, 3), and whose turn was not found (k,)."""
+
+    def lay_flat(self, vertices: Floats, faces: Ints) -> tuple[Floats, Floats, Floats]:
+        """Return the first edge's length, and the third corner along and above it, (m,) each."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import FloatArray, IntArray
-from .rows import dot_rows, row_norms
+from .best_engine import best_engine
 
 SLIVER_MM = 0.05
 """A triangle less high than this turns rounding into stretch and is not read."""
@@ -41,29 +41,23 @@ class StretchGauge:
     """
 
     def __init__(self, before_mm: FloatArray, faces: IntArray) -> None:
-        self._faces = faces
-        base, along, height = _flat(before_mm[faces])
+        self._faces = np.ascontiguousarray(faces, dtype=np.int32)
+        base, along, height = self._flat(before_mm)
         sliver = _lowest_height(base, along, height) < SLIVER_MM
         self._base, self._height = np.where(sliver, np.nan, base), np.where(sliver, np.nan, height)
         self._along = along
 
     def read(self, after_mm: FloatArray) -> Stretches:
         """Return the principal stretches of the triangles on moved vertices ``(n, 3)``, mm."""
-        base, along, height = _flat(after_mm[self._faces])
+        base, along, height = self._flat(after_mm)
         lengthened, raised = base / self._base, height / self._height
         sheared = (along - lengthened * self._along) / self._height
         plus, minus = np.hypot(lengthened + raised, sheared), np.hypot(lengthened - raised, sheared)
         return Stretches(0.5 * (plus + minus), 0.5 * (plus - minus))
 
-
-def _flat(triangles_mm: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Lay triangles ``(m, 3, 3)`` flat: length of the first edge, third corner along it and above it, each ``(m,)``."""
-    edge, other = triangles_mm[:, 1] - triangles_mm[:, 0], triangles_mm[:, 2] - triangles_mm[:, 0]
-    length = row_norms(edge)
-    safe = np.where(length > 0.0, length, 1.0)
-    along = dot_rows(edge, other) / safe
-    upright = other - edge * (along / safe)[:, None]
-    return length, along, row_norms(upright)
+    def _flat(self, vertices_mm: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Lay the triangles flat: length of the first edge, third corner along it and above it, each ``(m,)``."""
+        return best_engine().lay_flat(np.ascontiguousarray(vertices_mm, dtype=np.float64), self._faces)
 
 
 def _lowest_height(base: FloatArray, along: FloatArray, height: FloatArray) -> FloatArray:

@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..checked_arrays import Bytes, Floats, Ints, Signs
-from ..engine import Nearest, RayHits, Tree, WeldedSkin
+from ..checked_arrays import Bytes, Flags, Floats, Ints, Signs
+from ..engine import BoundPlaces, Nearest, RayHits, RestSkin, Tree, WeldedSkin
 
 CHUNK = 8192
 """Queries a thread takes at a time."""
@@ -40,6 +40,8 @@ _SIGNATURES: dict[str, tuple[Any, str]] = {
     "vertex_normals": (None, "aanaa"),
     "sides": (None, "aaaaaanaaaadda"),
     "march": (_WHOLE, "anaanaandaa"),
+    "carry": (_WHOLE, "ananaaaaaanaa"),
+    "lay_flat": (None, "aanaaa"),
 }
 _LETTERS = {"a": _ADDRESS, "n": _COUNT, "w": _WHOLE, "d": _REAL}
 
@@ -175,6 +177,35 @@ class Compiled:
         seeds = (_address(sources), _address(start), len(sources), limit)
         _enough(self.c_march(*mesh, *seeds, _address(distance), _address(source)))
         return distance, source
+
+    def carry(self, skin: RestSkin, bound: BoundPlaces, vertices: Floats) -> tuple[Floats, Flags]:
+        """Return points (k, 3), and whose turn was not found (k,)."""
+        count = len(bound.face)
+        points, wrong = np.empty((count, 3)), np.empty(count, np.bool_)
+        rest = (
+            _address(skin.faces),
+            len(skin.faces),
+            _address(skin.inverse),
+            _address(skin.share),
+            _address(skin.alone),
+        )
+        out = (
+            _address(bound.face),
+            _address(bound.weights),
+            _address(bound.offset),
+            count,
+            _address(points),
+            _address(wrong),
+        )
+        _enough(self.c_carry(_address(vertices), len(vertices), *rest, *out))
+        return points, wrong
+
+    def lay_flat(self, vertices: Floats, faces: Ints) -> tuple[Floats, Floats, Floats]:
+        """Return the first edge's length, and the third corner along and above it, (m,) each."""
+        base, along, height = (np.empty(len(faces)) for _ in range(3))
+        out = _address(base), _address(along), _address(height)
+        self.c_lay_flat(_address(vertices), _address(faces), len(faces), *out)
+        return base, along, height
 
 
 class CompiledTree:

@@ -1,4 +1,5 @@
-/* Closest points, ray hits, crossing faces, winding numbers, and distances along a triangle mesh.
+/* Closest points, ray hits, crossing faces, winding numbers, distances along a triangle mesh,
+   and points that ride one.
 
    One tree serves all: eight children a node, eight triangles a leaf, chosen by a binned surface-area heuristic
    (Wald 2007). Boxes and leaf triangles are single precision, centred and scaled to the unit ball; every cull
@@ -26,10 +27,12 @@
 
 #include "build.h"
 #include "crossings.h"
+#include "flat.h"
 #include "march.h"
 #include "nearest.h"
 #include "order.h"
 #include "rays.h"
+#include "riding.h"
 #include "sides.h"
 #include "topology.h"
 #include "winding.h"
@@ -38,7 +41,7 @@
 #include "processor.h"
 
 /* Changes whenever a signature does: a stale binary is recognised and left alone. */
-VISIBLE int32_t dryfit_interface(void) { return 1; }
+VISIBLE int32_t dryfit_interface(void) { return 2; }
 #endif
 
 #undef VISIBLE

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..checked_arrays import Bytes, Floats, Ints, Signs
-from ..engine import Nearest, WeldedSkin
-from ..rows import cross_rows, dot_rows, unit_rows
+from ..checked_arrays import Bytes, Flags, Floats, Ints, Signs
+from ..engine import BoundPlaces, Nearest, RestSkin, WeldedSkin
+from ..rows import cross_rows, dot_rows, row_norms, unit_rows
 from .march import march
+from .riding import carry
 from .tree import TwinTree
 
 
@@ -91,6 +92,19 @@ class Twin:
     ) -> tuple[Floats, Ints]:
         """Return distance (n,) and the index into sources (n,)."""
         return march(vertices, faces, neighbour, sources, start, limit)
+
+    def carry(self, skin: RestSkin, bound: BoundPlaces, vertices: Floats) -> tuple[Floats, Flags]:
+        """Return points (k, 3), and whose turn was not found (k,)."""
+        return carry(skin, bound, vertices)
+
+    def lay_flat(self, vertices: Floats, faces: Ints) -> tuple[Floats, Floats, Floats]:
+        """Return the first edge's length, and the third corner along and above it, (m,) each."""
+        start = vertices[faces[:, 0]]
+        edge, other = vertices[faces[:, 1]] - start, vertices[faces[:, 2]] - start
+        length = row_norms(edge)
+        safe = np.where(length > 0.0, length, 1.0)
+        along = dot_rows(edge, other) / safe
+        return length, along, row_norms(other - edge * (along / safe)[:, None])
 
 
 def _feature_normals(skin: WeldedSkin, near: Nearest) -> tuple[Floats, Floats]:
