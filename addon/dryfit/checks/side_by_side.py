@@ -16,7 +16,7 @@ from ..performer.fitting import Fitting
 
 Result = TypeVar("Result")
 
-TOGETHER = ("closure", "coverage", "interference")
+TOGETHER = ("closure", "coverage", "interference", "airway")
 """Checks that rest on how the mouth shuts: they follow one another in one lane, which finds it once."""
 LONG = ("closure", "strain", "blink", "release", "additive")
 """What usually takes longest begins first, so that no lane waits long for the last (scripts/bench_results/profile.md).

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from copy import copy
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -65,6 +66,14 @@ class _MovingSkin:
         return self.surface
 
 
+@dataclass(frozen=True)
+class _Ball:
+    """An eyeball in one pose, and how far the rays from the front go to it, ``(columns * rows,)``, mm; inf past it."""
+
+    surface: Surface
+    distance_mm: FloatArray
+
+
 class Lids:
     """The lids of one eye in one motion, of the bare base.
 
@@ -87,6 +96,7 @@ class Lids:
         rest = Surface(surface.vertices_mm[self.vertex_ids], compact.reshape(-1, 3))
         self._skin = _MovingSkin(rest, poses.following(fitting.base.name, self.vertex_ids))
         self._across, self._height = self._grid()
+        self._ball: _Ball | None = None
 
     @property
     def content(self) -> bytes:
@@ -111,9 +121,20 @@ class Lids:
         ValueError
             When the eye has no eyeball; ask ``eye.part`` first.
         """
+        return self._ball_at(t).surface
+
+    def _ball_at(self, t: float) -> _Ball:
+        """Return the eyeball and how far the rays go to it; the same one while it does not move."""
         if self.eye.part is None:
             raise ValueError(f"the {self.eye.side} eye has no eyeball")
-        return Surface(self.poses.vertices(self.eye.part.name, t), self.eye.part.faces)
+        posed = self.poses.vertices(self.eye.part.name, t)
+        if self._ball is None or not np.array_equal(self._ball.surface.vertices_mm, posed):
+            surface = Surface(posed, self.eye.part.faces)
+            self._ball = _Ball(surface, surface.first_hit(*self._rays()).distance_mm)
+        return self._ball
+
+    def _rays(self) -> tuple[FloatArray, FloatArray]:
+        return rays_from_the_front(self.eye, self.frame, self._across, self._height)
 
     def gaps_mm(self, t: float) -> FloatArray:
         """Return the gap in each column, ``(c,)``, mm: the height over which the eye is seen between the lids."""
@@ -149,12 +170,14 @@ class Lids:
 
     def _open(self, t: float) -> BoolArray:
         """Return which cells of the grid show the eye, ``(columns, rows)``."""
-        start, along = rays_from_the_front(self.eye, self.frame, self._across, self._height)
-        hit = self.skin(t).first_hit(start, along)
+        start, along = self._rays()
         shape = len(self._across), len(self._height)
-        if self.eye.part is not None:
-            return np.asarray(self.eyeball(t).first_hit(start, along).distance_mm < hit.distance_mm).reshape(shape)
-        return self._between_marked_lids(hit.face.reshape(shape))
+        if self.eye.part is None:
+            return self._between_marked_lids(self.skin(t).first_hit(start, along).face.reshape(shape))
+        to_ball_mm = self._ball_at(t).distance_mm
+        seen = np.isfinite(to_ball_mm)
+        seen[seen] = ~self.skin(t).blocked(start[seen], along[seen], to_ball_mm[seen])
+        return seen.reshape(shape)
 
     def _between_marked_lids(self, face: IntArray) -> BoolArray:
         upper, lower = (self._on_lid(name)[face] & (face >= 0) for name in lid_groups(self.eye.side))
