@@ -24,7 +24,7 @@ class Deep:
 class Sinking:
     """One piece into flesh, ``depth_mm(t)`` deep."""
 
-    solid = True
+    solid, known = True, None
 
     def __init__(self, depth_mm, flush=False):
         self.depth_mm, self._flush = depth_mm, flush

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Concatenate, ParamSpec, TypeVar
 
 import numpy as np
 
@@ -12,6 +13,9 @@ from ...geometry.rows import row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from .encounter import Encounter, Overlap
 from .pairs import Give
+
+Asked = ParamSpec("Asked")
+Found = TypeVar("Found")
 
 PRECISION_T = 2e-5
 """Bisection stops when the start of a contact is known this closely."""
@@ -82,6 +86,27 @@ class Course:
         """Name of the motion."""
         return self.encounter.motion
 
+    @property
+    def content(self) -> bytes:
+        """A digest of all that decides about it; of an encounter whose answers are kept.
+
+        Raises
+        ------
+        ValueError
+            Of any other: nothing covers a motion that is only tried.
+        """
+        if self.encounter.known is None:
+            raise ValueError("a motion that is only tried")
+        kept, key = self.encounter.known
+        return kept.contents.of(key, self.overlaps, self.usual_mm, self.forgiven_mm, self.contact_mm)
+
+    def kept(
+        self, find: Callable[Concatenate[Course, Asked], Found], *asked: Asked.args, **named: Asked.kwargs
+    ) -> Found:
+        """Return what a function finds of this course, worked out once where its encounter's answers are kept."""
+        known = self.encounter.known
+        return known[0].of(find, self, *asked, **named) if known else find(self, *asked, **named)
+
     @cached_property
     def looked_t(self) -> FloatArray:
         """Poses looked at, ascending ``(s,)``."""
@@ -142,6 +167,10 @@ class Course:
         until
             Touches beyond this t are not looked for.
         """
+        return self.kept(_touch, piece, step, until)
+
+    def find_touch(self, piece: int, step: int, until: float) -> Touch | None:
+        """Look for what ``touch`` returns."""
         firm = np.flatnonzero(self.firm[:, piece])
         inside = int(firm[-1] if step > 0 else firm[0])
         if not 0 <= inside + step < len(self.overlaps):
@@ -203,6 +232,10 @@ class Course:
 
     def deepest(self, piece: int) -> Overlap:
         """Return the overlap at a piece's deepest pose, looked for between its neighbours where it is not at an end."""
+        return self.kept(_deepest, piece)
+
+    def find_deepest(self, piece: int) -> Overlap:
+        """Look for what ``deepest`` returns."""
         depths = self.table_mm[:, piece]
         place = int(depths.argmax())
         if place in (0, len(self.overlaps) - 1):
@@ -214,6 +247,14 @@ class Course:
         t = deepest_between(depth_mm, self.overlaps[place - 1].t, self.overlaps[place + 1].t)
         finer = self.encounter.overlap(t)
         return finer if self.depths_mm(finer)[piece] > depths[place] else self.overlaps[place]
+
+
+def _touch(course: Course, piece: int, step: int, until: float) -> Touch | None:
+    return course.find_touch(piece, step, until)
+
+
+def _deepest(course: Course, piece: int) -> Overlap:
+    return course.find_deepest(piece)
 
 
 def bisected(touching: Callable[[float], bool], free: float, touched: float) -> float:

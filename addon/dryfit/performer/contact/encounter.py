@@ -13,6 +13,7 @@ from ...geometry.contact.swept import swept_crossings
 from ...geometry.rigid import fit_rigid
 from ...geometry.rows import highs, lows, row_all
 from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.kept_answers import KeptAnswers
 from .body import Body, PosedBodies
 from .pairs import Give, Pair
 
@@ -54,10 +55,13 @@ class Encounter:
         Who.
     stage
         The motion.
+    known
+        Where what is asked of it is kept, and a key that covers all that decides about it; None in a motion that is
+        only tried.
     """
 
-    def __init__(self, pair: Pair, stage: PosedBodies) -> None:
-        self.pair, self.stage = pair, stage
+    def __init__(self, pair: Pair, stage: PosedBodies, known: tuple[KeptAnswers, bytes] | None = None) -> None:
+        self.pair, self.stage, self.known = pair, stage, known
         self.size = len(pair.first.anchor) + (len(pair.second.anchor) if pair.mutual else 0)
 
     @property

@@ -73,8 +73,8 @@ def looked_at(fitting: Fitting, pairs: Iterable[Pair], stage: PosedBodies, times
         if key and pair not in known:
             fitting.kept.keep(key, tuple(seen.get(pair, ())), each_s)
     rows = {pair: known[pair] if pair in known else tuple(seen.get(pair, ())) for pair in keys}
-    encounters = {encounter.pair: encounter for encounter in fresh}
-    return [(encounters.get(pair) or Encounter(pair, stage), row) for pair, row in rows.items() if row]
+    known_at = {pair: (fitting.kept, key) if key else None for pair, key in keys.items()}
+    return [(Encounter(pair, stage, known_at[pair]), row) for pair, row in rows.items() if row]
 
 
 def _key(fitting: Fitting, pair: Pair, stage: PosedBodies, times: Sequence[float]) -> bytes:

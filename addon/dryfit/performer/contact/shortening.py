@@ -87,7 +87,7 @@ def excesses(course: Course, from_t: float, up: FloatArray, least_mm: float) -> 
     height_mm = closed_mm @ toward
     found = []
     for number in np.flatnonzero(in_the_way(course)).tolist():
-        cut_mm = _reached(course, number, from_t, toward)
+        cut_mm = course.kept(_reached, number, from_t, toward)
         over_mm = np.where(pair.first.piece == number, height_mm - cut_mm[pair.first.shell], -np.inf)
         standing = np.flatnonzero(over_mm > 0.0)
         tip = int(over_mm.argmax())
