@@ -11,7 +11,7 @@ from threading import Event, Lock, Thread
 from typing import Generic, TypeVar
 
 from ..geometry.kernel.calls import usable_cores, use_threads
-from ..model.progress import Job, Progress
+from ..model.progress import Job, Progress, within
 from ..performer.fitting import Fitting
 
 Result = TypeVar("Result")
@@ -73,18 +73,8 @@ def side_by_side(
 def _one_by_one(fitting: Fitting, count: int, measure: Callable[[Fitting, int], Job[Result]]) -> Job[list[Result]]:
     results = []
     for number in range(count):
-        results.append((yield from _told(measure(fitting, number), number, count)))
+        results.append((yield from within(measure(fitting, number), number, count)))
     return results
-
-
-def _told(job: Job[Result], number: int, count: int) -> Job[Result]:
-    while True:
-        try:
-            step = next(job)
-        except StopIteration as finished:
-            result: Result = finished.value
-            return result
-        yield Progress(number + step.fraction, count, step.label)
 
 
 def _groups(names: Sequence[str]) -> list[list[int]]:
@@ -106,7 +96,10 @@ class _Lanes(Generic[Result]):
 
     def run(self, fittings: Sequence[Fitting], count: int) -> Job[list[Result]]:
         share = usable_cores() // len(fittings)
-        threads = [Thread(target=self._lane, args=[each, share], daemon=True) for each in fittings]
+        threads = [
+            Thread(target=self._lane, args=[each, share], name=f"check lane {number}", daemon=True)
+            for number, each in enumerate(fittings)
+        ]
         try:
             for thread in threads:
                 thread.start()
@@ -120,6 +113,7 @@ class _Lanes(Generic[Result]):
     def _listen(self, count: int) -> Job[list[Result]]:
         running: dict[int, Progress] = {}
         results: dict[int, Result] = {}
+        done = 0.0
         while len(results) < count:
             for said in self._said():
                 if said.error is not None:
@@ -130,7 +124,7 @@ class _Lanes(Generic[Result]):
                     running.pop(said.number, None)
                     results[said.number] = said.result  # type: ignore[assignment]
             if running:
-                done = len(results) + sum(step.fraction for step in running.values())
+                done = max(done, len(results) + sum(step.fraction for step in running.values()))
                 yield Progress(done, count, running[min(running)].label)
         return [results[number] for number in range(count)]
 

@@ -100,7 +100,8 @@ class KeptAnswers:
         folder = self._folder()
         read = folder.read(key) if folder else None
         if read is not None:
-            self.taken += 1
+            with self._lock:
+                self.taken += 1
             self._hold(key, read[0])
         return read
 
@@ -114,7 +115,8 @@ class KeptAnswers:
         seconds
             What it took to work out; what took long is written to the folder too.
         """
-        self.worked_out += 1
+        with self._lock:
+            self.worked_out += 1
         self._hold(key, answer)
         folder = self._folder()
         if folder:

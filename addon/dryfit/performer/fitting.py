@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
+from contextlib import suppress
 from dataclasses import fields, replace
 from functools import cached_property
 from typing import Any, TypeVar
@@ -165,7 +166,8 @@ class Fitting:
         """
         other = Fitting(self.snapshot, self.brief, self._bases.of_lane(number))
         for known in ("content", "_brief_content", "base_surface", "landmark_doubts", "lock_state", "seen_near"):
-            other.__dict__[known] = getattr(self, known)
+            with suppress(Exception):  # whoever asks for it tells what is wrong
+                other.__dict__[known] = getattr(self, known)
         return other
 
     def once(self, what: object, find: Callable[[], Job[Found]]) -> Job[Found]:
