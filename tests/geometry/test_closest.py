@@ -197,3 +197,13 @@ def test_against_fcpw():
         scene.find_closest_points(np.asfortranarray(p, np.float32), np.full(len(p), 3e38, np.float32), found)
         theirs = np.array([one.d for one in found])
         np.testing.assert_allclose(Surface(*mesh).closest(p).distance_mm, theirs, atol=2e-4, err_msg=name)
+
+
+@pytest.mark.parametrize("mesh", [s.sphere(2), s.cap(0.35, 3), s.drop(s.torus(), 0.02)])
+def test_clearance_and_closest_at_once_are_those_asked_apart(mesh):
+    surface, asked = Surface(*mesh), np.random.default_rng(4).normal(size=(200, 3)) * np.ptp(mesh[0], axis=0)
+    clearance_mm, near = surface.clearance_and_closest(asked)
+    np.testing.assert_array_equal(clearance_mm, surface.clearance_mm(asked))
+    again = surface.closest(asked)
+    for mine, wanted in zip(vars(near).values(), vars(again).values(), strict=True):
+        np.testing.assert_array_equal(mine, wanted)

@@ -103,8 +103,7 @@ def outer_skin(vertices_mm: FloatArray, faces: IntArray, base: Surface, contact_
     contact_mm
         Skin nearer than this lies on the base.
     """
-    near = base.closest(vertices_mm)
-    clearance_mm = base.clearance_mm(vertices_mm)
+    clearance_mm, near = base.clearance_and_closest(vertices_mm)
     base_normals = base.normals[near.face]
     turned = _inside_out(vertices_mm, faces, base_normals)
     faces = np.where(turned[:, None], faces[:, ::-1], faces)
@@ -163,8 +162,8 @@ def _inner_layer(vertices_mm: FloatArray, faces: IntArray, slope: FloatArray, ba
     if not len(looking):
         return inner
     centres = row_means(vertices_mm[faces[looking]])
-    near = base.closest(centres)
-    outside = base.clearance_mm(centres) > 2.0 * NUDGE_MM
+    clearance_mm, near = base.clearance_and_closest(centres)
+    outside = clearance_mm > 2.0 * NUDGE_MM
     toward = (near.point - centres)[outside]
     reach = near.distance_mm[outside]
     direction = toward / reach[:, None]

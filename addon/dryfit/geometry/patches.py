@@ -91,8 +91,8 @@ def sample_near_level(
     clearance = facets.of(clearance_mm[faces])
     fresh = np.flatnonzero(parts[facets.face] > 1)
     points = corners_mm[fresh].reshape(-1, 3)
-    clearance[fresh] = base.clearance_mm(points).reshape(-1, 3)
-    foot[fresh] = base.closest(points).point.reshape(-1, 3, 3)
+    fresh_mm, closest = base.clearance_and_closest(points)
+    clearance[fresh], foot[fresh] = fresh_mm.reshape(-1, 3), closest.point.reshape(-1, 3, 3)
     return SampledSkin(facets, corners_mm, foot, clearance)
 
 

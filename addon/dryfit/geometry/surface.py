@@ -274,7 +274,9 @@ class Surface:
         BadShape, NotFinite
             If points aren't (k, 3) finite numbers.
         """
-        near = self._tree.closest(as_rows("points_mm", points_mm))
+        return self._told(self._tree.closest(as_rows("points_mm", points_mm)))
+
+    def _told(self, near: Nearest) -> Closest:
         return Closest(near.distance, near.face, near.weights, near.point, self._features(near))
 
     def _features(self, near: Nearest) -> Bytes:
@@ -311,6 +313,22 @@ class Surface:
         near = self._tree.closest(points)
         return near.distance * signs(self, points, near)
 
+    def clearance_and_closest(self, points_mm: npt.ArrayLike) -> tuple[Floats, Closest]:
+        """Return what ``clearance_mm`` and ``closest`` do, looked for once.
+
+        Parameters
+        ----------
+        points_mm : (k, 3) array_like
+
+        Raises
+        ------
+        BadShape, NotFinite
+            If points aren't (k, 3) finite numbers.
+        """
+        points = as_rows("points_mm", points_mm)
+        near = self._tree.closest(points)
+        return near.distance * signs(self, points, near), self._told(near)
+
     def clearance_by_nearest(self, points_mm: npt.ArrayLike) -> tuple[Floats, Closest]:
         """Return the signed distance and what is nearest, taking the nearest feature's word for the side.
 
@@ -328,8 +346,7 @@ class Surface:
         """
         points = as_rows("points_mm", points_mm)
         near = self._tree.closest(points)
-        closest = Closest(near.distance, near.face, near.weights, near.point, self._features(near))
-        return near.distance * signs_by_nearest(self, points, near), closest
+        return near.distance * signs_by_nearest(self, points, near), self._told(near)
 
     def winding_number(self, points_mm: npt.ArrayLike) -> Floats:
         """Return the generalized winding number, (k,): about 1 inside, 0 outside, between on open scans.

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..geometry import Surface
 from ..model.arrays import FloatArray
 from ..model.snapshot import Part, Role
 from .fitting import Fitting
@@ -69,5 +70,9 @@ def is_lens(part: Part, eye: Eye, fitting: Fitting) -> bool:
     """Tell whether a piece of hardware is a contact lens: all of it lies on the eyeball."""
     if part.role != Role.HARDWARE or eye.part is None:
         return False
+    return fitting.kept.of(_lies_on, part, fitting.surface(eye.part))
+
+
+def _lies_on(part: Part, eyeball: Surface) -> bool:
     used = part.vertices_mm[np.unique(part.faces)]
-    return bool(fitting.surface(eye.part).closest(used).distance_mm.max() <= LENS_MM)
+    return bool(eyeball.closest(used).distance_mm.max() <= LENS_MM)

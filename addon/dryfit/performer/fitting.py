@@ -274,6 +274,10 @@ class Fitting:
             self._surfaces[part.name] = self.kept.of(Surface, part.vertices_mm, part.faces)
         return self._surfaces[part.name]
 
+    def gap_mm(self, part: Part, other: Part) -> float:
+        """Return how near a part comes to another at rest, mm: its nearest vertex; found once."""
+        return self.kept.of(_gap_mm, part, self.surface(other))
+
     @cached_property
     def mouth_cleft(self) -> Cleft | None:
         """The base's skin on either side of the line between the lips; None where that is not known."""
@@ -351,6 +355,10 @@ def _turned(vertices_mm: FloatArray, faces: IntArray) -> tuple[FloatArray, float
     """Return the sum of the faces' area vectors ``(3,)``, their area, mm2, and the volume within, mm3."""
     vectors = area_vectors(vertices_mm[faces])
     return vectors.sum(axis=0), float(row_norms(vectors).sum()), signed_volume_mm3(vertices_mm, faces)
+
+
+def _gap_mm(part: Part, other: Surface) -> float:
+    return float(other.closest(part.vertices_mm[np.unique(part.faces)]).distance_mm.min())
 
 
 def _mandible(fitting: Fitting) -> Mandible | None:

@@ -36,6 +36,9 @@ class PosableDesign(Protocol):
     def surface(self, part: Part) -> Surface:
         """Return the part at rest, indexed."""
 
+    def gap_mm(self, part: Part, other: Part) -> float:
+        """Return how near a part comes to another at rest, mm: its nearest vertex."""
+
     def binding(self, part: Part) -> Binding:
         """Return how a part without keys is bound to the base."""
 

@@ -112,8 +112,9 @@ class Nearby:
 def _from_vertices(lids: Lids, ball: Surface, near: Nearby, t: float) -> EyeClearance | None:
     """Read at the piece's own vertices, which also tells inside from outside."""
     moved = near.posed(t)
-    distance = np.nan_to_num(ball.clearance_mm(moved), nan=np.inf)
-    bare = _unshielded(lids, moved, ball.closest(moved).point, t)
+    clearance_mm, closest = ball.clearance_and_closest(moved)
+    distance = np.nan_to_num(clearance_mm, nan=np.inf)
+    bare = _unshielded(lids, moved, closest.point, t)
     if not bare.any():
         return None
     pick = np.flatnonzero(bare)[distance[bare].argmin()]

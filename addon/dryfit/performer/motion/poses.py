@@ -126,10 +126,9 @@ class Poses:
 
     def _worn_on(self, part: Part) -> Part | None:
         """Return the teeth a piece of hardware is worn on, or None."""
-        used_mm = part.vertices_mm[np.unique(part.faces)]
         to_skin_mm = float(self.fitting.binding(part).distance_mm.min())
         teeth = self.fitting.snapshot.with_role(Role.UPPER_TEETH, Role.LOWER_TEETH)
-        reach = [(float(self.fitting.surface(row).closest(used_mm).distance_mm.min()), row) for row in teeth]
+        reach = [(self.fitting.gap_mm(part, row), row) for row in teeth]
         near = min(reach, key=lambda entry: entry[0], default=None)
         return near[1] if near is not None and near[0] < min(TOOTH_REACH_MM, to_skin_mm) else None
 
