@@ -6,7 +6,7 @@ import numpy as np
 
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from .pull import Skin, held
-from .rows import extents, highs, lows, row_highs, row_sums
+from .rows import extents, highs, lows, row_highs
 from .sphere_directions import across_directions
 from .topology import grouped, label_facets
 
@@ -49,9 +49,9 @@ class Relief:
     Attributes
     ----------
     cells
-        ``(c, 2)`` places across the pull.
+        ``(2, c)`` places across the pull, the lowest first.
     height_mm
-        ``(c,)`` greatest height along the pull; -inf where there is no skin.
+        ``(c,)`` greatest height along the pull, ascending; -inf where there is no skin.
     cell_mm
         Grid step.
     axes
@@ -110,7 +110,9 @@ def _relief(skin: Skin, pull: FloatArray) -> Relief:
     top = high[2] + 1.0
     origins = np.column_stack([cells, np.full(len(cells), top)]) @ axes
     reach = skin.surface.first_hit(origins, np.broadcast_to(-pull, origins.shape)).distance_mm
-    return Relief(cells, top - reach, cell_mm, axes)
+    height_mm = top - reach
+    order = np.argsort(height_mm, kind="stable")
+    return Relief(np.ascontiguousarray(cells[order].T), height_mm[order], cell_mm, axes)
 
 
 def _undercut(own: IntArray, skin: Skin, reliefs: list[Relief]) -> Undercut:
@@ -130,11 +132,10 @@ def _undercut(own: IntArray, skin: Skin, reliefs: list[Relief]) -> Undercut:
 
 def _overhang_mm(points_mm: FloatArray, relief: Relief) -> FloatArray:
     """Return how far each point ``(k, 3)`` is, across the pull, from where nothing is higher, ``(k,)``."""
-    order = np.argsort(relief.height_mm, kind="stable")
-    height, cells = relief.height_mm[order], relief.cells[order]
     answer = np.zeros(len(points_mm))
     for number, (x, y, z) in enumerate(points_mm @ relief.axes.T):
-        free = cells[: np.searchsorted(height, z + LEVEL_MM, side="right")]
-        answer[number] = np.sqrt(row_sums((free - (x, y)) ** 2).min())
+        free = int(np.searchsorted(relief.height_mm, z + LEVEL_MM, side="right"))
+        across, along = relief.cells[0, :free] - x, relief.cells[1, :free] - y
+        answer[number] = np.sqrt((across * across + along * along).min())
     overhang: FloatArray = np.maximum(answer - relief.cell_mm / 2.0, 0.0)
     return overhang
