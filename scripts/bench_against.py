@@ -4,7 +4,8 @@ Then once with this code and answers kept in a folder: a design of which the fol
 the same design in a new process.
 
 Both are asked in processes of their own that stand by, so that neither gets the quieter half of the bench. What the
-check says is compared to the bit. Processor time is what counts on a machine with other work on it.
+checks say is compared: words and counts are the same, figures within a billionth, for sums may be taken in another
+order. Seconds that pass tell what a user waits, processor seconds what a night costs; both are kept.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import statistics
 import subprocess
@@ -24,6 +26,9 @@ from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import numpy as np
+import numpy.typing as npt
+
 ROUNDS = 5
 STROKE_VERTICES = 5000
 STROKE_MM = 0.3
@@ -32,15 +37,36 @@ RESULTS = Path(__file__).parent / "bench_results"
 TIMES = ("fresh", "again", "stroke")
 KEPT = ("next design", "next run")
 TIMED = ("wall_s", "cpu_s")
-KERNEL = Path("addon/dryfit/geometry/kernel/lib")
+ALIKE = 1e-9
+"""Share of a figure, and amount, by which two codes may differ."""
 
 
 class Took(NamedTuple):
-    """One check: seconds that passed, processor seconds, and a digest of all that it said."""
+    """One check: seconds that passed, processor seconds, a digest of its words, and a file with its figures."""
 
     wall_s: float
     cpu_s: float
-    said: str
+    words: str
+    figures: str
+
+
+class Said(NamedTuple):
+    """All that a report says, but for the seconds it took: a digest of its words, and its figures ``(f,)``."""
+
+    words: str
+    figures: npt.NDArray[np.float64]
+
+    @classmethod
+    def of(cls, report: object) -> Said:
+        """Take a report, or what was read from one, apart."""
+        words = hashlib.sha256(repr([*_told(report, figures=False)]).encode()).hexdigest()
+        return cls(words, np.array([*_told(report, figures=True)]))
+
+    def is_like(self, other: Said) -> bool:
+        """Tell whether both say the same: the same words, and figures to within what rounding may do."""
+        if self.words != other.words or len(self.figures) != len(other.figures):
+            return False
+        return bool(np.allclose(self.figures, other.figures, ALIKE, ALIKE, equal_nan=True))
 
 
 def run(commit: str, rounds: int = ROUNDS, only: tuple[str, ...] = ()) -> int:
@@ -60,14 +86,12 @@ def run(commit: str, rounds: int = ROUNDS, only: tuple[str, ...] = ()) -> int:
 
 @contextmanager
 def tree_of(commit: str) -> Iterator[Path]:
-    """Give a tree with the code of a commit and this one's kernel for as long as it is needed."""
+    """Give a tree with the code of a commit and its own kernel for as long as it is needed."""
     with tempfile.TemporaryDirectory() as place:
         tree = Path(place) / "old"
         subprocess.run(["git", "worktree", "add", "-q", "--detach", str(tree), commit], cwd=HERE, check=True)
         try:
-            (tree / KERNEL).mkdir(parents=True, exist_ok=True)
-            for library in (HERE / KERNEL).iterdir():
-                (tree / KERNEL / library.name).write_bytes(library.read_bytes())
+            subprocess.run([sys.executable, str(tree / "scripts" / "build_kernel.py")], check=True)
             yield tree
         finally:
             subprocess.run(["git", "worktree", "remove", "--force", str(tree)], cwd=HERE, check=True)
@@ -95,14 +119,19 @@ def measured(name: str, old: Path, rounds: int, place: Path) -> dict[str, Any]:
                 took[which][when].append(asked(process, when))
         for _, process in askers:
             process.communicate("\n")
-    said = {when: {each.said for both in took.values() for each in both[when]} for when in TIMES}
+    same = all(_alike([each for both in took.values() for each in both[when]]) for when in TIMES)
     medians = {
         f"{which} {when} {field}": statistics.median(getattr(each, field) for each in took[which][when])
         for which in took
         for when in TIMES
         for field in TIMED
     }
-    return medians | {"same": all(len(each) == 1 for each in said.values())}
+    return medians | {"same": same}
+
+
+def _alike(took: list[Took]) -> bool:
+    first, *others = (Said(each.words, np.load(each.figures)) for each in took)
+    return all(first.is_like(other) for other in others)
 
 
 def kept_between(place: Path, names: list[str]) -> dict[str, dict[str, Any]]:
@@ -150,14 +179,15 @@ def answer(file: str) -> None:
             return
         started, cpu = time.perf_counter(), time.process_time()
         report = dryfit.check(designs[line.strip()])
-        took = Took(time.perf_counter() - started, time.process_time() - cpu, digest(report))
-        print(json.dumps(took), flush=True)
+        wall_s, cpu_s = time.perf_counter() - started, time.process_time() - cpu
+        place = Path(file).with_name(f"{Path(file).stem} {os.getpid()} {line.strip()}.npy")
+        said = Said.of(report)
+        np.save(place, said.figures)
+        print(json.dumps(Took(wall_s, cpu_s, said.words, str(place))), flush=True)
 
 
 def stroke(snapshot: Any) -> Any:
     """Return the design after a stroke on the left cheek: vertices round the piece's middle vertex pushed out."""
-    import numpy as np
-
     worn = snapshot.with_role("appliance")
     piece = next((part for part in worn if "CheekBarkLeft" in part.name), max(worn, key=lambda part: len(part.faces)))
     off_mm = np.linalg.norm(piece.vertices_mm - piece.vertices_mm[len(piece.vertices_mm) // 2], axis=1)
@@ -168,34 +198,34 @@ def stroke(snapshot: Any) -> Any:
     return replace(snapshot, parts=parts)
 
 
-def digest(report: object) -> str:
-    """Return a digest of all that a report says, to the bit, without the seconds it took."""
-    return hashlib.sha256(repr(plain_of(report)).encode()).hexdigest()
-
-
-def plain_of(value: Any) -> Any:
-    """Return a value with its figures as hexadecimal digits and its arrays as digests."""
+def _told(value: Any, figures: bool) -> Iterator[Any]:
+    """Yield the figures of a value, or else its words with a mark for each digit, in order."""
     if hasattr(value, "tobytes") and hasattr(value, "shape"):
-        return str(value.dtype), value.shape, hashlib.sha256(value.tobytes()).hexdigest()
-    if isinstance(value, float):
-        return value.hex()
-    if is_dataclass(value):
-        return [
-            (entry.name, plain_of(getattr(value, entry.name))) for entry in fields(value) if entry.name != "seconds"
-        ]
-    if isinstance(value, Mapping):
-        return [(key, plain_of(inner)) for key, inner in value.items()]
-    return [plain_of(inner) for inner in value] if isinstance(value, (tuple, list)) else value
+        yield from (float(each) for each in value.ravel()) if figures else [str(value.shape)]
+    elif isinstance(value, (int, float)):
+        yield from [float(value)] if figures else []
+    elif is_dataclass(value):
+        for entry in fields(value):
+            yield from _told(getattr(value, entry.name), figures) if entry.name != "seconds" else []
+    elif isinstance(value, Mapping):
+        for key, inner in value.items():
+            yield from _told((key, inner), figures)
+    elif isinstance(value, (tuple, list)):
+        for inner in value:
+            yield from _told(inner, figures)
+    elif not figures:
+        yield re.sub(r"\d", "#", str(value))
 
 
 def table(rows: Mapping[str, Mapping[str, Any]], commit: str, rounds: int) -> str:
     """Return the medians as a table: processor seconds, seconds that passed in brackets, and how often faster."""
-    threads = os.environ.get("DRYFIT_THREADS", "all cores")
+    threads = os.environ.get("DRYFIT_THREADS") or f"all {os.cpu_count()}"
     lines = [
-        f"Every check of each warden, the code of {commit} against this one, in turns, median of {rounds}; kernel "
-        f"threads: {threads}. Processor seconds, in brackets seconds that passed; the answers are the same to the bit. "
-        "Next design and next run are once each, in new processes with answers kept in a folder: the folder knows "
-        "the design of the line before (the last for the first), then this one too.",
+        f"Every check of each warden, the code of {commit} against this one, in turns, median of {rounds}; cores used: "
+        f"{threads}. Seconds that passed, in brackets processor seconds, and how many times fewer of either; the "
+        "answers are the same, figures within a billionth. Next design and next run are once each, in new "
+        "processes with answers kept in a folder: the folder knows the design of the line before (the last for the "
+        "first), then this one too.",
         "",
         "| design | "
         + " | ".join(f"{when}, old | new | times" for when in TIMES)
@@ -215,8 +245,8 @@ def cells_of(row: Mapping[str, Any], when: str, old_when: str = "") -> list[str]
     """Return old, new, and how many times faster the new is; the old at another time where one is named."""
     both = (f"old {old_when or when}", f"new {when}")
     cpu_s, wall_s = ([row[f"{which} {field}"] for which in both] for field in ("cpu_s", "wall_s"))
-    return [f"{cpu:.2f} ({wall:.1f})" for cpu, wall in zip(cpu_s, wall_s, strict=True)] + [
-        f"{cpu_s[0] / cpu_s[1]:.1f}x"
+    return [f"{wall:.2f} ({cpu:.2f})" for cpu, wall in zip(cpu_s, wall_s, strict=True)] + [
+        f"{wall_s[0] / wall_s[1]:.1f}x ({cpu_s[0] / cpu_s[1]:.1f}x)"
     ]
 
 

@@ -35,7 +35,7 @@ class Night(NamedTuple):
 
     wall_s: float
     cpu_s: float
-    said: dict[str, str]
+    said: dict[str, bench_against.Said]
 
 
 def add_to(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -60,7 +60,9 @@ def run(arguments: argparse.Namespace) -> int:
     RESULTS.mkdir(exist_ok=True)
     (RESULTS / "night.md").write_text(words, encoding="utf8")
     print(words)
-    different = [name for name in before.said if before.said[name] != after.said.get(name)]
+    different = [
+        name for name, said in before.said.items() if name not in after.said or not said.is_like(after.said[name])
+    ]
     if different:
         print(f"The answers differ: {', '.join(different)}.", file=sys.stderr)
     return bool(different)
@@ -106,10 +108,10 @@ def measured(tree: Path, folder: Path, out: Path, jobs: int) -> Night:
     return Night(wall_s, float(counted[2]) + float(counted[3]), {file.parent.name: answer(file) for file in reports})
 
 
-def answer(file: Path) -> str:
+def answer(file: Path) -> bench_against.Said:
     """Return all that a report says but how long it took and by which version."""
     report = json.loads(file.read_text(encoding="utf8"))
-    return json.dumps([check | {"seconds": 0.0} for check in report["checks"]], sort_keys=True)
+    return bench_against.Said.of([check | {"seconds": 0.0} for check in report["checks"]])
 
 
 def line(arguments: argparse.Namespace, before: Night, after: Night, answers_mb: float) -> str:

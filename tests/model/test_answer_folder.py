@@ -16,7 +16,7 @@ from dryfit.model.answer_folder import DIGEST, AnswerFolder, shared_folder
 from dryfit.model.content import Contents
 from dryfit.model.kept_answers import KeptAnswers
 from dryfit.model.snapshot import Part, Role
-from dryfit.model.trusted_pickle import NotTrusted, packed, unpacked_value
+from dryfit.model.trusted_pickle import NotTrusted, least_bytes, packed, unpacked_value
 from shapes import sheet
 
 LONG_S = 60.0
@@ -146,6 +146,21 @@ def test_what_is_quicker_worked_out_than_read_is_not_written(tmp_path):
     assert not [*tmp_path.iterdir()]
     folder.write(KEY, np.zeros(2_000_000), 32.0 * answer_folder.LEAST_S_PER_MB)
     assert folder.read(KEY) is not None
+
+
+def test_what_is_too_large_for_how_quick_it_was_is_not_even_packed(tmp_path, monkeypatch):
+    monkeypatch.setattr(answer_folder, "packed", lambda value: pytest.fail("packed for nothing"))
+    AnswerFolder(tmp_path).write(KEY, (np.zeros(2_000_000), 1.0), 8.0 * answer_folder.LEAST_S_PER_MB)
+
+
+@pytest.mark.parametrize("count", [0, 100_000])
+def test_what_a_value_takes_at_the_least_is_no_more_than_it_takes(count):
+    array = np.arange(float(count))
+    surface = Surface(*sheet(10.0, 20))
+    for value in (array, [array, array], {"of": array}, (array.copy(), array.copy(), 1.0), surface, (surface, array)):
+        assert 0 <= least_bytes(value) <= len(packed(value))
+    assert least_bytes((array, [array])) == array.nbytes
+    assert least_bytes((array, array.copy())) == 2 * array.nbytes
 
 
 def test_what_was_used_longest_ago_goes_first(tmp_path):

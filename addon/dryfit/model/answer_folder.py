@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from .part_files import part_beside, sweep_parts
-from .trusted_pickle import NotTrusted, packed, unpacked_value
+from .trusted_pickle import NotTrusted, least_bytes, packed, unpacked_value
 
 VARIABLE = "DRYFIT_CACHE"
 """Environment variable that names the folder; ``0`` or nothing keeps no answers on disk."""
@@ -77,7 +77,9 @@ class AnswerFolder:
 
     def write(self, key: bytes, answer: object, seconds: float) -> None:
         """Write an answer that took some seconds, where reading it is quicker and it is of a kind that can be read."""
-        body = packed(answer) if seconds >= LEAST_S else None
+        if seconds < max(LEAST_S, LEAST_S_PER_MB * least_bytes(answer) / 1e6):
+            return  # also what is not packed is not: that takes as long, and memory
+        body = packed(answer)
         if body is None or seconds < LEAST_S_PER_MB * len(body) / 1e6 or len(body) > self._most_bytes:
             return
         file = self._file(key)

@@ -3,7 +3,8 @@
 import enum
 import io
 import pickle
-from dataclasses import is_dataclass
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from functools import partial
 from importlib import import_module
 from types import MappingProxyType
@@ -35,6 +36,25 @@ def packed(value: object) -> bytes | None:
     except (pickle.PicklingError, AttributeError, TypeError, NotTrusted):
         return None
     return stream.getvalue()
+
+
+def least_bytes(value: object) -> int:
+    """Return how many bytes a value takes at the least when it is packed: those of its arrays, each once."""
+    seen, todo, total = set(), [value], 0
+    while todo:
+        one = todo.pop()
+        if id(one) in seen:
+            continue
+        seen.add(id(one))
+        if isinstance(one, np.ndarray):
+            total += one.nbytes
+        elif isinstance(one, (tuple, list)):
+            todo.extend(one)
+        elif isinstance(one, Mapping):
+            todo.extend(one.values())
+        elif is_dataclass(one) and "__reduce__" not in vars(type(one)):
+            todo.extend(vars(one).get(entry.name) for entry in fields(one))
+    return total
 
 
 def unpacked_value(body: bytes | memoryview) -> Any:
