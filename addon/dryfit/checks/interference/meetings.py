@@ -74,7 +74,7 @@ class Meeting:
         first, second = self.pair.first, self.pair.second
         number = int(self.overlap.points[self.points[0]])
         body, place = (first, number) if number < len(first.anchor) else (second, number - len(first.anchor))
-        posed = body.points(self.encounter.stage.vertices(body, self.overlap.t))[place]
+        posed = self.encounter.stage.points(body, self.overlap.t)[place]
         return np.asarray(posed), body.rest_point_mm(place)
 
     def vertices(self) -> IntArray:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...model.arrays import FloatArray, IntArray
-from ..rows import row_any
+from ..rows import points_at, row_any
 from ..sampling import spread_samples
 from ..surface import Surface
 
@@ -35,8 +35,8 @@ class Balls:
 
     def centres_mm(self, vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
         """Return the middles ``(b, 3)``, mm, on posed vertices ``(n, 3)``."""
-        corners = vertices_mm[faces[self.face]]
-        return np.asarray(np.einsum("bei,beij->bj", self.barycentric, corners) / 2.0)
+        corners = faces[self.face].reshape(-1, 6)
+        return points_at(self.barycentric.reshape(-1, 6), vertices_mm, corners) / 2.0
 
 
 NO_BALLS = Balls(np.zeros((0, 2), np.int64), np.zeros((0, 2, 3)), np.zeros(0))

@@ -122,7 +122,7 @@ class Encounter:
         if self.solid:
             asked[:], entered[:] = True, True
         solid = self.stage.surface(other, t)
-        at = body.points(self.stage.vertices(body, t))
+        at = self.stage.points(body, t)
         held = solid.vertices_mm[entered[other.piece]]
         reach_mm = other.depth_mm + body.radius_mm[:, None]
         near = row_all((at >= lows(held) - reach_mm) & (at <= highs(held) + reach_mm))
@@ -212,9 +212,9 @@ class Encounter:
         first, second = self.pair.first, self.pair.second
         number = points - len(first.anchor)
         at = np.zeros((len(points), 3))
-        at[number < 0] = first.points(self.stage.vertices(first, t))[points[number < 0]]
+        at[number < 0] = self.stage.points(first, t)[points[number < 0]]
         if (number >= 0).any():
-            at[number >= 0] = second.points(self.stage.vertices(second, t))[number[number >= 0]]
+            at[number >= 0] = self.stage.points(second, t)[number[number >= 0]]
         return at
 
 
