@@ -11,7 +11,20 @@ from dryfit.geometry import rows
 
 Rows = npt.NDArray[Any]
 
-SHAPES = [(0, 3), (1, 3), (7, 3), (400, 3), (5, 2), (5, 1), (9, 7), (6, 3, 3), (200, 3, 3), (4, 3, 2)]
+SHAPES = [
+    (0, 3),
+    (1, 3),
+    (7, 3),
+    (400, 3),
+    (60, 4),
+    (5, 2),
+    (5, 1),
+    (9, 7),
+    (6, 3, 3),
+    (40, 4, 3),
+    (200, 3, 3),
+    (4, 3, 2),
+]
 ALONG: dict[Callable[[Rows], Rows], Callable[[Rows], Rows]] = {
     rows.row_sums: lambda values: values.sum(axis=1),
     rows.row_means: lambda values: values.mean(axis=1),
