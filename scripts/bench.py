@@ -16,6 +16,7 @@ import argparse
 import bench_batch
 import bench_checks
 import bench_growth
+import bench_large
 import bench_night
 import bench_page
 import bench_peers
@@ -28,6 +29,7 @@ def main() -> int:
     bench_batch.add_to(commands)
     bench_checks.add_to(commands)
     bench_growth.add_to(commands)
+    bench_large.add_to(commands)
     bench_night.add_to(commands)
     bench_peers.add_to(commands)
     bench_page.add_to(commands)

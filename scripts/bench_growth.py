@@ -91,18 +91,21 @@ def measure(size: int, saved: str) -> dict[str, Any]:
     }
 
 
-def grown_to(size: int, snapshot: Snapshot) -> Snapshot:
-    """Return the design with its longest edges halved until it has about ``size`` triangles; the base stays."""
-    kept = [part for part in snapshot.parts if part.name not in LEFT_OUT]
+def grown_to(size: int, snapshot: Snapshot, left_out: tuple[str, ...] = LEFT_OUT, base: int = 0) -> Snapshot:
+    """Return the design with its longest edges halved until it has about ``size`` triangles, its base ``base``.
+
+    A base that has as many stays as it is.
+    """
+    kept = [part for part in snapshot.parts if part.name not in left_out]
     worn = [part for part in kept if part.role != "base"]
     share = size / sum(len(part.faces) for part in worn)
     frames: dict[str, dict[str, FloatArray]] = {name: dict(m.frames_mm) for name, m in snapshot.motions.items()}
     parts = []
     for part in kept:
-        fine, ends = (part, None) if part.role == "base" else refined(part, round(share * len(part.faces)))
+        fine, ends = refined(part, base if part.role == "base" else round(share * len(part.faces)))
         parts.append(fine)
         for moved in frames.values():
-            for cut in ends or ():
+            for cut in ends:
                 if part.name in moved:
                     moved[part.name] = np.stack([with_middles(frame, cut) for frame in moved[part.name]])
     motions = {name: replace(motion, frames_mm=frames[name]) for name, motion in snapshot.motions.items()}

@@ -186,8 +186,8 @@ def _over_poses(values: FloatArray, start: float, pick: np.ufunc) -> FloatArray:
 
 def _creased(piece: Stretched, creases: Creases) -> BoolArray:
     """Return where the outer skin is squeezed so far that a piece of this make creases, ``(p, m)``."""
-    squeezed = plane_strain_stretch(piece.smallest, piece.largest) < creases[piece.part.name]
-    return np.asarray(squeezed & piece.outer)
+    crease, poses = creases[piece.part.name], zip(piece.smallest, piece.largest, strict=True)
+    return np.stack([(plane_strain_stretch(*pose) < crease) & piece.outer for pose in poses])
 
 
 def _on_moving_skin(piece: Stretched, limits: Limits) -> BoolArray:
@@ -200,10 +200,12 @@ def _squeezed(piece: Stretched, creases: Creases, limits: Limits) -> tuple[BoolA
 
     Skin that folds takes a thin piece along; a thick one makes folds of its own.
     """
-    folded = _creased(piece, creases)
-    skin = (piece.skin_smallest < limits.buckle_stretch) & (piece.smallest >= piece.skin_smallest - AS_MUCH)
-    goes_along = skin & (piece.thickness_mm <= limits.mobile_thickness_review_mm)
-    return folded & ~goes_along, folded & goes_along
+    folded, thin = _creased(piece, creases), piece.thickness_mm <= limits.mobile_thickness_review_mm
+    goes_along = [
+        thin & (skin < limits.buckle_stretch) & (own >= skin - AS_MUCH)
+        for own, skin in zip(piece.smallest, piece.skin_smallest, strict=True)
+    ]
+    return folded & ~np.stack(goes_along), folded & np.stack(goes_along)
 
 
 def _findings(
@@ -228,7 +230,9 @@ def _of_piece(
 
 def _folded(piece: Stretched, creases: Creases, fitting: Fitting, limits: Limits) -> Iterator[Finding]:
     added, _ = _squeezed(piece, creases, limits)
-    least = _over_poses(np.where(added, piece.smallest, 1.0), 1.0, np.fmin)
+    least = np.ones(len(piece.faces))
+    for here, own in zip(added, piece.smallest, strict=True):
+        least = np.fmin(least, np.where(here, own, 1.0))
     for patch in patches(np.asarray(added.any(axis=0)), piece.faces):
         area = float(piece.areas_mm2[patch].sum())
         if area < NOTED_SHARE * limits.buckle_area_mm2:
@@ -398,11 +402,15 @@ def _fields(painted: Sequence[tuple[Field, Field]], found: Sequence[Finding], li
 
 def _squeeze_field(piece: Stretched, crease: float) -> Field:
     """Return how far the outer skin is squeezed, held against where its material creases: as the findings are."""
-    left = np.where(piece.outer, plane_strain_stretch(piece.smallest, piece.largest), np.nan)
-    lost = 1.0 - _over_poses(left, 1.0, np.fmin)
+    least, at_pose = np.full(len(piece.faces), np.nan), []
+    for smallest, largest in zip(piece.smallest, piece.largest, strict=True):
+        left = np.where(piece.outer, plane_strain_stretch(smallest, largest), np.nan)
+        least = np.fmin(least, left)
+        at_pose.append(float(np.fmin.reduce(left, initial=np.inf)))
+    lost = 1.0 - np.where(np.isnan(least), 1.0, least)
     values = np.zeros(len(piece.part.vertices_mm))
     np.maximum.at(values, piece.faces.ravel(), np.repeat(lost, 3))
-    pose = piece.poses[int(np.nanargmin(np.nanmin(left, axis=1)))] if np.isfinite(left).any() else piece.poses[0]
+    pose = piece.poses[int(np.argmin(at_pose))]
     return Field(
         name="squeeze",
         part=piece.part.name,

@@ -128,10 +128,11 @@ def _stretched(part: Part, fitting: Fitting, poses: tuple[Pose, ...]) -> Job[Str
     ------
     Progress
     """
-    watch = _Watch(part, fitting)
+    watch = _Watch(part, fitting, poses)
     for number, pose in enumerate(poses):
         yield Progress(number, len(poses), f"stretch of {part.name} in {pose}")
-        watch.look(fitting.poses(pose.motion), pose, fitting.head.kept.of(_of_skin, fitting.head, pose))
+        skin = fitting.head.kept.of(_of_skin, fitting.head, pose)
+        watch.look(number, fitting.poses(pose.motion), skin)
     return watch.seen()
 
 
@@ -161,8 +162,8 @@ def _at_rest(motion: Poses, fitting: Fitting) -> bool:
 class _Watch:
     """One appliance being watched pose by pose."""
 
-    def __init__(self, part: Part, fitting: Fitting) -> None:
-        self.part = part
+    def __init__(self, part: Part, fitting: Fitting, poses: tuple[Pose, ...]) -> None:
+        self.part, self.poses = part, poses
         self.face_ids = worn_face_ids(part, fitting)
         self.faces = part.faces[self.face_ids]
         self.used, compact = np.unique(self.faces, return_inverse=True)
@@ -175,37 +176,37 @@ class _Watch:
         self.beneath = fitting.base_surface.closest(row_means(part.vertices_mm[self.faces]))
         self._motion = ""
         self._posed: Posed = lambda t: part.vertices_mm
-        self.poses: list[Pose] = []
-        self.rows: list[tuple[FloatArray, ...]] = []
+        # each an array of its own, so that it can be frozen for good
+        self.largest, self.smallest, self.skin_smallest = (np.empty((len(poses), len(self.faces))) for _ in range(3))
+        self.longer, self.shorter = (np.empty((len(poses), len(points))) for _ in range(2))
 
     def following(self, motion: Poses) -> Posed:
         if self._motion != motion.name:
             self._motion, self._posed = motion.name, motion.following(self.part.name, self.used)
         return self._posed
 
-    def look(self, motion: Poses, pose: Pose, skin: Stretches) -> None:
-        moved_mm = self.following(motion)(pose.t)
+    def look(self, number: int, motion: Poses, skin: Stretches) -> None:
+        moved_mm = self.following(motion)(self.poses[number].t)
         stretch = self.gauge.read(moved_mm)
-        self.poses.append(pose)
-        longer, shorter = skin.largest[self.under] - 1.0, 1.0 - skin.smallest[self.under]
-        self.rows.append((stretch.largest, stretch.smallest, skin.smallest[self.beneath.face], longer, shorter))
+        self.largest[number], self.smallest[number] = stretch.largest, stretch.smallest
+        self.skin_smallest[number] = skin.smallest[self.beneath.face]
+        self.longer[number], self.shorter[number] = skin.largest[self.under] - 1.0, 1.0 - skin.smallest[self.under]
 
     def seen(self) -> Stretched:
-        largest, smallest, skin_smallest, longer, shorter = (np.stack(rows) for rows in zip(*self.rows, strict=True))
         return Stretched(
             part=self.part,
             face_ids=self.face_ids,
             faces=self.faces,
             areas_mm2=areas_mm2(self.part.vertices_mm[self.faces]),
             outer=self.outer,
-            poses=tuple(self.poses),
-            largest=largest,
-            smallest=smallest,
-            skin_smallest=skin_smallest,
+            poses=self.poses,
+            largest=self.largest,
+            smallest=self.smallest,
+            skin_smallest=self.skin_smallest,
             thickness_mm=np.asarray(self.beneath.distance_mm),
             rim=self.rim,
-            rim_longer=longer,
-            rim_shorter=shorter,
+            rim_longer=self.longer,
+            rim_shorter=self.shorter,
         )
 
 

@@ -60,22 +60,24 @@ def torn(piece: Stretched, fitting: Fitting, brief: Brief) -> Torn | None:
     material = brief.materials.get(piece.part.material)
     if material is None or material.max_strain <= 0.0:
         return None
-    energy = _energy_j_m2(piece, material)
     return Torn(
         piece=piece,
         material=material,
         strain=np.fmax.reduce(piece.largest, axis=0) - 1.0,
         edge=_edge(piece, fitting, brief.limits),
-        glue_j_m2=np.fmax.reduce(energy, axis=0),
+        glue_j_m2=_glue_j_m2(piece, material),
     )
 
 
-def _energy_j_m2(piece: Stretched, material: Material) -> FloatArray:
-    """Return what each triangle would give back at each pose, ``(p, m)``."""
+def _glue_j_m2(piece: Stretched, material: Material) -> FloatArray:
+    """Return the most that each triangle would give back at any pose, ``(m,)``."""
+    most = np.full(len(piece.faces), np.nan)
     if not material.stiffness_known:
-        return np.full(piece.largest.shape, np.nan)
+        return most
     film = np.where(piece.outer, material.film_n_m(piece.thickness_mm), np.nan)
-    return stored_j_m2(film, piece.largest, piece.smallest)
+    for largest, smallest in zip(piece.largest, piece.smallest, strict=True):
+        most = np.fmax(most, stored_j_m2(film, largest, smallest))
+    return most
 
 
 def _edge(piece: Stretched, fitting: Fitting, limits: Limits) -> BoolArray:
