@@ -88,7 +88,7 @@ def deleted(snapshot, brief, rng):
 
 def limited(snapshot, brief, rng):
     limits = brief.limits
-    name = rng.choice(["additive_tolerance_mm", "contact_mm", "interior_mm", "lid_contact_mm", "undercut_mm"])
+    name = rng.choice([entry.name for entry in fields(limits) if isinstance(getattr(limits, entry.name), float)])
     return snapshot, replace(brief, limits=replace(limits, **{name: getattr(limits, name) * rng.uniform(0.7, 1.4)}))
 
 
