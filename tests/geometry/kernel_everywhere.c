@@ -101,13 +101,14 @@ static void *question(const char *name) {
 }
 
 typedef void *(*build_call)(const double *, const int32_t *, int64_t);
-typedef int32_t (*refit_call)(void *, const double *);
+typedef void (*refit_call)(void *, const double *);
+typedef int32_t (*lean_call)(void *);
 typedef void (*release_call)(void *);
 typedef int32_t (*order_call)(const void *, int64_t, const double *, const double *, uint32_t *);
 typedef void (*closest_call)(const void *, int64_t, const uint32_t *, const double *, double *, int32_t *, double *,
                              double *, uint8_t *);
 typedef void (*rays_call)(const void *, int64_t, const uint32_t *, const double *, const double *, const double *,
-                          int32_t, double *, int32_t *, double *);
+                          int64_t, int32_t, double *, int32_t *, double *);
 typedef int64_t (*crossings_call)(const void *, const void *, int64_t, int64_t, const int32_t *, int32_t *, int64_t);
 typedef int32_t (*moments_call)(void *, const int8_t *);
 typedef void (*winding_call)(const void *, int64_t, const double *, const int8_t *, double *);
@@ -139,7 +140,8 @@ static void ask_tree(void) {
     build_call build = (build_call)question("build");
     void *tree = build(vertices, faces, FACES);
     order_call sort = (order_call)question("order");
-    printf("order %d\n", sort(tree, QUERIES, points, NULL, order));
+    lean_call lean = (lean_call)question("lean");
+    printf("order %d, lean %d\n", sort(tree, QUERIES, points, NULL, order), lean(tree));
     ((closest_call)question("closest"))(tree, QUERIES, order, points, distance, face, weights, nearest, feature);
     digest("closest", distance, sizeof distance);
     digest("face", face, sizeof face);
@@ -153,10 +155,10 @@ static void ask_tree(void) {
     sum("winding", winding, QUERIES);
     rays_call cast = (rays_call)question("rays");
     sort(tree, QUERIES, points, along, order);
-    cast(tree, QUERIES, order, points, along, limits, 0, distance, face, weights);
+    cast(tree, QUERIES, order, points, along, limits, 1, 0, distance, face, weights);
     digest("first hit", face, sizeof face);
     digest("along", distance, sizeof distance);
-    cast(tree, QUERIES, order, points, along, limits, 1, NULL, pairs, NULL);
+    cast(tree, QUERIES, order, points, along, limits, 1, 1, NULL, pairs, NULL);
     for (int i = 0; i < QUERIES; i++) {
         if ((pairs[i] >= 0) != (face[i] >= 0)) {
             fprintf(stderr, "ray %d: any hit and first hit differ\n", i);
@@ -169,7 +171,8 @@ static void ask_tree(void) {
     void *other = build(moved, faces, FACES);
     int64_t count = ((crossings_call)question("crossings"))(tree, other, 0, FACES, NULL, pairs, ROOM);
     printf("crossings %lld\n", (long long)count);
-    printf("refit %d\n", ((refit_call)question("refit"))(tree, moved));
+    ((refit_call)question("refit"))(tree, moved);
+    printf("lean again %d\n", lean(tree));
     sort(tree, QUERIES, points, NULL, order);
     ((closest_call)question("closest"))(tree, QUERIES, order, points, distance, face, weights, nearest, feature);
     digest("closest after refit", distance, sizeof distance);

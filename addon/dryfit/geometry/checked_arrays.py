@@ -93,7 +93,7 @@ def as_faces(faces: npt.ArrayLike, vertex_count: int) -> Ints:
 
 
 def as_limits(limit_mm: npt.ArrayLike, count: int) -> Floats:
-    """Return (count,) limits from a scalar or a column; infinity is allowed.
+    """Return (count,) limits from a scalar, which stays one number in memory, or a column; infinity is allowed.
 
     Raises
     ------
@@ -105,7 +105,7 @@ def as_limits(limit_mm: npt.ArrayLike, count: int) -> Floats:
         raise BadShape("limit_mm", f"one number or ({count},)", f"an array of shape {limits.shape}")
     if np.isnan(limits).any():
         raise BadShape("limit_mm", "numbers", "nan")
-    return np.ascontiguousarray(np.broadcast_to(limits, (count,)))
+    return np.broadcast_to(limits, (count,)) if limits.ndim == 0 else limits
 
 
 def read_only(array: npt.NDArray[Any]) -> npt.NDArray[Any]:

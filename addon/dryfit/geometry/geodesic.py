@@ -51,7 +51,8 @@ def distance_along(
     vertices = as_rows("vertices_mm", vertices_mm)
     corners = as_faces(faces, len(vertices))
     sources = _as_sources(source_vertices, len(vertices))
-    start = as_limits(0.0 if source_distance_mm is None else source_distance_mm, len(sources))
+    begun = as_limits(0.0 if source_distance_mm is None else source_distance_mm, len(sources))
+    start = np.ascontiguousarray(begun)
     if (start < 0).any() or not limit_mm >= 0:
         raise BadShape("source_distance_mm and limit_mm", "zero or more", "negative or nan")
     if not len(sources) or not len(vertices):

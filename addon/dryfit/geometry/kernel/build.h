@@ -238,9 +238,10 @@ VISIBLE tree *NAME(build)(const double *vertices, const int32_t *faces, int64_t 
     range whole = box_faces(t, boxes);
     int64_t root = t->leaves && t->nodes ? grow(t, boxes, whole, 0) : -1;
     free(boxes);
-    if (root >= 0 && !NAME(refit)(t, vertices)) {
-        return t;
+    if (root < 0) {
+        NAME(release)(t);
+        return NULL;
     }
-    NAME(release)(t);
-    return NULL;
+    NAME(refit)(t, vertices);
+    return t;
 }

@@ -26,11 +26,12 @@ _OF_THREAD = threading.local()
 _ADDRESS, _COUNT, _WHOLE, _REAL = ctypes.c_void_p, ctypes.c_int64, ctypes.c_int32, ctypes.c_double
 _SIGNATURES: dict[str, tuple[Any, str]] = {
     "build": (_ADDRESS, "aan"),
-    "refit": (_WHOLE, "aa"),
+    "refit": (None, "aa"),
+    "lean": (_WHOLE, "a"),
     "release": (None, "a"),
     "order": (_WHOLE, "anaaa"),
     "closest": (None, "anaaaaaaa"),
-    "rays": (None, "anaaaawaaa"),
+    "rays": (None, "anaaaanwaaa"),
     "crossings": (_COUNT, "aannaan"),
     "moments": (_WHOLE, "aa"),
     "winding": (None, "anaaa"),
@@ -215,6 +216,7 @@ class CompiledTree:
         self.engine, self.vertices, self.faces = engine, vertices, faces
         self._handle = engine.c_build(_address(vertices), _address(faces), len(faces))
         self._weighted: Signs | None = None
+        self._leaning = False
         self._lock = threading.Lock()
         if not self._handle:
             raise MemoryError(f"no memory for a tree over {len(faces)} faces")
@@ -226,8 +228,15 @@ class CompiledTree:
 
     def refit(self, vertices: Floats) -> None:
         """Move the vertices."""
-        _enough(self.engine.c_refit(self._handle, _address(vertices)))
-        self.vertices, self._weighted = vertices, None
+        self.engine.c_refit(self._handle, _address(vertices))
+        self.vertices, self._weighted, self._leaning = vertices, None, False
+
+    def _lean(self) -> None:
+        """Ready the tree for closest points: most trees are asked for rays or crossings alone."""
+        with self._lock:
+            if not self._leaning:
+                _enough(self.engine.c_lean(self._handle))
+                self._leaning = True
 
     def _order(self, points: Floats, directions: Floats | None) -> npt.NDArray[np.uint32]:
         """Return the rows along a curve through space, each core sorting a stretch of its own."""
@@ -244,6 +253,7 @@ class CompiledTree:
 
     def closest(self, points: Floats) -> Nearest:
         """Return the closest point of any face; the lowest face number among equals."""
+        self._lean()
         k = len(points)
         near = Nearest(np.empty(k), np.empty(k, np.int32), np.empty((k, 3)), np.empty((k, 3)), np.empty(k, np.uint8))
         order, out = self._order(points, None), [_address(array) for array in near]
@@ -259,7 +269,8 @@ class CompiledTree:
         rows = 0 if any_hit else k
         hits = RayHits(np.empty(rows), np.empty(k, np.int32), np.empty((rows, 3)))
         order, out = self._order(origins, directions), [_address(array) for array in hits]
-        rays = (_address(origins), _address(directions), _address(limits), int(any_hit))
+        step = 1 if limits.strides[0] else 0
+        rays = (_address(origins), _address(directions), _address(limits), step, int(any_hit))
 
         def work(start: int, stop: int) -> None:
             self.engine.c_rays(self._handle, stop - start, _address(order[start:]), *rays, *out)

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
-INTERFACE = 2
+INTERFACE = 3
 """Must equal dryfit_interface() of the binary."""
 
 _ENDINGS = {"linux": "so", "windows": "dll", "macos": "dylib"}

@@ -17,15 +17,28 @@ typedef struct {
     double shear_x, shear_y, limit;
 } ray;
 
-static ray aim(const double *origin, const double *direction, double limit) {
+/* A ray along a unit vector in its direction. */
+INLINE ray sheared(const double *origin, const double *direction, const double *along, double limit) {
     double x = fabs(direction[0]), y = fabs(direction[1]), z = fabs(direction[2]), most = fmax(x, fmax(y, z));
-    vec d = unit(times(at(direction, 0), 1 / most));
     int longest = most == x ? 0 : most == y ? 1 : 2;
-    ray r = {
-        {origin[0], origin[1], origin[2]}, {d.x, d.y, d.z}, (longest + 1) % 3, (longest + 2) % 3, longest, 0, 0, limit};
+    ray r = {{origin[0], origin[1], origin[2]},
+             {along[0], along[1], along[2]},
+             (longest + 1) % 3,
+             (longest + 2) % 3,
+             longest,
+             0,
+             0,
+             limit};
     r.shear_x = r.along[r.x] / r.along[longest];
     r.shear_y = r.along[r.y] / r.along[longest];
     return r;
+}
+
+static ray aim(const double *origin, const double *direction, double limit) {
+    double x = fabs(direction[0]), y = fabs(direction[1]), z = fabs(direction[2]), most = fmax(x, fmax(y, z));
+    vec d = unit(times(at(direction, 0), 1 / most));
+    const double along[3] = {d.x, d.y, d.z};
+    return sheared(origin, direction, along, limit);
 }
 
 /* Exact ray and face, watertight at edges and vertices (Woop, Benthin & Wald 2013): corners are sheared so that the ray
@@ -56,18 +69,38 @@ INLINE void test_ray(const tree *t, const ray *r, int32_t face, hit *best) {
     }
 }
 
-/* The same ray in the tree's unit ball, eight lanes alike. A box is entered through its rows near_row. */
+/* The same ray in the tree's unit ball, eight lanes alike. Lengths along it count from its point nearest the ball's
+   middle, stood before its origin: rays of one line are alike wherever they begin, and numbers stay small. A box is
+   entered through its rows near_row. */
 typedef struct {
     f8 origin[3], d[3], inverse[3], to_near[3], to_far[3];
     int near_row[3];
-    float slack;
+    float slack, start;
+    double stood;
 } ray8;
 
+/* Where a length along a ray ends, counted from where it stands; rounded up and with a margin. */
+INLINE float ahead(const tree *t, double length, double stood, float slack) {
+    double scaled = length * t->scale - stood;
+    return scaled < 1e15 ? (float)(scaled + fabs(scaled) * 1e-6) + slack : 1e15f;
+}
+
+/* Where it begins, rounded down and with a margin. */
+INLINE float behind(double stood, float slack) { return -(float)(stood + fabs(stood) * 1e-6) - slack; }
+
+/* How far a ray may be out in single precision where it stands, and in double from where it begins. */
+INLINE float doubt_of(double off_middle, double stood) {
+    return MARGIN * (1 + (float)off_middle) + (float)(fabs(stood) * 0x1p-48);
+}
+
 static ray8 prepare_ray(const tree *t, const ray *exact) {
-    vec o = to_unit(t, at(exact->origin, 0));
-    const double from[3] = {o.x, o.y, o.z};
+    vec along = at(exact->along, 0), o = to_unit(t, at(exact->origin, 0));
     ray8 r;
-    r.slack = MARGIN * (1 + (float)norm(o));
+    r.stood = -dot(o, along);
+    o = plus(o, times(along, r.stood));
+    const double from[3] = {o.x, o.y, o.z};
+    r.slack = doubt_of(norm(o), r.stood);
+    r.start = behind(r.stood, r.slack);
     for (int k = 0; k < 3; k++) {
         float step = (float)exact->along[k], inverse = 1 / (fabsf(step) > 1e-18f ? step : copysignf(1e-18f, step));
         float start = (float)from[k], shift = copysignf(r.slack, step);
@@ -81,15 +114,14 @@ static ray8 prepare_ray(const tree *t, const ray *exact) {
     return r;
 }
 
-/* Triangles of a leaf that the ray may hit before the limit (Moeller & Trumbore 1997, with slack). */
-INLINE int leaf_hits(const leaf *l, const ray8 *r, float limit) {
+/* Triangles of a leaf that the ray may hit between start and limit (Moeller & Trumbore 1997, with slack). */
+INLINE int leaf_hits(const leaf *l, const f8 origin[3], const f8 d[3], float ray_slack, float start, float limit) {
     f8 s[3], e[3], g[3];
     for (int k = 0; k < 3; k++) {
-        s[k] = r->origin[k] - load8(l->corner[k]);
+        s[k] = origin[k] - load8(l->corner[k]);
         e[k] = load8(l->ab[k]);
         g[k] = load8(l->ac[k]);
     }
-    const f8 *d = r->d;
     f8 across[3], over[3];
     cross8(d, g, across);
     cross8(s, e, over);
@@ -100,21 +132,21 @@ INLINE int leaf_hits(const leaf *l, const ray8 *r, float limit) {
     f8 w = (f8)((i8)dot8(g, over) ^ sign);
     det = (f8)((i8)det ^ sign);
     f8 size = abs8(e[0]) + abs8(e[1]) + abs8(e[2]) + abs8(g[0]) + abs8(g[1]) + abs8(g[2]);
-    f8 slack = size * r->slack, deep = slack * size;
-    i8 hits = (u >= -slack) & (v >= -slack) & (u + v <= det + slack + slack) & (w >= -deep) &
-              (w <= (det + size * size * (4 * 0x1p-24f)) * limit + deep);
+    f8 slack = size * ray_slack, deep = slack * size, doubt = size * size * (4 * 0x1p-24f);
+    i8 hits = (u >= -slack) & (v >= -slack) & (u + v <= det + slack + slack) &
+              (w >= det * start - doubt * fabsf(start) - deep) & (w <= det * limit + doubt * fabsf(limit) + deep);
     return bits8(hits);
 }
 
 static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
     ray8 r = prepare_ray(t, exact);
-    float far = reach(t, fmin(best->distance, exact->limit), r.slack);
+    float far = ahead(t, fmin(best->distance, exact->limit), r.stood, r.slack);
     waiting stack[STACK], next = {0, 0};
     int top = 0;
     do {
         while (next.child >= 0) {
             const node *n = &t->nodes[next.child];
-            f8 enter = all8(0), leave = all8(far);
+            f8 enter = all8(r.start), leave = all8(far);
             for (int k = 0; k < 3; k++) {
                 int row = r.near_row[k];
                 enter = max8(enter, fused8(load8(n->box[row]), r.inverse[k], r.to_near[k]));
@@ -131,7 +163,7 @@ static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
         }
         const leaf *l = &t->leaves[~next.child];
         int32_t before = best->face;
-        for (int left = leaf_hits(l, &r, far); left; left &= left - 1) {
+        for (int left = leaf_hits(l, r.origin, r.d, r.slack, r.start, far); left; left &= left - 1) {
             int i = lowest_bit(left);
             if (l->face[i] >= 0) {
                 test_ray(t, exact, l->face[i], best);
@@ -143,39 +175,6 @@ static void find_hit(const tree *t, const ray *exact, int any, hit *best) {
         if (any) {
             return;
         }
-        far = reach(t, best->distance, r.slack);
+        far = ahead(t, best->distance, r.stood, r.slack);
     } while (take(stack, &top, far, &next));
-}
-
-/* First hit (or, with any, some hit) of rays order[0 .. k); directions of any length but zero; limits in length. */
-VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const double *origins,
-                        const double *directions, const double *limits, int32_t any, double *distance, int32_t *face,
-                        double *weights) {
-    int32_t previous = -1;
-    for (int64_t i = 0; i < k; i++) {
-        int64_t row = order[i], soon = order[i + AHEAD < k ? i + AHEAD : i];
-        __builtin_prefetch(origins + 3 * soon);
-        __builtin_prefetch(directions + 3 * soon);
-        if (!any) {
-            __builtin_prefetch(weights + 3 * soon, 1);
-            __builtin_prefetch(distance + soon, 1);
-        }
-        ray r = aim(origins + 3 * row, directions + 3 * row, limits[row]);
-        hit best = {INFINITY, {0, 0, 0}, INT32_MAX};
-        if (any && previous >= 0) {
-            test_ray(t, &r, previous, &best);
-        }
-        if (!any || best.face == INT32_MAX) {
-            find_hit(t, &r, any, &best);
-        }
-        if (best.face < INT32_MAX) {
-            previous = best.face;
-        }
-        face[row] = best.face < INT32_MAX ? best.face : -1;
-        if (any) {
-            continue;
-        }
-        distance[row] = best.distance;
-        memcpy(weights + 3 * row, best.weight, sizeof best.weight);
-    }
 }

@@ -22,18 +22,16 @@ static void set_lane(float rows[][WIDTH], int lane, f4 v) {
     }
 }
 
-/* Fill a leaf's lanes from the vertices, return its box and add its faces' normals; unused lanes lie at infinity. */
-static bounds fill_leaf(const tree *t, leaf *l, vec *normal) {
+/* Fill a leaf's lanes from the vertices and return its box; unused lanes lie at infinity. */
+static bounds fill_leaf(const tree *t, leaf *l) {
     bounds box = NOTHING;
     for (int i = 0; i < WIDTH; i++) {
-        vec a = {1e18, 1e18, 1e18}, ab = {0, 0, 0}, ac = ab, n = ab;
+        vec a = {1e18, 1e18, 1e18}, ab = {0, 0, 0}, ac = ab;
         if (l->face[i] >= 0) {
             a = to_unit(t, corner_of(t, l->face[i], 0));
             vec b = to_unit(t, corner_of(t, l->face[i], 1)), c = to_unit(t, corner_of(t, l->face[i], 2));
             ab = minus(b, a);
             ac = minus(c, a);
-            n = cross(ab, ac);
-            *normal = plus(*normal, n);
             include(&box, narrowed(a));
             include(&box, narrowed(b));
             include(&box, narrowed(c));
@@ -41,9 +39,21 @@ static bounds fill_leaf(const tree *t, leaf *l, vec *normal) {
         set_lane(l->corner, i, narrowed(a));
         set_lane(l->ab, i, narrowed(ab));
         set_lane(l->ac, i, narrowed(ac));
-        set_lane(l->normal, i, narrowed(unit(n)));
     }
     return box;
+}
+
+/* Fill a leaf's normals and add them to a sum, by twice the area. */
+static void fill_normals(const tree *t, leaf *l, vec *sum) {
+    for (int i = 0; i < WIDTH; i++) {
+        vec n = {0, 0, 0};
+        if (l->face[i] >= 0) {
+            vec a = to_unit(t, corner_of(t, l->face[i], 0)), b = to_unit(t, corner_of(t, l->face[i], 1));
+            n = cross(minus(b, a), minus(to_unit(t, corner_of(t, l->face[i], 2)), a));
+            *sum = plus(*sum, n);
+        }
+        set_lane(l->normal, i, narrowed(unit(n)));
+    }
 }
 
 /* Third axis along n; the first in the plane of the world axis least along it, so that splits along world axes stay
@@ -90,22 +100,27 @@ static void tilt(const tree *t, int32_t child, const float frame[3][3], f8 low[3
     }
 }
 
-/* Recompute a node's boxes along the world's axes, and the leaves below it; children stand already. Returns the sum of
-   its faces' normals. */
-static vec set_boxes(const tree *t, node *n, const vec *normals) {
+/* Recompute a node's boxes along the world's axes, and the leaves below it; children stand already. */
+static void set_boxes(const tree *t, node *n) {
+    for (int k = 0; k < WIDTH; k++) {
+        int32_t child = n->child[k];
+        bounds box = child > 0 ? box_of(&t->nodes[child]) : child < 0 ? fill_leaf(t, &t->leaves[~child]) : NOTHING;
+        set_lane(n->box, k, box.low);
+        set_lane(n->box + 3, k, box.high);
+    }
+}
+
+/* The sum of the normals of a node's faces; that of its children stands already. */
+static vec sum_normals(const tree *t, const node *n, const vec *normals) {
     vec normal = {0, 0, 0};
     for (int k = 0; k < WIDTH; k++) {
         int32_t child = n->child[k];
-        bounds box = NOTHING;
         if (child > 0) {
             normal = plus(normal, normals[child]);
-            box = box_of(&t->nodes[child]);
         }
         if (child < 0) {
-            box = fill_leaf(t, &t->leaves[~child], &normal);
+            fill_normals(t, &t->leaves[~child], &normal);
         }
-        set_lane(n->box, k, box.low);
-        set_lane(n->box + 3, k, box.high);
     }
     return normal;
 }
@@ -125,17 +140,25 @@ static void set_tilted(const tree *t, node *n) {
     }
 }
 
-/* Recompute every box, frame and leaf from the vertices, children before parents. Returns 0, or -1 out of memory. */
-VISIBLE int32_t NAME(refit)(tree *t, const double *vertices) {
+/* Recompute every box and leaf from the vertices, children before parents. Only what closest points need is left: see
+   lean(). */
+VISIBLE void NAME(refit)(tree *t, const double *vertices) {
+    t->vertices = vertices;
+    frame(t);
+    for (int64_t i = t->node_count - 1; i >= 0; i--) {
+        set_boxes(t, &t->nodes[i]);
+    }
+}
+
+/* Work out what closest points alone need: frames, the boxes along them, and normals. Returns 0, or -1 out of memory. */
+VISIBLE int32_t NAME(lean)(tree *t) {
     vec *normals = malloc((size_t)t->node_count * sizeof *normals);
     if (!normals) {
         return -1;
     }
-    t->vertices = vertices;
-    frame(t);
     for (int64_t i = t->node_count - 1; i >= 0; i--) {
         node *n = &t->nodes[i];
-        normals[i] = set_boxes(t, n, normals);
+        normals[i] = sum_normals(t, n, normals);
         set_frame(n, normals[i]);
         set_tilted(t, n);
     }

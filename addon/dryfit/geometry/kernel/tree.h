@@ -14,13 +14,14 @@ static const float MARGIN = 32.0f * 0x1p-24f;
 /* child: 0 none, > 0 node, < 0 leaf ~child. box along the world's axes, for rays; tilted along the node's own frame,
    whose third axis is its mean normal: thin where the surface is flat, so a closest point looks into few leaves. */
 typedef struct {
-    float box[6][WIDTH], tilted[6][WIDTH], frame[3][3];
+    float box[6][WIDTH];
     int32_t child[WIDTH];
+    float tilted[6][WIDTH], frame[3][3];
 } node;
 
 typedef struct {
-    float corner[3][WIDTH], ab[3][WIDTH], ac[3][WIDTH], normal[3][WIDTH];
     int32_t face[WIDTH];
+    float corner[3][WIDTH], ab[3][WIDTH], ac[3][WIDTH], normal[3][WIDTH];
 } leaf;
 
 /* A dipole for winding numbers: all that lies below a node, seen from afar. */
