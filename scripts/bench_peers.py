@@ -3,6 +3,9 @@
 Every job is given to every library in turn, several rounds of it, so that whatever else the machine does hits
 all alike; only the ratios are to be trusted. Slow libraries get one part in ten or fifty of the queries and are
 scaled up: the queries are independent. A library that isn't installed is left out.
+
+Libraries differ in how many threads they use, so each cell has seconds elapsed, processor seconds and the threads that
+were seen at work; rays are asked once more with every library held to one thread.
 """
 
 from __future__ import annotations
@@ -14,8 +17,10 @@ import os
 import statistics
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -24,11 +29,12 @@ import numpy as np
 
 import dryfit
 from dryfit.geometry import Surface
-from dryfit.geometry.kernel.calls import thread_count
 
 ROOT = Path(__file__).resolve().parent.parent
 HEAD = ROOT / "demo.blend-generator" / "data" / "makehuman_head_cc0.npz"
 RESULTS = Path(__file__).resolve().parent / "bench_results"
+READING = RESULTS / "peers_reading.md"
+"""What is to be said of the figures; it closes the report."""
 EYE = np.array([40.0, 30.0, 900.0])
 RUN = 1000
 """Queries in a row that a slow library gets before some are left out."""
@@ -87,8 +93,12 @@ class Peer:
     first: Callable[[Any, Array, Array], Any] | None = None
     blocked: Callable[[Any, Array, Array], Any] | None = None
     refit: Callable[[Any, Array], Any] | None = None
+    first_alone: Callable[[Any, Array, Array], Any] | None = None
+    blocked_alone: Callable[[Any, Array, Array], Any] | None = None
+    """Rays on one thread."""
     thin: int = 1
-    """Ask only every so many queries."""
+    """Ask only every so many points."""
+    thin_rays: int = 1
 
     def installed(self) -> bool:
         """Whether the library imports."""
@@ -97,6 +107,19 @@ class Peer:
         except (ImportError, OSError):
             return False
         return True
+
+
+def dryfit_surface(vertices: Array, faces: Array) -> Surface:
+    """Build Dryfit's tree, with what only closest points need and what is otherwise left until they are asked for."""
+    surface = Surface(vertices, faces)
+    surface._tree._lean()
+    return surface
+
+
+def dryfit_refit(surface: Surface, vertices: Array) -> None:
+    """Refit Dryfit's tree, with the same."""
+    surface._tree.refit(vertices)
+    surface._tree._lean()
 
 
 def libigl_tree(vertices: Array, faces: Array) -> Any:
@@ -176,6 +199,23 @@ def embree_ask(query: str) -> Callable[[Any, Array, Array], Any]:
     return ask
 
 
+def alone(ask: Callable[..., Any]) -> Callable[..., Any]:
+    """Return Dryfit's question asked on one thread."""
+
+    def on_one(*given: Any) -> Any:
+        before = os.environ.get("DRYFIT_THREADS")
+        os.environ["DRYFIT_THREADS"] = "1"
+        try:
+            return ask(*given)
+        finally:
+            if before is None:
+                del os.environ["DRYFIT_THREADS"]
+            else:
+                os.environ["DRYFIT_THREADS"] = before
+
+    return on_one
+
+
 def mathutils_tree(vertices: Array, faces: Array) -> Any:
     """Build Blender's tree."""
     import bpy  # noqa: F401
@@ -186,20 +226,26 @@ def mathutils_tree(vertices: Array, faces: Array) -> Any:
 
 PEERS = [
     Peer(
-        "dryfit", "dryfit.geometry", Surface, lambda s, p: s._tree.closest(p), lambda s, o, d: s.first_hit(o, d),
-        lambda s, o, d: s.blocked(o, d), lambda s, v: s._tree.refit(v),
+        "dryfit", "dryfit.geometry", dryfit_surface, lambda s, p: s._tree.closest(p), lambda s, o, d: s.first_hit(o, d),
+        lambda s, o, d: s.blocked(o, d), dryfit_refit,
+        alone(lambda s, o, d: s.first_hit(o, d)), alone(lambda s, o, d: s.blocked(o, d)),
     ),
     Peer("libigl", "igl", libigl_tree, libigl_closest, thin=10),
     Peer("FCPW", "fcpw", fcpw_scene, fcpw_closest, refit=fcpw_refit, thin=10),
     Peer(
         "Open3D", "open3d", open3d_scene, lambda s, p: s.compute_closest_points(p.astype(np.float32)),
-        lambda s, o, d: s.cast_rays(packed_rays(o, d)), lambda s, o, d: s.test_occlusions(packed_rays(o, d)), thin=10,
+        lambda s, o, d: s.cast_rays(packed_rays(o, d)), lambda s, o, d: s.test_occlusions(packed_rays(o, d)), None,
+        lambda s, o, d: s.cast_rays(packed_rays(o, d), nthreads=1),
+        lambda s, o, d: s.test_occlusions(packed_rays(o, d), nthreads=1), thin=10,
     ),
-    Peer("Embree", "embreex", embree_scene, first=embree_ask("INTERSECT"), blocked=embree_ask("OCCLUDED")),
+    Peer(
+        "Embree", "embreex", embree_scene, None, embree_ask("INTERSECT"), embree_ask("OCCLUDED"), None,
+        embree_ask("INTERSECT"), embree_ask("OCCLUDED"),
+    ),
     Peer(
         "mathutils", "bpy", mathutils_tree, lambda t, p: [t.find_nearest(x) for x in p.tolist()],
         lambda t, o, d: [t.ray_cast(*x) for x in zip(o.tolist(), d.tolist(), strict=True)],
-        lambda t, o, d: [t.ray_cast(*x) for x in zip(o.tolist(), d.tolist(), strict=True)], thin=50,
+        lambda t, o, d: [t.ray_cast(*x) for x in zip(o.tolist(), d.tolist(), strict=True)], thin=50, thin_rays=50,
     ),
 ]  # fmt: skip
 
@@ -231,10 +277,12 @@ def jobs(vertices: Array, faces: Array, count: int, seed: int = 0) -> Iterator[J
     yield Job("closest, coherent", "closest", (np.ascontiguousarray(vertices[used] * 1.01),))
     eyes = on * 1.001
     yield Job("rays, visibility", "blocked", (eyes, EYE - eyes))
+    yield Job("visibility, one thread each", "blocked_alone", (eyes, EYE - eyes))
     side = int(count**0.5)
     x, y = np.meshgrid(np.linspace(-110, 110, side), np.linspace(-130, 130, side))
     grid = np.stack([x.ravel(), y.ravel(), np.zeros(side * side)], axis=1)
     yield Job("rays, primary", "first", (np.tile(EYE, (side * side, 1)), grid - EYE))
+    yield Job("primary, one thread each", "first_alone", (np.tile(EYE, (side * side, 1)), grid - EYE))
 
 
 def seconds(work: Callable[[], Any]) -> tuple[float, float]:
@@ -244,15 +292,63 @@ def seconds(work: Callable[[], Any]) -> tuple[float, float]:
     return time.perf_counter() - start, time.process_time() - spent
 
 
+def task_seconds() -> dict[str, float]:
+    """Return the processor seconds of every thread of this process so far, by thread (Linux)."""
+    spent = {}
+    for task in Path("/proc/self/task").iterdir():
+        try:
+            spent[task.name] = int((task / "schedstat").read_text().split()[0]) / 1e9
+        except OSError:  # it ended meanwhile
+            continue
+    return spent
+
+
+@contextmanager
+def counted_threads(found: list[int]) -> Iterator[None]:
+    """Put into found how many threads other than idle ones work meanwhile.
+
+    A thread counts that takes a fiftieth of the processor time or more. Those that end meanwhile are seen by looking
+    every few milliseconds, from a thread of its own, which is left out.
+    """
+    before, most, done = task_seconds(), dict[str, float](), threading.Event()
+
+    def look() -> None:
+        while not done.wait(0.003):
+            most.update(task_seconds())
+
+    watcher = threading.Thread(target=look)
+    watcher.start()
+    try:
+        yield
+    finally:
+        done.set()
+        watcher.join()
+        most.update(task_seconds())
+        most.pop(str(watcher.native_id), None)
+        spent = [value - before.get(task, 0.0) for task, value in most.items()]
+        found.append(sum(value > sum(spent) / 50 for value in spent))
+
+
 @dataclass
 class Timing:
-    """Seconds by job and library, over the rounds: elapsed, and of processor time."""
+    """Seconds by job and library over the rounds, elapsed and of processor time; and threads seen at work."""
 
     taken: dict[str, dict[str, list[tuple[float, float]]]] = field(default_factory=dict)
+    threads: dict[str, dict[str, int]] = field(default_factory=dict)
 
     def note(self, job: str, peer: str, cost: tuple[float, float], scale: float = 1.0) -> None:
         """Add one measurement."""
         self.taken.setdefault(job, {}).setdefault(peer, []).append((cost[0] * scale, cost[1] * scale))
+
+    def take(self, job: str, peer: str, work: Callable[[], Any], scale: float, warming: bool) -> None:
+        """Do a job: for its cost or, in the round that warms up, to see who works at it."""
+        if not warming:
+            self.note(job, peer, seconds(work), scale)
+            return
+        found: list[int] = []
+        with counted_threads(found):
+            work()
+        self.threads.setdefault(job, {})[peer] = found[0]
 
     def median(self, job: str, peer: str, kind: int = 0) -> float | None:
         """Return the median elapsed (kind 0) or processor (1) seconds; None where it can't do that."""
@@ -266,23 +362,24 @@ class Timing:
 
 
 def measure(vertices: Array, faces: Array, count: int, rounds: int, peers: list[Peer]) -> Timing:
-    """Time every job with every library, interleaved."""
-    timing, built = Timing(), {}
+    """Time every job with every library, interleaved, after one round that warms up."""
+    timing, built = Timing(), dict[str, Any]()
     moved = np.ascontiguousarray(vertices * [1.01, 0.99, 1.0])
-    for _ in range(rounds):
+    for number in range(rounds + 1):
+        warming = number == 0
         for peer in peers:
             built.pop(peer.name, None)
-            timing.note("build", peer.name, seconds(lambda: built.update({peer.name: peer.build(vertices, faces)})))  # noqa: B023
+            timing.take("build", peer.name, lambda: built.update({peer.name: peer.build(vertices, faces)}), 1, warming)  # noqa: B023
         for job in jobs(vertices, faces, count):
             for peer in peers:
                 ask = getattr(peer, job.ability)
                 if ask:
-                    some = job.share(peer.thin)
+                    some = job.share(peer.thin if job.ability == "closest" else peer.thin_rays)
                     scale = len(job.queries[0]) / len(some[0])
-                    timing.note(job.name, peer.name, seconds(lambda: ask(built[peer.name], *some)), scale)  # noqa: B023
+                    timing.take(job.name, peer.name, lambda: ask(built[peer.name], *some), scale, warming)  # noqa: B023
         for peer in peers:
             if peer.refit:
-                timing.note("refit", peer.name, seconds(lambda: peer.refit(built[peer.name], moved)))  # noqa: B023
+                timing.take("refit", peer.name, lambda: peer.refit(built[peer.name], moved), 1, warming)  # noqa: B023
         print("round done", file=sys.stderr)
     return timing
 
@@ -323,20 +420,26 @@ SCANS: dict[str, Callable[[int], tuple[Array, Array]]] = {"synthetic scan": synt
 
 
 def table(scan: str, face_count: int, timing: Timing, memory: dict[str, float], names: list[str]) -> list[str]:
-    """Return Markdown: median seconds, and how many times slower than Dryfit."""
+    """Return Markdown: seconds elapsed and of the processor, threads, and how many times those of Dryfit."""
     head = "| job | " + " | ".join(names) + " |"
     lines = [f"## {scan}, {face_count:,} triangles", "", head, "|---" * (len(names) + 1) + "|"]
     for job in timing.taken:
-        cells = []
-        for name in names:
-            value, elapsed, spent = timing.median(job, name), timing.ratio(job, name), timing.ratio(job, name, 1)
-            times = "" if name == "dryfit" or elapsed is None else f" ({elapsed:.1f}x, {spent:.1f}x)"
-            cells.append("" if value is None else f"{value:.2f} s{times}")
-        lines.append(f"| {job} | " + " | ".join(cells) + " |")
+        lines.append(f"| {job} | " + " | ".join(cell(timing, job, name) for name in names) + " |")
     if memory:
         cells = [f"{memory[name] * 1e6 / face_count:.0f} B" if name in memory else "" for name in names]
         lines.append("| peak memory a triangle | " + " | ".join(cells) + " |")
     return [*lines, ""]
+
+
+def cell(timing: Timing, job: str, name: str) -> str:
+    """Return one library's costs of one job; nothing where it can't do it."""
+    elapsed, spent = timing.median(job, name), timing.median(job, name, 1)
+    if elapsed is None or spent is None:
+        return ""
+    text = f"{elapsed:.3f} s, {spent:.3f} s, {timing.threads[job][name]} t"
+    if name == "dryfit":
+        return text
+    return f"{text} ({timing.ratio(job, name):.1f}x, {timing.ratio(job, name, 1):.1f}x)"
 
 
 def plot(timings: dict[str, Timing], names: list[str], path: Path) -> None:
@@ -373,9 +476,11 @@ def run(chosen: argparse.Namespace) -> int:
     lines = [
         "# The geometry kernel beside other libraries",
         "",
-        f"Median of {chosen.rounds} interleaved rounds, {thread_count()} threads, {chosen.queries:,} random queries; "
-        f"machine load {os.getloadavg()[0]:.1f} at the start. In brackets: times Dryfit's seconds, elapsed and of "
-        "processor time on all cores. On a machine that does other work only the second means much.",
+        f"Median of {chosen.rounds} interleaved rounds after one that warms up, {chosen.queries:,} random queries; "
+        f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f} at the start. Each cell: seconds elapsed, processor "
+        "seconds on all cores, threads that worked (t); in brackets how many times Dryfit's the elapsed and the "
+        "processor seconds are. On a machine that does other work only processor seconds mean much. In the rows "
+        "`one thread each` every library is held to one thread.",
         "",
         "Made by `python scripts/bench.py peers`.",
         "",
@@ -386,8 +491,10 @@ def run(chosen: argparse.Namespace) -> int:
         timings[scan] = measure(vertices, faces, chosen.queries, chosen.rounds, peers)
         memory = {} if chosen.no_memory else {name: peak_memory(name, scan, chosen.faces) for name in names}
         lines += table(scan, len(faces), timings[scan], memory, names)
+    lines.append(READING.read_text(encoding="utf-8").rstrip() + "\n")
     (RESULTS / "peers.md").write_text("\n".join(lines))
-    (RESULTS / "peers.json").write_text(json.dumps({scan: t.taken for scan, t in timings.items()}, indent=1))
+    kept = {scan: {"seconds": t.taken, "threads": t.threads} for scan, t in timings.items()}
+    (RESULTS / "peers.json").write_text(json.dumps(kept, indent=1))
     plot(timings, names, RESULTS / "peers.png")
     print("\n".join(lines))
     return 0

@@ -21,6 +21,8 @@ from ..engine import BoundPlaces, Nearest, RayHits, RestSkin, Tree, WeldedSkin
 
 CHUNK = 8192
 """Queries a thread takes at a time."""
+UNSORTED = 16
+"""Queries that are asked as they come: sorting them costs more."""
 _OF_THREAD = threading.local()
 
 _ADDRESS, _COUNT, _WHOLE, _REAL = ctypes.c_void_p, ctypes.c_int64, ctypes.c_int32, ctypes.c_double
@@ -82,6 +84,8 @@ def usable_cores() -> int:
 
 def _spread(work: Callable[[int, int], Any], count: int, chunk: int = CHUNK) -> list[Any]:
     """Call work(start, stop) over chunks of range(count), on every core where there is enough to do."""
+    if count <= chunk:
+        return [work(0, count)] if count else []
     starts = range(0, count, chunk)
     done: list[Any] = [None] * len(starts)
     turns = iter(range(len(starts)))
@@ -233,6 +237,8 @@ class CompiledTree:
 
     def _lean(self) -> None:
         """Ready the tree for closest points: most trees are asked for rays or crossings alone."""
+        if self._leaning:
+            return
         with self._lock:
             if not self._leaning:
                 _enough(self.engine.c_lean(self._handle))
@@ -240,15 +246,19 @@ class CompiledTree:
 
     def _order(self, points: Floats, directions: Floats | None) -> npt.NDArray[np.uint32]:
         """Return the rows along a curve through space, each core sorting a stretch of its own."""
+        if len(points) <= UNSORTED:
+            return np.arange(len(points), dtype=np.uint32)
         order = np.empty(len(points), np.uint32)
 
         def work(start: int, stop: int) -> None:
             own = order[start:stop]
             second = _address(directions[start:]) if directions is not None else None
             _enough(self.engine.c_order(self._handle, stop - start, _address(points[start:]), second, _address(own)))
-            own += np.uint32(start)
+            if start:
+                own += np.uint32(start)
 
-        _spread(work, len(points), max(CHUNK, -(-len(points) // thread_count())))
+        few = len(points) <= CHUNK
+        _spread(work, len(points), CHUNK if few else max(CHUNK, -(-len(points) // thread_count())))
         return order
 
     def closest(self, points: Floats) -> Nearest:
@@ -257,9 +267,10 @@ class CompiledTree:
         k = len(points)
         near = Nearest(np.empty(k), np.empty(k, np.int32), np.empty((k, 3)), np.empty((k, 3)), np.empty(k, np.uint8))
         order, out = self._order(points, None), [_address(array) for array in near]
+        first, asked = _address(order), _address(points)
 
         def work(start: int, stop: int) -> None:
-            self.engine.c_closest(self._handle, stop - start, _address(order[start:]), _address(points), *out)
+            self.engine.c_closest(self._handle, stop - start, first + order.itemsize * start, asked, *out)
 
         _spread(work, k)
         return near
@@ -271,9 +282,10 @@ class CompiledTree:
         order, out = self._order(origins, directions), [_address(array) for array in hits]
         step = 1 if limits.strides[0] else 0
         rays = (_address(origins), _address(directions), _address(limits), step, int(any_hit))
+        first = _address(order)
 
         def work(start: int, stop: int) -> None:
-            self.engine.c_rays(self._handle, stop - start, _address(order[start:]), *rays, *out)
+            self.engine.c_rays(self._handle, stop - start, first + order.itemsize * start, *rays, *out)
 
         _spread(work, k)
         return hits
@@ -306,6 +318,8 @@ class CompiledTree:
 
     def winding(self, points: Floats, turn: Signs) -> Floats:
         """Return generalized winding numbers with faces weighted by turn."""
+        if not len(points):
+            return np.empty(0)
         with self._lock:
             if self._weighted is not turn:
                 _enough(self.engine.c_moments(self._handle, _address(turn)))

@@ -4,7 +4,8 @@
 
 #include "tree.h"
 
-enum { PROBES = 4096 };
+/* Pairs of neighbours that are looked at, and queries up to which the upper 22 bits of a key tell them apart. */
+enum { PROBES = 512, FEW = 1 << 14 };
 
 /* A coordinate in the unit ball as 11 bits with two zeros between each. */
 INLINE uint64_t spread(double coordinate) {
@@ -28,8 +29,9 @@ INLINE vec standing(const tree *t, const double *points, const double *direction
     if (!directions) {
         return p;
     }
-    vec d = unit(at(directions, i));
-    return plus(p, times(d, fmax(0, dot(minus(t->centre, p), d))));
+    vec d = at(directions, i);
+    double ahead = dot(minus(t->centre, p), d), size = dot(d, d);
+    return ahead > 0 && size > 1e-200 ? plus(p, times(d, ahead / size)) : p;
 }
 
 /* Do most queries follow their neighbours already, as a grid's rows or a mesh's vertices do? Their mean step is then a
@@ -46,9 +48,9 @@ static int in_order(const tree *t, int64_t k, const double *points, const double
     return !count || steps / (double)count * sqrt((double)k) < 2 * norm(minus(all.high, all.low));
 }
 
-/* Sort keys by their upper 33 bits, eleven at a time; other has as much room. Returns where they are then. */
+/* Sort keys by their upper bits, eleven at a time; other has as much room. Returns where they are then. */
 static uint64_t *sorted_keys(uint64_t *keys, uint64_t *other, int64_t k) {
-    for (int shift = 31; shift < 64; shift += 11) {
+    for (int shift = k > FEW ? 31 : 42; shift < 64; shift += 11) {
         size_t start[2049] = {0};
         for (int64_t i = 0; i < k; i++) {
             start[(keys[i] >> shift & 2047) + 1]++;
