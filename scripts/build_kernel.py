@@ -26,7 +26,10 @@ from types import ModuleType
 
 ROOT = Path(__file__).resolve().parent.parent
 KERNEL = ROOT / "addon" / "dryfit" / "geometry" / "kernel"
-FLAGS = ("-std=c11", "-O3", "-ffp-contract=off", "-fno-math-errno", "-fvisibility=hidden", "-Wall", "-Wextra", "-Wno-psabi")
+FLAGS = (
+    *("-std=c11", "-O3", "-ffp-contract=off", "-fno-math-errno", "-fvisibility=hidden"),
+    *("-Wall", "-Wextra", "-Wno-psabi"),
+)
 MOST_SECONDS = 900
 
 

@@ -8,7 +8,7 @@
 #include "rays.h"
 
 /* Nodes and leaves a bundle may ask before it is given up: about what eight rays by themselves would. */
-enum { PATIENCE = 64, LONGEST_REST = 63 };
+enum { PATIENCE = 96, LONGEST_REST = 63 };
 
 /* along: unit directions. Lanes of the f8 are rays; a box is entered through its rows near_row. Each ray meets a side of
    a box between steep[k][0] and steep[k][1] times (side - from[k]), from lying outside by the margin. */
