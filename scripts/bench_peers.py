@@ -305,16 +305,16 @@ def task_seconds() -> dict[str, float]:
 
 @contextmanager
 def counted_threads(found: list[int]) -> Iterator[None]:
-    """Put into found how many threads other than idle ones work meanwhile.
+    """Put into found how many threads work meanwhile, at most at one time.
 
-    A thread counts that takes a fiftieth of the processor time or more. Those that end meanwhile are seen by looking
+    A thread works that takes a fiftieth of the processor time or more. Threads that come and go are seen by looking
     every few milliseconds, from a thread of its own, which is left out.
     """
-    before, most, done = task_seconds(), dict[str, float](), threading.Event()
+    seen, done = [task_seconds()], threading.Event()
 
     def look() -> None:
-        while not done.wait(0.003):
-            most.update(task_seconds())
+        while not done.wait(0.002):
+            seen.append(task_seconds())
 
     watcher = threading.Thread(target=look)
     watcher.start()
@@ -323,10 +323,11 @@ def counted_threads(found: list[int]) -> Iterator[None]:
     finally:
         done.set()
         watcher.join()
-        most.update(task_seconds())
-        most.pop(str(watcher.native_id), None)
-        spent = [value - before.get(task, 0.0) for task, value in most.items()]
-        found.append(sum(value > sum(spent) / 50 for value in spent))
+        seen.append(task_seconds())
+        last = {task: value for moment in seen for task, value in moment.items() if task != str(watcher.native_id)}
+        spent = {task: value - seen[0].get(task, 0.0) for task, value in last.items()}
+        workers = {task for task, value in spent.items() if value > sum(spent.values()) / 50}
+        found.append(max(len(workers & {*moment}) for moment in seen))
 
 
 @dataclass

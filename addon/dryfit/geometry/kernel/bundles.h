@@ -7,7 +7,8 @@
 
 #include "rays.h"
 
-/* Nodes and leaves a bundle may ask before it is given up: about what eight rays by themselves would. */
+/* Nodes and leaves a bundle may ask before it is given up: more than eight rays by themselves would, but each is asked
+   sooner. And how many bundles are left untried at most after one that was given up. */
 enum { PATIENCE = 96, LONGEST_REST = 63 };
 
 /* along: unit directions. Lanes of the f8 are rays; a box is entered through its rows near_row. Each ray meets a side of
@@ -303,6 +304,36 @@ static void cast_alone(const tree *t, const job *j, int64_t row, int32_t *previo
     note_hit(j, row, &best);
 }
 
+/* After bundles that were given up, how many are not even tried: more each time. */
+typedef struct {
+    int rest, idle;
+} temper;
+
+INLINE void learn(temper *m, int whole, int found) {
+    if (m->idle) {
+        m->idle--;
+    } else if (found) {
+        m->rest /= 2;
+    } else if (whole) {
+        m->idle = m->rest = 2 * m->rest + 1 < LONGEST_REST ? 2 * m->rest + 1 : LONGEST_REST;
+    }
+}
+
+/* Eight rays: together as far as that pays, then one by one. */
+static void cast_eight(const tree *t, const job *j, const bundled *rays, temper *m, int32_t *previous) {
+    const hit nothing = {INFINITY, {0, 0, 0}, INT32_MAX};
+    bundle b;
+    int whole = !m->idle && make_bundle(t, rays, &b), found = whole && find_hits(t, rays, &b, j->any);
+    learn(m, whole, found);
+    for (int lane = 0; lane < WIDTH; lane++) {
+        if (found || (j->any && whole && b.best[lane].face < INT32_MAX)) {
+            note_hit(j, rays->row[lane], &b.best[lane]);
+        } else {
+            cast_alone(t, j, rays->row[lane], previous, whole ? b.best[lane] : nothing);
+        }
+    }
+}
+
 /* First hit (or, with any, some hit) of rays order[0 .. k); directions of any length but zero; limits in length, one a
    ray or, with limit_step 0, one for all. */
 VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const double *origins,
@@ -310,31 +341,16 @@ VISIBLE void NAME(rays)(const tree *t, int64_t k, const uint32_t *order, const d
                         double *distance, int32_t *face, double *weights) {
     const job j = {origins, directions, limits, limit_step, distance, weights, face, any};
     const hit nothing = {INFINITY, {0, 0, 0}, INT32_MAX};
+    bundled rays = {origins, directions, limits, limit_step, {0}};
+    temper m = {0, 0};
     int32_t previous = -1;
     int64_t i = 0;
-    bundle b;
-    bundled rays = {origins, directions, limits, limit_step, {0}};
-    int rest = 0, idle = 0;
     for (; i + WIDTH <= k; i += WIDTH) {
         for (int lane = 0; lane < WIDTH; lane++) {
             rays.row[lane] = order[i + lane];
             fetch_ray(&j, order[i + lane + WIDTH < k ? i + lane + WIDTH : i]);
         }
-        int whole = !idle && make_bundle(t, &rays, &b), found = whole && find_hits(t, &rays, &b, any);
-        if (idle) {
-            idle--;
-        } else if (found) {
-            rest /= 2;
-        } else if (whole) {
-            idle = rest = 2 * rest + 1 < LONGEST_REST ? 2 * rest + 1 : LONGEST_REST;
-        }
-        for (int lane = 0; lane < WIDTH; lane++) {
-            if (found || (any && whole && b.best[lane].face < INT32_MAX)) {
-                note_hit(&j, rays.row[lane], &b.best[lane]);
-            } else {
-                cast_alone(t, &j, rays.row[lane], &previous, whole ? b.best[lane] : nothing);
-            }
-        }
+        cast_eight(t, &j, &rays, &m, &previous);
     }
     for (; i < k; i++) {
         cast_alone(t, &j, order[i], &previous, nothing);
