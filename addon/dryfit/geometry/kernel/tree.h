@@ -12,7 +12,8 @@ enum { WIDTH = 8, STACK = 8 * 64 };
 static const float MARGIN = 32.0f * 0x1p-24f;
 
 /* child: 0 none, > 0 node, < 0 leaf ~child. box along the world's axes, for rays; tilted along the node's own frame,
-   whose third axis is its mean normal: thin where the surface is flat, so a closest point looks into few leaves. */
+   whose third axis is its mean normal: thin where the surface is flat, so a closest point looks into few leaves. Those,
+   and the normals of a leaf, stand only after lean(). */
 typedef struct {
     float box[6][WIDTH];
     int32_t child[WIDTH];
