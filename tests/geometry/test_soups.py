@@ -1,6 +1,8 @@
 """Kernel and numpy twin on non-manifold soups: where they differ, two readings are equally right."""
 
 from collections import Counter
+from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import pytest
@@ -10,6 +12,7 @@ from dryfit.geometry import Surface
 from dryfit.geometry.errors import NoSurface
 from dryfit.geometry.kernel.calls import Compiled
 from dryfit.geometry.kernel.library import load_library
+from dryfit.geometry.surface import Hits
 from dryfit.geometry.twin.twin import Twin
 
 LIBRARY = load_library()
@@ -17,39 +20,56 @@ pytestmark = pytest.mark.skipif(LIBRARY is None, reason="the kernel is not compi
 LEVELS = ["base"] + (["avx2"] if LIBRARY is not None and LIBRARY.dryfit_has_avx2() else [])
 
 
-def both(level, seeds):
-    """Yield each soup and its two surfaces; soups without any area are refused by both."""
+def surfaces_of(seeds):
+    """Yield each soup, its surface on the kernel of each level, and on the twin; both refuse soups without any area."""
+    engines = [*(Compiled(LIBRARY, level) for level in LEVELS), Twin()]
     for seed in seeds:
         asked = soup(seed)
-        engines = (Compiled(LIBRARY, level), Twin())
         try:
             surfaces = [Surface(asked.vertices, asked.faces, engine=engine) for engine in engines]
         except NoSurface:
             continue
-        yield asked, *surfaces
+        yield asked, surfaces[:-1], surfaces[-1]
 
 
-def compare(asked, fast, slow, tally):
+@dataclass(frozen=True)
+class Answers:
+    """What one engine says of a soup; the twin is asked once for the kernels of all levels."""
+
+    clearance_mm: np.ndarray
+    distance_mm: np.ndarray
+    hits: Hits
+    pairs: set
+
+    @classmethod
+    def of(cls, asked, surface):
+        return cls(
+            surface.clearance_mm(asked.points),
+            surface.closest(asked.points).distance_mm,
+            surface.first_hit(asked.points, asked.along),
+            {tuple(pair) for pair in surface.crossings(surface).tolist()},
+        )
+
+
+def compare(asked, twin, fast, slow, tally):
     """Count what was asked and what differs, and return the differences that are no tie."""
     tally["points"] += len(asked.points)
-    return [*sides(asked, fast, slow, tally), *hits(asked, fast, slow, tally), *pairs(asked, fast, slow, tally)]
+    return [*sides(asked, twin, fast, slow, tally), *hits(asked, fast, slow, tally), *pairs(asked, fast, slow, tally)]
 
 
-def sides(asked, fast, slow, tally):
-    one, other = fast.clearance_mm(asked.points), slow.clearance_mm(asked.points)
-    np.testing.assert_allclose(
-        fast.closest(asked.points).distance_mm, slow.closest(asked.points).distance_mm, atol=1e-12 * asked.size
-    )
+def sides(asked, twin, fast, slow, tally):
+    one, other = fast.clearance_mm, slow.clearance_mm
+    np.testing.assert_allclose(fast.distance_mm, slow.distance_mm, atol=1e-12 * asked.size)
     told = [np.nan_to_num(np.sign(each), nan=2.0) for each in (one, other)]
     for row in np.flatnonzero(told[0] != told[1]):
-        why = tied_sign(asked, slow, asked.points[row])
+        why = tied_sign(asked, twin, asked.points[row])
         tally["signs", why] += 1
         if not why:
             yield "sign", row, one[row], other[row]
 
 
 def hits(asked, fast, slow, tally):
-    one, other = (surface.first_hit(asked.points, asked.along) for surface in (fast, slow))
+    one, other = fast.hits, slow.hits
     far = (
         np.where(np.isfinite(one.distance_mm), one.distance_mm, -1.0),
         np.where(np.isfinite(other.distance_mm), other.distance_mm, -1.0),
@@ -62,7 +82,7 @@ def hits(asked, fast, slow, tally):
 
 
 def pairs(asked, fast, slow, tally):
-    one, other = ({tuple(pair) for pair in surface.crossings(surface).tolist()} for surface in (fast, slow))
+    one, other = fast.pairs, slow.pairs
     tally["crossings"] += len(one | other)
     for pair in one ^ other:
         tie = tied_crossing(asked, pair)
@@ -71,11 +91,23 @@ def pairs(asked, fast, slow, tally):
             yield "crossing", *pair
 
 
+@cache
+def compared(seeds):
+    """Return what was counted and what differs without a tie, for each level."""
+    tallies = {level: Counter() for level in LEVELS}
+    untied = {level: [] for level in LEVELS}
+    for asked, kernels, twin in surfaces_of(seeds):
+        slow = Answers.of(asked, twin)
+        for level, kernel in zip(LEVELS, kernels, strict=True):
+            fast = Answers.of(asked, kernel)
+            untied[level] += [(asked, found) for found in compare(asked, twin, fast, slow, tallies[level])]
+    return tallies, untied
+
+
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("seeds", [range(800), pytest.param(range(800, 8000), marks=pytest.mark.slow)], ids=len)
 def test_kernel_and_twin_differ_only_where_two_readings_are_equally_right(level, seeds):
-    tally: Counter = Counter()
-    untied = [(surfaces[0], found) for surfaces in both(level, seeds) for found in compare(*surfaces, tally)]
+    tally, untied = (found[level] for found in compared(seeds))
     print(level, dict(tally))
     assert tally["points"] > 10 * len(seeds)
     assert tally["crossings"] > len(seeds)

@@ -9,6 +9,8 @@ from .row import Row
 from .task import Task, unusable
 
 TRIES = 3
+ANSWERS_WITHIN_S = 20
+"""A scheduler that takes longer to answer does not."""
 
 
 class NoCluster(DryfitError):
@@ -53,7 +55,7 @@ def finished_on_cluster(
     if not scheduler:
         raise NoCluster(scheduler, "name one with --scheduler, for instance tcp://127.0.0.1:8786")
     try:
-        client = Client(scheduler, timeout=20)
+        client = Client(scheduler, timeout=ANSWERS_WITHIN_S)
     except OSError as error:
         raise NoCluster(scheduler, f"it does not answer ({error})") from error
     with client, _children(client, limit_s, memory_mb) as name:
