@@ -20,6 +20,15 @@ def browser():
         yield running
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config, items):
+    """Where workers take turns, let the last ones to be dealt out be short."""
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        from dealing_out import slow_files_first
+
+        slow_files_first(items)
+
+
 @pytest.hookimpl(optionalhook=True)  # the tests run without pytest-xdist too
 def pytest_xdist_make_scheduler(config, log):
     """Deal out tests by what they share, unless another way was asked for."""

@@ -6,9 +6,15 @@ from xdist.scheduler import LoadScopeScheduling
 
 OF_ONE_DESIGN = (
     "demo/test_expected.py", "checks/test_built_demo.py", "checks/test_wear_on_the_head.py",
-    "family/test_pass_is_a_proof.py",
+    "family/test_pass_is_a_proof.py", "report/test_figures_agree.py", "outside/test_by_cie.py",
 )  # fmt: skip
 """Files that ask ``demo_reports`` about the design that stands in a test's own brackets."""
+
+
+def slow_files_first(items):
+    """Sort tests so that files with slow ones come first: the quick ones even out what the last of those leaves."""
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in slow)
 
 
 class BySharedWork(LoadScopeScheduling):

@@ -1,6 +1,7 @@
 """What is asked of a bare head reads the limits of a head alone: another limit leaves it as it is known."""
 
 from dataclasses import fields, replace
+from functools import cache
 from typing import ClassVar
 
 import pytest
@@ -19,6 +20,7 @@ from family import members, pieces
 HINGED = Brief(motions={"jaw": MotionBrief(hinge=HingeBrief(open_deg=14.0))})
 
 
+@cache
 def worn():
     like = members.blocked(3.0)
     return like.wearing(pieces.cheek_piece(like.head), pieces.chin_piece(like.head)).snapshot
@@ -71,9 +73,13 @@ def test_whatever_else_is_asked_of_a_head_is_refused():
             ask()
 
 
+@pytest.fixture(scope="module")
+def bases():
+    return IndexedBases(KeptAnswers(SHARED_MB))
+
+
 @pytest.mark.parametrize("name", sorted(NAMES))
-def test_a_limit_changes_the_head_only_where_it_is_a_heads_own(name):
-    bases = IndexedBases(KeptAnswers(SHARED_MB))
+def test_a_limit_changes_the_head_only_where_it_is_a_heads_own(name, bases):
     snapshot, brief = worn(), Brief()
     before = design_of(snapshot, brief, explicit=True, bases=bases).fitting.head
     limits = replace(brief.limits, **{name: getattr(brief.limits, name) * 1.05 + 0.001})

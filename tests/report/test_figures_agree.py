@@ -3,6 +3,7 @@
 import json
 import re
 from datetime import UTC, datetime
+from functools import cache
 from html.parser import HTMLParser
 
 import pytest
@@ -63,7 +64,9 @@ class Sheet(HTMLParser):
         return " ".join(" ".join(self.words.get((section, block), ())).split())
 
 
+@cache
 def sheet(name):
+    """A design's report as JSON has it, and its page, read back; nobody changes them."""
     report = whole_report(name)
     return report.to_dict(), Sheet(page_html(report, CHECKS, (), Brief(), WRITTEN))
 

@@ -11,9 +11,9 @@ from functools import cache
 import numpy as np
 import pytest
 
+from demo_reports import HINGED, KEYED, variant_snapshot
 from dryfit.checks.closure import closure
 from dryfit.checks.teeth import coverage
-from dryfit.demo_door import demo_module
 from dryfit.geometry.rigid import fit_rigid
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
@@ -102,14 +102,10 @@ def test_what_shows_with_a_mouth_that_nothing_is_known_to_shut_passes_nothing():
 
 
 @cache
-def design(name):
-    return demo_module("variant_snapshots").variant_snapshot(name)
-
-
-@cache
 def result(name, check="closure"):
     brief = read_brief(DEMO / "brief.toml")
-    return drain({"closure": closure, "coverage": coverage}[check].CHECK.measure(Fitting(design(name), brief), brief))
+    fitting = Fitting(variant_snapshot(name), brief, KEYED)
+    return drain({"closure": closure, "coverage": coverage}[check].CHECK.measure(fitting, brief))
 
 
 @pytest.mark.slow
@@ -144,7 +140,7 @@ def test_the_gap_of_the_tusks_opens_evenly_all_the_way():
 
 
 def shut_with_tusks_cut_by(amount_mm):
-    snapshot, brief = design("02-warden-tusks"), read_brief(DEMO / "brief.toml")
+    snapshot, brief = variant_snapshot("02-warden-tusks"), read_brief(DEMO / "brief.toml")
     up = HeadFrame.from_landmarks(snapshot.landmarks).up
     row = snapshot.part("LowerTeeth")
     cut = row.vertices_mm.copy()
@@ -157,15 +153,15 @@ def shut_with_tusks_cut_by(amount_mm):
     jaw = replace(jaw, frames_mm={**jaw.frames_mm, "LowerTeeth": np.stack(posed)})
     parts = tuple(replace(part, vertices_mm=cut) if part.name == row.name else part for part in snapshot.parts)
     snapshot = replace(snapshot, parts=parts, motions={"jaw": jaw})
-    return drain(closure.CHECK.measure(Fitting(snapshot, brief), brief))
+    return drain(closure.CHECK.measure(Fitting(snapshot, brief, KEYED), brief))
 
 
 @pytest.mark.slow
 def test_keys_and_hinge_agree_on_the_verdict():
     """Without its keys the same design is opened by a hinge from landmarks; the verdict must not change."""
     for name, closes in (("01-warden-plain", 1.0), ("02-warden-tusks", 0.0)):
-        snapshot = replace(design(name), motions={})
-        outcome = drain(closure.CHECK.measure(Fitting(snapshot, Brief()), Brief()))
+        snapshot = replace(variant_snapshot(name), motions={})
+        outcome = drain(closure.CHECK.measure(Fitting(snapshot, Brief(), HINGED), Brief()))
         assert outcome.measures["motion_source"] == "hinge"
         assert outcome.measures["closes"] == closes == result(name).measures["closes"]
     assert abs(result("01-warden-plain").measures["residual_gap_mm"] - 0.0) < 1.0

@@ -5,32 +5,29 @@ from functools import cache
 
 import pytest
 
+from demo_reports import HINGED, KEYED, variant_snapshot
 from dryfit.checks.closure.lip_reach import reach_of
 from dryfit.checks.closure.verdict import closing_severity
 from dryfit.demo_door import demo_module
 from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import read_brief
-from dryfit.model.kept_answers import SHARED_MB, KeptAnswers
 from dryfit.model.progress import drain
 from dryfit.model.snapshot import TISSUE
 from dryfit.performer.closing import Closing, allowed_mm, close_mouth, mouth_of
 from dryfit.performer.fitting import Fitting
-from dryfit.performer.indexed_bases import IndexedBases
 from dryfit.performer.mouth.lips import Lips
 from public_head import DEMO
 
 pytestmark = pytest.mark.slow
 DESIGNS = tuple(demo_module("wardens").DESIGNS)
-KNOWN = {hinged: IndexedBases(KeptAnswers(SHARED_MB)) for hinged in (False, True)}
-"""All designs are on one head: what is known of it with its keys, and of it on a hinge, serves the next, as in a batch."""
 
 
 @cache
 def shut(name: str, hinged: bool) -> Closing:
     """Close one design, as the check does; the hinge knows nothing of the shape keys."""
-    snapshot = demo_module("variant_snapshots").variant_snapshot(name)
+    snapshot = variant_snapshot(name)
     brief = Brief() if hinged else read_brief(DEMO / "brief.toml")
-    fitting = Fitting(replace(snapshot, motions={}) if hinged else snapshot, brief, KNOWN[hinged])
+    fitting = Fitting(replace(snapshot, motions={}), brief, HINGED) if hinged else Fitting(snapshot, brief, KEYED)
     poses = fitting.poses("jaw")
     assert (poses.source.hinge is not None) == hinged
     bare = Lips(fitting, poses, (fitting.base,)).profile(0.0)

@@ -6,9 +6,10 @@ from functools import cache
 import numpy as np
 import pytest
 
+from demo_reports import HINGED, KEYED, variant_snapshot
 from dryfit.checks.closure import closure
 from dryfit.checks.interference import interference
-from dryfit.demo_door import PLACES, demo_module
+from dryfit.demo_door import PLACES
 from dryfit.geometry import Surface
 from dryfit.model.brief_reading import read_brief
 from dryfit.model.progress import drain
@@ -20,19 +21,15 @@ pytestmark = pytest.mark.slow
 DEMO = next(place for place in PLACES if (place / "__init__.py").is_file())
 
 
-@cache
-def design(name):
-    return demo_module("variant_snapshots").variant_snapshot(name)
-
-
 def asked(snapshot, check=interference):
     brief = read_brief(DEMO / "brief.toml")
-    return drain(check.CHECK.measure(Fitting(snapshot, brief), brief))
+    known = KEYED if snapshot.motions else HINGED
+    return drain(check.CHECK.measure(Fitting(snapshot, brief, known), brief))
 
 
 @cache
 def result(name):
-    return asked(design(name))
+    return asked(variant_snapshot(name))
 
 
 def test_honest_design_runs_into_nothing():
@@ -49,14 +46,14 @@ def test_tusks_meet_the_canines_above_where_the_jaw_stops():
     assert {finding.message.split(" runs ")[0] for finding in outcome.findings} == {
         "The left lower canine", "The right lower canine"
     }  # fmt: skip
-    stop = asked(design("02-warden-tusks"), closure).measures["contact_t"]
+    stop = asked(variant_snapshot("02-warden-tusks"), closure).measures["contact_t"]
     assert outcome.measures["start_t"] == pytest.approx(stop, abs=2e-4)
     assert outcome.measures["start_motion"] == "jaw"
 
 
 def test_without_keys_the_hinge_moves_what_meets():
     """No rig at all: the hinge's closing, bisected by another search, stops at the same pose; the honest jaw is free."""
-    honest, tusked = (replace(design(name), motions={}) for name in ("01-warden-plain", "02-warden-tusks"))
+    honest, tusked = (replace(variant_snapshot(name), motions={}) for name in ("01-warden-plain", "02-warden-tusks"))
     assert asked(honest).findings == ()
     outcome = asked(tusked)
     assert outcome.measures["motions"] == "jaw"
@@ -66,7 +63,7 @@ def test_without_keys_the_hinge_moves_what_meets():
 
 def test_depth_of_a_tusk_is_the_shortest_shift_that_parts_it_from_the_tooth_above():
     """At least the way out of its deepest corner, over all triangles; and no shift that is shorter parts the two."""
-    outcome, snapshot = result("02-warden-tusks"), design("02-warden-tusks")
+    outcome, snapshot = result("02-warden-tusks"), variant_snapshot("02-warden-tusks")
     worst = outcome.findings[0]
     poses = Fitting(snapshot, read_brief(DEMO / "brief.toml")).poses("jaw")
     lower, upper = (poses.vertices(name, worst.t) for name in ("LowerTeeth", "UpperTeeth"))
@@ -111,7 +108,7 @@ def test_hanging_teeth_stand_in_the_lips():
 
 def test_only_an_opening_jaw_moves_the_lower_teeth():
     """A smile and a pucker pull the chin's skin; the bone under it stays."""
-    fitting = Fitting(design("01-warden-plain"), read_brief(DEMO / "brief.toml"))
+    fitting = Fitting(variant_snapshot("01-warden-plain"), read_brief(DEMO / "brief.toml"))
     rest = fitting.snapshot.part("LowerTeeth").vertices_mm
     for motion in ("smile", "pucker", "brow_raise", "blink"):
         assert np.abs(fitting.poses(motion).vertices("LowerTeeth", 1.0) - rest).max() < 0.05, motion
@@ -120,7 +117,7 @@ def test_only_an_opening_jaw_moves_the_lower_teeth():
 
 def test_chin_closes_on_a_stud_in_its_way():
     """A stud that stays in the air where the chin gets to: depth and start by asking the whole base at every pose."""
-    snapshot, brief = design("01-warden-plain"), read_brief(DEMO / "brief.toml")
+    snapshot, brief = variant_snapshot("01-warden-plain"), read_brief(DEMO / "brief.toml")
     bare = Fitting(snapshot, brief)
     chin = snapshot.part("ChinBark").vertices_mm
     middle = bare.poses("jaw").vertices("ChinBark", 0.7)[chin[:, 2].argmin()]
@@ -148,7 +145,7 @@ def test_chin_closes_on_a_stud_in_its_way():
 
 def test_chin_piece_opens_into_a_neck_piece():
     """A still neck piece with a level top 3 mm below the chin: how deep each vertex of the chin is has a formula."""
-    snapshot = design("01-warden-plain")
+    snapshot = variant_snapshot("01-warden-plain")
     poses = Fitting(snapshot, read_brief(DEMO / "brief.toml")).poses("jaw")
     chin = snapshot.part("ChinBark")
     lowest = chin.vertices_mm[np.unique(chin.faces)].min(axis=0)
