@@ -22,29 +22,40 @@ BESIDE = ("tests", "tests inside Blender")
 
 def main() -> int:
     """Run linters, types, tests, and the Blender border in every Blender; return 0 when all of it is clean."""
-    try:
-        python = str(environment("test", REQUIREMENTS))
-    except SetUpFailed as problem:
-        print(f"test: {problem}", file=sys.stderr)
-        return 2
     if sys.argv[1:]:
-        return run([python, "-m", "pytest", *sys.argv[1:]])
-    steps = [
-        ("style", [python, "-m", "ruff", "check", "."]),
-        ("format", [python, "-m", "ruff", "format", "--check", *FORMATTED]),
-        ("types", [python, "-m", "mypy"]),
-        ("tests", [python, "-m", "pytest", "-n", "2", "-m", "not blender"]),
-    ]
+        python = _python()
+        return run([python, "-m", "pytest", *sys.argv[1:]]) if python else 2
     with _blenders_made_meanwhile():
-        failed = [name for name, command in steps if _step(name, command)]
+        python = _python()
+        failed = [name for name, command in _steps(python) if _step(name, command)] if python else []
+    if not python:
+        return 2
     if _step("tests inside Blender", [sys.executable, "scripts/test_blenders.py"]):
         failed.append("tests inside Blender")
     print("all clean" if not failed else "failed: " + ", ".join(failed), flush=True)
     return 1 if failed else 0
 
 
+def _python() -> str:
+    """Return the Python of the tests, ``""`` after a word about why there is none."""
+    try:
+        return str(environment("test", REQUIREMENTS))
+    except SetUpFailed as problem:
+        print(f"test: {problem}", file=sys.stderr)
+        return ""
+
+
+def _steps(python: str) -> list[tuple[str, list[str]]]:
+    return [
+        ("style", [python, "-m", "ruff", "check", "."]),
+        ("format", [python, "-m", "ruff", "format", "--check", *FORMATTED]),
+        ("types", [python, "-m", "mypy"]),
+        ("tests", [python, "-m", "pytest", "-n", "2", "-m", "not blender"]),
+    ]
+
+
 def _blenders_made_meanwhile() -> subprocess.Popen[bytes]:
-    """Make Blender's environments beside the other tests; the step that needs them tells what fails."""
+    """Make Blender's environments beside all else, from the start; the step that needs them tells what fails."""
     command = [sys.executable, "scripts/test_blenders.py", "environments"]
     return subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
 

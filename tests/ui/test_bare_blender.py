@@ -7,8 +7,6 @@ import sys
 import pytest
 
 bpy = pytest.importorskip("bpy", reason="needs Blender's Python module")
-from test_package import package  # noqa: E402, F401
-
 from blender_module import needs_module  # noqa: E402
 
 pytestmark = pytest.mark.slow
@@ -43,7 +41,7 @@ for name in libraries:
 
 
 @needs_module
-def test_a_report_with_page_and_pictures_is_written_without_any_library_of_this_machine(design, package, tmp_path):  # noqa: F811
+def test_a_report_with_page_and_pictures_is_written_without_any_library_of_this_machine(design, package, tmp_path):
     path, folder = tmp_path / "design.blend", tmp_path / "report"
     bpy.ops.wm.save_as_mainfile(filepath=str(path))
     clean = {**os.environ, "BLENDER_USER_RESOURCES": str(tmp_path / "user")}

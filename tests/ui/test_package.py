@@ -37,16 +37,6 @@ print("again", bpy.ops.dryfit.check_fit(only="additive"))
 """
 
 
-@pytest.fixture(scope="module")
-def package(tmp_path_factory):
-    if not (build_kernel.importlib.util.find_spec("ziglang") or build_kernel.shutil.which("cc")):
-        pytest.skip("no compiler here: pip install ziglang")
-    here = build_kernel.NAMES.platform_name()
-    edition = next(each for each in build_extension.EDITIONS if each.target == here)
-    out = tmp_path_factory.mktemp("dist")
-    return build_extension.build_edition(edition, out, tmp_path_factory.mktemp("scratch"))
-
-
 def test_it_holds_one_kernel_for_one_platform_and_no_build_leftovers(package):
     names = zipfile.ZipFile(package).namelist()
     wheels = [name.partition("-")[0] for name in names if name.startswith("wheels/")]
