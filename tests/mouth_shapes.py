@@ -3,12 +3,17 @@
 import numpy as np
 
 from dryfit.model.brief import Brief, HingeBrief, MotionBrief
+from dryfit.model.kept_answers import SHARED_MB, KeptAnswers
 from dryfit.model.snapshot import Part, Snapshot
+from dryfit.performer.fitting import Fitting
+from dryfit.performer.indexed_bases import IndexedBases
 
 RADIUS = 6.0
 FRONT = 100.0
 HALF_WIDTH = 20.0
 NO_SLIDE = 1e12
+KNOWN = IndexedBases(KeptAnswers(SHARED_MB))
+"""Many things are put in one mouth: what is known of its lips serves the next, as in a batch."""
 
 
 def tube(middle, half_length, radius, around=720, rings=10):
@@ -86,6 +91,11 @@ def lips(gap_mm=0.1, half_length=45.0):
 def mouth(*parts, gap_mm=0.1, name="mouth"):
     """Cylinder lips as the base, with more parts in the mouth."""
     return Snapshot(name, parts=(Part("Head", "base", *lips(gap_mm)), *parts), landmarks=landmarks())
+
+
+def known_mouth(snapshot, brief):
+    """A design on the mouth, of which is known what was worked out before."""
+    return Fitting(snapshot, brief, KNOWN)
 
 
 def hinge(open_deg=25.0, slide_deg_per_mm=NO_SLIDE, **more):

@@ -16,7 +16,7 @@ from dryfit.performer.closing import ClosedMouth, close_mouth, mouth_of
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.mouth.found import mouth_found
 from dryfit.performer.mouth.lips import Lips
-from mouth_shapes import FRONT, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
+from mouth_shapes import FRONT, axis_yz, box, hinge, joined, known_mouth, landmarks, lips, mouth, peg, turned_yz
 
 SCULPTED_DEG = 15.0
 PLATE_Y = 8.0
@@ -125,7 +125,7 @@ def test_lips_more_than_5_mm_apart_are_open(apart_mm, words):
 def over_closing(gap_mm, *parts):
     """Close cylinder lips that are apart at rest until they are 0.3 mm apart, whatever they are on the bare base."""
     brief = replace(hinge(OPEN_DEG), limits=replace(Limits(), lip_rest_mm=9.0))
-    fitting = Fitting(mouth(*parts, gap_mm=gap_mm), brief)
+    fitting = known_mouth(mouth(*parts, gap_mm=gap_mm), brief)
     poses = fitting.poses("jaw")
     worn, bare = Lips(fitting, poses, fitting.snapshot.with_role(*TISSUE)), Lips(fitting, poses, (fitting.base,))
     made = drain(mouth_of(fitting, poses, worn, np.full(61, 0.3)))

@@ -9,13 +9,13 @@ from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from dryfit.performer.fitting import Fitting
 from dryfit.performer.mouth.lips import Lips
-from mouth_shapes import FRONT, RADIUS, axis_yz, box, hinge, joined, landmarks, lips, mouth, peg, turned_yz
+from mouth_shapes import FRONT, RADIUS, axis_yz, box, hinge, joined, known_mouth, landmarks, lips, mouth, peg, turned_yz
 
 OPEN_DEG = 25.0
 
 
 def closed(snapshot, brief):
-    return drain(CHECK.measure(Fitting(snapshot, brief), brief))
+    return drain(CHECK.measure(known_mouth(snapshot, brief), brief))
 
 
 def gap_of_cylinders(angle_deg, gap_mm):
@@ -184,7 +184,7 @@ def test_of_two_teeth_that_touch_at_once_the_place_is_on_the_one_that_is_named()
     areas = {"dryfit_tooth_33": np.arange(68) < 34, "dryfit_tooth_43": np.arange(68) >= 34}
     lower = Part("Lower", "lower_teeth", *joined(left, right), areas=areas)
     upper = Part("Upper", "upper_teeth", *box([-20, 0, 80], [20, 8, 88]))
-    outcome = drain(CHECK.measure(Fitting(mouth(lower, upper), hinge()), hinge()))
+    outcome = closed(mouth(lower, upper), hinge())
     first = outcome.findings[0]
     side = 1 if "left" in first.message.split(" meets ")[0] else -1
     assert first.at_mm[0] == pytest.approx(12.0 * side, abs=1.5)

@@ -14,10 +14,9 @@ from dryfit.model.brief import Brief
 from dryfit.model.finding import Severity, Status
 from dryfit.model.progress import drain
 from dryfit.performer.closing import closed_mouth
-from dryfit.performer.fitting import Fitting
 from family import members
 from family.truth import lip_gap
-from mouth_shapes import FRONT, hinge, turned_yz
+from mouth_shapes import FRONT, hinge, known_mouth, turned_yz
 
 SLIDING = hinge(OPEN_DEG, 1.5)
 NOTHING_OFF = {"slide_sensitivity": 0.0, "axis_sensitivity_mm": 0.0}
@@ -52,7 +51,7 @@ def test_both_ends_are_said():
 
 
 def test_without_slide_a_trial_is_the_closing_on_a_jaw_that_only_turns():
-    fitting = Fitting(sculpted_open(9.5, 8.7), SLIDING)
+    fitting = known_mouth(sculpted_open(9.5, 8.7), SLIDING)
     trials = [trial for trial in drain(hinge_trials(drain(closed_mouth(fitting)))) if not trial.of_axis]
     turning = closed(sculpted_open(9.5, 8.7), hinge(OPEN_DEG)).measures
     assert [trial.change.slides for trial in trials] == [0.0, 2.0]
@@ -71,7 +70,7 @@ def test_the_slide_has_its_figures_and_none_where_it_is_known_or_there_is_none()
 
 
 def test_half_as_unsure_a_slide_is_tried_half_as_far():
-    fitting = Fitting(spiked(17.5), with_limits(SLIDING, slide_sensitivity=0.5, axis_sensitivity_mm=0.0))
+    fitting = known_mouth(spiked(17.5), with_limits(SLIDING, slide_sensitivity=0.5, axis_sensitivity_mm=0.0))
     trials = drain(hinge_trials(drain(closed_mouth(fitting))))
     assert [trial.change.words for trial in trials] == ["with 0.5 times the slide", "with 1.5 times the slide"]
 

@@ -14,7 +14,7 @@ from dryfit.model.progress import drain
 from dryfit.model.snapshot import Motion, Part, Snapshot
 from dryfit.performer.closing import closed_mouth
 from dryfit.performer.fitting import Fitting
-from mouth_shapes import box, joined, landmarks, lips
+from mouth_shapes import box, joined, known_mouth, landmarks, lips
 
 DROP_MM = 30.0
 UPPER = (-15, 8, 74), (15, 16, 78)
@@ -36,7 +36,7 @@ def dropping(lower, upper=UPPER, gap_mm=0.05, **more):
 
 def asked(check, snapshot, **limits):
     brief = Brief(views=Views(angles_deg=(0.0,)), limits=Limits(**limits))
-    return drain(check.measure(Fitting(snapshot, brief), brief))
+    return drain(check.measure(known_mouth(snapshot, brief), brief))
 
 
 @pytest.mark.parametrize(
@@ -84,9 +84,10 @@ def test_opening_is_judged_between_the_incisal_edges_as_it_is_measured_on_people
 def test_what_only_grazes_or_touches_stops_nothing(ahead_mm):
     """The walls share 0.1 mm, touch, or are apart: interference forgives the first by the same limit."""
     low, high = np.array(FLUSH, float) + [0, 0, ahead_mm]
-    for outcome in (closed(dropping((low, high)), Brief()), asked(INTERFERENCE, dropping((low, high)))):
+    shut = closed(dropping((low, high)), Brief())
+    for outcome in (shut, asked(INTERFERENCE, dropping((low, high)))):
         assert not [finding for finding in outcome.findings if finding.severity != "info"]
-    assert closed(dropping((low, high)), Brief()).measures["closes"] == 1.0
+    assert shut.measures["closes"] == 1.0
 
 
 @pytest.mark.parametrize("rub_mm", [0.0, 0.15])
