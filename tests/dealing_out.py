@@ -1,6 +1,7 @@
 """Which tests go to one worker together."""
 
 import re
+from collections import Counter
 
 from xdist.scheduler import LoadScopeScheduling
 
@@ -12,9 +13,10 @@ OF_ONE_DESIGN = (
 
 
 def slow_files_first(items):
-    """Sort tests so that files with slow ones come first: the quick ones even out what the last of those leaves."""
+    """Sort tests so that files with slow ones come first; the others, shorter and shorter, even out what those leave."""
     slow = {item.path for item in items if item.get_closest_marker("slow")}
-    items.sort(key=lambda item: item.path not in slow)
+    many = Counter(item.path for item in items)
+    items.sort(key=lambda item: (item.path not in slow, 0 if item.path in slow else -many[item.path]))
 
 
 class BySharedWork(LoadScopeScheduling):
