@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import blender_window as window
-from environment import ROOT, SetUpFailed, environment, run, say
+from environment import ROOT, SetUpFailed, environment, run, say, surroundings
 
 TESTS = ("tests/scene", "tests/sitting", "tests/ui")
 SHARED = ("addon/dryfit", "tests", "scripts", "demo.blend-generator", "pyproject.toml")
@@ -66,7 +66,7 @@ def _test(program: Program, arguments: list[str]) -> int:
     say(f"tests inside {program.name}")
     options = ["--", *program.blender_options] if program.blender_options else []
     command = [*program.command, *INSIDE, *TESTS, *arguments, *options]
-    return run(command, env={**os.environ, **program.settings})
+    return run(command, env=surroundings(**program.settings))
 
 
 def programs() -> Iterator[Program]:

@@ -6,11 +6,10 @@ Needs Python 3.11 and the package registries; makes its own environment in .venv
 Blender it can test. Safe to run twice.
 """
 
-import os
 import subprocess
 import sys
 
-from environment import ONE_CORE_EACH, ROOT, SetUpFailed, environment, run, say
+from environment import ONE_CORE_EACH, ROOT, SetUpFailed, environment, run, say, surroundings
 
 REQUIREMENTS = ["--editable .[test]"]
 FORMATTED = ["addon", "tests", "scripts", "demo.blend-generator"]
@@ -24,7 +23,7 @@ def main() -> int:
     """Run linters, types, tests, and the Blender border in every Blender; return 0 when all of it is clean."""
     if sys.argv[1:]:
         python = _python()
-        return run([python, "-m", "pytest", *sys.argv[1:]]) if python else 2
+        return run([python, "-m", "pytest", *sys.argv[1:]], env=surroundings()) if python else 2
     with _blenders_made_meanwhile():
         python = _python()
         failed = [name for name, command in _steps(python) if _step(name, command)] if python else []
@@ -62,7 +61,7 @@ def _blenders_made_meanwhile() -> subprocess.Popen[bytes]:
 
 def _step(name: str, command: list[str]) -> int:
     say(name)
-    return run(command, env=os.environ | (ONE_CORE_EACH if name in BESIDE else {}))
+    return run(command, env=surroundings(**ONE_CORE_EACH if name in BESIDE else {}))
 
 
 if __name__ == "__main__":

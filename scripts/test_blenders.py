@@ -18,7 +18,7 @@ import tempfile
 from concurrent.futures import ThreadPoolExecutor
 
 import real_binaries
-from environment import ROOT, SetUpFailed, environment, pythons, run, say
+from environment import ROOT, SetUpFailed, environment, pythons, run, say, surroundings
 
 NO_SUCH_PYTHON = -1
 PYTHON_FOR = {"4.2": "3.11", "4.5": "3.11", "5.0": "3.11", "5.2": "3.13"}
@@ -108,7 +108,7 @@ def test_here(version: str, arguments: list[str]) -> int:
         print(f"test: Blender {version} does not start here. On Debian: apt-get install {LIBRARIES}", file=sys.stderr)
         return 2
     say(f"tests in Blender {version}")
-    options = {**os.environ, "PYTHONPATH": str(ROOT / "addon")}
+    options = surroundings(PYTHONPATH=str(ROOT / "addon"))
     return run([python, "-c", PYTEST, "tests/scene", "tests/sitting", "tests/ui", *BATCHES, *arguments], env=options)
 
 
