@@ -101,7 +101,7 @@ def test_a_scheduler_that_does_not_answer_is_named(monkeypatch):
     started = time.monotonic()
     with pytest.raises(NoCluster, match=r"127\.0\.0\.1:9"):
         next(finished_on_cluster([], "tcp://127.0.0.1:9", 120.0))
-    assert time.monotonic() - started < 12
+    assert time.monotonic() - started < 60
 
 
 NEVER = """
