@@ -19,7 +19,7 @@ from .errors import (
     TooManyBases,
     ZeroArea,
 )
-from .kept_answers import KeptAnswers
+from .kept_answers import KeptAnswers, answered
 from .snapshot import FARTHEST_MM, Motion, Part, Role, Snapshot
 
 PLAUSIBLE_BASE_MM = (80.0, 700.0)
@@ -67,9 +67,8 @@ def admit(snapshot: Snapshot, *, bare: bool = False, kept: KeptAnswers | None = 
     worn = (Role.APPLIANCE, Role.UPPER_TEETH, Role.LOWER_TEETH, Role.HARDWARE)
     if not bare and not snapshot.with_role(*worn):
         raise MissingRole("appliance", snapshot.source or snapshot.name)
-    kept = kept or KeptAnswers(0.0)
     for part in snapshot.parts:
-        kept.of(admit_part, part)
+        answered(kept, admit_part, part)
     _admit_belonging(snapshot, kept)
     admit_size(snapshot.base)
     around_base = _box(snapshot.base)
@@ -78,7 +77,7 @@ def admit(snapshot: Snapshot, *, bare: bool = False, kept: KeptAnswers | None = 
     return snapshot
 
 
-def _admit_belonging(snapshot: Snapshot, kept: KeptAnswers) -> None:
+def _admit_belonging(snapshot: Snapshot, kept: KeptAnswers | None) -> None:
     """Raise when names, landmarks, key frames or areas cannot belong to the parts."""
     source = snapshot.source or snapshot.name
     names = [part.name for part in snapshot.parts]
@@ -92,7 +91,7 @@ def _admit_belonging(snapshot: Snapshot, kept: KeptAnswers) -> None:
                 raise MisfitFrames(part.name, f"the area '{area}'", weights.size, len(part.vertices_mm))
         for motion in snapshot.motions.values():
             if motion.moves(part.name):
-                kept.of(_admit_frames, part, motion.of_parts([part.name]))
+                answered(kept, _admit_frames, part, motion.of_parts([part.name]))
 
 
 def _is_somewhere(point_mm: FloatArray) -> bool:

@@ -146,6 +146,13 @@ class KeptAnswers:
                 self._bytes -= _own_bytes(one)
 
 
+def answered(
+    kept: KeptAnswers | None, find: Callable[Asked, Answer], *asked: Asked.args, **named: Asked.kwargs
+) -> Answer:
+    """Return what ``find`` gives for its arguments: from what is kept, or worked out where nothing is kept."""
+    return find(*asked, **named) if kept is None else kept.of(find, *asked, **named)
+
+
 def size_bytes(value: object) -> int:
     """Return about how much memory a value takes, bytes; what it holds twice counts once."""
     return sum(map(_own_bytes, _all_in(value)))

@@ -25,13 +25,15 @@ class IndexedBases:
     ----------
     answers
         Answers kept by content, shared with whoever else has them; None for new ones.
+    of_heads
+        The same about bare heads.
     """
 
-    def __init__(self, answers: KeptAnswers | None = None) -> None:
+    def __init__(self, answers: KeptAnswers | None = None, of_heads: KeptAnswers | None = None) -> None:
         self.built = 0
         self.answers = answers or KeptAnswers()
         # those about the head are few and serve every design on it: theirs do not push them out
-        self.of_heads = KeptAnswers(HEAD_MB, self.answers.contents)
+        self.of_heads = of_heads or KeptAnswers(HEAD_MB, self.answers.contents)
         self._lock = Lock()
         self._content = b""
         self._surface: Surface | None = None
@@ -72,7 +74,5 @@ class IndexedBases:
         """Return the bases of another thread: a head of its own, whose surfaces it moves, and the same answers."""
         with self._lock:
             if number not in self._lanes:
-                lane = IndexedBases(self.answers)
-                lane.of_heads = self.of_heads
-                self._lanes[number] = lane
+                self._lanes[number] = IndexedBases(self.answers, self.of_heads)
             return self._lanes[number]

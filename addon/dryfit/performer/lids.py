@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -68,10 +69,16 @@ class _MovingSkin:
 
 @dataclass(frozen=True)
 class _Ball:
-    """An eyeball in one pose, and how far the rays from the front go to it, ``(columns * rows,)``, mm; inf past it."""
+    """An eyeball in one pose, and the rays from the front, ``(columns * rows, 3)`` each."""
 
     surface: Surface
-    distance_mm: FloatArray
+    start_mm: FloatArray
+    along: FloatArray
+
+    @cached_property
+    def distance_mm(self) -> FloatArray:
+        """How far each ray goes to it, ``(columns * rows,)``, mm; inf past it."""
+        return self.surface.first_hit(self.start_mm, self.along).distance_mm
 
 
 class Lids:
@@ -129,8 +136,7 @@ class Lids:
             raise ValueError(f"the {self.eye.side} eye has no eyeball")
         posed = self.poses.vertices(self.eye.part.name, t)
         if self._ball is None or not np.array_equal(self._ball.surface.vertices_mm, posed):
-            surface = Surface(posed, self.eye.part.faces)
-            self._ball = _Ball(surface, surface.first_hit(*self._rays()).distance_mm)
+            self._ball = _Ball(Surface(posed, self.eye.part.faces), *self._rays())
         return self._ball
 
     def _rays(self) -> tuple[FloatArray, FloatArray]:
@@ -170,13 +176,12 @@ class Lids:
 
     def _open(self, t: float) -> BoolArray:
         """Return which cells of the grid show the eye, ``(columns, rows)``."""
-        start, along = self._rays()
         shape = len(self._across), len(self._height)
         if self.eye.part is None:
-            return self._between_marked_lids(self.skin(t).first_hit(start, along).face.reshape(shape))
-        to_ball_mm = self._ball_at(t).distance_mm
-        seen = np.isfinite(to_ball_mm)
-        seen[seen] = ~self.skin(t).blocked(start[seen], along[seen], to_ball_mm[seen])
+            return self._between_marked_lids(self.skin(t).first_hit(*self._rays()).face.reshape(shape))
+        ball = self._ball_at(t)
+        seen = np.isfinite(ball.distance_mm)
+        seen[seen] = ~self.skin(t).blocked(ball.start_mm[seen], ball.along[seen], ball.distance_mm[seen])
         return seen.reshape(shape)
 
     def _between_marked_lids(self, face: IntArray) -> BoolArray:

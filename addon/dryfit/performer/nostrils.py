@@ -12,7 +12,7 @@ from ..geometry.rows import highs, lows, row_all, row_norms
 from ..geometry.sphere_directions import across_directions, even_directions
 from ..geometry.topology import face_pieces
 from ..model.arrays import BoolArray, FloatArray, IntArray
-from ..model.kept_answers import KeptAnswers
+from ..model.kept_answers import KeptAnswers, answered
 from .fitting import Fitting
 from .head_frame import unit
 from .ways_out import WaysOut, ways_out
@@ -162,5 +162,5 @@ def _border_level(nostril: Nostril, base: Surface, outward: FloatArray) -> float
 
 def breath(nostril: Nostril, base: Surface, worn: list[Surface], kept: KeptAnswers | None = None) -> WaysOut:
     """Return what is left of the ways out of a nostril; ``kept`` has what other designs were answered."""
-    points = kept.of(opening_points, nostril, base) if kept else opening_points(nostril, base)
+    points = answered(kept, opening_points, nostril, base)
     return ways_out(points, even_directions(DIRECTIONS), nostril.outward, base, worn, REACH_MM, kept)

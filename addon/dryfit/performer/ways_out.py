@@ -8,7 +8,7 @@ import numpy as np
 
 from ..geometry import Surface
 from ..model.arrays import FloatArray
-from ..model.kept_answers import KeptAnswers
+from ..model.kept_answers import KeptAnswers, answered
 
 
 @dataclass(frozen=True)
@@ -59,12 +59,11 @@ def ways_out(
     kept
         Answers kept from other designs; None keeps none.
     """
-    kept = kept or KeptAnswers(0.0)
-    start, along = kept.of(_free, points_mm, along, outward, base, reach_mm)
+    start, along = answered(kept, _free, points_mm, along, outward, base, reach_mm)
     weight = along @ outward
     if not weight.sum() > 0.0:
         return WaysOut(float("nan"), np.zeros(len(worn)), float("nan"), np.zeros(len(worn)))
-    distance = [kept.of(_until_mm, surface, start, along) for surface in worn]
+    distance = [answered(kept, _until_mm, surface, start, along) for surface in worn]
     if not distance:
         return WaysOut(1.0, np.zeros(0), 1.0, np.zeros(0))
     first, nearest = np.argmin(distance, axis=0), np.min(distance, axis=0)

@@ -9,7 +9,6 @@ from typing import TypeVar
 import numpy as np
 
 from ..geometry.areas import vertex_areas_mm2
-from ..geometry.rows import lows
 from ..model.arrays import BoolArray, FloatArray, IntArray
 from ..model.progress import Job, Progress, retold
 from ..performer.fitting import Fitting
@@ -187,7 +186,7 @@ def _part_of(job: Job[Found], done: int) -> Job[Found]:
 def _put_together(skin: Ground, stops: list[Stop]) -> tuple[FloatArray, IntArray, IntArray, tuple[str, ...]]:
     """Return the room at each vertex, what stops it, and why it cannot be told where it cannot."""
     heights = np.stack([stop.height_mm for stop in stops])
-    room, stopped_by = lows(heights), heights.argmin(axis=0)
+    room, stopped_by = heights.min(axis=0), heights.argmin(axis=0)
     free = room >= REACH_MM
     room, stopped_by = np.where(free, REACH_MM, room), np.where(free, -1, stopped_by)
     reasons = list(dict.fromkeys([*(stop.why for stop in stops if stop.why), NOT_SKIN]))

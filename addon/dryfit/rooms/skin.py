@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from ..geometry import Surface
-from ..geometry.rows import lows, row_norms, unit_rows
+from ..geometry.rows import row_norms, unit_rows
 from ..geometry.sphere_directions import even_directions
 from ..geometry.topology import mesh_edges
 from ..model.arrays import BoolArray, FloatArray, IntArray
@@ -102,7 +102,7 @@ def _least_root(still: FloatArray, linear: FloatArray, square: FloatArray) -> Fl
         low = -0.5 * (linear + np.where(linear >= 0.0, rest, -rest))
         roots = np.stack([low / square, still / low])
     roots = np.where((roots > 0.0) & np.isfinite(roots), roots, np.inf)
-    return np.where(still > 0.0, lows(roots), np.inf)
+    return np.where(still > 0.0, roots.min(axis=0), np.inf)
 
 
 def skin_of(fitting: Fitting) -> Ground:

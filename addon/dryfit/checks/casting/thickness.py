@@ -41,7 +41,7 @@ class JudgedThickness:
     thick
         Areas over the limit of any zone, mm2 each; where zones overlap they count once, by the strictest.
     thickest_mm
-        Kind of zone -> the greatest thickness in zones of that kind; -inf where nothing lies on one that is known.
+        Kind of zone -> the greatest thickness in zones of that kind; none where nothing lies there.
     """
 
     findings: tuple[Finding, ...]

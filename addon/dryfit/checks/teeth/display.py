@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...geometry.rows import highs, row_highs, row_sums
+from ...geometry.rows import row_highs, row_sums
 from ...model.arrays import FloatArray
 from ...model.snapshot import Role
 from ...performer.views import ViewPoint, angle_name
@@ -91,7 +91,7 @@ class Look:
 
 def _tooth_measures(row: Exposure) -> Iterator[tuple[str, float]]:
     whole = np.bincount(row.teeth.tooth, weights=row.teeth.samples.area_mm2, minlength=len(row.teeth.names))
-    area_mm2, height_mm = highs(row.area_mm2), highs(row.height_mm)
+    area_mm2, height_mm = row.area_mm2.max(axis=0), row.height_mm.max(axis=0)
     for place, label in enumerate(row.teeth.labels):
         if label:
             yield f"exposed_area_mm2_{label}", float(area_mm2[place])

@@ -287,7 +287,7 @@ class PosedBodies:
         self._indexes = indexes
         self._posed: dict[int, Posed] = {}
         self._boxes: dict[int, tuple[float, FloatArray, FloatArray]] = {}
-        self._points: dict[int, tuple[float, FloatArray]] = {}
+        self._points: dict[int, Posed] = {}
 
     def vertices(self, body: Body, t: float) -> FloatArray:
         """Return a body's vertices ``(n, 3)``, mm, at ``t``."""
@@ -298,9 +298,9 @@ class PosedBodies:
 
     def points(self, body: Body, t: float) -> FloatArray:
         """Return the points of a body that are asked how deep they are, ``(p, 3)``, mm, at ``t``."""
-        if body.cutting not in self._points or self._points[body.cutting][0] != t:
-            self._points[body.cutting] = (t, body.points(self.vertices(body, t)))
-        return self._points[body.cutting][1]
+        if body.cutting not in self._points:
+            self._points[body.cutting] = remembering(lambda t: body.points(self.vertices(body, t)))
+        return self._points[body.cutting](t)
 
     def apart(self, first: Body, second: Body, t: float) -> bool:
         """Tell whether the upright boxes round two bodies do not overlap at ``t``."""

@@ -11,6 +11,7 @@ import numpy as np
 
 from ...geometry.rows import row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
+from ...model.kept_answers import answered
 from .encounter import Encounter, Overlap
 from .pairs import Give
 
@@ -105,7 +106,7 @@ class Course:
     ) -> Found:
         """Return what a function finds of this course, worked out once where its encounter's answers are kept."""
         known = self.encounter.known
-        return known[0].of(find, self, *asked, **named) if known else find(self, *asked, **named)
+        return answered(known[0] if known else None, find, self, *asked, **named)
 
     @cached_property
     def looked_t(self) -> FloatArray:
@@ -167,7 +168,7 @@ class Course:
         until
             Touches beyond this t are not looked for.
         """
-        return self.kept(_touch, piece, step, until)
+        return self.kept(Course.find_touch, piece, step, until)
 
     def find_touch(self, piece: int, step: int, until: float) -> Touch | None:
         """Look for what ``touch`` returns."""
@@ -232,7 +233,7 @@ class Course:
 
     def deepest(self, piece: int) -> Overlap:
         """Return the overlap at a piece's deepest pose, looked for between its neighbours where it is not at an end."""
-        return self.kept(_deepest, piece)
+        return self.kept(Course.find_deepest, piece)
 
     def find_deepest(self, piece: int) -> Overlap:
         """Look for what ``deepest`` returns."""
@@ -247,14 +248,6 @@ class Course:
         t = deepest_between(depth_mm, self.overlaps[place - 1].t, self.overlaps[place + 1].t)
         finer = self.encounter.overlap(t)
         return finer if self.depths_mm(finer)[piece] > depths[place] else self.overlaps[place]
-
-
-def _touch(course: Course, piece: int, step: int, until: float) -> Touch | None:
-    return course.find_touch(piece, step, until)
-
-
-def _deepest(course: Course, piece: int) -> Overlap:
-    return course.find_deepest(piece)
 
 
 def bisected(touching: Callable[[float], bool], free: float, touched: float) -> float:

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from ...geometry.harmonic import WeightedGraph, harmonic_field, mesh_graph
-from ...geometry.rows import lows, row_all, row_any, row_means, row_norms
+from ...geometry.rows import row_all, row_any, row_means, row_norms
 from ...model.arrays import BoolArray, FloatArray, IntArray
 from ..head_frame import OPEN_MM, HeadFrame
 from .hinge import Hinge
@@ -193,7 +193,7 @@ def _solve_open(graph: WeightedGraph, parting: Parting, hinge: Hinge, places: Fl
     free = near_lips & (np.abs(height_mm) <= 0.5 * parting.open_mm + CHEEK_MM) & (aside < 1.0)
     free &= row_norms(places - parting.chin) > CHIN_REACH_MM
     distance_mm = parting.margin_distance_mm(places)
-    margin = lows(distance_mm) <= MARGIN_MM
+    margin = distance_mm.min(axis=0) <= MARGIN_MM
     at, shares = margin_shares(parting, hinge, places)
     on_margins = np.stack([np.interp(aside, at, share) for share in shares])
     nearest = np.take_along_axis(on_margins, distance_mm.argmin(axis=0)[None], axis=0)[0]
