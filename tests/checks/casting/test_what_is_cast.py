@@ -11,6 +11,7 @@ from dryfit.model.brief import Brief
 from dryfit.model.brief_reading import parse_brief
 from dryfit.model.limits import Limits
 from dryfit.performer.fitting import Fitting
+from dryfit.performer.mobile_zones import MobileZone
 from head_marks import marks, snapshot
 
 LIMITS = Limits()
@@ -95,6 +96,18 @@ def test_where_only_specks_are_thin_the_thinnest_is_held_against_less(areas_mm2,
     piece = SimpleNamespace(least_mm=1.0, interior_mm=0.2, thin=areas_mm2)
     bound = thickness._interior_bound([thick, piece], LIMITS)
     assert (bound.value, bound.at_least) == (share, True)
+
+
+def test_where_zones_overlap_what_is_too_thick_counts_once_and_by_the_strictest():
+    """Three places: two on the lids, whose limit is the strictest, two on the fold, one of them on both."""
+    beyond = {"lids": np.array([-1.0, -1.0, 1.0]), "fold": np.array([-1.0, 1.0, -1.0])}
+    zones = [MobileZone(name, kind, np.zeros((2, 3)), 1.0) for name, kind in (("fold", "fold"), ("lids", "lid"))]
+    assert thickness.levels_mm("lid", LIMITS)[0] < thickness.levels_mm("fold", LIMITS)[0]
+    counted = SimpleNamespace(
+        beyond_mm=beyond, thick_mm=np.zeros(3),
+        thick_patches=lambda own_mm, level: [SimpleNamespace(area_mm2=float((own_mm < 0.0).sum()))],
+    )  # fmt: skip
+    assert [*thickness._thick_areas_mm2(counted, tuple(zones), LIMITS)] == [2.0, 1.0]
 
 
 def test_a_coarse_skin_over_a_round_face_is_weighed_down_to_the_face_and_not_to_its_corners_feet():

@@ -1,10 +1,12 @@
 """Lids as shells of a ball: gap, meeting and what stops them follow from sines."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 import dryfit
-from ball_lids import APEX, LID_MM, LOWER_DEG, OPEN_DEG, SWEEP_DEG, face, gap_mm, patch
+from ball_lids import APEX, CENTRE, LID_MM, LOWER_DEG, OPEN_DEG, SWEEP_DEG, face, gap_mm, patch
 from dryfit.checks.eyes.lid_contact import watched_points
 from dryfit.model.snapshot import Part, Snapshot
 from family import members, smiles
@@ -22,6 +24,19 @@ def test_the_gap_by_t_is_a_difference_of_sines(eyeball):
     curve = result.curves["lid_gap_by_t_left"]
     for t, gap in zip(curve.x, curve.y, strict=True):
         assert gap == pytest.approx(max(gap_mm(OPEN_DEG - SWEEP_DEG * t), 0.0), abs=0.06)
+
+
+def test_skin_behind_the_eyeball_shuts_no_lids():
+    """A socket that is part of the scan is met by every ray that the eyeball stops first."""
+    bare, (wall, faces) = face(), patch(np.full(9, LID_MM + 3.0), np.linspace(-60.0, 60.0, 9))
+    behind, scan, blink = 2.0 * CENTRE - wall, bare.part("Scan"), bare.motions["blink"]
+    frames = np.stack([np.concatenate([frame, behind]) for frame in blink.frames_mm["Scan"]])
+    socketed = replace(scan, vertices_mm=frames[0], faces=np.vstack([scan.faces, faces + len(scan.vertices_mm)]))
+    parts = tuple(socketed if part is scan else part for part in bare.parts)
+    motions = {"blink": replace(blink, frames_mm={**blink.frames_mm, "Scan": frames})}
+    mine, wanted = (measured(each) for each in (replace(bare, parts=parts, motions=motions), bare))
+    assert mine.curves["lid_gap_by_t_left"].y == wanted.curves["lid_gap_by_t_left"].y
+    assert mine.measures["open_gap_mm_left"] > 1.0
 
 
 def test_bare_lids_close():
